@@ -1,0 +1,134 @@
+"""`python -m litdiode [files]`: the table of key points and one picture; of the bundled demo without files.
+
+A file that cannot be read or analysed gets one line on stderr; the others are analysed all the same. The exit
+code is 1 if anything failed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+import warnings
+from collections.abc import Sequence
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from ._core import LitdiodeError, Sweep
+from .reading import read_sweep
+from .table import WIDTH, Row, row, table
+
+_READER = ("voltage", "current", "voltage_unit", "current_unit", "decimal", "delimiter", "encoding")
+_SWEEP = ("area_cm2", "irradiance_w_m2", "temperature_c", "cells", "sign", "leads", "swept")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; the exit code comes back."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal without ± or Ω shows a question mark rather than a traceback.
+        getattr(stream, "reconfigure", lambda **_: None)(errors="replace")
+    asked = _parser().parse_args(arguments)
+    paths = asked.files or _demo()
+    if not asked.files:
+        print("No files named: here is the bundled demo. Its data are invented.\n")
+    options = {key: value for key in (*_READER, *_SWEEP) if (value := getattr(asked, key)) is not None}
+    done = [one for path in paths if (one := _analyse(path, options)) is not None]
+    if not done:
+        return 1
+    print(table([found for _, found in done]))
+    drawn = _picture([sweep for sweep, _ in done], Path(asked.out))
+    return 0 if drawn and len(done) == len(paths) else 1
+
+
+def _demo() -> list[str]:
+    folder = resources.files(__package__) / "demo"
+    return sorted(str(entry) for entry in folder.iterdir() if entry.name.endswith(".csv"))
+
+
+def _analyse(path: str, options: dict[str, Any]) -> tuple[Sweep, Row] | None:
+    name = Path(path).name
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        try:
+            sweep = read_sweep(path, **options)
+            found = row(sweep, sweep.label or name)
+        except LitdiodeError as problem:
+            _say("error", name, problem)
+            return None
+    for warning in caught:
+        _say("warning", name, warning.message)
+    return sweep, found
+
+
+def _say(kind: str, name: str, message: object) -> None:
+    """One line on stderr, in the words of the command line: `current_unit=` is `--current-unit` here."""
+    text = " ".join(str(message).split())
+    text = re.sub(
+        rf"\b({'|'.join((*_READER, *_SWEEP))})=", lambda key: "--" + _dashed(key.group(1)) + " ", text
+    )
+    text = re.sub(r"(--[\w-]+) (?=[ ,.;:)]|$)", r"\1", text)
+    print(f"{kind}: {text}" if name in text else f"{kind}: {name}: {text}", file=sys.stderr)
+
+
+def _dashed(name: str) -> str:
+    return name.replace("_", "-")
+
+
+def _picture(sweeps: Sequence[Sweep], folder: Path) -> bool:
+    """Write the picture and say where it is; False if that failed. A missing matplotlib is no failure."""
+    try:
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        from matplotlib.figure import Figure  # noqa: F401
+    except ImportError:
+        print("\nNo picture: matplotlib is not installed. `pip install matplotlib` brings it.")
+        return True
+    from .plots import plot_sweeps
+
+    figure = plot_sweeps(sweeps)[0].get_figure()
+    target = folder / "sweeps.png"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        FigureCanvasAgg(figure).print_png(str(target))
+    except OSError as problem:
+        print(f"error: {target}: cannot be written ({problem.strerror}): pass another --out", file=sys.stderr)
+        return False
+    print(f"\nPicture: {target}")
+    return True
+
+
+def _column(text: str) -> str | int:
+    return int(text) if re.fullmatch(r"\d+", text) else text
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m litdiode",
+        description="Key points of current–voltage sweeps, with their uncertainties. Without files: a demo.",
+        formatter_class=lambda prog: argparse.HelpFormatter(prog, width=WIDTH),
+    )
+    parser.add_argument("files", nargs="*", help="text files, one sweep each")
+    parser.add_argument("--out", default="litdiode_out", help="folder for the picture (default: %(default)s)")
+    cell = parser.add_argument_group("the cells, where the files do not say it themselves")
+    cell.add_argument("--area-cm2", type=float, help="area of the cell in cm²")
+    cell.add_argument("--irradiance-w-m2", type=float, help="irradiance in W/m²; full sun is 1000")
+    cell.add_argument("--temperature-c", type=float, help="temperature of the cell in °C")
+    cell.add_argument("--cells", type=int, help="number of cells in series")
+    cell.add_argument("--sign", choices=["auto", "generator", "load"], help="sign of the current")
+    cell.add_argument(
+        "--leads", choices=["auto", "as_given", "swapped"], help="whether the leads were swapped"
+    )
+    cell.add_argument("--swept", choices=["voltage", "current"], help="what the instrument stepped")
+    text = parser.add_argument_group("the files, where they do not decide it themselves")
+    text.add_argument("--voltage", type=_column, help="heading or number (from 0) of the voltage column")
+    text.add_argument("--current", type=_column, help="heading or number (from 0) of the current column")
+    text.add_argument("--voltage-unit", help="such as mV")
+    text.add_argument("--current-unit", help="such as mA, uA or mA/cm2")
+    text.add_argument("--decimal", choices=[".", ","], help="decimal mark")
+    text.add_argument("--delimiter", help="what parts the cells: one character")
+    text.add_argument("--encoding", help="such as latin-1")
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())

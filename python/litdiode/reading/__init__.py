@@ -1,0 +1,124 @@
+"""Delimited text as laboratories write it to a sweep: `read_sweep`.
+
+    path → bytes → text (`decode`) → V, A, metadata, assumptions (`parse`) → `Sweep`
+
+What was assumed is recorded in `sweep.changes`; what cannot be decided is an `InputError` that says what to
+pass.
+"""
+
+from __future__ import annotations
+
+import os
+import warnings
+from pathlib import Path
+from typing import Any
+
+from .._core import InputError, LitdiodeWarning, Sweep
+from .columns import Choice
+from .decode import decode
+from .parse import ParsedSweep, parse_sweep
+
+__all__ = ["ParsedSweep", "parse_sweep", "read_sweep"]
+
+_OPTIONS = (
+    "swept",
+    "sign",
+    "leads",
+    "noise",
+    "area_cm2",
+    "irradiance_w_m2",
+    "temperature_c",
+    "cells",
+    "time_s",
+    "label",
+)
+
+
+def read_sweep(
+    path: str | os.PathLike[str],
+    *,
+    voltage: Choice = None,
+    current: Choice = None,
+    voltage_unit: str | None = None,
+    current_unit: str | None = None,
+    decimal: str | None = None,
+    delimiter: str | None = None,
+    encoding: str | None = None,
+    **options: Any,
+) -> Sweep:
+    """Read one sweep from a text file.
+
+    `voltage`, `current`: the columns, by heading or number from 0. `voltage_unit`, `current_unit`: such as
+    `"mV"`, `"uA"`, or `"mA/cm2"` for a density, which needs an area. `decimal`: `"."` or `","`.
+    `delimiter`: one character, `" "` for any run of blanks. Each is found from the file if not given.
+    `options` go to `Sweep` and win over what the file says of itself (area, irradiance, temperature, cells,
+    label, sign, leads, swept).
+
+    The label is the file's name without its ending unless one is given. A missing unit is taken as V or A,
+    with a `LitdiodeWarning`. Raises `InputError` naming file, line, text and the argument that decides.
+    """
+    unknown = next((key for key in options if key not in _OPTIONS), None)
+    if unknown is not None:
+        raise InputError(f"{unknown}= is no option of a sweep: pass one of {', '.join(_OPTIONS)}")
+    data, name = _bytes(path)
+    text, wide = decode(data, name, encoding)
+    parsed = parse_sweep(
+        text,
+        name,
+        voltage=voltage,
+        current=current,
+        voltage_unit=voltage_unit,
+        current_unit=current_unit,
+        decimal=decimal,
+        delimiter=delimiter,
+    )
+    changes = [wide] if wide else []
+    changes += parsed.assumed + parsed.warned
+    chosen = _merge(parsed, options, changes)
+    current_a = parsed.current_a * _density_area(parsed, chosen, name, changes)
+    chosen.setdefault("label", Path(path).stem)
+    for text in _warnings(parsed, options):
+        warnings.warn(f"{name}: {text}", LitdiodeWarning, stacklevel=2)
+    return Sweep(parsed.voltage_v, current_a, changes=changes, **chosen)
+
+
+def _bytes(path: str | os.PathLike[str]) -> tuple[bytes, str]:
+    name = os.fspath(path)
+    try:
+        return Path(name).read_bytes(), os.path.basename(name) or name
+    except FileNotFoundError:
+        raise InputError(f"{name}: there is no such file: check the path") from None
+    except IsADirectoryError:
+        raise InputError(f"{name}: this is a folder: name the files in it") from None
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or problem
+        raise InputError(f"{name}: cannot be read ({reason}): check path and permissions") from None
+
+
+def _merge(parsed: ParsedSweep, options: dict[str, Any], changes: list[str]) -> dict[str, Any]:
+    """The file's own options under the caller's, with a record of each that was used."""
+    given = {key: value for key, value in options.items() if value is not None}
+    for key, value in parsed.options.items():
+        if key not in given and key != "label":
+            changes.append(parsed.said[key])
+        given.setdefault(key, value)
+    changes += [text for key, text in parsed.doubts.items() if key not in given]
+    return given
+
+
+def _warnings(parsed: ParsedSweep, options: dict[str, Any]) -> list[str]:
+    return parsed.warned + [text for key, text in parsed.doubts.items() if options.get(key) is None]
+
+
+def _density_area(parsed: ParsedSweep, chosen: dict[str, Any], name: str, changes: list[str]) -> float:
+    """The area in cm² that turns a density into a current; 1 if the file holds currents."""
+    if not parsed.is_density:
+        return 1.0
+    if "area_cm2" not in chosen:
+        raise InputError(f"{name}: it holds a current density: pass area_cm2= to turn it into a current")
+    try:
+        area = float(chosen["area_cm2"])
+    except (TypeError, ValueError):
+        raise InputError(f"area_cm2={chosen['area_cm2']!r}: pass a number of cm² or an Estimate") from None
+    changes.append(f"current density turned into a current with area_cm2 = {area:g}")
+    return area

@@ -1,0 +1,220 @@
+//! A value with its standard uncertainty: what every quoted figure is.
+//!
+//! An [`Estimate`] is `value ± u` with the degrees of freedom behind `u`, a unit, and the scale on
+//! which its interval is symmetric. The expanded interval follows JCGM 100:2008 (GUM), annex G:
+//!
+//! ```text
+//! value ± t_p(ν) · u          t_p: Student's t, two-sided; ν = ∞ gives the normal quantile
+//! ```
+
+use serde::{Deserialize, Serialize};
+use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+
+/// The SI unit of a figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[non_exhaustive]
+pub enum Unit {
+    /// A pure number.
+    One,
+    /// Ampere.
+    Ampere,
+    /// Volt.
+    Volt,
+    /// Watt.
+    Watt,
+    /// Ohm.
+    Ohm,
+    /// Ampere per square centimetre.
+    AmperePerCm2,
+    /// Square centimetre.
+    Cm2,
+    /// Watt per square metre.
+    WattPerM2,
+    /// Siemens.
+    Siemens,
+    /// Kelvin.
+    Kelvin,
+}
+
+impl Unit {
+    /// The symbol, empty for a pure number.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Unit::One => "",
+            Unit::Ampere => "A",
+            Unit::Volt => "V",
+            Unit::Watt => "W",
+            Unit::Ohm => "Ω",
+            Unit::AmperePerCm2 => "A/cm²",
+            Unit::Cm2 => "cm²",
+            Unit::WattPerM2 => "W/m²",
+            Unit::Siemens => "S",
+            Unit::Kelvin => "K",
+        }
+    }
+}
+
+/// The scale on which the distribution of an estimate is close to symmetric.
+///
+/// `u` is always the standard uncertainty of the value itself (first order); the interval is taken
+/// on the scale and carried back.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Scale {
+    /// The value itself.
+    #[default]
+    Linear,
+    /// Its logarithm: I0 and n.
+    Log,
+    /// Its reciprocal: Rsh = 1/g, whose upper limit may be infinite.
+    Reciprocal,
+}
+
+/// A two-sided or one-sided interval at a stated level.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Interval {
+    /// Lower end; `None` where the data give none.
+    #[serde(with = "crate::plain::option")]
+    pub low: Option<f64>,
+    /// Upper end; `None` where the data give none.
+    #[serde(with = "crate::plain::option")]
+    pub high: Option<f64>,
+    /// Probability that the interval is stated to hold.
+    pub level: f64,
+    /// Why an end is missing, where one is.
+    pub note: Option<String>,
+}
+
+/// A value with its standard uncertainty, degrees of freedom and unit.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Estimate {
+    /// The best value, in `unit`.
+    #[serde(with = "crate::plain::real")]
+    pub value: f64,
+    /// Standard uncertainty (one standard deviation) in `unit`; `None` where no ± exists.
+    pub u: Option<f64>,
+    /// Degrees of freedom of `u`; infinite when the noise is known.
+    #[serde(with = "crate::plain::real")]
+    pub dof: f64,
+    /// The unit.
+    pub unit: Unit,
+    /// The scale of the interval.
+    pub scale: Scale,
+    /// What must be known with the figure: why `u` is absent, what it leaves out.
+    pub note: Option<String>,
+}
+
+impl Estimate {
+    /// A value with a known standard uncertainty (infinite degrees of freedom).
+    pub const fn new(value: f64, u: f64, unit: Unit) -> Self {
+        Self { value, u: Some(u), dof: f64::INFINITY, unit, scale: Scale::Linear, note: None }
+    }
+
+    /// A value without an uncertainty, and the reason.
+    pub fn without_u(value: f64, unit: Unit, why: impl Into<String>) -> Self {
+        Self { value, u: None, dof: f64::INFINITY, unit, scale: Scale::Linear, note: Some(why.into()) }
+    }
+
+    /// The same with `dof` degrees of freedom behind `u`.
+    #[must_use]
+    pub fn with_dof(mut self, dof: f64) -> Self {
+        self.dof = dof;
+        self
+    }
+
+    /// The same with its interval taken on `scale`.
+    #[must_use]
+    pub fn on(mut self, scale: Scale) -> Self {
+        self.scale = scale;
+        self
+    }
+
+    /// The same with a remark.
+    #[must_use]
+    pub fn noted(mut self, note: impl Into<String>) -> Self {
+        self.note = Some(note.into());
+        self
+    }
+
+    /// `u / |value|`, where both are there and the value is not zero.
+    pub fn relative_u(&self) -> Option<f64> {
+        self.u.filter(|_| self.value != 0.0).map(|u| u / self.value.abs())
+    }
+
+    /// The interval that holds the true value with probability `level`, 0 < level < 1.
+    ///
+    /// Formula: `value ± t·u` on a linear scale; `value·exp(±t·u/value)` on a logarithmic one;
+    /// `1/(1/value ± t·u/value²)` on a reciprocal one, where an end beyond 1/x = 0 is infinite.
+    ///
+    /// # Panics
+    /// Never: a `level` outside (0, 1) gives an interval without ends and says so.
+    pub fn interval(&self, level: f64) -> Interval {
+        let absent = |why: String| Interval { low: None, high: None, level, note: Some(why) };
+        if !(level > 0.0 && level < 1.0) {
+            return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
+        }
+        let Some(u) = self.u else {
+            return absent(self.note.clone().unwrap_or_else(|| "no standard uncertainty".into()));
+        };
+        let half = coverage_factor(level, self.dof) * u;
+        let (low, high) = match self.scale {
+            Scale::Linear => (self.value - half, self.value + half),
+            Scale::Log => {
+                let factor = (half / self.value.abs()).exp();
+                (self.value / factor, self.value * factor)
+            }
+            Scale::Reciprocal => reciprocal_interval(self.value, half),
+        };
+        Interval { low: Some(low), high: Some(high), level, note: None }
+    }
+}
+
+/// Interval of x = 1/g from g ± half/x²; g may not be negative.
+fn reciprocal_interval(x: f64, half: f64) -> (f64, f64) {
+    let g = 1.0 / x;
+    let spread = half * g * g;
+    let high = if spread < g { 1.0 / (g - spread) } else { f64::INFINITY };
+    (1.0 / (g + spread), high)
+}
+
+/// Student's t for a two-sided interval at `level` with `dof` degrees of freedom.
+///
+/// The normal quantile for infinite `dof`; infinite for `dof` ≤ 0 (nothing is known of the spread).
+pub fn coverage_factor(level: f64, dof: f64) -> f64 {
+    let p = 0.5 + 0.5 * level;
+    if dof.is_nan() || dof <= 0.0 {
+        return f64::INFINITY;
+    }
+    if dof > 1e7 {
+        return Normal::standard().inverse_cdf(p);
+    }
+    StudentsT::new(0.0, 1.0, dof).map_or(f64::INFINITY, |t| t.inverse_cdf(p))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// GUM (JCGM 100:2008) table G.2: t_95 for 1, 5, 10, 20 and infinitely many degrees of freedom.
+    #[test]
+    fn coverage_factors_of_gum_table_g2() {
+        for (dof, t) in [(1.0, 12.71), (5.0, 2.57), (10.0, 2.23), (20.0, 2.09), (f64::INFINITY, 1.96)] {
+            assert_relative_eq!(coverage_factor(0.95, dof), t, epsilon = 0.005);
+        }
+    }
+
+    #[test]
+    fn reciprocal_interval_may_be_open() {
+        let rsh = Estimate::new(100.0, 80.0, Unit::Ohm).on(Scale::Reciprocal);
+        let i = rsh.interval(0.95);
+        assert_eq!(i.high, Some(f64::INFINITY));
+        assert_relative_eq!(i.low.unwrap(), 1.0 / (0.01 + 1.959963984540054 * 0.008), max_relative = 1e-9);
+    }
+
+    #[test]
+    fn absent_u_gives_absent_interval_with_the_reason() {
+        let i = Estimate::without_u(1.0, Unit::Volt, "one reading only").interval(0.95);
+        assert_eq!((i.low, i.high), (None, None));
+        assert_eq!(i.note.as_deref(), Some("one reading only"));
+    }
+}

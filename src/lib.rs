@@ -1,0 +1,3 @@
+//! temporary
+pub mod estimate;
+pub mod plain;
