@@ -1,3 +1,5 @@
 //! temporary
+pub mod diode;
 pub mod estimate;
+pub mod key_points;
 pub mod plain;

@@ -20,6 +20,9 @@ pub enum ModelError {
         /// What to do.
         cure: &'static str,
     },
+    /// A string of no cells.
+    #[error("cells = 0; give the number of cells in series, 1 for a single cell")]
+    NoCells,
     /// A voltage, current or other argument that is not a finite number.
     #[error("{name}[{index}] = {value} is not a finite number; remove or replace it")]
     Argument {

@@ -13,29 +13,29 @@
 //! |---|---|
 //! | `junction` | the trait [`Junction`]: what a model must give, and all that follows from it |
 //! | `circuit` | [`Circuit`]: K diodes in parallel, the kernel of both public models |
-//! | `linexp` | the one scalar equation behind I(V) and V(I) |
-//! | `key_points` | Isc, Voc and the point of maximum power of a model |
-//! | `gradient` | derivatives by voltage and by every parameter |
-//! | `single`, `double` | the validated public models |
+//! | `linexp` | the one scalar equation behind I(V) and V(I) of a circuit |
+//! | `bracket` | safeguarded Newton in a bracket, for models without a closed start |
+//! | `maximum` | the point of maximum power |
+//! | `gradient` | derivatives of the current and of the key points by every parameter |
+//! | `trace` | points along a curve, dense at its knee |
+//! | `device` | [`Device`]: validated parameters; [`SingleDiode`] and [`DoubleDiode`] |
 //! | `thermal` | a = n·cells·k·T/q |
 
+mod bracket;
 mod circuit;
-mod double;
+mod device;
 mod error;
 mod gradient;
 mod junction;
-mod key_points;
 mod linexp;
-mod single;
+mod maximum;
 mod thermal;
+mod trace;
 
 pub use circuit::Circuit;
-pub use double::DoubleDiode;
+pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
 pub use error::ModelError;
-pub use gradient::CurrentGradient;
+pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};
-pub use key_points::ModelKeyPoints;
-pub use single::SingleDiode;
+pub use maximum::MaximumPower;
 pub use thermal::{kelvin, thermal_voltage_v};
-
-pub(crate) use error::check_points;

@@ -5,9 +5,9 @@
 //! unevaluated sum of two doubles (T. J. Dekker, Numer. Math. 18 (1971) 224).
 
 /// k/q in V/K as the sum of two doubles.
-const K_OVER_Q: Pair = Pair { high: 8.617333262145179e-5, low: -2.444107380036545e-21 };
+const K_OVER_Q: Pair = Pair { high: 8.617333262145177e-5, low: -9.121711590757523e-23 };
 /// 273.15 K as the sum of two doubles.
-const ICE_POINT: Pair = Pair { high: 273.15, low: -2.2737367544323205e-14 };
+const ICE_POINT: Pair = Pair { high: 273.15, low: 2.2737367544323206e-14 };
 
 /// The unevaluated sum of two doubles.
 #[derive(Clone, Copy)]

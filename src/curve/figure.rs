@@ -1,0 +1,82 @@
+//! A figure as a function of the readings: its value and what each reading contributes to it.
+//!
+//! ```text
+//! cov(f, h) = Σₖ (∂f/∂Iₖ ∂h/∂Iₖ σIₖ² + ∂f/∂Vₖ ∂h/∂Vₖ σVₖ²) + Σ common + truncation
+//! ```
+//!
+//! The matrix form is L·Σ·Lᵀ (JCGM 100:2008, 5.2.2). A gain or an offset is common to all readings: its
+//! effect on a figure is the sum of what it does through every one of them.
+
+use super::choice::Choice;
+use super::readings::Readings;
+use super::scatter::Scatter;
+use std::ops::Range;
+
+/// A figure in the units of its [`Readings`].
+#[derive(Clone, Debug)]
+pub struct Figure {
+    /// The value.
+    pub value: f64,
+    /// Derivatives by the currents.
+    pub by_current: Vec<f64>,
+    /// Derivatives by the voltages.
+    pub by_voltage: Vec<f64>,
+    /// What the shape of the curve may make wrong of it, with its sign.
+    pub truncation: f64,
+}
+
+/// Standard uncertainties common to all readings: gains are relative, offsets in the readings' units.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Common {
+    /// Gain of the voltage axis.
+    pub voltage_gain: f64,
+    /// Gain of the current axis.
+    pub current_gain: f64,
+    /// Offset of the voltage axis.
+    pub voltage_offset: f64,
+    /// Offset of the current axis.
+    pub current_offset: f64,
+}
+
+impl Figure {
+    /// A figure read from a fit of currents: a reading moved along V does what −dI/dV times that does along I.
+    pub fn of_currents(
+        value: f64,
+        by_current: Vec<f64>,
+        readings: &Readings,
+        choice: &Choice,
+        truncation: f64,
+    ) -> Self {
+        let slope = |v: f64| choice.at(v).slope;
+        let moved = |(l, v): (&f64, &f64)| if *l == 0.0 { 0.0 } else { -l * slope(*v) };
+        let by_voltage = by_current.iter().zip(&readings.voltage).map(moved).collect();
+        Self { value, by_current, by_voltage, truncation }
+    }
+
+    /// Covariance with `other` from the scatter of the readings.
+    pub fn scatter_covariance(&self, other: &Self, scatter: &Scatter) -> f64 {
+        let along = |a: &[f64], b: &[f64], sigma: &[f64]| {
+            a.iter().zip(b).zip(sigma).map(|((a, b), s)| (a * s) * (b * s)).sum::<f64>()
+        };
+        along(&self.by_current, &other.by_current, &scatter.current)
+            + along(&self.by_voltage, &other.by_voltage, &scatter.voltage)
+    }
+
+    /// Effects of one standard uncertainty each of voltage gain, current gain, voltage and current offset.
+    pub fn common(&self, readings: &Readings, common: &Common) -> [f64; 4] {
+        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        [
+            common.voltage_gain * dot(&self.by_voltage, &readings.voltage),
+            common.current_gain * dot(&self.by_current, &readings.smooth),
+            common.voltage_offset * self.by_voltage.iter().sum::<f64>(),
+            common.current_offset * self.by_current.iter().sum::<f64>(),
+        ]
+    }
+}
+
+/// Spreads derivatives by the readings of a window over all `count` readings.
+pub fn spread(row: &[f64], span: &Range<usize>, count: usize) -> Vec<f64> {
+    let mut all = vec![0.0; count];
+    all[span.clone()].copy_from_slice(row);
+    all
+}

@@ -1,0 +1,153 @@
+//! All key points of a sweep without a model: the chain from readings to figures.
+
+use super::figure::{Common, Figure};
+use super::guide::Guide;
+use super::isc::isc;
+use super::maximum::maximum;
+use super::readings::Readings;
+use super::scatter::{Scatter, Stated};
+use super::voc::voc;
+use crate::key_points::{Found, KeyPoints, Surroundings};
+use crate::sweep::{Noise, Sweep, Swept};
+
+/// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
+///
+/// Isc is a local polynomial I(V) at V = 0, Voc a local polynomial V(ln(1 − I/Isc)) at I = 0, Pmax the
+/// maximum of V·I(V) of a local polynomial about the knee. The covariance is that of the readings carried
+/// through (with the noise stated: infinitely many degrees of freedom; else the scatter found in the
+/// sweep, with its own), plus the common gains and offsets, plus a term for the truncation of each fit.
+/// Nothing is extrapolated: what the sweep does not reach is absent with the reason. Never fails.
+pub fn key_points(sweep: &Sweep) -> KeyPoints {
+    let options = sweep.options();
+    let noise = options.noise.as_ref();
+    let sigma_v = |v: f64| noise.map_or(0.0, |n| n.sigma_voltage(v));
+    let sigma_i = |i: f64| noise.map_or(0.0, |n| n.sigma_current(i));
+    let stated = match noise {
+        Some(n) if n.states_voltage() || n.states_current() => Stated::Known(&sigma_v, &sigma_i),
+        _ if options.swept == Swept::Current => Stated::ReadVoltage,
+        _ => Stated::ReadCurrent,
+    };
+    let common = noise.map_or_else(Common::default, common);
+    let (found, remark) = outcome(sweep.voltage_v(), sweep.current_a(), &stated, &common);
+    let around = Surroundings {
+        area_cm2: options.area_cm2.as_ref(),
+        irradiance_w_m2: options.irradiance_w_m2.as_ref(),
+    };
+    let mut points = KeyPoints::new(&found, around);
+    if let Some(remark) = remark {
+        note(&mut points, &remark);
+    }
+    points
+}
+
+/// Adds a remark to every figure that carries a ±.
+fn note(points: &mut KeyPoints, remark: &str) {
+    let electrical =
+        [&mut points.isc, &mut points.voc, &mut points.pmax, &mut points.v_pmax, &mut points.i_pmax];
+    let derived = [&mut points.ff, &mut points.jsc, &mut points.efficiency];
+    for figure in electrical.into_iter().chain(derived).flatten().filter(|figure| figure.u.is_some()) {
+        figure.note = Some(match figure.note.take() {
+            Some(note) => format!("{note}; {remark}"),
+            None => remark.to_owned(),
+        });
+    }
+}
+
+fn common(noise: &Noise) -> Common {
+    Common {
+        voltage_gain: noise.voltage_gain_u,
+        current_gain: noise.current_gain_u,
+        voltage_offset: noise.voltage_offset_u,
+        current_offset: noise.current_offset_u,
+    }
+}
+
+/// The five figures with their covariance, from plain slices in V and A (generator sign, any order).
+///
+/// `common` is in SI units. Readings that are not finite or have no slope give reasons instead of figures.
+pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Common) -> Found {
+    outcome(voltage_v, current_a, stated, common).0
+}
+
+/// What was found, and a remark on its uncertainty where one is due.
+fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common) -> (Found, Option<String>) {
+    let sense = sense(v, i);
+    let Some(readings) = Readings::new(v, i, sense) else {
+        let why =
+            "the readings are no curve: at least two different finite voltages and a current are needed";
+        let none = [0; 5].map(|_| Err(why.into()));
+        return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, None);
+    };
+    let guide = Guide::of(&readings);
+    let scatter = Scatter::of(&readings, &guide, stated);
+    let isc = isc(&readings, &guide, &scatter);
+    let voc = voc(&readings, &guide, &scatter);
+    let figures: [Result<Figure, String>; 5] = match maximum(&readings, &guide, &scatter) {
+        Ok([p, v, i]) => [isc, voc, Ok(p), Ok(v), Ok(i)],
+        Err(why) => [isc, voc, Err(why.clone()), Err(why.clone()), Err(why)],
+    };
+    let scaled = Common {
+        voltage_offset: common.voltage_offset / readings.unit_v,
+        current_offset: common.current_offset / readings.unit_a,
+        ..*common
+    };
+    let remark = scatter.excess.map(|times| {
+        format!("the readings scatter {times:.1} times the stated noise: the ± is as much too small")
+    });
+    (collect(&figures, &readings, &scatter, &scaled, sense), remark)
+}
+
+/// −1 for a device that delivers its power at V < 0 and I < 0: it is turned round for the work.
+fn sense(voltage_v: &[f64], current_a: &[f64]) -> f64 {
+    let best = |sense: f64| {
+        voltage_v
+            .iter()
+            .zip(current_a)
+            .filter(|(v, i)| sense * **v > 0.0 && sense * **i > 0.0)
+            .map(|(v, i)| v.abs().ln() + i.abs().ln())
+            .fold(f64::NEG_INFINITY, f64::max)
+    };
+    // Logarithms, because the product of two readings may leave the range of numbers: a factor of 4.
+    if best(-1.0) > best(1.0) + 4f64.ln() { -1.0 } else { 1.0 }
+}
+
+fn collect(
+    figures: &[Result<Figure, String>; 5],
+    readings: &Readings,
+    scatter: &Scatter,
+    common: &Common,
+    sense: f64,
+) -> Found {
+    let (v, a) = (readings.unit_v, readings.unit_a);
+    let units = [sense * a, sense * v, v * a, sense * v, sense * a];
+    let mut covariance = [[0.0; 5]; 5];
+    let mut dof = [f64::INFINITY; 5];
+    let effects: Vec<Option<[f64; 4]>> =
+        figures.iter().map(|f| f.as_ref().ok().map(|f| f.common(readings, common))).collect();
+    for (j, first) in figures.iter().enumerate() {
+        for (k, second) in figures.iter().enumerate() {
+            let (Ok(f), Ok(h), Some(at), Some(bt)) = (first, second, effects[j], effects[k]) else {
+                continue;
+            };
+            let noise = f.scatter_covariance(h, scatter);
+            let shared: f64 = at.iter().zip(&bt).map(|(a, b)| a * b).sum();
+            // Isc and Voc each have a fit of their own; the last three are one.
+            let shape = if j == k || (j > 1 && k > 1) { f.truncation * h.truncation } else { 0.0 };
+            let total = noise + shared + shape;
+            covariance[j][k] = total * units[j] * units[k];
+            if j == k && noise > 0.0 {
+                dof[j] = scatter.dof * (total / noise).powi(2);
+            }
+        }
+    }
+    let values = std::array::from_fn(|k| match &figures[k] {
+        Ok(f) if (f.value * units[k]).is_finite() => Ok(f.value * units[k]),
+        Ok(_) => Err("the product of voltage and current is beyond the range of numbers".into()),
+        Err(why) => Err(why.clone()),
+    });
+    let covariance = match &scatter.unknown {
+        None => Ok(covariance),
+        Some(why) => Err(why.clone()),
+    };
+    Found { values, covariance, dof }
+}

@@ -1,0 +1,24 @@
+//! The curve that a sweep draws, without a model of the device: key points with their uncertainties.
+//!
+//! ```text
+//! Sweep ─▶ Readings (ordered, scaled, smoothed) ─▶ Guide (how sharp is the knee) ─▶ Scatter (stated or found)
+//!       ─▶ choice of window and degree ─▶ Isc │ Voc │ Pmax as Figures ─▶ Found ─▶ KeyPoints
+//! ```
+//!
+//! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
+
+mod choice;
+mod figure;
+mod guide;
+mod isc;
+mod key_points;
+mod local;
+mod maximum;
+mod readings;
+mod scatter;
+mod voc;
+
+pub use figure::Common;
+pub use key_points::{found, key_points};
+pub use local::{Jet, Local, MAX_DEGREE, Rows, nearest};
+pub use scatter::Stated;

@@ -1,0 +1,84 @@
+//! Readings made ready for local fits: ordered by voltage, scaled to 1, with a first smooth.
+//!
+//! The smooth is a local cubic. It serves where a raw reading must not: for the noise that a reading should
+//! have, for the place where a fit begins. No figure is read from it.
+
+use super::local::{Local, nearest};
+use std::ops::Range;
+
+/// Fewest points of a local cubic that still averages.
+const SMOOTH_POINTS: usize = 7;
+
+/// A dense sweep is smoothed over one part in this many of its points.
+const SMOOTH_PART: usize = 6;
+
+/// Points by rising voltage in units of the largest |V| and the largest |I|.
+#[derive(Clone, Debug)]
+pub struct Readings {
+    /// Voltages in units of `unit_v`.
+    pub voltage: Vec<f64>,
+    /// Currents in units of `unit_a`.
+    pub current: Vec<f64>,
+    /// Largest |V| in V.
+    pub unit_v: f64,
+    /// Largest |I| in A.
+    pub unit_a: f64,
+    /// Smoothed currents.
+    pub smooth: Vec<f64>,
+}
+
+impl Readings {
+    /// Orders and scales; `sense` is −1 to turn the device round (both axes change sign), else 1.
+    ///
+    /// `None` when there are fewer than two different voltages, no current at all, or a reading that is
+    /// not finite: such a curve has no slope anywhere.
+    pub fn new(voltage_v: &[f64], current_a: &[f64], sense: f64) -> Option<Self> {
+        if voltage_v.len() != current_a.len() || !voltage_v.iter().chain(current_a).all(|x| x.is_finite()) {
+            return None;
+        }
+        let largest = |x: &[f64]| x.iter().fold(0.0f64, |m, x| m.max(x.abs()));
+        let (unit_v, unit_a) = (largest(voltage_v), largest(current_a));
+        if unit_v == 0.0 || unit_a == 0.0 {
+            return None;
+        }
+        let mut points: Vec<(f64, f64)> =
+            voltage_v.iter().zip(current_a).map(|(v, i)| (sense * v / unit_v, sense * i / unit_a)).collect();
+        // Equal voltages are ordered by current, so that the order of entry does not matter at all.
+        points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let (voltage, current): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
+        if voltage.first() == voltage.last() {
+            return None;
+        }
+        let smooth = smoothed(&voltage, &current);
+        Some(Self { voltage, current, unit_v, unit_a, smooth })
+    }
+
+    /// Number of points.
+    pub fn len(&self) -> usize {
+        self.voltage.len()
+    }
+
+    /// Lowest and highest voltage.
+    pub fn range(&self) -> (f64, f64) {
+        (self.voltage[0], self.voltage[self.len() - 1])
+    }
+}
+
+fn smoothed(x: &[f64], y: &[f64]) -> Vec<f64> {
+    let count = SMOOTH_POINTS.max(x.len() / SMOOTH_PART).min(x.len());
+    // As many coefficients as points would be the raw readings again.
+    let degree = 3.min(x.len().saturating_sub(2)).max(1);
+    let ones = vec![1.0; count];
+    let mut last: Option<(Range<usize>, Local)> = None;
+    let mut smooth = Vec::with_capacity(x.len());
+    for (&place, &reading) in x.iter().zip(y) {
+        let window = nearest(x, place, count);
+        if last.as_ref().is_none_or(|(range, _)| *range != window) {
+            let fit = Local::fit(&x[window.clone()], &y[window.clone()], &ones, degree);
+            last = fit.map(|fit| (window, fit));
+        }
+        let value = last.as_ref().map_or(reading, |(_, fit)| fit.at(place, degree).value);
+        smooth.push(if value.is_finite() { value } else { reading });
+    }
+    smooth
+}

@@ -1,0 +1,161 @@
+//! Voc: the voltage at I = 0.
+//!
+//! ```text
+//! V = Voc + c₁x + c₂x² + …,   x = ln(1 − I/S),   S ≈ Isc − g·V
+//! ```
+//!
+//! In x the steep part of any rectifying curve is nearly straight (a series resistance adds a term in
+//! eˣ), so that few points determine Voc without truncation worth naming, where a polynomial I(V) would need a
+//! spacing well below the thermal voltage. A device without photocurrent has no S: there Voc is the root of a local
+//! polynomial I(V).
+
+use super::choice::{Choice, Points};
+use super::figure::{Figure, spread};
+use super::guide::Guide;
+use super::local::{Jet, Local};
+use super::readings::Readings;
+use super::scatter::Scatter;
+
+/// Readings closer to S than this have no logarithm worth using.
+const CLOSEST: f64 = 0.05;
+
+/// Where the flat part has fallen to this part of Isc, the device is a resistor rather than a diode.
+const LEAST: f64 = 0.1;
+
+/// A photocurrent is believed when it exceeds this many standard deviations of a reading.
+const LIT: f64 = 4.0;
+
+/// Share of dV/dx at Voc that a series resistance may cause, for the truncation.
+const RESISTIVE: f64 = 0.5;
+
+/// A slope is believed when it exceeds this many of its standard deviations.
+const STEEP: f64 = 3.0;
+
+/// Voc of readings that reach I = 0; else the reason why there is none.
+pub fn voc(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
+    reaches_zero(readings, scatter)?;
+    let figure = match logarithmic(readings, guide, scatter) {
+        Some(figure) => figure,
+        None => root(readings, guide, scatter)?,
+    };
+    let u = figure.scatter_covariance(&figure, scatter).sqrt().hypot(figure.truncation);
+    let (low, high) = readings.range();
+    if figure.value < low - 2.0 * u || figure.value > high + 2.0 * u {
+        return Err("Voc: the readings near I = 0 contradict each other, no crossing within the sweep".into());
+    }
+    Ok(figure)
+}
+
+fn reaches_zero(readings: &Readings, scatter: &Scatter) -> Result<(), String> {
+    let slack = |k: usize| if scatter.dof.is_infinite() { 2.0 * scatter.current[k] } else { 0.0 };
+    let any = |sense: f64| (0..readings.len()).any(|k| sense * readings.current[k] <= slack(k));
+    if any(1.0) && any(-1.0) {
+        return Ok(());
+    }
+    let nearest = readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
+    let amperes = nearest * readings.unit_a;
+    Err(format!(
+        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it"
+    ))
+}
+
+/// A reading in the coordinate x = ln(1 − I/S).
+struct Place {
+    k: usize,
+    x: f64,
+    /// ∂x/∂I.
+    by_current: f64,
+    /// ∂x/∂V.
+    by_voltage: f64,
+}
+
+/// The readings far enough below S, by rising x.
+fn places(readings: &Readings, guide: &Guide) -> Vec<Place> {
+    let place = |k: usize| {
+        let (v, i) = (readings.voltage[k], readings.current[k]);
+        let s = guide.flat(v);
+        let below = s - i;
+        let usable = s > LEAST * guide.short && below > CLOSEST * s;
+        usable.then(|| Place {
+            k,
+            x: (below / s).ln(),
+            by_current: -1.0 / below,
+            by_voltage: -guide.leak * i / (s * below),
+        })
+    };
+    let mut all: Vec<Place> = (0..readings.len()).filter_map(place).collect();
+    all.sort_by(|a, b| a.x.total_cmp(&b.x));
+    all
+}
+
+/// From V as a polynomial in x; `None` without a photocurrent or with too few readings.
+fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Option<Figure> {
+    let (flat, _) = readings.voltage.iter().enumerate().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+    if guide.short <= LIT * scatter.on_current(guide)[flat] {
+        return None;
+    }
+    let places = places(readings, guide);
+    let x: Vec<f64> = places.iter().map(|p| p.x).collect();
+    let y: Vec<f64> = places.iter().map(|p| readings.voltage[p.k]).collect();
+    // dV/dI = −(dV/dx)/(S eˣ): an even scatter of the current gives the weight e²ˣ.
+    let even: Vec<f64> = x.iter().map(|x| (2.0 * x.min(0.0)).exp()).collect();
+    let steepness = Local::fit(&x, &y, &even, 1).filter(|fit| fit.degree() == 1)?.at(0.0, 1).slope;
+    let through_current = |p: &Place| steepness * p.by_current * scatter.current[p.k];
+    let sigma: Vec<f64> = places.iter().map(|p| scatter.voltage[p.k].hypot(through_current(p))).collect();
+    let stretch: Vec<f64> = x.iter().map(|x| RESISTIVE * steepness * x.exp()).collect();
+    let points = Points { x: &x, y: &y, sigma: &sigma, dof: scatter.dof, guide: &stretch };
+    let at_zero = Jet { value: RESISTIVE * steepness, ..Jet::default() };
+    let truncation = |choice: &Choice| choice.truncation(0.0, at_zero).value;
+    let choice = points.best(0.0, 1..=4, |choice, _| choice.shape(truncation(choice)))?;
+    let (mut by_current, mut by_voltage) = (vec![0.0; readings.len()], vec![0.0; readings.len()]);
+    for (l, p) in choice.rows(0.0).value.iter().zip(&places[choice.span.clone()]) {
+        let slope = choice.at(p.x).slope;
+        by_current[p.k] = -l * slope * p.by_current;
+        by_voltage[p.k] = l * (1.0 - slope * p.by_voltage);
+    }
+    Some(Figure { value: choice.at(0.0).value, by_current, by_voltage, truncation: truncation(&choice) })
+}
+
+/// The root of a local polynomial I(V).
+fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
+    let sigma = scatter.on_current(guide);
+    let points = Points {
+        x: &readings.voltage,
+        y: &readings.current,
+        sigma: &sigma,
+        dof: scatter.dof,
+        guide: guide.bend(),
+    };
+    let mut place = crossing(readings);
+    for _ in 0..4 {
+        let bend = guide.bend_at(place);
+        let truncation = |choice: &Choice| choice.truncation(place, bend).value;
+        let Some(choice) = points.best(place, 1..=3, |choice, _| choice.shape(truncation(choice))) else {
+            break;
+        };
+        let jet = choice.at(place);
+        let rows = choice.rows(place);
+        let slope_u = points.variance(&rows.slope, &choice.span).sqrt();
+        if jet.slope.abs() <= STEEP * slope_u || !slope_u.is_finite() {
+            return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+        }
+        let step = -jet.value / jet.slope;
+        let (low, high) = readings.range();
+        if step.abs() <= 1e-12 || choice.span.len() == 2 {
+            let by_current: Vec<f64> = rows.value.iter().map(|l| -l / jet.slope).collect();
+            let by_current = spread(&by_current, &choice.span, readings.len());
+            let wrong = -truncation(&choice) / jet.slope;
+            return Ok(Figure::of_currents(place + step, by_current, readings, &choice, wrong));
+        }
+        place = (place + step).clamp(low, high);
+    }
+    Err("Voc: the readings near I = 0 give no single crossing".into())
+}
+
+/// The midpoint of where the current is last above and first below zero.
+fn crossing(readings: &Readings) -> f64 {
+    let last_above = readings.current.iter().rposition(|i| *i > 0.0);
+    let first_below = readings.current.iter().position(|i| *i <= 0.0);
+    let at = |k: Option<usize>| k.map_or(0.0, |k| readings.voltage[k]);
+    0.5 * (at(last_above) + at(first_below))
+}

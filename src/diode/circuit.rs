@@ -1,0 +1,113 @@
+//! K diodes in parallel with a light source, a shunt and a series resistance: the kernel of all models here.
+//!
+//! ```text
+//! J(u) = Iph − Σk I0k·(exp(u/ak) − 1) − g·u        V = u − Rs·J(u)
+//! ```
+//!
+//! No validation, no allocation: what the public models and the fit call inside their loops.
+
+use super::junction::{Jet, Junction};
+use super::linexp::{LinExp, ScaledExp};
+
+/// Kernel parameters: Iph, I0k and their logarithms, ak = nk·cells·k·T/q, Rs and g = 1/Rsh.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Circuit<const K: usize> {
+    /// Light-generated current in A, ≥ 0.
+    pub iph: f64,
+    /// Saturation currents in A, > 0.
+    pub i0: [f64; K],
+    /// Logarithms of `i0`.
+    pub ln_i0: [f64; K],
+    /// Thermal voltages of the string in V, > 0.
+    pub a: [f64; K],
+    /// Series resistance in Ω, ≥ 0.
+    pub rs: f64,
+    /// Shunt conductance in S, ≥ 0.
+    pub g: f64,
+}
+
+impl<const K: usize> Circuit<K> {
+    /// Number of parameters: Iph, then ln I0k and ln ak of each diode, then Rs and g.
+    pub const PARAMETERS: usize = 2 * K + 3;
+
+    /// Builds the kernel; the caller answers for the domain.
+    pub fn new(iph: f64, i0: [f64; K], a: [f64; K], rs: f64, g: f64) -> Self {
+        Self { iph, i0, ln_i0: i0.map(f64::ln), a, rs, g }
+    }
+
+    /// From (Iph, ln I0₁, ln a₁, …, Rs, g), the coordinates of the fit.
+    ///
+    /// # Panics
+    /// If `theta` is shorter than [`Self::PARAMETERS`].
+    pub fn from_theta(theta: &[f64]) -> Self {
+        let ln_i0 = std::array::from_fn(|k| theta[1 + 2 * k]);
+        Self {
+            iph: theta[0],
+            i0: ln_i0.map(f64::exp),
+            ln_i0,
+            a: std::array::from_fn(|k| theta[2 + 2 * k].exp()),
+            rs: theta[2 * K + 1],
+            g: theta[2 * K + 2],
+        }
+    }
+
+    /// Writes (Iph, ln I0₁, ln a₁, …, Rs, g).
+    pub fn write_theta(&self, theta: &mut [f64]) {
+        theta[0] = self.iph;
+        for k in 0..K {
+            theta[1 + 2 * k] = self.ln_i0[k];
+            theta[2 + 2 * k] = self.a[k].ln();
+        }
+        theta[2 * K + 1] = self.rs;
+        theta[2 * K + 2] = self.g;
+    }
+
+    /// The coordinates of the fit.
+    pub fn theta(&self) -> Vec<f64> {
+        let mut theta = vec![0.0; Self::PARAMETERS];
+        self.write_theta(&mut theta);
+        theta
+    }
+}
+
+impl<const K: usize> Junction for Circuit<K> {
+    #[inline]
+    fn current(&self, u: f64) -> Jet {
+        let mut jet = Jet { value: self.iph, slope: 0.0, curvature: 0.0 };
+        for k in 0..K {
+            let e = ScaledExp::new(u / self.a[k], self.i0[k]);
+            jet.value -= e.minus_one;
+            let by_u = e.whole / self.a[k];
+            jet.slope -= by_u;
+            jet.curvature -= by_u / self.a[k];
+        }
+        jet.value = self.g.mul_add(-u, jet.value);
+        jet.slope -= self.g;
+        jet
+    }
+
+    #[inline]
+    fn drop(&self, j: f64) -> Jet {
+        Jet { value: self.rs * j, slope: self.rs, curvature: 0.0 }
+    }
+
+    fn at_voltage(&self, v: f64) -> f64 {
+        let alpha = self.rs.mul_add(self.g, 1.0);
+        let equation = LinExp { alpha, rho: self.rs, i0: &self.i0, ln_i0: &self.ln_i0, a: &self.a };
+        equation.solve(self.rs.mul_add(self.iph, v))
+    }
+
+    fn at_current(&self, i: f64) -> f64 {
+        let equation = LinExp { alpha: self.g, rho: 1.0, i0: &self.i0, ln_i0: &self.ln_i0, a: &self.a };
+        equation.solve(self.iph - i)
+    }
+
+    fn is_dark(&self) -> bool {
+        self.iph == 0.0
+    }
+
+    /// Below, the largest a: the scale on which the curve bends.
+    fn bend(&self) -> f64 {
+        self.a.iter().copied().fold(0.0, f64::max)
+    }
+}

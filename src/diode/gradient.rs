@@ -1,0 +1,171 @@
+//! Derivatives by the parameters.
+//!
+//! At a fixed terminal voltage the junction voltage moves with the parameters, so that
+//!
+//! ```text
+//! ∂I/∂p = (∂J/∂p)/(1 − Rs·J′)   for p ≠ Rs        ∂I/∂Rs = J·J′/(1 − Rs·J′)
+//! ```
+//!
+//! and at fixed u: ∂J/∂Iph = 1, ∂J/∂ln I0 = −I0·expm1(u/a), ∂J/∂ln a = I0·exp(u/a)·u/a, ∂J/∂g = −u.
+
+use super::circuit::Circuit;
+use super::junction::Junction;
+use super::linexp::ScaledExp;
+
+/// dI/dV and the derivatives of I by the parameters as users state them, at a fixed voltage.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CurrentGradient<const K: usize> {
+    /// dI/dV in S.
+    pub voltage: f64,
+    /// ∂I/∂Iph, a pure number.
+    pub iph: f64,
+    /// ∂I/∂I0k, a pure number.
+    pub i0: [f64; K],
+    /// ∂I/∂nk in A.
+    pub n: [f64; K],
+    /// ∂I/∂Rs in A/Ω.
+    pub rs: f64,
+    /// ∂I/∂Rsh in A/Ω.
+    pub rsh: f64,
+}
+
+impl<const K: usize> Circuit<K> {
+    /// ∂J/∂θ at fixed u, θ = (Iph, ln I0₁, ln a₁, …, Rs, g). The entry of Rs is 0: J does not hold it.
+    #[inline]
+    pub fn current_by_theta(&self, u: f64, out: &mut [f64]) {
+        out[0] = 1.0;
+        for k in 0..K {
+            let x = u / self.a[k];
+            let e = ScaledExp::new(x, self.i0[k]);
+            out[1 + 2 * k] = -e.minus_one;
+            out[2 + 2 * k] = e.whole * x;
+        }
+        out[2 * K + 1] = 0.0;
+        out[2 * K + 2] = -u;
+    }
+
+    /// ∂J′/∂θ at fixed u.
+    fn slope_by_theta(&self, u: f64, out: &mut [f64]) {
+        out[0] = 0.0;
+        for k in 0..K {
+            let x = u / self.a[k];
+            let by_u = ScaledExp::new(x, self.i0[k]).whole / self.a[k];
+            out[1 + 2 * k] = -by_u;
+            out[2 + 2 * k] = by_u * (1.0 + x);
+        }
+        out[2 * K + 1] = 0.0;
+        out[2 * K + 2] = -1.0;
+    }
+
+    /// ∂I/∂θ at the fixed voltage `v`.
+    pub fn current_at_by_theta(&self, v: f64, out: &mut [f64]) {
+        let u = self.at_voltage(v);
+        let slope = self.current(u).slope;
+        let loss = 1.0 - self.rs * slope;
+        self.current_by_theta(u, out);
+        out.iter_mut().for_each(|d| *d /= loss);
+        out[2 * K + 1] = self.current_from(u, v) * slope / loss;
+    }
+
+    /// dI/dV and ∂I/∂p for p as users state it; `n_over_a` are nk/ak, which turn ∂/∂a into ∂/∂n.
+    pub fn gradient_at(&self, v: f64, a_over_n: &[f64; K]) -> CurrentGradient<K> {
+        let u = self.at_voltage(v);
+        let slope = self.current(u).slope;
+        // 1/(1 − Rs·J′) and J′/(1 − Rs·J′), neither of which may meet ∞/∞.
+        let gain = 1.0 / (1.0 - self.rs * slope);
+        let by_voltage = 1.0 / (1.0 / slope - self.rs);
+        let mut i0 = [0.0; K];
+        let mut n = [0.0; K];
+        for k in 0..K {
+            let x = u / self.a[k];
+            i0[k] = self.by_saturation_current(u, k, gain);
+            // I0·exp(x)·gain = I0·(∂I/∂I0 part): through the share of this diode in the slope.
+            let share = self.exp_times_gain(u, k, gain);
+            n[k] = self.i0[k] * share * x / self.a[k] * a_over_n[k];
+        }
+        let rsh = u * self.g * self.g * gain;
+        CurrentGradient {
+            voltage: by_voltage,
+            iph: gain,
+            i0,
+            n,
+            rs: self.current_from(u, v) * by_voltage,
+            rsh,
+        }
+    }
+
+    /// −expm1(u/a)·gain.
+    fn by_saturation_current(&self, u: f64, k: usize, gain: f64) -> f64 {
+        let x = u / self.a[k];
+        if x > 30.0 { -self.exp_times_gain(u, k, gain) } else { -x.exp_m1() * gain }
+    }
+
+    /// exp(u/ak)/(1 − Rs·J′): numerator and denominator share the exponential where it is large.
+    fn exp_times_gain(&self, u: f64, k: usize, gain: f64) -> f64 {
+        let x = u / self.a[k];
+        if x <= 300.0 {
+            return x.exp() * gain;
+        }
+        let mut below = self.rs.mul_add(self.g, 1.0) * (-x).exp();
+        for j in 0..K {
+            below += self.rs * ScaledExp::new(u / self.a[j] - x, self.i0[j] / self.a[j]).whole;
+        }
+        1.0 / below
+    }
+}
+
+/// Derivatives of the key points by θ = (Iph, ln I0₁, ln a₁, …, Rs, g), a row each.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeyPointJacobian {
+    /// Isc, Voc, Pmax, V_Pmax, I_Pmax.
+    pub values: [f64; 5],
+    /// Their derivatives.
+    pub rows: [Vec<f64>; 5],
+}
+
+impl<const K: usize> Circuit<K> {
+    /// Key points under light with their derivatives.
+    ///
+    /// Isc: ∂I/∂θ at V = 0. Voc: −(∂J/∂θ)/J′ at J = 0. Pmax: V·∂I/∂θ (envelope theorem). The point of
+    /// maximum power by the implicit function theorem on P′(u; θ) = 0.
+    pub fn key_point_jacobian(&self) -> KeyPointJacobian {
+        let m = Self::PARAMETERS;
+        let best = self.maximum_power();
+        let voc = self.voc();
+        let mut isc_by = vec![0.0; m];
+        self.current_at_by_theta(0.0, &mut isc_by);
+        let mut voc_by = vec![0.0; m];
+        self.current_by_theta(voc, &mut voc_by);
+        let slope = self.current(voc).slope;
+        voc_by.iter_mut().for_each(|d| *d /= -slope);
+        let mut pmax_by = vec![0.0; m];
+        self.current_at_by_theta(best.v_pmax, &mut pmax_by);
+        pmax_by.iter_mut().for_each(|d| *d *= best.v_pmax);
+        let (v_by, i_by) = self.maximum_by_theta(best.u);
+        KeyPointJacobian {
+            values: [self.isc(), voc, best.pmax, best.v_pmax, best.i_pmax],
+            rows: [isc_by, voc_by, pmax_by, v_by, i_by],
+        }
+    }
+
+    /// ∂V_Pmax/∂θ and ∂I_Pmax/∂θ at the junction voltage of maximum power.
+    fn maximum_by_theta(&self, u: f64) -> (Vec<f64>, Vec<f64>) {
+        let m = Self::PARAMETERS;
+        let j = self.current(u);
+        let (mut jp, mut j1p) = (vec![0.0; m], vec![0.0; m]);
+        self.current_by_theta(u, &mut jp);
+        self.slope_by_theta(u, &mut j1p);
+        let (v, v1) = (u - self.rs * j.value, 1.0 - self.rs * j.slope);
+        let p2 = j.curvature * v + 2.0 * j.slope * v1 - j.value * self.rs * j.curvature;
+        let (mut v_by, mut i_by) = (vec![0.0; m], vec![0.0; m]);
+        for p in 0..m {
+            let rs = f64::from(u8::from(p == 2 * K + 1));
+            let v_p = -self.rs * jp[p] - rs * j.value;
+            let v1_p = -self.rs * j1p[p] - rs * j.slope;
+            let u_p = -(j1p[p] * v + j.slope * v_p + jp[p] * v1 + j.value * v1_p) / p2;
+            v_by[p] = v1 * u_p + v_p;
+            i_by[p] = j.slope * u_p + jp[p];
+        }
+        (v_by, i_by)
+    }
+}

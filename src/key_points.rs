@@ -1,0 +1,318 @@
+//! The key points of a device with their joint uncertainty, whoever found them: curve, fit or model.
+//!
+//! ```text
+//! FF = Pmax/(Isc·Voc)      Jsc = Isc/A      η = Pmax/(A·G)
+//! ```
+//!
+//! Uncertainties are carried to first order (JCGM 100:2008, 5.2.2, equation 13) with the covariance of
+//! Isc, Voc, Pmax, V_Pmax and I_Pmax; degrees of freedom of a combination by the Welch–Satterthwaite
+//! formula (annex G, equation G.2b).
+
+use crate::estimate::{Estimate, Unit};
+use serde::{Deserialize, Serialize};
+
+/// Square metres in a square centimetre.
+const M2_PER_CM2: f64 = 1e-4;
+
+/// Names of the figures that share a covariance, in its order.
+pub const NAMES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
+
+/// A figure that could not be given, and the reason.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Absence {
+    /// The figure: one of [`NAMES`], `jsc` or `efficiency`.
+    pub figure: String,
+    /// Why it is not there, and what would give it.
+    pub why: String,
+}
+
+/// Isc, Voc, the point of maximum power, FF and what follows from area and irradiance.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct KeyPoints {
+    /// Short-circuit current in A.
+    pub isc: Option<Estimate>,
+    /// Open-circuit voltage in V.
+    pub voc: Option<Estimate>,
+    /// Maximum power in W.
+    pub pmax: Option<Estimate>,
+    /// Voltage at maximum power in V.
+    pub v_pmax: Option<Estimate>,
+    /// Current at maximum power in A.
+    pub i_pmax: Option<Estimate>,
+    /// Fill factor, 0 to 1.
+    pub ff: Option<Estimate>,
+    /// Short-circuit current density in A/cm².
+    pub jsc: Option<Estimate>,
+    /// Efficiency, 0 to 1.
+    pub efficiency: Option<Estimate>,
+    /// What is not there, and why.
+    pub absent: Vec<Absence>,
+    /// Figures that `covariance` is over: those of [`NAMES`] that have an uncertainty.
+    pub names: Vec<String>,
+    /// Covariance of `names` in SI units, row by row.
+    pub covariance: Vec<f64>,
+}
+
+/// What an estimator found: five figures, each with its degrees of freedom, and their covariance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// Isc, Voc, Pmax, V_Pmax, I_Pmax in SI units, or the reason why there is none.
+    pub values: [Result<f64, String>; 5],
+    /// Covariance of the five, or the reason why there is no ±. Rows of absent figures are not read.
+    pub covariance: Result<[[f64; 5]; 5], String>,
+    /// Degrees of freedom behind each variance (infinite when the noise is known).
+    pub dof: [f64; 5],
+}
+
+/// What a sweep says of the light on the device and its size.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Surroundings<'a> {
+    /// Area in cm².
+    pub area_cm2: Option<&'a Estimate>,
+    /// Irradiance in W/m².
+    pub irradiance_w_m2: Option<&'a Estimate>,
+}
+
+impl KeyPoints {
+    /// All figures that follow from `found`; what cannot be given is absent with its reason.
+    pub fn new(found: &Found, around: Surroundings) -> Self {
+        let mut absent = Vec::new();
+        let units = [Unit::Ampere, Unit::Volt, Unit::Watt, Unit::Volt, Unit::Ampere];
+        let mut figures: Vec<Option<Estimate>> = (0..5)
+            .map(|k| match &found.values[k] {
+                Ok(value) => Some(with_u(*value, units[k], variance(found, k), found.dof[k])),
+                Err(why) => note_absence(&mut absent, NAMES[k], why.clone()),
+            })
+            .collect();
+        let fill = fill_factor(found);
+        figures.push(match &fill {
+            Ok(fill) => Some(with_u(fill.value, Unit::One, fill.variance(found), fill.dof(found))),
+            Err(why) => note_absence(&mut absent, "ff", why.clone()),
+        });
+        let (names, covariance) = joint(found, fill.as_ref().ok(), &figures);
+        let [isc, voc, pmax, v_pmax, i_pmax, ff] = figures.try_into().expect("six figures");
+        let jsc = given(density(isc.as_ref(), around), "jsc", &mut absent);
+        let efficiency = given(efficiency(pmax.as_ref(), around), "efficiency", &mut absent);
+        Self { isc, voc, pmax, v_pmax, i_pmax, ff, jsc, efficiency, absent, names, covariance }
+    }
+
+    /// A figure by its name; `None` where it is absent or no such name exists.
+    pub fn get(&self, name: &str) -> Option<&Estimate> {
+        match name {
+            "isc" => self.isc.as_ref(),
+            "voc" => self.voc.as_ref(),
+            "pmax" => self.pmax.as_ref(),
+            "v_pmax" => self.v_pmax.as_ref(),
+            "i_pmax" => self.i_pmax.as_ref(),
+            "ff" => self.ff.as_ref(),
+            "jsc" => self.jsc.as_ref(),
+            "efficiency" => self.efficiency.as_ref(),
+            _ => None,
+        }
+    }
+
+    /// Why the figure `name` is not there.
+    pub fn why_absent(&self, name: &str) -> Option<&str> {
+        self.absent.iter().find(|a| a.figure == name).map(|a| a.why.as_str())
+    }
+}
+
+fn note_absence(absent: &mut Vec<Absence>, figure: &str, why: String) -> Option<Estimate> {
+    absent.push(Absence { figure: figure.into(), why });
+    None
+}
+
+fn given(figure: Result<Estimate, String>, name: &str, absent: &mut Vec<Absence>) -> Option<Estimate> {
+    figure.map_or_else(|why| note_absence(absent, name, why), Some)
+}
+
+fn variance(found: &Found, k: usize) -> Result<f64, String> {
+    found.covariance.as_ref().map(|c| c[k][k]).map_err(Clone::clone)
+}
+
+fn with_u(value: f64, unit: Unit, variance: Result<f64, String>, dof: f64) -> Estimate {
+    match variance {
+        Ok(v) if v.is_finite() && dof > 0.0 => Estimate::new(value, v.max(0.0).sqrt(), unit).with_dof(dof),
+        Ok(_) => Estimate::without_u(value, unit, "these data leave no degrees of freedom for a ±"),
+        Err(why) => Estimate::without_u(value, unit, why),
+    }
+}
+
+/// The fill factor and its derivatives by Isc, Voc and Pmax.
+struct Fill {
+    value: f64,
+    by: [f64; 3],
+}
+
+impl Fill {
+    /// Derivatives by all five figures.
+    fn row(&self) -> [f64; 5] {
+        [self.by[0], self.by[1], self.by[2], 0.0, 0.0]
+    }
+
+    fn variance(&self, found: &Found) -> Result<f64, String> {
+        found.covariance.as_ref().map(|c| quadratic(&self.row(), c)).map_err(Clone::clone)
+    }
+
+    /// Welch–Satterthwaite over the three figures, each with its own degrees of freedom.
+    fn dof(&self, found: &Found) -> f64 {
+        let Ok(c) = &found.covariance else { return f64::INFINITY };
+        let parts: Vec<(f64, f64)> =
+            (0..3).map(|k| (self.by[k] * self.by[k] * c[k][k], found.dof[k])).collect();
+        combined_dof(&parts)
+    }
+}
+
+fn quadratic(row: &[f64; 5], c: &[[f64; 5]; 5]) -> f64 {
+    // A figure that does not enter must not spoil the sum with the NaN of its absence.
+    let used = |k: &usize| row[*k] != 0.0;
+    (0..5).filter(used).map(|i| (0..5).filter(used).map(|j| row[i] * c[i][j] * row[j]).sum::<f64>()).sum()
+}
+
+/// Welch–Satterthwaite: (Σ v)²/Σ v²/ν for independent parts of variance v.
+pub(crate) fn combined_dof(parts: &[(f64, f64)]) -> f64 {
+    let total: f64 = parts.iter().map(|p| p.0).sum();
+    let spread: f64 = parts.iter().filter(|p| p.0 > 0.0).map(|&(v, dof)| (v / total).powi(2) / dof).sum();
+    if spread > 0.0 { 1.0 / spread } else { f64::INFINITY }
+}
+
+fn fill_factor(found: &Found) -> Result<Fill, String> {
+    let symbols = ["Isc", "Voc", "Pmax"];
+    let missing: Vec<&str> = (0..3).filter(|&k| found.values[k].is_err()).map(|k| symbols[k]).collect();
+    if !missing.is_empty() {
+        return Err(format!(
+            "FF = Pmax/(Isc·Voc) needs {}, which this sweep does not give",
+            missing.join(" and ")
+        ));
+    }
+    let [isc, voc, pmax] = [0, 1, 2].map(|k| *found.values[k].as_ref().expect("checked above"));
+    // "Above noise" is five standard uncertainties: below, the quotient has no useful distribution.
+    let u = |k: usize| found.covariance.as_ref().map_or(0.0, |c| c[k][k].max(0.0).sqrt());
+    for (k, value) in [isc, voc, pmax].into_iter().enumerate() {
+        if value <= 0.0 || value <= 5.0 * u(k) {
+            let symbol = symbols[k];
+            return Err(format!(
+                "{symbol} is not clearly above zero: FF = Pmax/(Isc·Voc) has no meaning for a dark curve"
+            ));
+        }
+    }
+    let value = pmax / (isc * voc);
+    if value > 1.0 {
+        return Err(format!("Pmax/(Isc·Voc) = {value:.3} is above 1: the readings contradict each other"));
+    }
+    Ok(Fill { value, by: [-value / isc, -value / voc, value / pmax] })
+}
+
+/// Names and covariance of all figures that have an uncertainty.
+fn joint(found: &Found, fill: Option<&Fill>, figures: &[Option<Estimate>]) -> (Vec<String>, Vec<f64>) {
+    let Ok(c) = &found.covariance else { return (Vec::new(), Vec::new()) };
+    let rows: Vec<[f64; 5]> = (0..6)
+        .map(|k| match (k, fill) {
+            (5, Some(fill)) => fill.row(),
+            (5, None) => [0.0; 5],
+            _ => std::array::from_fn(|j| f64::from(u8::from(j == k))),
+        })
+        .collect();
+    let has_u: Vec<usize> = (0..6).filter(|&k| figures[k].as_ref().is_some_and(|f| f.u.is_some())).collect();
+    let names = has_u.iter().map(|&k| NAMES[k].to_owned()).collect();
+    let covariance = has_u
+        .iter()
+        .flat_map(|&i| has_u.iter().map(|&j| bilinear(&rows[i], c, &rows[j])).collect::<Vec<_>>());
+    (names, covariance.collect())
+}
+
+fn bilinear(a: &[f64; 5], c: &[[f64; 5]; 5], b: &[f64; 5]) -> f64 {
+    let mut sum = 0.0;
+    for i in (0..5).filter(|&i| a[i] != 0.0) {
+        for j in (0..5).filter(|&j| b[j] != 0.0) {
+            sum += a[i] * c[i][j] * b[j];
+        }
+    }
+    sum
+}
+
+fn density(isc: Option<&Estimate>, around: Surroundings) -> Result<Estimate, String> {
+    let isc = isc.ok_or("Jsc = Isc/area needs Isc, which this sweep does not give")?;
+    let area = around.area_cm2.ok_or("Jsc = Isc/area needs the area: pass area_cm2=")?;
+    Ok(quotient(isc, 1.0, &[area], Unit::AmperePerCm2))
+}
+
+fn efficiency(pmax: Option<&Estimate>, around: Surroundings) -> Result<Estimate, String> {
+    let pmax = pmax.ok_or("η = Pmax/(area·irradiance) needs Pmax, which this sweep does not give")?;
+    match (around.area_cm2, around.irradiance_w_m2) {
+        (Some(area), Some(light)) => Ok(quotient(pmax, 1.0 / M2_PER_CM2, &[area, light], Unit::One)),
+        (None, Some(_)) => Err("η = Pmax/(area·irradiance) needs the area: pass area_cm2=".into()),
+        (Some(_), None) => {
+            Err("η = Pmax/(area·irradiance) needs the irradiance: pass irradiance_w_m2=".into())
+        }
+        (None, None) => {
+            Err("η = Pmax/(area·irradiance) needs both: pass area_cm2= and irradiance_w_m2=".into())
+        }
+    }
+}
+
+/// factor·top/(below₁·below₂…) with the uncertainties of all that have one.
+fn quotient(top: &Estimate, factor: f64, below: &[&Estimate], unit: Unit) -> Estimate {
+    let product: f64 = below.iter().map(|e| e.value).product();
+    let value = factor * top.value / product;
+    let Some(u) = top.u else {
+        return Estimate::without_u(value, unit, top.note.clone().unwrap_or_default());
+    };
+    let mut parts = vec![((factor * u / product).powi(2), top.dof)];
+    parts.extend(below.iter().filter_map(|e| e.relative_u().map(|r| ((r * value).powi(2), e.dof))));
+    let total: f64 = parts.iter().map(|p| p.0).sum();
+    let estimate = Estimate::new(value, total.sqrt(), unit).with_dof(combined_dof(&parts));
+    if below.iter().all(|e| e.u.is_some()) {
+        return estimate;
+    }
+    let names = if below.len() == 1 { "area" } else { "area or irradiance" };
+    estimate.noted(format!("electrical part only: no uncertainty of {names} was given"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn found(covariance: [[f64; 5]; 5]) -> Found {
+        Found {
+            values: [Ok(0.1), Ok(0.6), Ok(0.045), Ok(0.5), Ok(0.09)],
+            covariance: Ok(covariance),
+            dof: [f64::INFINITY; 5],
+        }
+    }
+
+    /// With Pmax proportional to Isc (correlation 1), a common error of the current leaves FF alone.
+    #[test]
+    fn common_scale_of_current_cancels_in_ff() {
+        let relative = 0.01;
+        let v = [0.1, 0.0, 0.045, 0.0, 0.09];
+        let c = std::array::from_fn(|i| std::array::from_fn(|j| relative * relative * v[i] * v[j]));
+        let points = KeyPoints::new(&found(c), Surroundings::default());
+        assert!(points.ff.as_ref().unwrap().u.unwrap() < 1e-9);
+        assert_relative_eq!(points.ff.unwrap().value, 0.75, max_relative = 1e-15);
+        assert_relative_eq!(points.isc.unwrap().u.unwrap(), 1e-3, max_relative = 1e-12);
+        assert!(points.efficiency.is_none() && points.absent.len() == 2);
+    }
+
+    /// By hand: 0.045 W on 4 cm² under 800 W/m² is 14.0625 %, with 1 % of area and 2 % of irradiance.
+    #[test]
+    fn efficiency_carries_area_and_irradiance() {
+        let (area, light) =
+            (Estimate::new(4.0, 0.04, Unit::Cm2), Estimate::new(800.0, 16.0, Unit::WattPerM2));
+        let around = Surroundings { area_cm2: Some(&area), irradiance_w_m2: Some(&light) };
+        let points = KeyPoints::new(&found([[0.0; 5]; 5]), around);
+        let eta = points.efficiency.unwrap();
+        assert_relative_eq!(eta.value, 0.140625, max_relative = 1e-14);
+        assert_relative_eq!(eta.u.unwrap(), 0.140625 * (5.0f64).sqrt() * 0.01, max_relative = 1e-12);
+        assert_eq!(eta.note, None);
+    }
+
+    /// GUM G.4.1: independent parts of equal variance with 4 degrees of freedom each have 8 together.
+    #[test]
+    fn degrees_of_freedom_add_for_equal_parts() {
+        assert_relative_eq!(combined_dof(&[(2.0, 4.0), (2.0, 4.0)]), 8.0, max_relative = 1e-14);
+        assert_eq!(combined_dof(&[(2.0, f64::INFINITY)]), f64::INFINITY);
+    }
+}
