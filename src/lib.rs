@@ -1,5 +1,32 @@
-//! temporary
+//! Photovoltaic current–voltage curves: from a raw sweep to figures that can be quoted.
+//!
+//! ```text
+//! readings ─▶ sweep ─▶ curve ─▶ KeyPoints (Isc, Voc, Pmax, FF, η with their uncertainties)
+//!                └───▶ fit ──▶ Fit (Iph, I0, n, Rs, Rsh) ─▶ diode (the model) ─▶ KeyPoints
+//! ```
+//!
+//! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
+//! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
+//!
+//! # Examples
+//! ```
+//! use litdiode::{curve, fit, sweep::{Sweep, SweepOptions}};
+//! let v: Vec<f64> = (0..25).map(|k| -0.05 + 0.025 * f64::from(k)).collect();
+//! let i: Vec<f64> = v.iter().map(|v| 0.030 - 1e-9 * ((v / 0.033f64).exp() - 1.0) - v / 500.0).collect();
+//! let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+//! let points = curve::key_points(&sweep);
+//! assert!((points.isc.unwrap().value - 0.030).abs() < 1e-4);
+//! let fitted = fit::fit_single_diode(&sweep, &fit::Options::default())?;
+//! assert!((fitted.parameter("rsh").unwrap().value - 500.0).abs() < 0.5);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
+#![warn(missing_docs)]
+
+pub mod curve;
 pub mod diode;
 pub mod estimate;
+pub mod fit;
 pub mod key_points;
 pub mod plain;
+pub mod sweep;

@@ -405,3 +405,19 @@ fn sound(v: &[f64], i: &[f64], stated: &Stated) {
         }
     }
 }
+
+/// A device left with swapped leads has the same figures with the signs of both axes turned.
+#[test]
+fn swapped_leads_as_given_mirror_the_figures() {
+    let (v, i) = DYE.sweep(30, -0.03, 0.75);
+    let turn = |x: &[f64]| x.iter().map(|x| -x).collect::<Vec<f64>>();
+    let right = key_points(&v, &i, current_noise(1e-5));
+    let options = SweepOptions { leads: litdiode::sweep::Leads::AsGiven, ..current_noise(1e-5) };
+    let wrong = key_points(&turn(&v), &turn(&i), options);
+    for (figure, sign) in [("isc", -1.0), ("voc", -1.0), ("pmax", 1.0), ("v_pmax", -1.0), ("i_pmax", -1.0)] {
+        let (a, b) = (right.get(figure).unwrap(), wrong.get(figure).unwrap());
+        assert!((a.value - sign * b.value).abs() <= 1e-12 * a.value.abs(), "{figure}");
+        assert!((a.u.unwrap() / b.u.unwrap() - 1.0).abs() < 1e-9, "{figure}");
+    }
+    assert!(wrong.ff.is_none());
+}

@@ -10,7 +10,7 @@
 //! polynomial visibly does not fit (variance ratio beyond three standard deviations) are passed over:
 //! the guide knows one bend only, and a curve may have two. The two weights were set by simulation.
 
-use super::local::{Jet, Local, Rows, nearest};
+use super::local::{Jet, Local, Rows, Series, nearest};
 use std::ops::{Range, RangeInclusive};
 
 /// What the shape makes wrong counts more than noise: it does not average out over repeated sweeps.
@@ -49,7 +49,7 @@ pub struct Choice {
     /// The polynomials over the window.
     pub fit: Local,
     /// The same over the guide.
-    pub shadow: Local,
+    pub shadow: Series,
     /// The one that was chosen.
     pub degree: usize,
     /// The window.
@@ -69,7 +69,7 @@ impl Choice {
 
     /// What the fit makes wrong of the guide, whose own value and slope at `x` are `guide`.
     pub fn truncation(&self, x: f64, guide: Jet) -> Jet {
-        let shadow = self.shadow.at(x, self.degree);
+        let shadow = self.fit.at_of(&self.shadow, x, self.degree);
         Jet {
             value: shadow.value - guide.value,
             slope: shadow.slope - guide.slope,
@@ -79,7 +79,7 @@ impl Choice {
 
     /// A truncation with what the polynomial leaves of the guide over the whole window.
     pub fn shape(&self, truncation: f64) -> f64 {
-        truncation.hypot(WAVINESS_WEIGHT * self.shadow.spread(self.degree))
+        truncation.hypot(WAVINESS_WEIGHT * self.fit.spread_of(&self.shadow, self.degree))
     }
 }
 
@@ -122,8 +122,8 @@ impl Points<'_> {
     /// All degrees over one window, none chosen yet.
     fn over(&self, span: Range<usize>, degree: usize) -> Option<Choice> {
         let weight = self.weights(&span);
-        let of = |y: &[f64]| Local::fit(&self.x[span.clone()], &y[span.clone()], &weight, degree);
-        let (fit, shadow) = (of(self.y)?, of(self.guide)?);
+        let fit = Local::fit(&self.x[span.clone()], &self.y[span.clone()], &weight, degree)?;
+        let shadow = fit.series_of(&self.guide[span.clone()]);
         Some(Choice { fit, shadow, degree: 0, span })
     }
 

@@ -65,6 +65,11 @@ impl Guide {
         &self.bend
     }
 
+    /// r·B where ln(1 − I/S) is `x`: what a resistance adds to V that is not straight in x.
+    pub fn stretch(&self, x: f64) -> f64 {
+        self.knee.r * self.short * x.exp()
+    }
+
     /// dI/dV at each reading.
     pub fn slope(&self) -> &[f64] {
         &self.slope

@@ -38,11 +38,17 @@ pub struct Local {
     alpha: [f64; COUNT],
     beta: [f64; COUNT],
     norm: [f64; COUNT],
-    coefficient: [f64; COUNT],
-    misfit: [f64; COUNT],
+    series: Series,
     weight: Vec<f64>,
     /// pⱼ at the points, one degree after the other.
     basis: Vec<f64>,
+}
+
+/// One set of values at the points of a [`Local`], in its polynomials.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Series {
+    coefficient: [f64; COUNT],
+    misfit: [f64; COUNT],
 }
 
 /// What each reading contributes to value and slope at a place: the rows ℓ of the module's equation.
@@ -64,36 +70,35 @@ impl Local {
         if !(total > 0.0 && total.is_finite() && low.is_finite() && high.is_finite()) {
             return None;
         }
-        let half_width = if high > low { 0.5 * (high - low) } else { 1.0 };
-        let centre = 0.5 * (low + high);
+        let top = degree.min(MAX_DEGREE).min(y.len() - 1);
         let mut fit = Self {
-            centre,
-            half_width,
+            centre: 0.5 * (low + high),
+            half_width: if high > low { 0.5 * (high - low) } else { 1.0 },
             degree: 0,
             alpha: [0.0; COUNT],
             beta: [0.0; COUNT],
             norm: [0.0; COUNT],
-            coefficient: [0.0; COUNT],
-            misfit: [0.0; COUNT],
+            series: Series::default(),
             weight: w.to_vec(),
-            basis: Vec::with_capacity((degree + 1) * x.len()),
+            basis: Vec::with_capacity((top + 2) * x.len()),
         };
-        fit.expand(x, y, degree.min(MAX_DEGREE).min(y.len() - 1));
+        fit.expand(x, top);
+        fit.series = fit.series_of(y);
         Some(fit)
     }
 
-    fn expand(&mut self, x: &[f64], y: &[f64], degree: usize) {
+    /// The polynomials over the points, by the three-term recurrence.
+    fn expand(&mut self, x: &[f64], top: usize) {
         let count = x.len();
-        let mut residual = y.to_vec();
-        let mut older = vec![0.0; count];
-        let mut p = vec![1.0; count];
-        for j in 0..=degree {
-            let (mut norm, mut first, mut along) = (0.0, 0.0, 0.0);
-            for k in 0..count {
-                let wp = self.weight[k] * p[k];
-                norm += wp * p[k];
-                first += wp * p[k] * self.reduced(x[k]);
-                along += wp * residual[k];
+        let place: Vec<f64> = x.iter().map(|&x| self.reduced(x)).collect();
+        self.basis.resize(count, 1.0);
+        for j in 0..=top {
+            let p = &self.basis[j * count..];
+            let (mut norm, mut first) = (0.0, 0.0);
+            for ((w, p), t) in self.weight.iter().zip(p).zip(&place) {
+                let wpp = w * p * p;
+                norm += wpp;
+                first += wpp * t;
             }
             if j > 0 && norm <= DEGENERATE * self.norm[0] {
                 return;
@@ -102,16 +107,27 @@ impl Local {
             self.norm[j] = norm;
             self.alpha[j] = first / norm;
             self.beta[j] = if j > 0 { norm / self.norm[j - 1] } else { 0.0 };
-            self.coefficient[j] = along / norm;
-            self.basis.extend_from_slice(&p);
-            for k in 0..count {
-                residual[k] -= self.coefficient[j] * p[k];
-                self.misfit[j] += self.weight[k] * residual[k] * residual[k];
-                let next = (self.reduced(x[k]) - self.alpha[j]) * p[k] - self.beta[j] * older[k];
-                older[k] = p[k];
-                p[k] = next;
+            for (k, t) in place.iter().enumerate() {
+                let older = if j > 0 { self.basis[(j - 1) * count + k] } else { 0.0 };
+                let next = (t - self.alpha[j]) * self.basis[j * count + k] - self.beta[j] * older;
+                self.basis.push(next);
             }
         }
+    }
+
+    /// Other values at the same points, in the same polynomials.
+    pub fn series_of(&self, y: &[f64]) -> Series {
+        let mut series = Series::default();
+        let mut residual = y.to_vec();
+        for (j, p) in self.basis.chunks_exact(self.count()).enumerate().take(self.degree + 1) {
+            let along: f64 = self.weight.iter().zip(p).zip(&residual).map(|((w, p), r)| w * p * r).sum();
+            series.coefficient[j] = along / self.norm[j];
+            for ((r, p), w) in residual.iter_mut().zip(p).zip(&self.weight) {
+                *r -= series.coefficient[j] * p;
+                series.misfit[j] += w * *r * *r;
+            }
+        }
+        series
     }
 
     /// x on the scale on which the window is −1 to 1.
@@ -136,18 +152,28 @@ impl Local {
 
     /// Weighted sum of squared residuals of the polynomial of `degree`.
     pub fn misfit(&self, degree: usize) -> f64 {
-        self.misfit[degree.min(self.degree)]
+        self.misfit_of(&self.series, degree)
     }
 
-    /// Weighted root mean square of the residuals of the polynomial of `degree`.
-    pub fn spread(&self, degree: usize) -> f64 {
-        (self.misfit(degree) / self.norm[0]).sqrt()
+    /// The same for other values.
+    pub fn misfit_of(&self, series: &Series, degree: usize) -> f64 {
+        series.misfit[degree.min(self.degree)]
+    }
+
+    /// Weighted root mean square of the residuals of other values.
+    pub fn spread_of(&self, series: &Series, degree: usize) -> f64 {
+        (self.misfit_of(series, degree) / self.norm[0]).sqrt()
     }
 
     /// The polynomial of `degree` at `x`.
     pub fn at(&self, x: f64, degree: usize) -> Jet {
+        self.at_of(&self.series, x, degree)
+    }
+
+    /// The same for other values.
+    pub fn at_of(&self, series: &Series, x: f64, degree: usize) -> Jet {
         let mut jet = Jet::default();
-        for (c, p) in self.coefficient.iter().zip(&self.ladder(x)).take(degree.min(self.degree) + 1) {
+        for (c, p) in series.coefficient.iter().zip(&self.ladder(x)).take(degree.min(self.degree) + 1) {
             jet.value += c * p.value;
             jet.slope += c * p.slope;
             jet.curvature += c * p.curvature;

@@ -28,7 +28,7 @@ const ABOVE_SCATTER: f64 = 3.0;
 const STEPS: u32 = 32;
 
 /// Rounds of placing the window about the maximum that the last one gave.
-const ROUNDS: usize = 4;
+const ROUNDS: usize = 2;
 
 /// Pmax, V_Pmax and I_Pmax; or the reason why there are none.
 pub fn maximum(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<[Figure; 3], String> {
@@ -118,8 +118,9 @@ fn believable(
     Ok(())
 }
 
-/// The error of I(V_Pmax) to be expected beside its noise, where the guide is `whole` and its bend `bend`: the shape, what a wandering V_Pmax adds to
-/// the maximum, and a share of the error of V_Pmax itself, which is a figure too.
+/// The error of I(V_Pmax) to be expected beside its noise, where the guide is `whole` and its bend `bend`.
+///
+/// The shape, what a wandering V_Pmax adds to the maximum, and a share of the error of V_Pmax itself.
 fn guess(points: &Points, choice: &Choice, rows: &Rows, v: f64, whole: &Jet, bend: Jet) -> f64 {
     let second = derivatives(v, whole).1.abs();
     let variance = variance_of_slope(points, choice, rows, v);

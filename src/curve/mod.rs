@@ -17,8 +17,9 @@ mod maximum;
 mod readings;
 mod scatter;
 mod voc;
+mod windows;
 
 pub use figure::Common;
 pub use key_points::{found, key_points};
-pub use local::{Jet, Local, MAX_DEGREE, Rows, nearest};
+pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub use scatter::Stated;

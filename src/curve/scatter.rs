@@ -2,26 +2,24 @@
 //!
 //! ```text
 //! s² = σI² + (dI/dV·σV)²             one reading's effective variance on the current axis
-//! σ̂² = Σⱼ qⱼ rⱼ² / tr C,   C = Σⱼ qⱼ Rⱼ,   ν = (tr C)²/tr(C²)
 //! ```
 //!
-//! rⱼ² = yᵀRⱼy is the residual sum of squares of a local polynomial in window j; windows overlap, so the
-//! degrees of freedom are those of the quadratic form (Satterthwaite, Biometrics Bull. 2 (1946) 110–114)
-//! and not the sum over windows. qⱼ falls from 1 to 0 where the window is too wide for the bend.
+//! Where nothing is stated, the axis that was read scatters evenly and the other not at all; σ is found
+//! from the residuals of local polynomials in overlapping windows.
 
 use super::choice::deviate;
 use super::guide::Guide;
-use super::local::Local;
 use super::readings::Readings;
+use super::windows::{Size, Windows};
 
-/// Points in a window of the estimate.
-const WINDOW: usize = 7;
+/// Windows on I(V): as narrow as a quartic with two degrees of freedom allows.
+const ON_CURRENT: Size = Size { points: 7, degree: 4 };
 
-/// Degree there: leaves two degrees of freedom a window.
-const DEGREE: usize = 4;
+/// Windows on V against ln(1 − I/S), which is straighter and often has few points.
+const ON_VOLTAGE: Size = Size { points: 5, degree: 2 };
 
-/// The misfit of the guide counts this much against a window.
-const BEND_WEIGHT: f64 = 5.0;
+/// Fewest readings in which a scatter is looked for.
+const FEWEST: usize = 7;
 
 /// Stated noise is contradicted beyond this many standard deviations.
 const BEYOND_DOUBT: f64 = 4.0;
@@ -110,7 +108,7 @@ fn found(readings: &Readings, pooled: Result<(f64, f64), String>, on_voltage: bo
 }
 
 fn pooled_current(readings: &Readings, guide: &Guide) -> Result<(f64, f64), String> {
-    pooled(&readings.voltage, &readings.current, guide.bend())
+    pooled(&readings.voltage, &readings.current, guide.bend(), ON_CURRENT)
 }
 
 /// The voltage scatters: V against ln(1 − I/S) is nearly straight where the curve is steep.
@@ -122,26 +120,22 @@ fn pooled_voltage(readings: &Readings, guide: &Guide) -> Result<(f64, f64), Stri
         .collect();
     points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let (x, y): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
-    let none = vec![0.0; x.len()];
-    pooled(&x, &y, &none)
+    let bend: Vec<f64> = x.iter().map(|x| guide.stretch(*x)).collect();
+    pooled(&x, &y, &bend, ON_VOLTAGE)
 }
 
-/// σ̂ and ν from all windows of successive points; `bend` is the curve's own non-polynomial part.
-fn pooled(x: &[f64], y: &[f64], bend: &[f64]) -> Result<(f64, f64), String> {
-    if x.len() < WINDOW {
+/// σ̂ and its degrees of freedom; `bend` is the curve's own non-polynomial part.
+fn pooled(x: &[f64], y: &[f64], bend: &[f64], size: Size) -> Result<(f64, f64), String> {
+    let fewest = size.points.max(FEWEST);
+    if x.len() < fewest {
+        let count = x.len();
         return Err(format!(
-            "no ± without the noise: {} readings are too few to find their scatter (at least {WINDOW}); pass noise=",
-            x.len()
+            "no ± without the noise: {count} readings are too few to find their scatter (at least {fewest}); \
+             pass noise="
         ));
     }
-    let windows = windows(x, y, bend);
-    let mut share = vec![1.0; windows.len()];
-    for _ in 0..3 {
-        let sigma2 = ratio(&windows, &share, &|w| w.dof);
-        share = windows.iter().map(|w| w.share(sigma2)).collect();
-    }
-    let sigma2 = ratio(&windows, &share, &|w| w.dof);
-    let dof = satterthwaite(&windows, &share, x.len());
+    let windows = Windows::new(x, y, bend, size);
+    let (sigma2, dof) = windows.variance();
     if sigma2.is_finite() && dof > 0.0 {
         Ok((sigma2.sqrt(), dof))
     } else {
@@ -149,71 +143,13 @@ fn pooled(x: &[f64], y: &[f64], bend: &[f64]) -> Result<(f64, f64), String> {
     }
 }
 
-/// √(found/expected) of the residuals in all windows when it is above 1 beyond doubt.
+/// How many times more than `sigma` the readings scatter, when it is more beyond doubt.
 fn excess(readings: &Readings, guide: &Guide, sigma: &[f64]) -> Option<f64> {
-    let x = &readings.voltage;
-    if x.len() < WINDOW {
+    if readings.len() < ON_CURRENT.points {
         return None;
     }
-    let windows = windows(x, &readings.current, guide.bend());
-    let expected = |w: &Window| {
-        let own = |k: usize| 1.0 - w.fit.pull(k, k);
-        (0..WINDOW).map(|k| own(k) * sigma[w.first + k].powi(2)).sum::<f64>()
-    };
-    let share: Vec<f64> = windows.iter().map(|w| w.share(expected(w) / w.dof)).collect();
-    let found = ratio(&windows, &share, &expected);
-    let dof = satterthwaite(&windows, &share, x.len());
-    (found.is_finite() && dof > 0.0 && deviate(found, dof, f64::INFINITY) > BEYOND_DOUBT)
-        .then(|| found.sqrt())
-}
-
-struct Window {
-    first: usize,
-    dof: f64,
-    misfit: f64,
-    bent: f64,
-    fit: Local,
-}
-
-impl Window {
-    /// q: how much the window says of a variance `sigma2` rather than of the bend.
-    fn share(&self, sigma2: f64) -> f64 {
-        let bent = BEND_WEIGHT * self.bent / self.dof;
-        if bent > 0.0 { sigma2.powi(2) / (sigma2.powi(2) + bent.powi(2)) } else { 1.0 }
-    }
-}
-
-fn windows(x: &[f64], y: &[f64], bend: &[f64]) -> Vec<Window> {
-    let ones = [1.0; WINDOW];
-    let window = |first: usize| {
-        let span = first..first + WINDOW;
-        let fit = Local::fit(&x[span.clone()], &y[span.clone()], &ones, DEGREE)?;
-        let bent = Local::fit(&x[span.clone()], &bend[span], &ones, DEGREE)?.misfit(DEGREE);
-        let dof = (WINDOW - 1 - fit.degree()) as f64;
-        Some(Window { first, dof, misfit: fit.misfit(DEGREE), bent, fit })
-    };
-    (0..=x.len() - WINDOW).filter_map(window).collect()
-}
-
-/// Σ q·misfit / Σ q·expected.
-fn ratio(windows: &[Window], share: &[f64], expected: &dyn Fn(&Window) -> f64) -> f64 {
-    let sum = |of: &dyn Fn(&Window) -> f64| windows.iter().zip(share).map(|(w, q)| q * of(w)).sum::<f64>();
-    sum(&|w| w.misfit) / sum(expected)
-}
-
-/// (tr C)²/tr(C²) with C = Σ qⱼ(1 − Hⱼ), which is banded: row k keeps the columns k to k + WINDOW − 1.
-fn satterthwaite(windows: &[Window], share: &[f64], count: usize) -> f64 {
-    let mut band = vec![[0.0; WINDOW]; count];
-    for (w, q) in windows.iter().zip(share) {
-        for row in 0..WINDOW {
-            for column in row..WINDOW {
-                let identity = if column == row { 1.0 } else { 0.0 };
-                band[w.first + row][column - row] += q * (identity - w.fit.pull(row, column));
-            }
-        }
-    }
-    let trace: f64 = band.iter().map(|row| row[0]).sum();
-    let square: f64 =
-        band.iter().map(|row| row[0] * row[0] + 2.0 * row[1..].iter().map(|c| c * c).sum::<f64>()).sum();
-    if square > 0.0 { trace * trace / square } else { 0.0 }
+    let windows = Windows::new(&readings.voltage, &readings.current, guide.bend(), ON_CURRENT);
+    let (ratio, dof) = windows.against(sigma);
+    let doubtless = ratio.is_finite() && dof > 0.0 && deviate(ratio, dof, f64::INFINITY) > BEYOND_DOUBT;
+    doubtless.then(|| ratio.sqrt())
 }

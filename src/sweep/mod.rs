@@ -14,7 +14,7 @@ mod orient;
 mod validate;
 
 pub use error::SweepError;
-pub use findings::Finding;
+pub use findings::{Finding, Kind};
 pub use noise::Noise;
 
 use crate::estimate::Estimate;
@@ -88,6 +88,8 @@ pub struct SweepOptions {
     pub time_s: Option<Vec<f64>>,
     /// A name.
     pub label: Option<String>,
+    /// What was done to the readings before, for instance by a reader of files; recorded first.
+    pub changes: Vec<Change>,
 }
 
 impl Default for SweepOptions {
@@ -103,6 +105,7 @@ impl Default for SweepOptions {
             cells: 1,
             time_s: None,
             label: None,
+            changes: Vec::new(),
         }
     }
 }
@@ -115,4 +118,82 @@ pub struct Sweep {
     options: SweepOptions,
     changes: Vec<Change>,
     findings: Vec<Finding>,
+}
+
+impl Sweep {
+    /// Validates the readings, turns them to generator sign, and records what was done.
+    ///
+    /// `voltage_v` in V and `current_a` in A, one value a point, in the order of measurement.
+    ///
+    /// # Errors
+    /// [`SweepError`] naming the argument, the index, the value and the cure.
+    ///
+    /// # Examples
+    /// ```
+    /// use litdiode::sweep::{Sweep, SweepOptions};
+    /// let (v, i) = ([-0.1, 0.2, 0.4, 0.5, 0.6], [-0.030, -0.030, -0.028, -0.017, 0.041]);
+    /// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+    /// assert_eq!(sweep.current_a()[0], 0.030);
+    /// assert_eq!(sweep.changes()[0].what, "current turned from load sign to generator sign");
+    /// # Ok::<(), litdiode::sweep::SweepError>(())
+    /// ```
+    pub fn new(voltage_v: &[f64], current_a: &[f64], mut options: SweepOptions) -> Result<Self, SweepError> {
+        validate::points(voltage_v, current_a)?;
+        validate::options(&options, voltage_v.len())?;
+        let turn = orient::turn(voltage_v, current_a, &options)?;
+        let mut changes = std::mem::take(&mut options.changes);
+        changes.extend(turn.changes);
+        let mut sweep = Self {
+            voltage_v: voltage_v.iter().map(|v| turn.voltage * v).collect(),
+            current_a: current_a.iter().map(|a| turn.current * a).collect(),
+            options,
+            changes,
+            findings: Vec::new(),
+        };
+        validate::contradictions(&sweep)?;
+        sweep.findings = findings::findings(&sweep);
+        Ok(sweep)
+    }
+
+    /// Voltages in V, generator sign, in the order of measurement.
+    pub fn voltage_v(&self) -> &[f64] {
+        &self.voltage_v
+    }
+
+    /// Currents in A, generator sign, in the order of measurement.
+    pub fn current_a(&self) -> &[f64] {
+        &self.current_a
+    }
+
+    /// Everything beside the points.
+    pub fn options(&self) -> &SweepOptions {
+        &self.options
+    }
+
+    /// What was done to the readings.
+    pub fn changes(&self) -> &[Change] {
+        &self.changes
+    }
+
+    /// Remarks on the sweep.
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    /// Number of points.
+    pub fn len(&self) -> usize {
+        self.voltage_v.len()
+    }
+
+    /// Never: a sweep has at least two points.
+    pub fn is_empty(&self) -> bool {
+        self.voltage_v.is_empty()
+    }
+
+    /// Indices of the points by rising voltage; points of equal voltage in the order of measurement.
+    pub fn by_voltage(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.len()).collect();
+        order.sort_by(|&i, &j| self.voltage_v[i].total_cmp(&self.voltage_v[j]));
+        order
+    }
 }

@@ -1,0 +1,153 @@
+//! What the data determine: the status of a fit, its notes, and which intervals need the profile.
+//!
+//! With noise a parameter is identified where its 95 % profile interval closes inside the bounds (a physical
+//! bound, Rs = 0 or g = 0, makes it one-sided, not a failure). Where the residuals are rounding, χ²/ν means
+//! nothing; there a parameter is identified where δp ≤ 1e-9 of its value.
+
+use super::linear::Linear;
+use super::names::{Kind, names};
+use super::problem::Problem;
+use super::result::{Fit, Status};
+use super::solver::{Residuals, Solution};
+
+/// u(ln n) above which the linear interval is not trusted.
+const CURVED: f64 = 0.1;
+/// Standard uncertainties from a bound within which the linear interval is not trusted.
+const NEAR: f64 = 4.0;
+/// δp/p of an identified parameter of a noise-free sweep.
+const IDENTIFIED: f64 = 1e-9;
+/// Level of the profile interval that must close.
+const LEVEL: f64 = 0.95;
+
+/// Status, notes, parameters by profile, remarks by position.
+pub(super) struct Verdict {
+    pub status: Status,
+    pub notes: Vec<String>,
+    pub by_profile: Vec<String>,
+    pub remarks: Vec<(usize, String)>,
+}
+
+pub(super) fn assess<const K: usize>(
+    fit: &Fit<K>,
+    solution: &Solution,
+    linear: &Linear,
+    problem: &Problem<K>,
+) -> Verdict {
+    let mut verdict =
+        Verdict { status: Status::Converged, notes: Vec::new(), by_profile: Vec::new(), remarks: Vec::new() };
+    if !solution.stop.converged() {
+        verdict.status = Status::NotConverged;
+        verdict
+            .notes
+            .push(format!("not converged: {}; the last good state is given", solution.stop.reason()));
+        return verdict;
+    }
+    let bounded = at_bound(fit, &mut verdict);
+    let open = if solution.cost <= 400.0 * 16.0 * problem.rounding() {
+        open_without_noise(fit, linear, problem)
+    } else {
+        open_with_noise(fit, &mut verdict)
+    };
+    if fit.dof == 0 && !fit.noise_stated {
+        verdict
+            .notes
+            .push("as many free parameters as points: no scatter is left to judge the fit by".into());
+    }
+    if !open.is_empty() {
+        verdict.status = Status::NotIdentified;
+        verdict.notes.push(direction(fit, &open));
+        for &k in &open {
+            verdict.remarks.push((k, "not determined by these data".into()));
+        }
+    } else if bounded {
+        verdict.status = Status::AtBound;
+    }
+    verdict
+}
+
+/// Notes and remarks on parameters at a bound; whether there is one.
+fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> bool {
+    let mut any = false;
+    for (k, n) in names(K).iter().enumerate() {
+        let (low, high, x) = (fit.bounds.low[k], fit.bounds.high[k], fit.theta[k]);
+        if low == high {
+            verdict.remarks.push((k, "fixed by the caller".into()));
+        } else if x <= low || x >= high {
+            any = true;
+            let side = match (n.kind, x <= low) {
+                (Kind::Rsh, true) => "at its bound: no shunt is visible; the interval is one-sided",
+                (Kind::Rs, true) => {
+                    "at its bound: no series resistance is visible; the interval is one-sided"
+                }
+                _ => "at its bound: the interval is one-sided",
+            };
+            verdict.remarks.push((k, side.into()));
+            verdict.notes.push(format!("{} is {side}", n.name));
+            verdict.by_profile.push(n.name.into());
+        }
+    }
+    any
+}
+
+/// Free coordinates that rounding alone moves by more than 1e-9 of their value.
+fn open_without_noise<const K: usize>(fit: &Fit<K>, linear: &Linear, problem: &Problem<K>) -> Vec<usize> {
+    let Some(delta) = linear.rounding(problem, &fit.theta) else { return linear.free.clone() };
+    let relative = |p: usize| match names(K)[linear.free[p]].kind {
+        Kind::I0 | Kind::N => delta[p],
+        _ => delta[p] / fit.theta[linear.free[p]].abs(),
+    };
+    (0..linear.free.len()).filter(|&p| !(relative(p) <= IDENTIFIED)).map(|p| linear.free[p]).collect()
+}
+
+/// Free coordinates whose profile interval does not close; all that need the profile are noted.
+fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<usize> {
+    let m = fit.free.len();
+    if !fit.weights.s2.is_finite() {
+        return Vec::new();
+    }
+    let u = |p: usize| fit.theta_covariance.get(p * m + p).map_or(f64::INFINITY, |v| v.sqrt());
+    let curved = (0..m).any(|p| names(K)[fit.free[p]].kind == Kind::N && !(u(p) <= CURVED));
+    let mut open = Vec::new();
+    for p in 0..m {
+        let k = fit.free[p];
+        let room = (fit.theta[k] - fit.bounds.low[k]).min(fit.bounds.high[k] - fit.theta[k]);
+        if !curved && room > NEAR * u(p) {
+            continue;
+        }
+        verdict.by_profile.push(names(K)[k].name.into());
+        let interval = fit.profile_interval(names(K)[k].name, LEVEL);
+        if interval.low.is_none() || interval.high.is_none() {
+            open.push(k);
+        }
+    }
+    open
+}
+
+/// Which parameters trade against each other, and what measurement would settle it.
+fn direction<const K: usize>(fit: &Fit<K>, open: &[usize]) -> String {
+    let list = |ks: &[usize]| ks.iter().map(|&k| names(K)[k].name).collect::<Vec<_>>().join(", ");
+    let kinds: Vec<Kind> = open.iter().map(|&k| names(K)[k].kind).collect();
+    let cure = if kinds.contains(&Kind::N) || kinds.contains(&Kind::I0) {
+        "measure with less noise and further beyond Voc, or fix= n"
+    } else if kinds.contains(&Kind::Rsh) {
+        "points in reverse bias would settle the shunt"
+    } else {
+        "points beyond Voc would settle the series resistance"
+    };
+    let partner = partners(fit, open);
+    let trade =
+        if partner.is_empty() { String::new() } else { format!(" (they trade against {})", list(&partner)) };
+    format!("not determined by these data: {}{trade}; {cure}", list(open))
+}
+
+/// Free parameters correlated with the open ones beyond 0.95.
+fn partners<const K: usize>(fit: &Fit<K>, open: &[usize]) -> Vec<usize> {
+    let m = fit.free.len();
+    if fit.theta_covariance.len() != m * m {
+        return Vec::new();
+    }
+    let c = |i: usize, j: usize| fit.theta_covariance[i * m + j];
+    let tied = |i: usize, j: usize| c(i, j).abs() > 0.95 * (c(i, i) * c(j, j)).sqrt();
+    let is_open = |p: usize| open.contains(&fit.free[p]);
+    (0..m).filter(|&j| !is_open(j) && (0..m).any(|i| is_open(i) && tied(i, j))).map(|j| fit.free[j]).collect()
+}

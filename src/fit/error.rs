@@ -1,0 +1,74 @@
+//! What can be wrong with a request for a fit. A fit that does not converge is not an error: it is a status.
+
+use thiserror::Error;
+
+/// A fit that cannot be started.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[non_exhaustive]
+pub enum FitError {
+    /// Fewer points than free parameters.
+    #[error(
+        "{points} points cannot determine {free} free parameters; measure more points or fix= some of the parameters"
+    )]
+    TooFewPoints {
+        /// Points of the sweep.
+        points: usize,
+        /// Free parameters.
+        free: usize,
+    },
+    /// A name in `fix`, `bounds` or `start` that is no parameter of the model.
+    #[error("{option}: {name:?} is no parameter of this model; use one of {known}")]
+    UnknownName {
+        /// The option.
+        option: &'static str,
+        /// The name given.
+        name: String,
+        /// The names of the model.
+        known: String,
+    },
+    /// A value in `fix`, `bounds` or `start` outside the domain.
+    #[error("{option}[{name:?}] = {value} is outside {low} to {high}; give an SI value inside")]
+    OutOfDomain {
+        /// The option.
+        option: &'static str,
+        /// The parameter.
+        name: String,
+        /// The value given.
+        value: f64,
+        /// Lower limit.
+        low: f64,
+        /// Upper limit.
+        high: f64,
+    },
+    /// A lower bound above the upper one.
+    #[error("bounds[{name:?}]: the lower bound {low} is above the upper bound {high}; give (low, high)")]
+    CrossedBounds {
+        /// The parameter.
+        name: String,
+        /// Lower bound.
+        low: f64,
+        /// Upper bound.
+        high: f64,
+    },
+    /// The residual needs an uncertainty that the sweep does not state.
+    #[error(
+        "residual = {residual:?} needs an uncertainty of {axis}; pass noise= with it to the sweep, or choose residual=\"auto\""
+    )]
+    NoUncertainty {
+        /// The residual asked for.
+        residual: &'static str,
+        /// The axis without an uncertainty.
+        axis: &'static str,
+    },
+    /// A point without an uncertainty on any axis.
+    #[error(
+        "the noise model gives point {index} no uncertainty at all; add a floor (voltage_v= or current_a=) to noise="
+    )]
+    NoWeight {
+        /// The point.
+        index: usize,
+    },
+    /// A model parameter derived from the options lies outside the domain of the models.
+    #[error(transparent)]
+    Model(#[from] crate::diode::ModelError),
+}

@@ -1,0 +1,282 @@
+//! The fit as a whole: weights, search, uncertainty, verdict.
+
+use super::assess::{Verdict, assess};
+use super::error::FitError;
+use super::linear::Linear;
+use super::names::{Wishes, names};
+use super::problem::{Points, Problem, Residual};
+use super::result::{Fit, Status, Weights};
+use super::search::{descend, search};
+use super::solver::{Bounds, Residuals, Solution, Step};
+use super::weigh::{automatic_residual, is_absolute, weigh};
+use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
+use crate::estimate::Estimate;
+use crate::sweep::Sweep;
+
+/// Rounds in which weights that depend on the curve follow it.
+const MOST_ROUNDS: usize = 12;
+
+/// How to fit.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Options {
+    /// The distance to make small; `None` chooses by [`automatic_residual`].
+    pub residual: Option<Residual>,
+    /// What to fix, to bound and to start from.
+    pub wishes: Wishes,
+}
+
+/// Fits one diode to a sweep.
+///
+/// Formula: `I = Iph − I0·(exp((V + I·Rs)/(n·cells·k·T/q)) − 1) − (V + I·Rs)/Rsh`.
+///
+/// # Errors
+/// [`FitError`] for options that contradict the model or leave too few points; a fit that does not
+/// converge is not an error but a [`Status`].
+pub fn fit_single_diode(sweep: &Sweep, options: &Options) -> Result<Fit<1>, FitError> {
+    extract::<1>(sweep, options)
+}
+
+/// Fits K diodes (one or two) to a sweep.
+///
+/// # Errors
+/// As [`fit_single_diode`].
+pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
+    let residual = options.residual.unwrap_or_else(|| automatic_residual(sweep));
+    let a_per_n = thermal_voltage_v(1.0, sweep.options().cells, sweep.options().temperature_c);
+    let bounds = options.wishes.bounds(K, a_per_n)?;
+    let open = bounds.low.iter().zip(&bounds.high).filter(|(l, h)| l < h).count();
+    if sweep.len() < open.max(1) {
+        return Err(FitError::TooFewPoints { points: sweep.len(), free: open });
+    }
+    let descent = weighted_descent::<K>(sweep, residual, &bounds, &options.wishes, a_per_n)?;
+    finish(sweep, residual, bounds, a_per_n, descent)
+}
+
+/// Where the search ended, with the weights and bounds of its last round.
+struct Descent {
+    points: Points,
+    solution: Solution,
+    trace: Vec<Step>,
+}
+
+/// Search with weights that follow the fitted curve where the noise depends on it.
+fn weighted_descent<const K: usize>(
+    sweep: &Sweep,
+    residual: Residual,
+    bounds: &Bounds,
+    wishes: &Wishes,
+    a_per_n: f64,
+) -> Result<Descent, FitError> {
+    // Readings serve as weights for the start only; the rounds below replace them by the curve.
+    let mut points = weigh(sweep, residual, sweep.voltage_v(), sweep.current_a())?;
+    let wanted = wanted_start::<K>(&points, bounds, wishes, a_per_n)?;
+    let (mut solution, mut trace) = search::<K>(&points, residual, bounds, wanted.as_deref());
+    for _ in 0..MOST_ROUNDS {
+        let (at_v, at_a) = on_curve::<K>(&solution.x, sweep, residual);
+        let weights = weigh(sweep, residual, &at_v, &at_a)?;
+        if !solution.cost.is_finite() || settled(&points, &weights) {
+            break;
+        }
+        points = weights;
+        (solution, trace) = descend::<K>(&points, residual, bounds, &solution.x);
+    }
+    Ok(Descent { points, solution, trace })
+}
+
+/// The user's start, the grid's best where it is silent; `None` without wishes.
+fn wanted_start<const K: usize>(
+    points: &Points,
+    bounds: &Bounds,
+    wishes: &Wishes,
+    a_per_n: f64,
+) -> Result<Option<Vec<f64>>, FitError> {
+    if wishes.start.is_empty() {
+        return Ok(None);
+    }
+    let grid = super::start::starts::<K>(points, bounds, 1);
+    let mut theta = grid.into_iter().next().unwrap_or_else(|| bounds.low.clone());
+    wishes.apply_start(K, a_per_n, &mut theta)?;
+    Ok(Some(theta))
+}
+
+/// The fitted curve beside each reading.
+fn on_curve<const K: usize>(theta: &[f64], sweep: &Sweep, residual: Residual) -> (Vec<f64>, Vec<f64>) {
+    let circuit = Circuit::<K>::from_theta(theta);
+    let (v, a) = (sweep.voltage_v(), sweep.current_a());
+    let curve_a: Vec<f64> = v.iter().map(|v| circuit.current_at(*v)).collect();
+    if residual != Residual::Voltage {
+        return (v.to_vec(), curve_a);
+    }
+    // A current that no voltage carries keeps its reading.
+    let at = |(v, a): (&f64, &f64)| Some(circuit.voltage_at(*a)).filter(|x| x.is_finite()).unwrap_or(*v);
+    (v.iter().zip(a).map(at).collect(), a.to_vec())
+}
+
+fn settled(old: &Points, new: &Points) -> bool {
+    let close =
+        |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(x, y)| (x - y).abs() <= 1e-9 * x.abs().max(y.abs()));
+    close(&old.sigma_v, &new.sigma_v) && close(&old.sigma_a, &new.sigma_a)
+}
+
+fn finish<const K: usize>(
+    sweep: &Sweep,
+    residual: Residual,
+    bounds: Bounds,
+    a_per_n: f64,
+    descent: Descent,
+) -> Result<Fit<K>, FitError> {
+    let Descent { points, mut solution, trace } = descent;
+    let problem = Problem::<K> { points: &points, residual };
+    let noise_stated = is_absolute(sweep, residual);
+    let count = problem.len();
+    settle_on_bounds(&problem, &bounds, &mut solution);
+    let free = inside(&bounds, &solution.x);
+    let dof = count - free.len().min(count);
+    let s2 = if noise_stated { 1.0 } else { scatter(&problem, solution.cost, dof) };
+    let mut linear = Linear::new(&problem, &solution.x, free.clone());
+    if s2.is_nan() {
+        linear.pseudo_inverse = None;
+    }
+    let theta_covariance = covariance(&linear, &problem, &solution.x, s2, sweep);
+    let mut r = vec![f64::NAN; count];
+    problem.evaluate(&solution.x, &mut r, None);
+    let sigma = |i: usize| if residual == Residual::Voltage { points.sigma_v[i] } else { points.sigma_a[i] };
+    let own_unit = residual != Residual::Nearest;
+    let residuals: Vec<f64> = (0..count).map(|i| if own_unit { r[i] * sigma(i) } else { r[i] }).collect();
+    let sum = residuals.iter().map(|x| x * x).sum::<f64>();
+    let weights =
+        Weights { sigma_v: points.sigma_v.clone(), sigma_a: points.sigma_a.clone(), s2, cost: solution.cost };
+    let mut fit = Fit {
+        sweep: sweep.clone(),
+        model: device::<K>(&solution.x, sweep, a_per_n)?,
+        residual,
+        parameters: Vec::new(),
+        names: free.iter().map(|&k| names(K)[k].name.to_owned()).collect(),
+        covariance: in_si::<K>(&theta_covariance, &free, &solution.x, a_per_n),
+        theta_covariance,
+        theta: solution.x.clone(),
+        rms: (sum / count as f64).sqrt(),
+        chi2: if noise_stated { solution.cost } else { sum },
+        dof,
+        noise_stated,
+        status: Status::Converged,
+        notes: Vec::new(),
+        residuals,
+        trace,
+        free,
+        bounds,
+        weights,
+        by_profile: Vec::new(),
+    };
+    let Verdict { status, notes, by_profile, remarks } = assess(&fit, &solution, &linear, &problem);
+    fit.parameters = parameters(&fit, a_per_n, &remarks);
+    (fit.status, fit.notes, fit.by_profile) = (status, notes, by_profile);
+    Ok(fit)
+}
+
+/// Positions of the coordinates inside their bounds.
+pub(super) fn inside(bounds: &Bounds, theta: &[f64]) -> Vec<usize> {
+    (0..theta.len()).filter(|&k| theta[k] > bounds.low[k] && theta[k] < bounds.high[k]).collect()
+}
+
+/// Rs or g within rounding of 0 is 0, where that costs nothing: a solver in f64 stops short of a bound by
+/// the rounding of the data.
+fn settle_on_bounds<const K: usize>(problem: &Problem<K>, bounds: &Bounds, solution: &mut Solution) {
+    for k in [2 * K + 1, 2 * K + 2] {
+        let linear = Linear::new(problem, &solution.x, inside(bounds, &solution.x));
+        let (Some(p), Some(delta)) =
+            (linear.free.iter().position(|f| *f == k), linear.rounding(problem, &solution.x))
+        else {
+            continue;
+        };
+        if solution.x[k] - bounds.low[k] > 10.0 * delta[p] {
+            continue;
+        }
+        let mut held = bounds.clone();
+        held.high[k] = held.low[k];
+        let (there, _) = descend::<K>(problem.points, problem.residual, &held, &solution.x);
+        if there.cost <= solution.cost * (1.0 + 1e-12) + 1e4 * problem.rounding() {
+            *solution = there;
+        }
+    }
+}
+
+/// χ²/ν plus what rounding contributes; NaN where no degrees of freedom are left.
+fn scatter<const K: usize>(problem: &Problem<K>, cost: f64, dof: usize) -> f64 {
+    if dof == 0 { f64::NAN } else { cost / dof as f64 + problem.rounding() / problem.len() as f64 }
+}
+
+fn covariance<const K: usize>(
+    linear: &Linear,
+    problem: &Problem<K>,
+    theta: &[f64],
+    s2: f64,
+    sweep: &Sweep,
+) -> Vec<f64> {
+    let Some(mut c) = linear.unscaled() else { return Vec::new() };
+    let m = linear.free.len();
+    c.iter_mut().for_each(|c| *c *= s2);
+    if let Some(noise) = &sweep.options().noise {
+        for shift in linear.common_shifts(problem, theta, noise) {
+            c.iter_mut().enumerate().for_each(|(k, c)| *c += shift[k / m] * shift[k % m]);
+        }
+    }
+    c
+}
+
+/// Covariance of the SI parameters from that of the coordinates.
+fn in_si<const K: usize>(c: &[f64], free: &[usize], theta: &[f64], a_per_n: f64) -> Vec<f64> {
+    let m = free.len();
+    let by: Vec<f64> = free
+        .iter()
+        .map(|&k| {
+            let kind = names(K)[k].kind;
+            kind.derivative(kind.value(theta[k], a_per_n))
+        })
+        .collect();
+    c.iter().enumerate().map(|(k, c)| by[k / m] * c * by[k % m]).collect()
+}
+
+fn device<const K: usize>(theta: &[f64], sweep: &Sweep, a_per_n: f64) -> Result<Device<K>, FitError> {
+    let si = |k: usize| names(K)[k].kind.value(theta[k], a_per_n);
+    let parameters = Parameters {
+        iph_a: si(0),
+        i0_a: std::array::from_fn(|k| si(1 + 2 * k)),
+        n: std::array::from_fn(|k| si(2 + 2 * k)),
+        rs_ohm: si(2 * K + 1),
+        rsh_ohm: si(2 * K + 2),
+        cells: sweep.options().cells,
+        temperature_c: sweep.options().temperature_c,
+    };
+    Ok(Device::new(parameters)?)
+}
+
+/// Every parameter as an estimate; `remarks` hold what is to be said of some.
+fn parameters<const K: usize>(
+    fit: &Fit<K>,
+    a_per_n: f64,
+    remarks: &[(usize, String)],
+) -> Vec<(String, Estimate)> {
+    let m = fit.free.len();
+    let dof = if fit.noise_stated { f64::INFINITY } else { fit.dof as f64 };
+    let estimate = |k: usize| {
+        let kind = names(K)[k].kind;
+        let value = kind.value(fit.theta[k], a_per_n);
+        let u = fit
+            .free
+            .iter()
+            .position(|f| *f == k)
+            .and_then(|p| fit.covariance.get(p * m + p))
+            .map(|v| v.sqrt());
+        let remark = remarks.iter().find(|r| r.0 == k).map(|r| r.1.clone());
+        let estimate = match u {
+            Some(u) if u.is_finite() => Estimate::new(value, u, kind.unit()).with_dof(dof),
+            _ => Estimate::without_u(value, kind.unit(), "these data give no ±"),
+        };
+        match remark {
+            Some(remark) => estimate.on(kind.scale()).noted(remark),
+            None => estimate.on(kind.scale()),
+        }
+    };
+    (0..fit.theta.len()).map(|k| (names(K)[k].name.to_owned(), estimate(k))).collect()
+}

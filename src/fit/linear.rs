@@ -1,0 +1,127 @@
+//! First-order uncertainty at an optimum: covariance, common errors, rounding.
+//!
+//! ```text
+//! C = (JᵀJ)⁻¹ = R⁻¹·R⁻ᵀ over the free coordinates        δθ = −R⁻¹·Qᵀ·δr
+//! ```
+//!
+//! C is absolute where the noise is stated and is multiplied by χ²/ν where it is not. A gain or an offset
+//! is common to all points: it moves θ by δθ as a whole and does not average down.
+
+use super::problem::Problem;
+use super::qr::{inverse_upper, thin_qr};
+use super::solver::Residuals;
+use crate::diode::Circuit;
+use crate::sweep::Noise;
+
+/// The pseudo-inverse of the weighted Jacobian over the free coordinates, and what comes of it.
+pub(super) struct Linear {
+    /// Positions of the free coordinates in θ.
+    pub free: Vec<usize>,
+    /// P = R⁻¹·Qᵀ, free × points; `None` where the Jacobian is singular.
+    pub pseudo_inverse: Option<Vec<f64>>,
+    rows: usize,
+}
+
+impl Linear {
+    pub fn new<const K: usize>(problem: &Problem<K>, theta: &[f64], free: Vec<usize>) -> Self {
+        let (rows, n, m) = (problem.len(), theta.len(), free.len());
+        let (mut r, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * n]);
+        let there = problem.evaluate(theta, &mut r, Some(&mut jacobian));
+        let pseudo_inverse = if there && m > 0 { pseudo_inverse(&jacobian, n, &free) } else { None };
+        Self { free, pseudo_inverse, rows }
+    }
+
+    /// (JᵀJ)⁻¹ over the free coordinates, row by row.
+    pub fn unscaled(&self) -> Option<Vec<f64>> {
+        let p = self.pseudo_inverse.as_ref()?;
+        let m = self.free.len();
+        let row = |a: usize| &p[a * self.rows..(a + 1) * self.rows];
+        let dot = |a: usize, b: usize| row(a).iter().zip(row(b)).map(|(x, y)| x * y).sum::<f64>();
+        Some((0..m * m).map(|k| dot(k / m, k % m)).collect())
+    }
+
+    /// Shift of the free coordinates by a change of the residuals.
+    fn shift(&self, change: &[f64]) -> Vec<f64> {
+        let Some(p) = &self.pseudo_inverse else { return vec![0.0; self.free.len()] };
+        p.chunks_exact(self.rows)
+            .map(|row| -row.iter().zip(change).map(|(p, d)| p * d).sum::<f64>())
+            .collect()
+    }
+
+    /// Shifts by one standard uncertainty of each gain and offset that the noise model states.
+    pub fn common_shifts<const K: usize>(
+        &self,
+        problem: &Problem<K>,
+        theta: &[f64],
+        noise: &Noise,
+    ) -> Vec<Vec<f64>> {
+        let circuit = Circuit::<K>::from_theta(theta);
+        let p = problem.points;
+        let by: Vec<(f64, f64)> =
+            (0..self.rows).map(|i| problem.by_readings(&circuit, i).unwrap_or_default()).collect();
+        let change = |u: f64, f: &dyn Fn(usize) -> f64| -> Option<Vec<f64>> {
+            (u > 0.0).then(|| self.shift(&(0..self.rows).map(|i| u * f(i)).collect::<Vec<_>>()))
+        };
+        [
+            change(noise.voltage_gain_u, &|i| by[i].0 * p.voltage_v[i]),
+            change(noise.voltage_offset_u, &|i| by[i].0),
+            change(noise.current_gain_u, &|i| by[i].1 * p.current_a[i]),
+            change(noise.current_offset_u, &|i| by[i].1),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+
+    /// δp of each free coordinate: what rounding of readings and model alone can move it by.
+    ///
+    /// δp² = Σi (P_pi·ε·[|Ii| + |V·∂I/∂V| + Σ|q·∂I/∂q|]·V′/S)², the bracket being the error scale of the
+    /// forward model, turned into a residual by V′/S.
+    pub fn rounding<const K: usize>(&self, problem: &Problem<K>, theta: &[f64]) -> Option<Vec<f64>> {
+        let p = self.pseudo_inverse.as_ref()?;
+        let circuit = Circuit::<K>::from_theta(theta);
+        let ulp: Vec<f64> =
+            (0..self.rows).map(|i| error_scale(problem, &circuit, i) * f64::EPSILON).collect();
+        Some(
+            p.chunks_exact(self.rows)
+                .map(|row| row.iter().zip(&ulp).map(|(p, e)| (p * e).powi(2)).sum::<f64>().sqrt())
+                .collect(),
+        )
+    }
+}
+
+/// [|I| + |V·∂I/∂V| + Σ|q·∂I/∂q|] in units of the residual of point `i`.
+fn error_scale<const K: usize>(problem: &Problem<K>, circuit: &Circuit<K>, i: usize) -> f64 {
+    let (v, a) = (problem.points.voltage_v[i], problem.points.current_a[i]);
+    let g = circuit.gradient_at(v, &circuit.a);
+    // With a in place of n, a·∂I/∂a = n·∂I/∂n.
+    let mut scale = a.abs() + (v * g.voltage).abs() + (circuit.iph * g.iph).abs() + (circuit.rs * g.rs).abs();
+    for k in 0..K {
+        scale += (circuit.i0[k] * g.i0[k]).abs() + (circuit.a[k] * g.n[k]).abs();
+    }
+    if circuit.g > 0.0 {
+        scale += (g.rsh / circuit.g).abs();
+    }
+    problem.by_readings(circuit, i).map_or(0.0, |by| scale * by.1.abs())
+}
+
+fn pseudo_inverse(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Vec<f64>> {
+    let m = free.len();
+    let rows = jacobian.len() / n;
+    let norm = |k: usize| jacobian.iter().skip(k).step_by(n).map(|d| d * d).sum::<f64>().sqrt();
+    let scale: Vec<f64> = free.iter().map(|&k| norm(k)).collect();
+    let mut q: Vec<f64> = jacobian
+        .chunks_exact(n)
+        .flat_map(|row| free.iter().zip(&scale).map(|(&k, s)| row[k] / s).collect::<Vec<_>>())
+        .collect();
+    if q.iter().any(|x| !x.is_finite()) {
+        return None;
+    }
+    let mut r = vec![0.0; m * m];
+    thin_qr(&mut q, m, &mut r);
+    let inverse = inverse_upper(&r, m)?;
+    let entry =
+        |a: usize, i: usize| (a..m).map(|k| inverse[a * m + k] * q[i * m + k]).sum::<f64>() / scale[a];
+    let p: Vec<f64> = (0..m * rows).map(|k| entry(k / rows, k % rows)).collect();
+    p.iter().all(|x| x.is_finite()).then_some(p)
+}

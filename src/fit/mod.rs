@@ -1,0 +1,41 @@
+//! From a sweep to the parameters of a diode model, without a guess from the user.
+//!
+//! ```text
+//! Sweep ─weigh▶ Points ─start▶ grid of linear problems ─solver▶ bounded least squares (nearest, current,
+//! voltage or implicit residual: problem) ─linear, profile▶ uncertainties ─assess▶ status and notes ─▶ Fit
+//! ```
+//!
+//! | file | holds |
+//! |---|---|
+//! | `names` | parameters as users state them, and their coordinates (Iph, ln I0, ln a, Rs, g) |
+//! | `weigh` | the sweep's noise as weights |
+//! | `problem` | the residuals and their derivatives; the foot point |
+//! | `start` | the reduced linear problem on a grid |
+//! | `solver`, `qr` | bounded Levenberg–Marquardt, usable by itself |
+//! | `search` | descents from the best starts |
+//! | `linear`, `profile` | first-order covariance; profile-likelihood intervals |
+//! | `assess` | what the data determine: status, notes |
+//! | `extract` | the fit as a whole |
+//! | `result` | [`Fit`], what comes back |
+
+mod assess;
+mod error;
+mod extract;
+mod linear;
+mod names;
+mod problem;
+mod profile;
+mod qr;
+mod result;
+mod search;
+mod solver;
+mod start;
+mod weigh;
+
+pub use error::FitError;
+pub use extract::{Options, extract, fit_single_diode};
+pub use names::Wishes;
+pub use problem::{Points, Problem, Residual};
+pub use result::{Fit, Status};
+pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
+pub use weigh::automatic_residual;

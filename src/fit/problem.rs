@@ -1,0 +1,268 @@
+//! The distance of measured points to the curve of a circuit, as residuals of a fit.
+//!
+//! A point (Vi, Ii) has standard uncertainties (σVi, σIi). At the foot point u* = argmin ((V(u)−Vi)/σVi)² +
+//! ((J(u)−Ii)/σIi)², with S = hypot(J′·σV, V′·σI),
+//!
+//! ```text
+//! r = [V′·(J − Ii) − J′·(V − Vi)]/S        ∂r/∂p = (∂J/∂p)/S for p ≠ Rs,  ∂r/∂Rs = J·J′/S
+//! ```
+//!
+//! model − measured, positive where the curve lies above. σV = 0 is the current residual, σI = 0 the
+//! voltage residual. The implicit residual Iph − ΣI0·expm1(u/a) − g·u − Ii at u = Vi + Ii·Rs stands beside
+//! them because many papers print its root mean square.
+
+use super::solver::Residuals;
+use crate::diode::{Circuit, Junction};
+use serde::{Deserialize, Serialize};
+
+/// Which distance a fit makes small.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub enum Residual {
+    /// Weighted distance to the nearest point of the curve.
+    Nearest,
+    /// Of the current at the measured voltage.
+    Current,
+    /// Of the voltage at the measured current.
+    Voltage,
+    /// Of the implicit equation.
+    Implicit,
+}
+
+impl Residual {
+    /// The name in the public surface.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Residual::Nearest => "nearest",
+            Residual::Current => "current",
+            Residual::Voltage => "voltage",
+            Residual::Implicit => "implicit",
+        }
+    }
+}
+
+/// Measured points with the uncertainties that weigh them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Points {
+    /// Voltages in V.
+    pub voltage_v: Vec<f64>,
+    /// Currents in A.
+    pub current_a: Vec<f64>,
+    /// Standard uncertainty of each voltage in V; 0 where the voltage counts as exact.
+    pub sigma_v: Vec<f64>,
+    /// Standard uncertainty of each current in A; 0 where the current counts as exact.
+    pub sigma_a: Vec<f64>,
+}
+
+/// The residuals of points to a circuit of K diodes.
+pub struct Problem<'a, const K: usize> {
+    /// The points.
+    pub points: &'a Points,
+    /// The distance.
+    pub residual: Residual,
+}
+
+impl<const K: usize> Problem<'_, K> {
+    /// Residual and S, u of point `i`, or `None` where the curve has no such point.
+    fn point(&self, circuit: &Circuit<K>, i: usize) -> Option<Foot> {
+        let p = self.points;
+        let (v, a, sv, sa) = (p.voltage_v[i], p.current_a[i], p.sigma_v[i], p.sigma_a[i]);
+        if self.residual == Residual::Implicit {
+            let u = circuit.rs.mul_add(a, v);
+            let j = circuit.current(u);
+            return Some(Foot { u, r: (j.value - a) / sa, s: sa, by_rs: j.slope * a / sa })
+                .filter(Foot::is_finite);
+        }
+        let u = foot(circuit, v, a, sv, sa);
+        let (j, d) = circuit.current_and_drop(u);
+        let v1 = 1.0 - d.slope * j.slope;
+        let s = (j.slope * sv).hypot(v1 * sa);
+        let r = if sv == 0.0 {
+            (circuit.current_from(u, v) - a) / sa
+        } else {
+            (v1 * (j.value - a) - j.slope * (u - d.value - v)) / s
+        };
+        Some(Foot { u, r, s, by_rs: j.value * j.slope / s }).filter(Foot::is_finite)
+    }
+
+    /// ∂r/∂(reading of V) and ∂r/∂(reading of I) of point `i`: how a common error moves the residual.
+    pub fn by_readings(&self, circuit: &Circuit<K>, i: usize) -> Option<(f64, f64)> {
+        let foot = self.point(circuit, i)?;
+        let j = circuit.current(foot.u);
+        let v1 = 1.0 - circuit.rs * j.slope;
+        Some((j.slope / foot.s, -v1 / foot.s))
+    }
+}
+
+/// A foot point: junction voltage, residual, weight, ∂r/∂Rs.
+struct Foot {
+    u: f64,
+    r: f64,
+    s: f64,
+    by_rs: f64,
+}
+
+impl Foot {
+    fn is_finite(&self) -> bool {
+        self.u.is_finite() && self.r.is_finite() && self.s.is_finite() && self.by_rs.is_finite()
+    }
+}
+
+impl<const K: usize> Residuals for Problem<'_, K> {
+    fn len(&self) -> usize {
+        self.points.voltage_v.len()
+    }
+
+    fn evaluate(&self, theta: &[f64], r: &mut [f64], mut jacobian: Option<&mut [f64]>) -> bool {
+        let circuit = Circuit::<K>::from_theta(theta);
+        let n = Circuit::<K>::PARAMETERS;
+        for (i, r) in r.iter_mut().enumerate() {
+            let Some(foot) = self.point(&circuit, i) else { return false };
+            *r = foot.r;
+            if let Some(jacobian) = jacobian.as_deref_mut() {
+                let row = &mut jacobian[i * n..(i + 1) * n];
+                circuit.current_by_theta(foot.u, row);
+                row.iter_mut().for_each(|d| *d /= foot.s);
+                row[n - 2] = foot.by_rs;
+            }
+        }
+        true
+    }
+
+    /// N·(2ε·scale)², the scale of a point being what its readings and u resolve.
+    fn rounding(&self) -> f64 {
+        let p = self.points;
+        let of = |x: f64, s: f64| if s > 0.0 { x.abs() / s } else { 0.0 };
+        (0..self.len())
+            .map(|i| {
+                let (v, a) = (of(p.voltage_v[i], p.sigma_v[i]), of(p.current_a[i], p.sigma_a[i]));
+                let scale = if p.sigma_v[i] > 0.0 && p.sigma_a[i] > 0.0 { v.min(a) } else { v.max(a) };
+                (0.25 * f64::EPSILON * scale).powi(2)
+            })
+            .sum()
+    }
+}
+
+/// Junction voltage of the point of the curve nearest to (v, a), weighed by (σV, σI).
+///
+/// Derivative of half the squared distance: (V − v)·V′/σV² + (J − a)·J′/σI². It is negative at the one of
+/// {V(u) = v, J(u) = a} that lies lower and positive at the other, so the foot lies between them.
+fn foot<const K: usize>(circuit: &Circuit<K>, v: f64, a: f64, sv: f64, sa: f64) -> f64 {
+    if sv == 0.0 {
+        return circuit.at_voltage(v);
+    }
+    let u_a = circuit.at_current(a);
+    if sa == 0.0 {
+        return u_a;
+    }
+    let u_v = circuit.at_voltage(v);
+    let slope = |u: f64| {
+        let (j, d) = circuit.current_and_drop(u);
+        let (dv, v1, v2) = (u - d.value - v, 1.0 - d.slope * j.slope, -d.slope * j.curvature);
+        let di = j.value - a;
+        let first = dv * v1 / (sv * sv) + di * j.slope / (sa * sa);
+        let second = (v1 * v1 + dv * v2) / (sv * sv) + (j.slope * j.slope + di * j.curvature) / (sa * sa);
+        (first, second)
+    };
+    let mut u_a = u_a;
+    if !u_a.is_finite() {
+        // No point of the curve carries that current: widen until the voltage term turns the sign.
+        let mut width = circuit.bend();
+        while slope(u_v - width).0 > 0.0 && width < 1e300 {
+            width *= 2.0;
+        }
+        u_a = u_v - width;
+    }
+    rising_root(u_a.min(u_v), u_a.max(u_v), slope)
+}
+
+/// Root of a function that rises through 0 between `low` and `high`, from both readings' side.
+fn rising_root(mut low: f64, mut high: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
+    let mut u = 0.5 * (low + high);
+    for _ in 0..100 {
+        let (value, slope) = f(u);
+        if value > 0.0 {
+            high = u
+        } else {
+            low = u
+        }
+        let newton = u - value / slope;
+        let next = if slope > 0.0 && newton > low && newton < high { newton } else { 0.5 * (low + high) };
+        let step = (next - u).abs();
+        u = next;
+        if step <= 4.0 * f64::EPSILON * u.abs() || high - low <= 4.0 * f64::EPSILON * u.abs() {
+            break;
+        }
+    }
+    u
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn circuit() -> Circuit<1> {
+        Circuit::new(0.76, [3.1e-7], [0.039], 0.0365, 0.0189)
+    }
+
+    fn points(sv: f64, sa: f64) -> Points {
+        let voltage_v: Vec<f64> = (0..14).map(|k| -0.1 + 0.05 * f64::from(k)).collect();
+        let wave = |v: &f64| circuit().current_at(*v) + 0.01 * (40.0 * v).sin();
+        let current_a = voltage_v.iter().map(wave).collect();
+        Points { sigma_v: vec![sv; 14], sigma_a: vec![sa; 14], voltage_v, current_a }
+    }
+
+    /// The foot point by brute force: the least of 200,001 distances along the curve.
+    #[test]
+    fn nearest_distance_is_the_least_distance() {
+        let points = points(2e-3, 3e-3);
+        let problem = Problem::<1> { points: &points, residual: Residual::Nearest };
+        let mut r = vec![0.0; 14];
+        assert!(problem.evaluate(&circuit().theta(), &mut r, None));
+        for (i, r) in r.iter().enumerate() {
+            let least = (0..200_001)
+                .map(|k| -0.2 + 1e-6 * 4.5 * f64::from(k))
+                .map(|u| {
+                    let j = circuit().current(u).value;
+                    let v = u - circuit().rs * j;
+                    ((v - points.voltage_v[i]) / 2e-3).hypot((j - points.current_a[i]) / 3e-3)
+                })
+                .fold(f64::INFINITY, f64::min);
+            assert_relative_eq!(r.abs(), least, epsilon = 1e-5, max_relative = 1e-5);
+        }
+    }
+
+    #[test]
+    fn jacobian_agrees_with_differences_for_every_residual() {
+        for (residual, sv, sa) in [
+            (Residual::Current, 0.0, 1e-3),
+            (Residual::Voltage, 1e-3, 0.0),
+            (Residual::Nearest, 1e-3, 2e-3),
+            (Residual::Implicit, 0.0, 1e-3),
+        ] {
+            // The voltage residual needs readings that the curve carries.
+            let mut points = points(sv, sa);
+            points.current_a.iter_mut().for_each(|a| *a -= 0.012);
+            let problem = Problem::<1> { points: &points, residual };
+            let theta = circuit().theta();
+            let (mut r, mut j) = (vec![0.0; 14], vec![0.0; 70]);
+            assert!(problem.evaluate(&theta, &mut r, Some(&mut j)));
+            for p in 0..5 {
+                let h = 1e-6 * theta[p].abs();
+                let at = |h: f64| {
+                    let mut t = theta.clone();
+                    t[p] += h;
+                    let mut r = vec![0.0; 14];
+                    assert!(problem.evaluate(&t, &mut r, None));
+                    r
+                };
+                let (up, down) = (at(h), at(-h));
+                for i in 0..14 {
+                    let difference = (up[i] - down[i]) / (2.0 * h);
+                    assert_relative_eq!(j[i * 5 + p], difference, max_relative = 2e-4, epsilon = 1e-4);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,243 @@
+//! What a fit found, as plain data.
+
+use super::names::{Kind, names};
+use super::problem::{Points, Problem, Residual};
+use super::profile::Profile;
+use super::solver::{Bounds, Step};
+use crate::diode::{Circuit, Device};
+use crate::estimate::{Estimate, Interval, coverage_factor};
+use crate::key_points::{Found, KeyPoints, Surroundings};
+use crate::sweep::Sweep;
+use serde::{Deserialize, Serialize};
+
+/// How far a fit can be believed; the first that holds, in this order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub enum Status {
+    /// The solver did not reach an optimum; the last good state is in the result.
+    NotConverged,
+    /// The data leave at least one parameter open.
+    NotIdentified,
+    /// An optimum with a parameter at its bound.
+    AtBound,
+    /// An optimum inside the bounds.
+    Converged,
+}
+
+impl Status {
+    /// The name in the public surface.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Status::NotConverged => "not_converged",
+            Status::NotIdentified => "not_identified",
+            Status::AtBound => "at_bound",
+            Status::Converged => "converged",
+        }
+    }
+}
+
+/// A fitted model with its uncertainties.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Fit<const K: usize> {
+    /// The measured points.
+    pub sweep: Sweep,
+    /// The fitted model.
+    pub model: Device<K>,
+    /// The distance that was made small.
+    pub residual: Residual,
+    /// Every parameter, in the order of the model.
+    pub parameters: Vec<(String, Estimate)>,
+    /// The free parameters, which `covariance` is over.
+    pub names: Vec<String>,
+    /// Covariance of `names` in SI units, row by row; empty where the data give none.
+    #[serde(with = "crate::plain::list")]
+    pub covariance: Vec<f64>,
+    /// Covariance of the free coordinates among (Iph, ln I0, ln a, …, Rs, g), row by row.
+    #[serde(with = "crate::plain::list")]
+    pub theta_covariance: Vec<f64>,
+    /// (Iph, ln I0, ln a, …, Rs, g).
+    #[serde(with = "crate::plain::list")]
+    pub theta: Vec<f64>,
+    /// Root mean square of the residuals in their own unit; √(χ²/N) for nearest.
+    #[serde(with = "crate::plain::real")]
+    pub rms: f64,
+    /// Σr² in units of the stated noise; of the residual's own unit squared where none is stated.
+    #[serde(with = "crate::plain::real")]
+    pub chi2: f64,
+    /// Points less free parameters.
+    pub dof: usize,
+    /// Whether the noise was stated, so that ± is absolute.
+    pub noise_stated: bool,
+    /// How far the fit can be believed.
+    pub status: Status,
+    /// What must be known with it.
+    pub notes: Vec<String>,
+    /// model − measured, in the unit of the residual.
+    #[serde(with = "crate::plain::list")]
+    pub residuals: Vec<f64>,
+    /// The path of the descent that won.
+    pub trace: Vec<Step>,
+    /// Positions of the free coordinates in θ.
+    pub(super) free: Vec<usize>,
+    pub(super) bounds: Bounds,
+    pub(super) weights: Weights,
+    /// Parameters whose default interval is the profile's.
+    pub(super) by_profile: Vec<String>,
+}
+
+/// σ of each point on each axis, as the last round of the fit used them, and s² that scales them.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(super) struct Weights {
+    #[serde(with = "crate::plain::list")]
+    pub sigma_v: Vec<f64>,
+    #[serde(with = "crate::plain::list")]
+    pub sigma_a: Vec<f64>,
+    #[serde(with = "crate::plain::real")]
+    pub s2: f64,
+    #[serde(with = "crate::plain::real")]
+    pub cost: f64,
+}
+
+impl<const K: usize> Fit<K> {
+    /// A parameter by its name: `iph i0 n rs rsh` of one diode, `iph i01 n1 i02 n2 rs rsh` of two.
+    pub fn parameter(&self, name: &str) -> Option<&Estimate> {
+        self.parameters.iter().find(|p| p.0 == name).map(|p| &p.1)
+    }
+
+    /// The interval of a parameter or key point at `level`.
+    ///
+    /// A parameter at its bound, one of a curved problem (u(ln n) > 0.1) and one within 4 u of a bound get
+    /// the profile-likelihood interval, the others Student's t on their natural scale (ln I0, ln n, 1/Rsh).
+    pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
+        match self.parameter(name) {
+            Some(estimate) if !self.by_profile.iter().any(|p| p == name) => Some(estimate.interval(level)),
+            Some(_) => Some(self.profile_interval(name, level)),
+            None => self.key_points().get(name).map(|e| e.interval(level)),
+        }
+    }
+
+    /// The profile-likelihood interval of the parameter `name`; an end beyond a bound is absent, or the
+    /// physical bound itself, and the note says so.
+    pub fn profile_interval(&self, name: &str, level: f64) -> Interval {
+        let absent = |why: String| Interval { low: None, high: None, level, note: Some(why) };
+        let Some(k) = names(K).iter().position(|n| n.name == name) else {
+            return absent(format!("{name:?} is no parameter of this model"));
+        };
+        if self.bounds.low[k] == self.bounds.high[k] {
+            return absent(format!("{name} was fixed"));
+        }
+        if !(level > 0.0 && level < 1.0) {
+            return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
+        }
+        if !self.weights.s2.is_finite() || self.weights.s2 <= 0.0 {
+            return absent("no degrees of freedom are left for an uncertainty".into());
+        }
+        let (low, high) = self.profile_ends(k, level);
+        self.ends_in_si(k, low, high, level)
+    }
+
+    fn profile_ends(&self, k: usize, level: f64) -> (Option<f64>, Option<f64>) {
+        let points = self.points();
+        let problem = Problem::<K> { points: &points, residual: self.residual };
+        let dof = if self.noise_stated { f64::INFINITY } else { self.dof as f64 };
+        let t = coverage_factor(level, dof);
+        let (theta, cost) = (&self.theta, self.weights.cost);
+        let profile =
+            Profile { problem: &problem, bounds: &self.bounds, theta, cost, rise: t * t * self.weights.s2 };
+        let reach = self.reach(k, t);
+        (profile.end(k, -1.0, reach), profile.end(k, 1.0, reach))
+    }
+
+    /// Where to look first: t·u, or a tenth of the coordinate's own scale.
+    fn reach(&self, k: usize, t: f64) -> f64 {
+        let own = match names(K)[k].kind {
+            Kind::I0 | Kind::N => 0.1,
+            Kind::Rsh => self.theta[k].max(1e-3 * self.theta[0].abs().max(1e-12) / self.theta[2].exp()),
+            _ => 0.1 * self.theta[k].abs().max(1e-3 * self.theta[2].exp() / self.theta[0].abs().max(1e-12)),
+        };
+        let position = self.free.iter().position(|f| *f == k);
+        let m = self.free.len();
+        match position {
+            Some(p) if self.theta_covariance.len() == m * m => {
+                let u = self.theta_covariance[p * m + p].sqrt();
+                if u.is_finite() && u > 0.0 { t * u } else { own }
+            }
+            _ => own,
+        }
+    }
+
+    fn ends_in_si(&self, k: usize, low: Option<f64>, high: Option<f64>, level: f64) -> Interval {
+        let n = names(K)[k];
+        let a_per_n = self.a_per_n();
+        let mut notes = Vec::new();
+        let mut end = |x: Option<f64>, bound: f64, side: &str| match x {
+            Some(x) => Some(n.kind.value(x, a_per_n)),
+            None if side == "low" && n.kind.is_physical_at_low() => Some(n.kind.value(bound, a_per_n)),
+            None => {
+                notes.push(format!(
+                    "the data do not limit {} before its bound {:.4e}",
+                    n.name,
+                    n.kind.value(bound, a_per_n)
+                ));
+                None
+            }
+        };
+        let a = end(low, self.bounds.low[k], "low");
+        let b = end(high, self.bounds.high[k], "high");
+        // Rsh falls as g rises.
+        let (low, high) = if n.kind == Kind::Rsh { (b, a) } else { (a, b) };
+        Interval { low, high, level, note: (!notes.is_empty()).then(|| notes.join("; ")) }
+    }
+
+    /// Isc, Voc, the point of maximum power, FF and what follows, by the fitted curve and its covariance.
+    pub fn key_points(&self) -> KeyPoints {
+        let circuit = self.model.circuit();
+        let options = self.sweep.options();
+        let around = Surroundings {
+            area_cm2: options.area_cm2.as_ref(),
+            irradiance_w_m2: options.irradiance_w_m2.as_ref(),
+        };
+        KeyPoints::new(&self.found(circuit), around)
+    }
+
+    fn found(&self, circuit: &Circuit<K>) -> Found {
+        let dof = if self.noise_stated { f64::INFINITY } else { self.dof as f64 };
+        if circuit.iph == 0.0 {
+            let why = "a dark curve: the model puts it at 0";
+            return Found { values: [0.0; 5].map(Ok), covariance: Err(why.into()), dof: [dof; 5] };
+        }
+        let jacobian = circuit.key_point_jacobian();
+        Found { values: jacobian.values.map(Ok), covariance: self.propagate(&jacobian.rows), dof: [dof; 5] }
+    }
+
+    fn propagate(&self, rows: &[Vec<f64>; 5]) -> Result<[[f64; 5]; 5], String> {
+        let m = self.free.len();
+        if self.theta_covariance.len() != m * m || m == 0 {
+            return Err("the fit has no covariance: see its notes".into());
+        }
+        let bilinear = |a: &[f64], b: &[f64]| {
+            let mut sum = 0.0;
+            for i in 0..m {
+                for j in 0..m {
+                    sum += a[self.free[i]] * self.theta_covariance[i * m + j] * b[self.free[j]];
+                }
+            }
+            sum
+        };
+        Ok(std::array::from_fn(|i| std::array::from_fn(|j| bilinear(&rows[i], &rows[j]))))
+    }
+
+    fn points(&self) -> Points {
+        Points {
+            voltage_v: self.sweep.voltage_v().to_vec(),
+            current_a: self.sweep.current_a().to_vec(),
+            sigma_v: self.weights.sigma_v.clone(),
+            sigma_a: self.weights.sigma_a.clone(),
+        }
+    }
+
+    fn a_per_n(&self) -> f64 {
+        let options = self.sweep.options();
+        crate::diode::thermal_voltage_v(1.0, options.cells, options.temperature_c)
+    }
+}

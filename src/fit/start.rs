@@ -1,0 +1,172 @@
+//! A start for the fit without a guess from the user.
+//!
+//! For given (Rs, a) the implicit equation is linear in (Iph, I0k, g):
+//!
+//! ```text
+//! Ii ≈ Iph − Σk I0k·expm1(ui/ak) − g·ui        ui = Vi + Ii·Rs,  all coefficients ≥ 0
+//! ```
+//!
+//! so a coarse grid over Rs and the a's with a non-negative linear least squares at each knot gives a
+//! ranking of starts. Deterministic.
+
+use super::problem::Points;
+use super::solver::Bounds;
+use crate::diode::Circuit;
+
+/// Knots over ln a, and over Rs beside Rs = 0.
+const A_KNOTS: usize = 14;
+const RS_KNOTS: usize = 8;
+/// Share of a current or slope that stands for "none" where a logarithm is needed.
+const TRACE: f64 = 1e-9;
+
+/// The `most` best starts within `bounds` (θ as in [`Circuit::from_theta`]), best first.
+pub fn starts<const K: usize>(points: &Points, bounds: &Bounds, most: usize) -> Vec<Vec<f64>> {
+    let n = Circuit::<K>::PARAMETERS;
+    let series = knots_of_series(points, bounds.low[n - 2], bounds.high[n - 2]);
+    let mut found: Vec<(f64, Vec<f64>)> = Vec::new();
+    for &rs in &series {
+        for a in knots_of_a::<K>(bounds) {
+            if let Some(candidate) = candidate::<K>(points, bounds, rs, &a) {
+                found.push(candidate);
+            }
+        }
+    }
+    found.sort_by(|x, y| x.0.total_cmp(&y.0));
+    distinct(found, most, n)
+}
+
+/// The first `most` of a ranking that differ in Rs or a by more than one knot.
+fn distinct(found: Vec<(f64, Vec<f64>)>, most: usize, n: usize) -> Vec<Vec<f64>> {
+    let mut kept: Vec<Vec<f64>> = Vec::new();
+    for (_, theta) in found {
+        let near = |k: &Vec<f64>| {
+            (2..n - 2).step_by(2).all(|p| (k[p] - theta[p]).abs() < 0.3)
+                && (k[n - 2] - theta[n - 2]).abs() <= 0.5 * k[n - 2].max(theta[n - 2])
+        };
+        if kept.len() < most && !kept.iter().any(near) {
+            kept.push(theta);
+        }
+    }
+    kept
+}
+
+/// Rs = 0 and powers of two up to the flattest |ΔV/ΔI| of any longer chord, which bounds Rs from above.
+fn knots_of_series(points: &Points, low: f64, high: f64) -> Vec<f64> {
+    let mut order: Vec<usize> = (0..points.voltage_v.len()).collect();
+    order.sort_by(|&a, &b| points.voltage_v[a].total_cmp(&points.voltage_v[b]));
+    let reach = (order.len() / 8).max(3).min(order.len() - 1);
+    let chord = |w: &[usize]| {
+        let (i, j) = (w[0], w[reach]);
+        ((points.voltage_v[j] - points.voltage_v[i]) / (points.current_a[j] - points.current_a[i])).abs()
+    };
+    let steepest = order.windows(reach + 1).map(chord).filter(|x| *x > 0.0).fold(f64::INFINITY, f64::min);
+    let top = if steepest.is_finite() { steepest } else { 0.0 };
+    let mut knots: Vec<f64> = (0..RS_KNOTS)
+        .map(|k| 1.2 * top * 0.6f64.powi(k as i32))
+        .chain([0.0])
+        .map(|r| r.clamp(low, high))
+        .collect();
+    knots.dedup();
+    knots
+}
+
+/// All combinations of the a-knots, rising for more than one diode.
+fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
+    let axes: Vec<Vec<f64>> = (0..K)
+        .map(|k| {
+            let (low, high) = (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
+            let count = if high > low { A_KNOTS } else { 1 };
+            (0..count).map(|j| (low + (high - low) * (j as f64 + 0.5) / count as f64).exp()).collect()
+        })
+        .collect();
+    let mut all = vec![[0.0; K]];
+    for (k, axis) in axes.iter().enumerate() {
+        all = all.iter().flat_map(|a| axis.iter().map(|&x| with(a, k, x)).collect::<Vec<_>>()).collect();
+    }
+    all.retain(|a| a.windows(2).all(|w| w[0] <= w[1]));
+    all
+}
+
+fn with<const K: usize>(a: &[f64; K], k: usize, x: f64) -> [f64; K] {
+    let mut a = *a;
+    a[k] = x;
+    a
+}
+
+/// Cost and θ of the best non-negative (Iph, I0k, g) at one knot.
+fn candidate<const K: usize>(
+    points: &Points,
+    bounds: &Bounds,
+    rs: f64,
+    a: &[f64; K],
+) -> Option<(f64, Vec<f64>)> {
+    let n = Circuit::<K>::PARAMETERS;
+    let columns = K + 2;
+    let u: Vec<f64> =
+        points.voltage_v.iter().zip(&points.current_a).map(|(v, i)| rs.mul_add(*i, *v)).collect();
+    let top = u.iter().copied().fold(f64::NEG_INFINITY, f64::max).max(0.0);
+    let reach = u.iter().fold(0.0f64, |m, x| m.max(x.abs())).max(f64::MIN_POSITIVE);
+    let scale = points.current_a.iter().fold(0.0f64, |m, x| m.max(x.abs()));
+    let mut rows = Vec::with_capacity(u.len() * columns);
+    let mut right = Vec::with_capacity(u.len());
+    for (i, &u) in u.iter().enumerate() {
+        let weight = 1.0 / current_sigma(points, i, scale);
+        rows.push(weight * scale);
+        // exp(u/a)/exp(top/a) − exp(−top/a), the diode's share at the highest point.
+        rows.extend(a.iter().map(|a| -weight * scale * (((u - top) / a).exp() - (-top / a).exp())));
+        rows.push(-weight * scale * u / reach);
+        right.push(weight * points.current_a[i]);
+    }
+    let (cost, x) = non_negative(&rows, &right, columns)?;
+    let mut theta = vec![0.0; n];
+    theta[0] = x[0] * scale;
+    for k in 0..K {
+        theta[1 + 2 * k] = (x[1 + k].max(TRACE) * scale).ln() - top / a[k];
+        theta[2 + 2 * k] = a[k].ln();
+    }
+    theta[n - 2] = rs;
+    theta[n - 1] = x[columns - 1] * scale / reach;
+    theta.iter_mut().enumerate().for_each(|(k, t)| *t = t.clamp(bounds.low[k], bounds.high[k]));
+    Some((cost, theta))
+}
+
+/// The weight of a point on the current axis; a voltage-only uncertainty counts as even currents.
+fn current_sigma(points: &Points, i: usize, scale: f64) -> f64 {
+    if points.sigma_a[i] > 0.0 { points.sigma_a[i] } else { scale }
+}
+
+/// min ‖A·x − b‖ with x ≥ 0 by trying every set of positive coefficients (there are at most 2⁴).
+fn non_negative(rows: &[f64], right: &[f64], columns: usize) -> Option<(f64, Vec<f64>)> {
+    let mut best: Option<(f64, Vec<f64>)> = None;
+    for set in 1u32..1 << columns {
+        let index: Vec<usize> = (0..columns).filter(|k| set >> k & 1 == 1).collect();
+        let Some(x) = least_squares(rows, right, columns, &index) else { continue };
+        if x.iter().any(|x| *x < 0.0) {
+            continue;
+        }
+        let mut whole = vec![0.0; columns];
+        index.iter().zip(&x).for_each(|(&k, &x)| whole[k] = x);
+        let cost = rows
+            .chunks_exact(columns)
+            .zip(right)
+            .map(|(row, b)| (row.iter().zip(&whole).map(|(a, x)| a * x).sum::<f64>() - b).powi(2))
+            .sum::<f64>();
+        if cost.is_finite() && best.as_ref().is_none_or(|b| cost < b.0) {
+            best = Some((cost, whole));
+        }
+    }
+    best
+}
+
+fn least_squares(rows: &[f64], right: &[f64], columns: usize, index: &[usize]) -> Option<Vec<f64>> {
+    let m = index.len();
+    let mut part: Vec<f64> = rows
+        .chunks_exact(columns)
+        .flat_map(|row| index.iter().map(|&k| row[k]).collect::<Vec<_>>())
+        .collect();
+    let mut r = vec![0.0; m * m];
+    super::qr::thin_qr(&mut part, m, &mut r);
+    let mut x: Vec<f64> =
+        (0..m).map(|c| part.iter().skip(c).step_by(m).zip(right).map(|(q, b)| q * b).sum()).collect();
+    super::qr::solve_upper(&r, m, &mut x).then_some(x)
+}

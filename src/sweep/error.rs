@@ -1,0 +1,108 @@
+//! What can be wrong with a sweep; every message names the argument, the index, the value and the cure.
+
+use thiserror::Error;
+
+/// A sweep that cannot be used as it is.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[non_exhaustive]
+pub enum SweepError {
+    /// No points, or one.
+    #[error("{name} has {given} point(s); a sweep needs at least 2 at different voltages")]
+    TooFewPoints {
+        /// The argument.
+        name: &'static str,
+        /// Points given.
+        given: usize,
+    },
+    /// Arguments of different lengths.
+    #[error("voltage_v has {voltage} values and {name} has {given}; pass one {name} value for each voltage")]
+    Lengths {
+        /// The argument that differs.
+        name: &'static str,
+        /// Number of voltages.
+        voltage: usize,
+        /// Its length.
+        given: usize,
+    },
+    /// A reading that is not a finite number.
+    #[error("{name}[{index}] = {value} is not a finite number; remove the point or repeat the reading")]
+    NotFinite {
+        /// The argument.
+        name: &'static str,
+        /// The point.
+        index: usize,
+        /// The value.
+        value: f64,
+    },
+    /// A value that instruments write for an over-range reading (9.9e37; common practice).
+    #[error(
+        "{name}[{index}] = {value:e} is an instrument's mark for an over-range reading; choose a higher range or remove the point"
+    )]
+    Overflow {
+        /// The argument.
+        name: &'static str,
+        /// The point.
+        index: usize,
+        /// The value.
+        value: f64,
+    },
+    /// The same voltage everywhere.
+    #[error(
+        "all voltage_v are {value}; a sweep needs at least 2 different voltages: check the wiring and the column"
+    )]
+    OneVoltage {
+        /// The voltage.
+        value: f64,
+    },
+    /// No current anywhere.
+    #[error("all current_a are 0; check the wiring, the range and the column: a curve needs a current")]
+    NoCurrent,
+    /// Two points that contradict each other.
+    #[error(
+        "current_a[{first}] = {first_a} and current_a[{second}] = {second_a} contradict each other at voltage_v = {voltage_v}; pass an up and a down sweep as two sweeps, or state the scatter with noise="
+    )]
+    Contradiction {
+        /// The earlier point.
+        first: usize,
+        /// The later point.
+        second: usize,
+        /// Current of the earlier point in A.
+        first_a: f64,
+        /// Current of the later point in A.
+        second_a: f64,
+        /// Their voltage in V.
+        voltage_v: f64,
+    },
+    /// An option outside its domain.
+    #[error("{name} = {value} is not allowed; {cure}")]
+    Option {
+        /// The option.
+        name: &'static str,
+        /// The value.
+        value: f64,
+        /// What to pass.
+        cure: &'static str,
+    },
+    /// A noise that leaves a reading of 0 without any uncertainty.
+    #[error(
+        "noise: {axis}_rel = {value} without a floor gives a reading of 0 no uncertainty at all; add {axis}_{unit}=, the scatter of a reading of 0"
+    )]
+    NoFloor {
+        /// The axis.
+        axis: &'static str,
+        /// Its unit in option names.
+        unit: &'static str,
+        /// The proportional part.
+        value: f64,
+    },
+    /// An orientation that the data do not show.
+    #[error("the data do not show {what}: {why}; pass {cure}")]
+    Undecided {
+        /// What is open.
+        what: &'static str,
+        /// Why.
+        why: String,
+        /// The option that decides.
+        cure: &'static str,
+    },
+}

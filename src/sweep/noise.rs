@@ -1,0 +1,98 @@
+//! The noise of an instrument: what scatters from point to point, and what is common to all.
+//!
+//! ```text
+//! σ² = floor² + (rel·x̂)² + step²/12        scatter of one reading; x̂ from a smooth or a fit
+//! ```
+//!
+//! Floor, proportional part and quantisation step are independent from point to point and average down; a
+//! gain or an offset is common to all points, does not, and is added to figures after the fit. The step's
+//! 1/√12 is the standard deviation of a rectangular distribution (JCGM 100:2008, 4.3.7).
+
+use super::error::SweepError;
+use serde::{Deserialize, Serialize};
+
+/// Standard uncertainties of an instrument; a part that is 0 is not stated.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Noise {
+    /// Scatter of a voltage reading in V.
+    pub voltage_v: f64,
+    /// Scatter of a current reading in A.
+    pub current_a: f64,
+    /// Scatter of a voltage reading as a share of it.
+    pub voltage_rel: f64,
+    /// Scatter of a current reading as a share of it.
+    pub current_rel: f64,
+    /// Quantisation step of the voltage in V.
+    pub voltage_step_v: f64,
+    /// Quantisation step of the current in A.
+    pub current_step_a: f64,
+    /// Standard uncertainty of the voltage gain, a share.
+    pub voltage_gain_u: f64,
+    /// Standard uncertainty of the current gain, a share.
+    pub current_gain_u: f64,
+    /// Standard uncertainty of the voltage offset in V.
+    pub voltage_offset_u: f64,
+    /// Standard uncertainty of the current offset in A.
+    pub current_offset_u: f64,
+}
+
+impl Noise {
+    /// Scatter in V of a reading near `voltage_v`.
+    pub fn sigma_voltage(&self, voltage_v: f64) -> f64 {
+        scatter(self.voltage_v, self.voltage_rel * voltage_v, self.voltage_step_v)
+    }
+
+    /// Scatter in A of a reading near `current_a`.
+    pub fn sigma_current(&self, current_a: f64) -> f64 {
+        scatter(self.current_a, self.current_rel * current_a, self.current_step_a)
+    }
+
+    /// Whether any scatter of the voltage is stated.
+    pub fn states_voltage(&self) -> bool {
+        self.voltage_v > 0.0 || self.voltage_rel > 0.0 || self.voltage_step_v > 0.0
+    }
+
+    /// Whether any scatter of the current is stated.
+    pub fn states_current(&self) -> bool {
+        self.current_a > 0.0 || self.current_rel > 0.0 || self.current_step_a > 0.0
+    }
+
+    /// All parts finite and not negative; a proportional part with a floor.
+    ///
+    /// # Errors
+    /// [`SweepError::Option`] naming the part, [`SweepError::NoFloor`].
+    pub fn validate(&self) -> Result<(), SweepError> {
+        let cure = "give a standard uncertainty, 0 or more";
+        for (name, value) in self.parts() {
+            if !(value.is_finite() && value >= 0.0) {
+                return Err(SweepError::Option { name, value, cure });
+            }
+        }
+        if self.voltage_rel > 0.0 && self.sigma_voltage(0.0) == 0.0 {
+            return Err(SweepError::NoFloor { axis: "voltage", unit: "v", value: self.voltage_rel });
+        }
+        if self.current_rel > 0.0 && self.sigma_current(0.0) == 0.0 {
+            return Err(SweepError::NoFloor { axis: "current", unit: "a", value: self.current_rel });
+        }
+        Ok(())
+    }
+
+    fn parts(&self) -> [(&'static str, f64); 10] {
+        [
+            ("noise: voltage_v", self.voltage_v),
+            ("noise: current_a", self.current_a),
+            ("noise: voltage_rel", self.voltage_rel),
+            ("noise: current_rel", self.current_rel),
+            ("noise: voltage_step_v", self.voltage_step_v),
+            ("noise: current_step_a", self.current_step_a),
+            ("noise: voltage_gain_u", self.voltage_gain_u),
+            ("noise: current_gain_u", self.current_gain_u),
+            ("noise: voltage_offset_u", self.voltage_offset_u),
+            ("noise: current_offset_u", self.current_offset_u),
+        ]
+    }
+}
+
+fn scatter(floor: f64, proportional: f64, step: f64) -> f64 {
+    floor.hypot(proportional).hypot(step / 12f64.sqrt())
+}

@@ -1,0 +1,209 @@
+//! Generator sign and polarity, recognised from the data and recorded.
+//!
+//! ```text
+//! sign:   a passive device has dI/dV < 0 in generator sign; a rising current is load sign
+//! leads:  a lit device delivers power: V·I > 0 at V > 0, I > 0. With swapped leads the power is delivered
+//!         at V < 0, I < 0
+//! dark:   no power is delivered; the branch on which the current grows faster than ohmic is forward
+//! ```
+
+use super::error::SweepError;
+use super::{Change, Leads, Sign, SweepOptions};
+
+/// Delivered power of one quadrant over that of the other that decides the polarity.
+const CLEAR: f64 = 4.0;
+/// Points that must deliver power.
+const ENOUGH_POINTS: usize = 2;
+/// Ratio of forward to reverse conductance that shows a junction in the dark.
+const RECTIFIES: f64 = 1.5;
+
+/// Factors for voltage and current, and what was changed.
+pub(super) struct Turn {
+    pub voltage: f64,
+    pub current: f64,
+    pub changes: Vec<Change>,
+}
+
+/// How the readings must be turned to be in generator sign.
+pub(super) fn turn(voltage_v: &[f64], current_a: &[f64], options: &SweepOptions) -> Result<Turn, SweepError> {
+    let mut turn = Turn { voltage: 1.0, current: 1.0, changes: Vec::new() };
+    turn_sign(voltage_v, current_a, options.sign, &mut turn)?;
+    let turned: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
+    turn_leads(voltage_v, &turned, options.leads, &mut turn)?;
+    Ok(turn)
+}
+
+fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), SweepError> {
+    let (load, why, automatic) = match sign {
+        Sign::Generator => return Ok(()),
+        Sign::Load => (true, "sign=\"load\" was passed".into(), false),
+        Sign::Auto => {
+            let trend = rank_trend(v, a);
+            if trend.abs() < 3.0 && power(v, a).delivered() < CLEAR * power(v, a).taken() {
+                return Err(SweepError::Undecided {
+                    what: "the sign convention of the current",
+                    why: "it neither falls nor rises clearly with voltage".into(),
+                    cure: "sign=\"generator\" or sign=\"load\"",
+                });
+            }
+            let rises = trend > 0.0;
+            (rises, "the current rises with voltage, as it does in load sign".into(), true)
+        }
+    };
+    if load {
+        turn.current = -1.0;
+        turn.changes.push(Change {
+            what: "current turned from load sign to generator sign".into(),
+            why,
+            automatic,
+        });
+    }
+    Ok(())
+}
+
+/// Kendall's S over its standard deviation under no trend (M. G. Kendall, Biometrika 30 (1938) 81).
+fn rank_trend(v: &[f64], a: &[f64]) -> f64 {
+    // A few hundred points show the trend; more only cost time.
+    let stride = v.len().div_ceil(400);
+    let pick: Vec<usize> = (0..v.len()).step_by(stride).collect();
+    let n = pick.len() as f64;
+    let mut s = 0.0;
+    for (k, &i) in pick.iter().enumerate() {
+        for &j in &pick[..k] {
+            let product = (v[i] - v[j]) * (a[i] - a[j]);
+            s += if product == 0.0 { 0.0 } else { product.signum() };
+        }
+    }
+    // With few points S cannot exceed its largest value: scale so that a full trend always counts.
+    let spread = (n * (n - 1.0) * (2.0 * n + 5.0) / 18.0).sqrt();
+    let full = n * (n - 1.0) / 2.0;
+    if s.abs() >= full { 10.0 * s.signum() } else { s / spread }
+}
+
+/// Delivered power (V·I > 0 in generator sign) on each side of V = 0: largest and number of points.
+struct Power {
+    right: f64,
+    right_points: usize,
+    left: f64,
+    left_points: usize,
+    dissipated: f64,
+}
+
+impl Power {
+    fn delivered(&self) -> f64 {
+        self.right.max(self.left)
+    }
+
+    fn taken(&self) -> f64 {
+        self.dissipated
+    }
+}
+
+fn power(v: &[f64], a: &[f64]) -> Power {
+    let mut p = Power { right: 0.0, right_points: 0, left: 0.0, left_points: 0, dissipated: 0.0 };
+    for (&v, &a) in v.iter().zip(a) {
+        let w = v * a;
+        if w < 0.0 {
+            p.dissipated = p.dissipated.max(-w);
+        } else if w > 0.0 && v > 0.0 {
+            p.right += w;
+            p.right_points += 1;
+        } else if w > 0.0 {
+            p.left += w;
+            p.left_points += 1;
+        }
+    }
+    p
+}
+
+fn turn_leads(v: &[f64], a: &[f64], leads: Leads, turn: &mut Turn) -> Result<(), SweepError> {
+    let (swapped, why, automatic) = match leads {
+        Leads::AsGiven => return Ok(()),
+        Leads::Swapped => (true, "leads=\"swapped\" was passed".to_owned(), false),
+        Leads::Auto => {
+            (looks_swapped(v, a)?, "the readings show the device with its leads swapped".into(), true)
+        }
+    };
+    if swapped {
+        turn.voltage = -1.0;
+        turn.current = -turn.current;
+        turn.changes.push(Change {
+            what: "leads taken as swapped: voltage and current turned".into(),
+            why,
+            automatic,
+        });
+    }
+    Ok(())
+}
+
+/// Whether a device in generator sign shows power, or the forward branch, on the wrong side.
+fn looks_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
+    let p = power(v, a);
+    let scatter = scatter_power(v, a);
+    let clear =
+        |one: f64, points: usize, other: f64| points >= ENOUGH_POINTS && one > CLEAR * (other + scatter);
+    if clear(p.right, p.right_points, p.left) {
+        return Ok(false);
+    }
+    if clear(p.left, p.left_points, p.right) {
+        return Ok(true);
+    }
+    dark_swapped(v, a)
+}
+
+/// Power that scatter alone would seem to deliver: second differences of the current near V = 0.
+fn scatter_power(v: &[f64], a: &[f64]) -> f64 {
+    let mut order: Vec<usize> = (0..v.len()).collect();
+    order.sort_by(|&i, &j| v[i].total_cmp(&v[j]));
+    let mut seconds: Vec<f64> =
+        order.windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs() / 6f64.sqrt()).collect();
+    seconds.sort_by(f64::total_cmp);
+    let sigma = seconds.get(seconds.len() / 4).copied().unwrap_or(0.0);
+    let mut volts: Vec<f64> = v.iter().map(|v| v.abs()).collect();
+    volts.sort_by(f64::total_cmp);
+    sigma * volts[volts.len() / 2]
+}
+
+/// For a dark device: forward is where the conductance |I/V| is clearly larger or grows with |V|.
+fn dark_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
+    let side = |sign: f64| -> Vec<(f64, f64)> {
+        let mut side: Vec<(f64, f64)> =
+            v.iter().zip(a).filter(|(v, _)| **v * sign > 0.0).map(|(v, a)| (v.abs(), a.abs())).collect();
+        side.sort_by(|x, y| x.0.total_cmp(&y.0));
+        side
+    };
+    let (right, left) = (side(1.0), side(-1.0));
+    let reach = |s: &[(f64, f64)]| s.last().map_or(0.0, |p| p.0);
+    let common = reach(&right).min(reach(&left));
+    if common > 0.0 && right.len() > 1 && left.len() > 1 {
+        // The same voltage on both sides: the larger current is forward.
+        let at = |s: &[(f64, f64)]| s.iter().rev().find(|p| p.0 <= 1.01 * common).map_or(0.0, |p| p.1 / p.0);
+        let (r, l) = (at(&right), at(&left));
+        if r > RECTIFIES * l {
+            return Ok(false);
+        }
+        if l > RECTIFIES * r {
+            return Ok(true);
+        }
+    }
+    for (branch, swapped) in [(&right, false), (&left, true)] {
+        if grows_faster_than_ohmic(branch) {
+            return Ok(swapped);
+        }
+    }
+    Err(SweepError::Undecided {
+        what: "which lead is which",
+        why: "no power is delivered and neither direction conducts clearly better, as in a dark or ohmic device".into(),
+        cure: "leads=\"as_given\" or leads=\"swapped\" (and sign=)",
+    })
+}
+
+/// Whether |I/V| in the outer third of a branch is clearly above that of its middle third.
+fn grows_faster_than_ohmic(branch: &[(f64, f64)]) -> bool {
+    if branch.len() < 6 {
+        return false;
+    }
+    let third = branch.len() / 3;
+    let mean = |part: &[(f64, f64)]| part.iter().map(|p| p.1 / p.0).sum::<f64>() / part.len() as f64;
+    mean(&branch[branch.len() - third..]) > 2.0 * RECTIFIES * mean(&branch[third..branch.len() - third])
+}

@@ -1,0 +1,121 @@
+//! Readings and options that a sweep may hold.
+
+use super::error::SweepError;
+use super::{Sweep, SweepOptions};
+use crate::estimate::Estimate;
+
+/// What instruments write for a reading beyond their range (9.9e37) or for none (9.91e37): common practice.
+const OVERFLOW_MARK: f64 = 9.9e37;
+/// Combined standard uncertainties beyond which two readings of a voltage contradict each other.
+const CONTRADICTION: f64 = 8.0;
+/// Share of the current's span that does the same where no noise is stated.
+const CONTRADICTION_SHARE: f64 = 0.2;
+
+/// The points themselves.
+pub(super) fn points(voltage_v: &[f64], current_a: &[f64]) -> Result<(), SweepError> {
+    let (voltage, given) = (voltage_v.len(), current_a.len());
+    if voltage != given {
+        return Err(SweepError::Lengths { name: "current_a", voltage, given });
+    }
+    if voltage < 2 {
+        return Err(SweepError::TooFewPoints { name: "voltage_v", given: voltage });
+    }
+    readings("voltage_v", voltage_v)?;
+    readings("current_a", current_a)?;
+    if voltage_v.iter().all(|v| *v == voltage_v[0]) {
+        return Err(SweepError::OneVoltage { value: voltage_v[0] });
+    }
+    if current_a.iter().all(|a| *a == 0.0) {
+        return Err(SweepError::NoCurrent);
+    }
+    Ok(())
+}
+
+fn readings(name: &'static str, values: &[f64]) -> Result<(), SweepError> {
+    for (index, &value) in values.iter().enumerate() {
+        if !value.is_finite() {
+            return Err(SweepError::NotFinite { name, index, value });
+        }
+        if value.abs() >= OVERFLOW_MARK {
+            return Err(SweepError::Overflow { name, index, value });
+        }
+    }
+    Ok(())
+}
+
+/// The options, in the order in which they are documented.
+pub(super) fn options(options: &SweepOptions, points: usize) -> Result<(), SweepError> {
+    if let Some(noise) = &options.noise {
+        noise.validate()?;
+    }
+    positive("area_cm2", options.area_cm2.as_ref(), "give the illuminated area in cm², above 0")?;
+    let light = "give the irradiance in W/m², above 0; leave it out for a dark curve";
+    positive("irradiance_w_m2", options.irradiance_w_m2.as_ref(), light)?;
+    let t = options.temperature_c;
+    if !(t > -273.15 && t.is_finite()) {
+        let cure = "give the cell's temperature in °C, above absolute zero (−273.15)";
+        return Err(SweepError::Option { name: "temperature_c", value: t, cure });
+    }
+    if options.cells == 0 {
+        let cure = "give the number of cells in series, 1 for a single cell";
+        return Err(SweepError::Option { name: "cells", value: 0.0, cure });
+    }
+    let Some(time_s) = &options.time_s else { return Ok(()) };
+    if time_s.len() != points {
+        return Err(SweepError::Lengths { name: "time_s", voltage: points, given: time_s.len() });
+    }
+    readings("time_s", time_s)
+}
+
+fn positive(name: &'static str, estimate: Option<&Estimate>, cure: &'static str) -> Result<(), SweepError> {
+    let Some(estimate) = estimate else { return Ok(()) };
+    let value = estimate.value;
+    if !(value > 0.0 && value.is_finite()) {
+        return Err(SweepError::Option { name, value, cure });
+    }
+    match estimate.u {
+        Some(u) if !(u >= 0.0 && u.is_finite()) => {
+            let cure = "its standard uncertainty must be a finite number, 0 or more";
+            Err(SweepError::Option { name, value: u, cure })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Readings at one voltage that no scatter explains.
+pub(super) fn contradictions(sweep: &Sweep) -> Result<(), SweepError> {
+    let (v, a) = (sweep.voltage_v(), sweep.current_a());
+    let order = sweep.by_voltage();
+    let span =
+        a.iter().copied().fold(f64::NEG_INFINITY, f64::max) - a.iter().copied().fold(f64::INFINITY, f64::min);
+    for (p, pair) in order.windows(2).enumerate() {
+        let (first, second) = (pair[0].min(pair[1]), pair[0].max(pair[1]));
+        if v[first] != v[second] {
+            continue;
+        }
+        let allowed = match &sweep.options().noise {
+            Some(noise) if noise.states_voltage() || noise.states_current() => {
+                let slope = local_slope(v, a, &order, p);
+                let one = |a: f64| noise.sigma_current(a).hypot(slope * noise.sigma_voltage(v[first]));
+                CONTRADICTION * one(a[first]).hypot(one(a[second]))
+            }
+            _ => CONTRADICTION_SHARE * span,
+        };
+        if (a[first] - a[second]).abs() > allowed {
+            let (first_a, second_a, voltage_v) = (a[first], a[second], v[first]);
+            return Err(SweepError::Contradiction { first, second, first_a, second_a, voltage_v });
+        }
+    }
+    Ok(())
+}
+
+/// The steepest |dI/dV| to the neighbours of the pair at position `p` of the order.
+fn local_slope(v: &[f64], a: &[f64], order: &[usize], p: usize) -> f64 {
+    let chord = |i: usize, j: usize| {
+        let dv = v[order[j]] - v[order[i]];
+        if dv > 0.0 { ((a[order[j]] - a[order[i]]) / dv).abs() } else { 0.0 }
+    };
+    let before = if p > 0 { chord(p - 1, p) } else { 0.0 };
+    let after = if p + 2 < order.len() { chord(p + 1, p + 2) } else { 0.0 };
+    before.max(after)
+}
