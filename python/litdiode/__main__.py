@@ -64,9 +64,7 @@ def _analyse(path: str, options: dict[str, Any]) -> tuple[Sweep, Row] | None:
 def _say(kind: str, name: str, message: object) -> None:
     """One line on stderr, in the words of the command line: `current_unit=` is `--current-unit` here."""
     text = " ".join(str(message).split())
-    text = re.sub(
-        rf"\b({'|'.join((*_READER, *_SWEEP))})=", lambda key: "--" + _dashed(key.group(1)) + " ", text
-    )
+    text = re.sub(rf"\b({'|'.join((*_READER, *_SWEEP))})=", lambda key: "--" + _dashed(key.group(1)) + " ", text)
     text = re.sub(r"(--[\w-]+) (?=[ ,.;:)]|$)", r"\1", text)
     print(f"{kind}: {text}" if name in text else f"{kind}: {name}: {text}", file=sys.stderr)
 
@@ -79,17 +77,19 @@ def _picture(sweeps: Sequence[Sweep], folder: Path) -> bool:
     """Write the picture and say where it is; False if that failed. A missing matplotlib is no failure."""
     try:
         from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.figure import Figure  # noqa: F401
+        from matplotlib.figure import Figure
     except ImportError:
         print("\nNo picture: matplotlib is not installed. `pip install matplotlib` brings it.")
         return True
     from .plots import plot_sweeps
 
-    figure = plot_sweeps(sweeps)[0].get_figure()
+    figure = Figure(layout="constrained")
+    plot_sweeps(sweeps, figure)
     target = folder / "sweeps.png"
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        FigureCanvasAgg(figure).print_png(str(target))
+        FigureCanvasAgg(figure)
+        figure.savefig(target)
     except OSError as problem:
         print(f"error: {target}: cannot be written ({problem.strerror}): pass another --out", file=sys.stderr)
         return False
@@ -115,9 +115,7 @@ def _parser() -> argparse.ArgumentParser:
     cell.add_argument("--temperature-c", type=float, help="temperature of the cell in °C")
     cell.add_argument("--cells", type=int, help="number of cells in series")
     cell.add_argument("--sign", choices=["auto", "generator", "load"], help="sign of the current")
-    cell.add_argument(
-        "--leads", choices=["auto", "as_given", "swapped"], help="whether the leads were swapped"
-    )
+    cell.add_argument("--leads", choices=["auto", "as_given", "swapped"], help="whether the leads were swapped")
     cell.add_argument("--swept", choices=["voltage", "current"], help="what the instrument stepped")
     text = parser.add_argument_group("the files, where they do not decide it themselves")
     text.add_argument("--voltage", type=_column, help="heading or number (from 0) of the voltage column")

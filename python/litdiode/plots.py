@@ -77,9 +77,7 @@ def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300) -> tuple[Ax
     return top, bottom
 
 
-def plot_sweeps(
-    sweeps: Sequence[Sweep], figure: Figure | None = None, *, columns: int | None = None
-) -> list[Axes]:
+def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, columns: int | None = None) -> list[Axes]:
     """All sweeps in one figure, a small panel each, with Isc, Voc and FF written below the curve.
 
     Panels share the voltage axis, and each has its own current axis. Past the first 100 sweeps the figure's
@@ -91,7 +89,8 @@ def plot_sweeps(
     if figure is None:
         from matplotlib.figure import Figure as NewFigure
 
-        figure = NewFigure(figsize=(2.7 * across + 0.4, 2.1 * down + 0.4), layout="constrained")
+        figure = NewFigure(layout="constrained")
+    figure.set_size_inches(2.7 * across + 0.4, 2.1 * down + 0.4)
     grid = figure.subplots(down, across, sharex=True, squeeze=False)
     panels = list(grid.flat)
     for panel, sweep in zip(panels, drawn, strict=False):
@@ -220,17 +219,11 @@ def _power_figures(ax: Axes, points: KeyPoints, scale: float, level: float) -> N
     if points.efficiency is not None:
         share = points.efficiency
         percent = 1.0 if share.unit == "%" else 100.0
-        lines.append(
-            f"η  {quoted(percent * share.value, None if share.u is None else percent * share.u, '%')}"
-        )
-    ax.annotate(
-        "\n".join(lines), (peak[0], 0.0), (0, 5), textcoords="offset points", ha="right", fontsize="small"
-    )
+        lines.append(f"η  {quoted(percent * share.value, None if share.u is None else percent * share.u, '%')}")
+    ax.annotate("\n".join(lines), (peak[0], 0.0), (0, 5), textcoords="offset points", ha="right", fontsize="small")
 
 
-def _beside(
-    ax: Axes, point: tuple[float, float], offset: tuple[int, int], text: str, across: str, up: str
-) -> None:
+def _beside(ax: Axes, point: tuple[float, float], offset: tuple[int, int], text: str, across: str, up: str) -> None:
     ax.annotate(text, point, offset, textcoords="offset points", ha=across, va=up, fontsize="small")
 
 
@@ -260,9 +253,7 @@ def _residuals(ax: Axes, fit: Fit, voltage_v: Any) -> str:
     for side in (-spread, spread):
         ax.axhline(side, color="black", linewidth=0.7, linestyle=(0, (5, 4)))
     rms = plus_minus(spread, None)
-    ax.text(
-        0.99, 0.97, f"rms {rms} {prefixed(unit, power)}".strip(), transform=ax.transAxes, ha="right", va="top"
-    )
+    ax.text(0.99, 0.97, f"rms {rms} {prefixed(unit, power)}".strip(), transform=ax.transAxes, ha="right", va="top")
     ax.texts[-1].set_fontsize("small")
     ax.margins(y=0.25)
     return "residual / u" if unit == "1" else f"residual / {prefixed(unit, power)}"

@@ -18,6 +18,8 @@ _SHORTEST_LABEL, _SHORTEST_MARKS = 8, 5
 _SYMBOLS = {"isc": "Isc", "voc": "Voc", "pmax": "Pmax", "ff": "FF", "efficiency": "η"}
 # A column over more decades than this gets a unit in each cell.
 _WIDEST = 1e3
+# Standard uncertainties above which a figure stands clear of zero.
+_CLEAR = 5.0
 # A note on no more sweeps than this gets a number and names them.
 _FEW = 3
 
@@ -101,7 +103,8 @@ def _column(rows: Sequence[Row], name: str) -> list[str]:
     """Heading and cells of one figure, under one prefix if the sizes allow it."""
     found = [_shares(one.figures[name], name) for one in rows]
     known = [one for one in found if one is not None]
-    sizes = [abs(value) for value, _, _ in known if value]
+    # A figure lost in its uncertainty, such as the Isc of a dark curve, does not choose the prefix.
+    sizes = [abs(value) for value, u, _ in known if value and abs(value) > _CLEAR * (u or 0.0)]
     unit = known[0][2] if known else ""
     if sizes and max(sizes) > _WIDEST * min(sizes) and unit not in ("1", "%"):
         return [_SYMBOLS[name], *("—" if one is None else quoted(*one) for one in found)]
@@ -113,7 +116,8 @@ def _column(rows: Sequence[Row], name: str) -> list[str]:
 
 
 def _scaled(value: float, u: float | None, scale: float) -> str:
-    return plus_minus(value / scale, None if u is None else u / scale)
+    # No blanks about the sign: five figures and a label share a line.
+    return plus_minus(value / scale, None if u is None else u / scale).replace(" ± ", "±")
 
 
 def _shares(estimate: Estimate | None, name: str) -> tuple[float, float | None, str] | None:

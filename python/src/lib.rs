@@ -1,1 +1,30 @@
+//! Python bindings: they convert, release the interpreter and render; the mathematics is in the core.
 
+mod error;
+mod estimate;
+mod fit;
+mod input;
+mod key_points;
+mod model;
+mod plain;
+mod sweep;
+
+use pyo3::prelude::*;
+
+/// The compiled core of litdiode.
+#[pymodule]
+fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    error::add(module)?;
+    module.add_class::<estimate::Estimate>()?;
+    module.add_class::<estimate::Interval>()?;
+    module.add_class::<key_points::KeyPoints>()?;
+    module.add_class::<sweep::Noise>()?;
+    module.add_class::<sweep::Change>()?;
+    module.add_class::<sweep::Finding>()?;
+    module.add_class::<sweep::Sweep>()?;
+    module.add_class::<model::SingleDiode>()?;
+    module.add_class::<model::DoubleDiode>()?;
+    module.add_class::<fit::Fit>()?;
+    module.add_function(wrap_pyfunction!(fit::fit_single_diode, module)?)?;
+    module.add_function(wrap_pyfunction!(fit::fit_double_diode, module)?)
+}

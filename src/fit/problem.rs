@@ -229,7 +229,8 @@ mod tests {
                     ((v - points.voltage_v[i]) / 2e-3).hypot((j - points.current_a[i]) / 3e-3)
                 })
                 .fold(f64::INFINITY, f64::min);
-            assert_relative_eq!(r.abs(), least, epsilon = 1e-5, max_relative = 1e-5);
+            // The steps of the search are 1.1e-3 of σV apart, which is what it misses a distance of 0 by.
+            assert_relative_eq!(r.abs(), least, epsilon = 1.2e-3, max_relative = 1e-5);
         }
     }
 

@@ -68,14 +68,10 @@ def measure(cell: Cell, voltage_v: Array, rng: np.random.Generator, floor_a: flo
     return voltage_v + rng.normal(0.0, floor_v, voltage_v.size), current
 
 
-def write(
-    path: Path, remarks: Sequence[str], heading: str, rows: Rows, line: Callable[[float, float], str]
-) -> None:
+def write(path: Path, remarks: Sequence[str], heading: str, rows: Rows, line: Callable[[float, float], str]) -> None:
     """One file: commented remarks, a heading, a row a point."""
     head = ["# invented data, made by tests/data/make_demo.py: no real cell was measured", *remarks, heading]
-    path.write_text(
-        "\n".join([*head, *(line(v, i) for v, i in zip(*rows, strict=True))]) + "\n", encoding="utf-8"
-    )
+    path.write_text("\n".join([*head, *(line(v, i) for v, i in zip(*rows, strict=True))]) + "\n", encoding="utf-8")
 
 
 def milli(v: float, i: float) -> str:

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
+
 from litdiode.__main__ import main
 from litdiode.quote import plus_minus, prefix_exponent, quoted
-from scipy.optimize import brentq
 
 REPOSITORY = Path(__file__).parents[2]
 GOOD = "# label: cell 9\n# area: 4 cm²\n# irradiance: 1000 W/m²\nV (V),I (mA)\n"
@@ -103,16 +104,12 @@ def test_a_missing_unit_is_one_line(tmp_path: Path, good: Path, capsys: pytest.C
     bare.write_text(good.read_text(encoding="utf-8").replace("I (mA)", "I"), encoding="utf-8")
     assert main([str(bare), "--out", str(tmp_path)]) == 0
     lines = capsys.readouterr().err.splitlines()
-    assert lines == [
-        "warning: bare.csv: no unit for the current: taken as A; pass --current-unit if that is wrong"
-    ]
+    assert lines == ["warning: bare.csv: no unit for the current: taken as A; pass --current-unit if that is wrong"]
     assert main([str(bare), "--current-unit", "mA", "--out", str(tmp_path)]) == 0
     assert capsys.readouterr().err == ""
 
 
-def test_a_folder_that_cannot_be_written(
-    good: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_folder_that_cannot_be_written(good: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([str(good), "--out", str(good)]) == 1
     shown = capsys.readouterr()
     assert "cell 9" in shown.out and shown.err.startswith("error: ") and "--out" in shown.err

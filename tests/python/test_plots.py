@@ -8,18 +8,20 @@ from collections.abc import Iterator
 from importlib import resources
 from pathlib import Path
 
-import litdiode as ld
 import numpy as np
 import pytest
+
+import litdiode as ld
 
 matplotlib = pytest.importorskip("matplotlib")
 matplotlib.use("Agg")
 
-from litdiode.plots import plot_fit, plot_sweep, plot_sweeps  # noqa: E402
 from matplotlib import pyplot  # noqa: E402
 from matplotlib.axes import Axes  # noqa: E402
 from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: E402
 from matplotlib.text import Text  # noqa: E402
+
+from litdiode.plots import plot_fit, plot_sweep, plot_sweeps  # noqa: E402
 
 DEMO = resources.files("litdiode") / "demo"
 NAMES = ["soot_1", "graphite_5", "silicon_check", "silicon_dark"]

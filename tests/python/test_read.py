@@ -5,11 +5,12 @@ from __future__ import annotations
 import warnings
 from pathlib import Path
 
-import litdiode as ld
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
+import litdiode as ld
 from litdiode.reading import ParsedSweep, parse_sweep
 from litdiode.reading.decode import decode
 from litdiode.reading.header import heading
@@ -138,9 +139,7 @@ def test_milliamperes_are_never_amperes_in_silence(tmp_path: Path) -> None:
 
 
 def test_extra_columns_footer_and_muted_rows() -> None:
-    lines = [
-        f"10:0{n % 6}:00;{n};{v};{i};{v * i};" for n, (v, i) in enumerate(zip(VOLTS, MILLI, strict=True))
-    ]
+    lines = [f"10:0{n % 6}:00;{n};{v};{i};{v * i};" for n, (v, i) in enumerate(zip(VOLTS, MILLI, strict=True))]
     lines.insert(4, "# 10:00:00;9;9.0;9.0;81")
     lines.insert(5, "# 1;9;9.0;9.0;81")
     head = "Time (hh:mm:ss);Index;Voltage (V);Current (mA);Power (mW);\n"

@@ -53,23 +53,17 @@ def _pair(picked: dict[str, int | None], assumed: list[str], name: str, by_posit
     return Columns(v, i, assumed, by_position)
 
 
-def _given(
-    what: str, choice: Choice, heads: Sequence[Heading] | None, filled: Sequence[int], name: str
-) -> int | None:
+def _given(what: str, choice: Choice, heads: Sequence[Heading] | None, filled: Sequence[int], name: str) -> int | None:
     if choice is None:
         return None
     if isinstance(choice, (int, np.integer)) and not isinstance(choice, bool):
         if int(choice) in filled:
             return int(choice)
-        raise InputError(
-            f"{name}: {what}={choice}: no such column: pass one of {list(filled)}, counted from 0"
-        )
+        raise InputError(f"{name}: {what}={choice}: no such column: pass one of {list(filled)}, counted from 0")
     if not isinstance(choice, str):
         raise InputError(f"{what}={choice!r}: pass a heading or a column number, counted from 0")
     if heads is None:
-        raise InputError(
-            f"{name}: {what}={choice!r}: there are no headings: pass a number from {list(filled)}"
-        )
+        raise InputError(f"{name}: {what}={choice!r}: there are no headings: pass a number from {list(filled)}")
     wanted = choice.strip().casefold()
     for spelled in ([head.text for head in heads], [head.name for head in heads]):
         found = [n for n, text in enumerate(spelled) if text.casefold() == wanted]
@@ -100,9 +94,7 @@ def _by_heading(what: str, heads: Sequence[Heading], taken: int | None, name: st
             assumed.append(f"{what} from the measured column {heads[read[0]].text!r}, not the programmed one")
             return read[0]
         names = ", ".join(repr(heads[n].text) for n in found)
-        raise InputError(
-            f"{name}: {what} may be any of {names}: pass {what}= with a heading or a number from 0"
-        )
+        raise InputError(f"{name}: {what} may be any of {names}: pass {what}= with a heading or a number from 0")
     if not found:
         cure = f"pass {what}= with a heading or a number from 0"
         raise InputError(f"{name}: no heading among {_list(heads)} says {what}: {cure}")

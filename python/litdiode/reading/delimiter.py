@@ -68,9 +68,7 @@ def find_delimiter(lines: Sequence[Line], name: str, given: str | None) -> str:
         rows = [cut(line.text, delimiter) for line in lines]
         width, count = usual_width(rows, delimiter)
         table = [cells for cells in rows if len(cells) == width]
-        strays = sum(
-            bool(cell) and not is_number(cell, marks_for(delimiter)) for cells in table for cell in cells
-        )
+        strays = sum(bool(cell) and not is_number(cell, marks_for(delimiter)) for cells in table for cell in cells)
         score = (count, -strays)
         if count and score > best_score:
             best, best_score = delimiter, score

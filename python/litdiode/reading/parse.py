@@ -102,9 +102,7 @@ def _set_aside(lines: Sequence[Line]) -> tuple[list[Entry], list[Line]]:
     return entries, table
 
 
-def _delimited_entries(
-    entries: list[Entry], table: list[Line], delimiter: str
-) -> tuple[list[Entry], list[Line]]:
+def _delimited_entries(entries: list[Entry], table: list[Line], delimiter: str) -> tuple[list[Entry], list[Line]]:
     """Entries that the table's own delimiter parts (`Area (cm²);0,25`): two cells, the first a known key."""
     if delimiter == BLANKS:
         return entries, table
@@ -130,9 +128,7 @@ def _headings(
     above = [line for line in table if line.number < first]
     named = _heading_lines([(line, line.text) for line in above], delimiter, rows.width)
     if named is None and above and _too_few(above[-1], rows, delimiter):
-        problem = (
-            f"there are fewer headings than cells ({rows.width}) in a row parted by {name_of(delimiter)}"
-        )
+        problem = f"there are fewer headings than cells ({rows.width}) in a row parted by {name_of(delimiter)}"
         cure = "if commas mark decimals as well, export with ';' or tab between the cells"
         refuse(name, above[-1], problem, cure)
     if named is None:

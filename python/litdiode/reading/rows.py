@@ -89,9 +89,7 @@ def _left_out(
         said.append(f"text below the table left out, from line {first.number}: {first.text.strip()[:40]!r}")
     inside = lines[rows[0][0].number : rows[-1][0].number]
     muted = [
-        line.number
-        for line in inside
-        if line.comment is not None and starts_with_number(cut(line.comment, delimiter))
+        line.number for line in inside if line.comment is not None and starts_with_number(cut(line.comment, delimiter))
     ]
     if muted:
         said.append(f"rows behind a comment mark left out: line {', '.join(map(str, muted))}")

@@ -1,0 +1,164 @@
+//! `Estimate` and `Interval`.
+
+use crate::error::input;
+use crate::plain::plain;
+use litdiode::estimate as core;
+use pyo3::prelude::*;
+
+/// A value with its standard uncertainty, degrees of freedom and unit.
+#[pyclass(frozen, module = "litdiode", from_py_object)]
+#[derive(Clone)]
+pub struct Estimate(pub core::Estimate);
+
+/// An interval at a stated level; an end that the data do not give is None.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Interval(pub core::Interval);
+
+plain!(Estimate);
+plain!(Interval);
+
+const UNITS: [core::Unit; 10] = [
+    core::Unit::One,
+    core::Unit::Ampere,
+    core::Unit::Volt,
+    core::Unit::Watt,
+    core::Unit::Ohm,
+    core::Unit::AmperePerCm2,
+    core::Unit::Cm2,
+    core::Unit::WattPerM2,
+    core::Unit::Siemens,
+    core::Unit::Kelvin,
+];
+
+#[pymethods]
+impl Estimate {
+    #[new]
+    #[pyo3(signature = (value, u=None, *, dof=f64::INFINITY, unit=""))]
+    fn new(py: Python<'_>, value: f64, u: Option<f64>, dof: f64, unit: &str) -> PyResult<Self> {
+        let unit = UNITS.into_iter().find(|x| x.symbol() == unit).ok_or_else(|| {
+            let known: Vec<&str> = UNITS.iter().map(|x| x.symbol()).collect();
+            input(py, format!("unit = {unit:?} is not known; pass one of {known:?}"))
+        })?;
+        if let Some(bad) = u.filter(|u| !(*u >= 0.0 && u.is_finite())) {
+            return Err(input(py, format!("u = {bad} is no standard uncertainty; give a number, 0 or more, or None")));
+        }
+        if dof.is_nan() || dof <= 0.0 {
+            return Err(input(py, format!("dof = {dof} must be above 0")));
+        }
+        Ok(Self(match u {
+            Some(u) => core::Estimate::new(value, u, unit).with_dof(dof),
+            None => core::Estimate::without_u(value, unit, "given without uncertainty"),
+        }))
+    }
+
+    /// The best value, in `unit`.
+    #[getter]
+    fn value(&self) -> f64 {
+        self.0.value
+    }
+
+    /// Standard uncertainty in `unit`; None where no ± exists.
+    #[getter]
+    fn u(&self) -> Option<f64> {
+        self.0.u
+    }
+
+    /// Degrees of freedom behind `u`; infinite when the noise is known.
+    #[getter]
+    fn dof(&self) -> f64 {
+        self.0.dof
+    }
+
+    /// The unit's symbol; empty for a pure number.
+    #[getter]
+    fn unit(&self) -> &'static str {
+        self.0.unit.symbol()
+    }
+
+    /// What must be known with the figure.
+    #[getter]
+    fn note(&self) -> Option<&str> {
+        self.0.note.as_deref()
+    }
+
+    /// The interval at `level`, by Student's t on the figure's own scale.
+    #[pyo3(signature = (level=0.95))]
+    fn interval(&self, level: f64) -> Interval {
+        Interval(self.0.interval(level))
+    }
+
+    /// The figure as a `ufloat` of the package `uncertainties`.
+    fn ufloat<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        let u = self.0.u.ok_or_else(|| {
+            input(py, format!("no ufloat without u: {}", self.0.note.as_deref().unwrap_or("u is absent")))
+        })?;
+        py.import("uncertainties")?.call_method1("ufloat", (self.0.value, u))
+    }
+
+    fn __float__(&self) -> f64 {
+        self.0.value
+    }
+
+    fn __str__(&self, py: Python<'_>) -> PyResult<String> {
+        render(py, &self.0)
+    }
+
+    fn __format__(&self, py: Python<'_>, spec: &str) -> PyResult<String> {
+        if spec.is_empty() {
+            return render(py, &self.0);
+        }
+        let number = |x: f64| -> PyResult<String> { x.into_pyobject(py)?.call_method1("__format__", (spec,))?.extract() };
+        let unit = self.0.unit.symbol();
+        let text = match self.0.u {
+            Some(u) => format!("{} ± {}", number(self.0.value)?, number(u)?),
+            None => number(self.0.value)?,
+        };
+        Ok(if unit.is_empty() { text } else { format!("({text}) {unit}") })
+    }
+
+    fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
+        Ok(format!("Estimate({})", render(py, &self.0)?))
+    }
+
+    fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
+        render(py, &self.0)
+    }
+}
+
+/// `value ± u unit` as the package writes figures everywhere.
+pub fn render(py: Python<'_>, e: &core::Estimate) -> PyResult<String> {
+    py.import("litdiode.quote")?.call_method1("quoted", (e.value, e.u, e.unit.symbol()))?.extract()
+}
+
+#[pymethods]
+impl Interval {
+    /// Lower end; None where the data give none.
+    #[getter]
+    fn low(&self) -> Option<f64> {
+        self.0.low
+    }
+
+    /// Upper end; None where the data give none.
+    #[getter]
+    fn high(&self) -> Option<f64> {
+        self.0.high
+    }
+
+    /// Probability that the interval is stated to hold.
+    #[getter]
+    fn level(&self) -> f64 {
+        self.0.level
+    }
+
+    /// Why an end is missing, where one is.
+    #[getter]
+    fn note(&self) -> Option<&str> {
+        self.0.note.as_deref()
+    }
+
+    fn __repr__(&self) -> String {
+        let end = |x: Option<f64>| x.map_or("None".into(), |x| format!("{x}"));
+        let note = self.0.note.as_ref().map_or(String::new(), |n| format!(", note={n:?}"));
+        format!("Interval(low={}, high={}, level={}{note})", end(self.0.low), end(self.0.high), self.0.level)
+    }
+}

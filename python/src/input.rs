@@ -1,0 +1,107 @@
+//! Anything array-like to plain numbers.
+
+use crate::error::input;
+use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
+use pyo3::prelude::*;
+use pyo3::types::{IntoPyDict, PyDict};
+
+/// A one-dimensional list of numbers, or an `InputError` naming the argument and the index.
+pub fn vector(name: &str, values: &Bound<'_, PyAny>) -> PyResult<Vec<f64>> {
+    let array = array(name, values)?;
+    if array.ndim() != 1 {
+        let text = format!("{name} has {} dimensions; pass a one-dimensional list or array", array.ndim());
+        return Err(input(values.py(), text));
+    }
+    array.to_vec().map_err(|e| input(values.py(), format!("{name}: {e}")))
+}
+
+/// A contiguous array of f64 of any shape.
+pub fn array<'py>(name: &str, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyArrayDyn<f64>>> {
+    let py = values.py();
+    let options = [("dtype", "float64")].into_py_dict(py)?;
+    options.set_item("order", "C")?;
+    let numpy = py.import("numpy")?;
+    let made = numpy.call_method("asarray", (values,), Some(&options)).map_err(|_| not_numeric(name, values))?;
+    if is_masked(values) {
+        return Err(input(py, format!("{name} holds masked values; remove them first")));
+    }
+    Ok(made.cast_into::<PyArrayDyn<f64>>()?)
+}
+
+fn is_masked(values: &Bound<'_, PyAny>) -> bool {
+    let any = |mask: Bound<'_, PyAny>| mask.call_method0("any").and_then(|x| x.is_truthy());
+    values.getattr("mask").and_then(any).unwrap_or(false)
+}
+
+/// Names the first entry that is no number.
+fn not_numeric(name: &str, values: &Bound<'_, PyAny>) -> PyErr {
+    let py = values.py();
+    let shown = |x: &Bound<'_, PyAny>| x.repr().map_or_else(|_| "?".into(), |r| r.to_string());
+    if let Ok(entries) = values.try_iter() {
+        for (index, entry) in entries.flatten().enumerate() {
+            if entry.call_method0("__float__").is_err() {
+                let value = shown(&entry);
+                return input(py, format!("{name}[{index}] = {value} is not a number; pass numbers only"));
+            }
+        }
+    }
+    input(py, format!("{name} = {} is not a list of numbers; pass a list or an array", shown(values)))
+}
+
+/// Applies `f` to every number: a float for a float, an array of the same shape for anything else.
+pub fn map<'py>(
+    name: &str,
+    values: &Bound<'py, PyAny>,
+    f: impl Fn(&[f64], &mut [f64]) -> Result<(), litdiode::diode::ModelError> + Sync,
+) -> PyResult<Bound<'py, PyAny>> {
+    let py = values.py();
+    let array = array(name, values)?;
+    let given = array.to_vec().map_err(|e| input(py, format!("{name}: {e}")))?;
+    let made = py
+        .detach(|| {
+            let mut out = vec![0.0; given.len()];
+            f(&given, &mut out).map(|()| out)
+        })
+        .map_err(|e| input(py, e))?;
+    if array.ndim() == 0 {
+        return Ok(made[0].into_pyobject(py)?.into_any());
+    }
+    let flat = PyArray1::from_vec(py, made);
+    Ok(flat.reshape(array.dims())?.into_any())
+}
+
+/// A dictionary of numbers by name.
+pub fn numbers(option: &str, values: Option<&Bound<'_, PyDict>>) -> PyResult<Vec<(String, f64)>> {
+    let mut found = Vec::new();
+    for (name, value) in values.into_iter().flatten() {
+        let number = value.extract::<f64>().map_err(|_| {
+            input(value.py(), format!("{option}[{name:?}] = {value:?} is not a number; give an SI value"))
+        })?;
+        found.push((text(option, &name)?, number));
+    }
+    Ok(found)
+}
+
+/// A dictionary of (low, high) by name.
+pub fn pairs(option: &str, values: Option<&Bound<'_, PyDict>>) -> PyResult<Vec<(String, f64, f64)>> {
+    let mut found = Vec::new();
+    for (name, value) in values.into_iter().flatten() {
+        let (low, high) = value.extract::<(f64, f64)>().map_err(|_| {
+            input(value.py(), format!("{option}[{name:?}] = {value:?} is not a pair; give (low, high)"))
+        })?;
+        found.push((text(option, &name)?, low, high));
+    }
+    Ok(found)
+}
+
+fn text(option: &str, name: &Bound<'_, PyAny>) -> PyResult<String> {
+    name.extract().map_err(|_| input(name.py(), format!("{option}: {name:?} is not the name of a parameter")))
+}
+
+/// One of a few words, or an `InputError` that lists them.
+pub fn choice<T: Copy>(py: Python<'_>, name: &str, given: &str, words: &[(&str, T)]) -> PyResult<T> {
+    words.iter().find(|w| w.0 == given).map(|w| w.1).ok_or_else(|| {
+        let list: Vec<String> = words.iter().map(|w| format!("{:?}", w.0)).collect();
+        input(py, format!("{name} = {given:?} is not known; pass {}", list.join(" or ")))
+    })
+}

@@ -1,0 +1,36 @@
+//! Objects as JSON text: what pickling uses, and what a user stores.
+
+/// Adds `to_json`, `from_json` and pickling to a class with a serialisable field 0.
+macro_rules! plain {
+    ($class:ident) => {
+        #[pyo3::pymethods]
+        impl $class {
+            /// The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan".
+            fn to_json(&self, py: pyo3::Python<'_>) -> pyo3::PyResult<String> {
+                serde_json::to_string(&self.0).map_err(|e| crate::error::input(py, e))
+            }
+
+            /// The object that `to_json` wrote.
+            #[staticmethod]
+            fn from_json(py: pyo3::Python<'_>, text: &str) -> pyo3::PyResult<Self> {
+                serde_json::from_str(text).map($class).map_err(|e| {
+                    crate::error::input(py, format!("text is no {} in JSON: {e}", stringify!($class)))
+                })
+            }
+
+            fn __reduce__<'py>(
+                slf: &pyo3::Bound<'py, Self>,
+            ) -> pyo3::PyResult<(pyo3::Bound<'py, pyo3::PyAny>, (String,))> {
+                use pyo3::types::PyAnyMethods;
+                let text = slf.borrow().to_json(slf.py())?;
+                Ok((slf.get_type().getattr("from_json")?, (text,)))
+            }
+
+            fn __eq__(&self, other: &Self) -> bool {
+                self.0 == other.0
+            }
+        }
+    };
+}
+
+pub(crate) use plain;

@@ -1,0 +1,335 @@
+//! `Noise`, `Change`, `Finding`, `Sweep`.
+
+use crate::error::{input, warn};
+use crate::estimate::Estimate;
+use crate::input::{choice, vector};
+use crate::key_points::{KeyPoints, escape};
+use crate::plain::plain;
+use litdiode::estimate::{Estimate as CoreEstimate, Unit};
+use litdiode::{curve, sweep as core};
+use numpy::PyArray1;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+/// Standard uncertainties of an instrument, SI; 0 is not stated.
+#[pyclass(frozen, module = "litdiode", from_py_object)]
+#[derive(Clone)]
+pub struct Noise(pub core::Noise);
+
+plain!(Noise);
+
+macro_rules! noise {
+    ($($name:ident),*) => {
+        #[pymethods]
+        impl Noise {
+            #[new]
+            #[pyo3(signature = (*, $($name=0.0),*))]
+            #[allow(clippy::too_many_arguments)]
+            fn new(py: Python<'_>, $($name: f64),*) -> PyResult<Self> {
+                let noise = core::Noise { $($name),* };
+                noise.validate().map_err(|e| input(py, e))?;
+                Ok(Self(noise))
+            }
+
+            $(
+                #[getter]
+                fn $name(&self) -> f64 {
+                    self.0.$name
+                }
+            )*
+
+            fn __repr__(&self) -> String {
+                let mut parts = Vec::new();
+                $(
+                    if self.0.$name != 0.0 {
+                        parts.push(format!("{}={}", stringify!($name), self.0.$name));
+                    }
+                )*
+                format!("Noise({})", parts.join(", "))
+            }
+        }
+    };
+}
+
+noise!(
+    voltage_v,
+    current_a,
+    voltage_rel,
+    current_rel,
+    voltage_step_v,
+    current_step_a,
+    voltage_gain_u,
+    current_gain_u,
+    voltage_offset_u,
+    current_offset_u
+);
+
+/// What was done to the readings, and why.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Change(core::Change);
+
+plain!(Change);
+
+#[pymethods]
+impl Change {
+    /// What was done.
+    #[getter]
+    fn what(&self) -> &str {
+        &self.0.what
+    }
+
+    /// The evidence, or the option that asked for it.
+    #[getter]
+    fn why(&self) -> &str {
+        &self.0.why
+    }
+
+    /// Whether the library decided it.
+    #[getter]
+    fn automatic(&self) -> bool {
+        self.0.automatic
+    }
+
+    fn __repr__(&self) -> String {
+        format!("Change({})", sentence(&self.0))
+    }
+}
+
+fn sentence(change: &core::Change) -> String {
+    if change.why.is_empty() { change.what.clone() } else { format!("{}: {}", change.what, change.why) }
+}
+
+/// A remark on a sweep.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Finding(core::Finding);
+
+plain!(Finding);
+
+#[pymethods]
+impl Finding {
+    /// What it is about, in one word.
+    #[getter]
+    fn kind(&self) -> &'static str {
+        self.0.kind.name()
+    }
+
+    /// The remark.
+    #[getter]
+    fn text(&self) -> &str {
+        &self.0.text
+    }
+
+    /// The points it is about; empty where it is about the whole.
+    #[getter]
+    fn points(&self) -> Vec<usize> {
+        self.0.points.clone()
+    }
+
+    fn __repr__(&self) -> String {
+        format!("Finding({}: {})", self.0.kind.name(), self.0.text)
+    }
+}
+
+/// A measured current–voltage sweep in generator sign.
+#[pyclass(frozen, module = "litdiode", from_py_object)]
+#[derive(Clone)]
+pub struct Sweep(pub core::Sweep);
+
+plain!(Sweep);
+
+/// A number or an `Estimate`.
+#[derive(FromPyObject)]
+enum Quantity {
+    Estimate(Estimate),
+    Number(f64),
+}
+
+impl Quantity {
+    fn core(self, unit: Unit) -> CoreEstimate {
+        match self {
+            Quantity::Estimate(e) => CoreEstimate { unit, ..e.0 },
+            Quantity::Number(x) => CoreEstimate::without_u(x, unit, "given without uncertainty"),
+        }
+    }
+}
+
+#[pymethods]
+impl Sweep {
+    #[new]
+    #[pyo3(signature = (voltage_v, current_a, *, swept="voltage", sign="auto", leads="auto", noise=None,
+        area_cm2=None, irradiance_w_m2=None, temperature_c=25.0, cells=1, time_s=None, label=None, changes=None))]
+    #[allow(clippy::too_many_arguments)]
+    fn new(
+        py: Python<'_>,
+        voltage_v: &Bound<'_, PyAny>,
+        current_a: &Bound<'_, PyAny>,
+        swept: &str,
+        sign: &str,
+        leads: &str,
+        noise: Option<Noise>,
+        area_cm2: Option<&Bound<'_, PyAny>>,
+        irradiance_w_m2: Option<&Bound<'_, PyAny>>,
+        temperature_c: f64,
+        cells: i64,
+        time_s: Option<&Bound<'_, PyAny>>,
+        label: Option<String>,
+        changes: Option<Vec<String>>,
+    ) -> PyResult<Self> {
+        let cells = u32::try_from(cells).map_err(|_| {
+            input(py, format!("cells = {cells} is not allowed; give the number of cells in series, 1 for a single cell"))
+        })?;
+        let made = |what: String| core::Change { what, why: String::new(), automatic: false };
+        let options = core::SweepOptions {
+            swept: choice(py, "swept", swept, &SWEPT)?,
+            sign: choice(py, "sign", sign, &SIGN)?,
+            leads: choice(py, "leads", leads, &LEADS)?,
+            noise: noise.map(|n| n.0),
+            area_cm2: quantity("area_cm2", area_cm2, Unit::Cm2)?,
+            irradiance_w_m2: quantity("irradiance_w_m2", irradiance_w_m2, Unit::WattPerM2)?,
+            temperature_c,
+            cells,
+            time_s: time_s.map(|t| vector("time_s", t)).transpose()?,
+            label,
+            changes: changes.unwrap_or_default().into_iter().map(made).collect(),
+        };
+        let (v, i) = (vector("voltage_v", voltage_v)?, vector("current_a", current_a)?);
+        let sweep = py.detach(|| core::Sweep::new(&v, &i, options)).map_err(|e| input(py, e))?;
+        for change in sweep.changes().iter().filter(|c| c.automatic) {
+            warn(py, &sentence(change))?;
+        }
+        Ok(Self(sweep))
+    }
+
+    /// Voltages in V, generator sign, in the order of measurement.
+    #[getter]
+    fn voltage_v<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        PyArray1::from_slice(py, self.0.voltage_v())
+    }
+
+    /// Currents in A, generator sign, in the order of measurement.
+    #[getter]
+    fn current_a<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        PyArray1::from_slice(py, self.0.current_a())
+    }
+
+    /// Time of each point in s, where it was given.
+    #[getter]
+    fn time_s<'py>(&self, py: Python<'py>) -> Option<Bound<'py, PyArray1<f64>>> {
+        self.0.options().time_s.as_ref().map(|t| PyArray1::from_slice(py, t))
+    }
+
+    /// What was done to the readings.
+    #[getter]
+    fn changes(&self) -> Vec<Change> {
+        self.0.changes().iter().cloned().map(Change).collect()
+    }
+
+    /// Remarks on the sweep.
+    #[getter]
+    fn findings(&self) -> Vec<Finding> {
+        self.0.findings().iter().cloned().map(Finding).collect()
+    }
+
+    /// The quantity that was stepped.
+    #[getter]
+    fn swept(&self) -> &'static str {
+        match self.0.options().swept {
+            core::Swept::Voltage => "voltage",
+            core::Swept::Current => "current",
+        }
+    }
+
+    /// Noise of the instrument, where it was given.
+    #[getter]
+    fn noise(&self) -> Option<Noise> {
+        self.0.options().noise.map(Noise)
+    }
+
+    /// Illuminated area in cm².
+    #[getter]
+    fn area_cm2(&self) -> Option<Estimate> {
+        self.0.options().area_cm2.clone().map(Estimate)
+    }
+
+    /// Irradiance in W/m².
+    #[getter]
+    fn irradiance_w_m2(&self) -> Option<Estimate> {
+        self.0.options().irradiance_w_m2.clone().map(Estimate)
+    }
+
+    /// Temperature of the device in °C.
+    #[getter]
+    fn temperature_c(&self) -> f64 {
+        self.0.options().temperature_c
+    }
+
+    /// Cells in series.
+    #[getter]
+    fn cells(&self) -> u32 {
+        self.0.options().cells
+    }
+
+    /// A name.
+    #[getter]
+    fn label(&self) -> Option<&str> {
+        self.0.options().label.as_deref()
+    }
+
+    /// Isc, Voc, Pmax, FF and what follows, from the curve alone.
+    fn key_points(&self, py: Python<'_>) -> KeyPoints {
+        KeyPoints(py.detach(|| curve::key_points(&self.0)))
+    }
+
+    /// Draws current and power with the key points; returns the axes. See `litdiode.plots.plot_sweep`.
+    #[pyo3(signature = (ax=None, **options))]
+    fn plot<'py>(
+        slf: &Bound<'py, Self>,
+        ax: Option<&Bound<'py, PyAny>>,
+        options: Option<&Bound<'py, PyDict>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        slf.py().import("litdiode.plots")?.call_method("plot_sweep", (slf, ax), options)
+    }
+
+    fn __len__(&self) -> usize {
+        self.0.len()
+    }
+
+    fn __repr__(&self) -> String {
+        let label = self.label().map_or(String::new(), |l| format!("{l:?}, "));
+        format!("Sweep({label}{})", self.summary())
+    }
+
+    fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
+        let label = self.label().map_or("Sweep".into(), escape);
+        let figures = self.key_points(py);
+        let table: String = Py::new(py, figures)?.call_method0(py, "_repr_html_")?.extract(py)?;
+        let notes = self.0.changes().iter().map(sentence).chain(self.0.findings().iter().map(|f| f.text.clone()));
+        let list: String = notes.map(|n| format!("<li>{}</li>", escape(&n))).collect();
+        let list = if list.is_empty() { list } else { format!("<ul>{list}</ul>") };
+        Ok(format!("<b>{label}</b> {}{table}{list}", escape(&self.summary())))
+    }
+}
+
+impl Sweep {
+    fn summary(&self) -> String {
+        let range = |xs: &[f64]| {
+            xs.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)))
+        };
+        let ((v0, v1), (i0, i1)) = (range(self.0.voltage_v()), range(self.0.current_a()));
+        format!("{} points, {v0:.4} to {v1:.4} V, {i0:.4e} to {i1:.4e} A", self.0.len())
+    }
+}
+
+const SWEPT: [(&str, core::Swept); 2] = [("voltage", core::Swept::Voltage), ("current", core::Swept::Current)];
+const SIGN: [(&str, core::Sign); 3] =
+    [("auto", core::Sign::Auto), ("generator", core::Sign::Generator), ("load", core::Sign::Load)];
+const LEADS: [(&str, core::Leads); 3] =
+    [("auto", core::Leads::Auto), ("as_given", core::Leads::AsGiven), ("swapped", core::Leads::Swapped)];
+
+fn quantity(name: &str, given: Option<&Bound<'_, PyAny>>, unit: Unit) -> PyResult<Option<CoreEstimate>> {
+    let Some(given) = given else { return Ok(None) };
+    let quantity: Quantity = given.extract().map_err(|_| {
+        input(given.py(), format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
+    })?;
+    Ok(Some(quantity.core(unit)))
+}

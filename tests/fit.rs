@@ -1,0 +1,256 @@
+//! Extraction against published tables and against devices whose parameters are known.
+
+mod support;
+
+use approx::assert_relative_eq;
+use litdiode::diode::{Parameters, SingleDiode};
+use litdiode::fit::{Fit, FitError, Options, Residual, Status, Wishes, fit_single_diode};
+use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use support::{Rng, as_given, published};
+
+fn fit(sweep: &Sweep, residual: Residual) -> Fit<1> {
+    fit_single_diode(sweep, &Options { residual: Some(residual), ..Options::default() }).unwrap()
+}
+
+fn value(fit: &Fit<1>, name: &str) -> f64 {
+    fit.parameter(name).unwrap().value
+}
+
+/// T. Easwarakhanthan et al., Int. J. Solar Energy 4 (1986) 1: the tables. The optima are those that many
+/// papers print, recomputed with the 2019 SI constants.
+#[test]
+fn published_cell_and_module() {
+    let cell = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let module = published("easwarakhanthan_1986_module.csv", 45.0, 36);
+    for (sweep, residual, rms, expected) in [
+        (&cell, Residual::Current, 7.73006269e-4, [0.76078797, 3.106846e-7, 1.477269, 0.0365469, 52.8898]),
+        (&cell, Residual::Implicit, 9.86021878e-4, [0.76077553, 3.230208e-7, 1.481185, 0.0363771, 53.7185]),
+        (&module, Residual::Current, 2.05296064e-3, [1.03143382, 2.638077e-6, 1.322174, 1.235634, 821.641]),
+        (&module, Residual::Implicit, 2.42507487e-3, [1.03051430, 3.482263e-6, 1.351191, 1.201271, 981.982]),
+    ] {
+        let fit = fit(sweep, residual);
+        assert_relative_eq!(fit.rms, rms, max_relative = 3e-9);
+        for (name, expected) in ["iph", "i0", "n", "rs", "rsh"].iter().zip(expected) {
+            assert_relative_eq!(value(&fit, name), expected, max_relative = 1e-5);
+        }
+        assert_eq!(fit.status, Status::Converged, "{:?}", fit.notes);
+    }
+}
+
+/// Key points and standard errors of the current optimum, from the same recomputation.
+#[test]
+fn published_cell_figures_with_uncertainties() {
+    let fit = fit(&published("easwarakhanthan_1986_cell.csv", 33.0, 1), Residual::Current);
+    let points = fit.key_points();
+    for (name, expected) in [
+        ("isc", 0.7602623008),
+        ("voc", 0.5727804046),
+        ("v_pmax", 0.4506853151),
+        ("i_pmax", 0.6893827928),
+        ("pmax", 0.3106947012),
+        ("ff", 0.7134807153),
+    ] {
+        assert_relative_eq!(points.get(name).unwrap().value, expected, max_relative = 1e-8);
+    }
+    let u = |name: &str| fit.parameter(name).unwrap().u.unwrap();
+    assert_relative_eq!(u("iph"), 3.2e-4, max_relative = 0.02);
+    assert_relative_eq!(u("i0") / value(&fit, "i0"), 0.108, max_relative = 0.005);
+    assert_relative_eq!(u("n"), 0.0108, max_relative = 0.005);
+    assert_relative_eq!(u("rs"), 4.9e-4, max_relative = 0.02);
+    assert_relative_eq!(u("rsh"), 3.95, max_relative = 0.002);
+    assert_eq!(fit.dof, 21);
+}
+
+/// Model-free and fitted figures of the cell agree within three of the model-free u.
+#[test]
+fn model_free_figures_agree_with_the_fitted_ones() {
+    let sweep = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let fitted = fit(&sweep, Residual::Current).key_points();
+    let free = litdiode::curve::key_points(&sweep);
+    for name in ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"] {
+        let (a, b) = (free.get(name).unwrap(), fitted.get(name).unwrap());
+        assert!(
+            (a.value - b.value).abs() <= 3.0 * a.u.unwrap(),
+            "{name}: {} ± {:?} and {}",
+            a.value,
+            a.u,
+            b.value
+        );
+    }
+}
+
+/// A random device from a µA dye cell to a kW string, all of its curve in 40 points, exact to rounding.
+fn random_device(rng: &mut Rng) -> (SingleDiode, Sweep) {
+    let cells = [1, 1, 1, 4, 36, 72, 720][(rng.next() % 7) as usize];
+    let isc = rng.decades(1e-6, 10.0);
+    let (n, voc) = (rng.between(1.0, 2.5), rng.between(0.4, 1.1) * f64::from(cells));
+    let temperature_c = rng.between(0.0, 70.0);
+    let a = litdiode::diode::thermal_voltage_v(n, cells, temperature_c);
+    let model = SingleDiode::new(Parameters {
+        iph_a: isc,
+        i0_a: [isc / (voc / a).exp_m1()],
+        n: [n],
+        rs_ohm: rng.decades(0.005, 0.15) * voc / isc,
+        rsh_ohm: rng.decades(3.0, 300.0) * voc / isc,
+        cells,
+        temperature_c,
+    })
+    .unwrap();
+    let top = model.key_points().voc.unwrap().value;
+    let v: Vec<f64> = (0..40).map(|k| top * (-0.2 + 1.3 * f64::from(k) / 39.0)).collect();
+    let mut i = vec![0.0; 40];
+    model.current(&v, &mut i).unwrap();
+    let sweep = Sweep::new(&v, &i, as_given(temperature_c, cells)).unwrap();
+    (model, sweep)
+}
+
+fn truth(model: &SingleDiode) -> [(&'static str, f64); 5] {
+    let p = model.parameters();
+    [("iph", p.iph_a), ("i0", p.i0_a[0]), ("n", p.n[0]), ("rs", p.rs_ohm), ("rsh", p.rsh_ohm)]
+}
+
+#[test]
+fn two_hundred_devices_give_their_parameters_back() {
+    let mut rng = Rng(1);
+    let mut identified = 0;
+    for case in 0..200 {
+        let (model, sweep) = random_device(&mut rng);
+        let fit = fit(&sweep, Residual::Current);
+        assert_ne!(fit.status, Status::NotConverged, "{case}: {model:?}");
+        if fit.status == Status::Converged {
+            identified += 1;
+            for (name, truth) in truth(&model) {
+                assert_relative_eq!(value(&fit, name), truth, max_relative = 1e-6);
+            }
+        }
+    }
+    assert!(identified >= 195, "{identified}");
+}
+
+/// 0.1 V to 0.3 V of a silicon-like cell show neither n nor Rs: the fit must say so.
+#[test]
+fn a_flat_piece_of_a_curve_is_not_identified() {
+    let model = SingleDiode::new(Parameters {
+        iph_a: 0.03,
+        i0_a: [1e-12],
+        n: [1.0],
+        rs_ohm: 0.5,
+        rsh_ohm: 5e3,
+        cells: 1,
+        temperature_c: 25.0,
+    })
+    .unwrap();
+    let v: Vec<f64> = (0..20).map(|k| 0.1 + 0.01 * f64::from(k)).collect();
+    let mut i = vec![0.0; 20];
+    model.current(&v, &mut i).unwrap();
+    let mut rng = Rng(2);
+    i.iter_mut().for_each(|i| *i += 3e-6 * rng.normal());
+    let noise = Some(Noise { current_a: 3e-6, ..Noise::default() });
+    let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+    let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+    assert_eq!(fit.status, Status::NotIdentified);
+    assert!(fit.notes.iter().any(|n| n.contains("not determined by these data")), "{:?}", fit.notes);
+}
+
+#[test]
+fn no_shunt_ends_at_the_bound_with_a_one_sided_interval() {
+    let model = SingleDiode::new(Parameters {
+        iph_a: 0.03,
+        i0_a: [1e-9],
+        n: [1.5],
+        rs_ohm: 1.0,
+        rsh_ohm: f64::INFINITY,
+        cells: 1,
+        temperature_c: 25.0,
+    })
+    .unwrap();
+    let v: Vec<f64> = (0..30).map(|k| -0.1 + 0.027 * f64::from(k)).collect();
+    let mut i = vec![0.0; 30];
+    model.current(&v, &mut i).unwrap();
+    // A slope the wrong way, which no shunt explains, keeps g at 0.
+    i.iter_mut().zip(&v).for_each(|(i, v)| *i += 2e-6 * v.min(0.4));
+    let noise = Some(Noise { current_a: 1e-6, ..Noise::default() });
+    let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+    let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+    assert_eq!(fit.status, Status::AtBound, "{:?}", fit.notes);
+    let rsh = fit.parameter("rsh").unwrap();
+    assert_eq!((rsh.value, rsh.u), (f64::INFINITY, None));
+    let interval = fit.interval("rsh", 0.95).unwrap();
+    assert!(interval.low.unwrap() > 1e4 && interval.high == Some(f64::INFINITY), "{interval:?}");
+}
+
+/// Scaling all currents by c scales Iph and I0 by c and Rs, Rsh by 1/c; n stays.
+#[test]
+fn microampere_cells_fit_as_well_as_kiloampere_strings() {
+    let base = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let reference = fit(&base, Residual::Current);
+    for c in [1e-6, 1e3] {
+        let i: Vec<f64> = base.current_a().iter().map(|i| c * i).collect();
+        let scaled = fit(&Sweep::new(base.voltage_v(), &i, as_given(33.0, 1)).unwrap(), Residual::Current);
+        for (name, factor) in [("iph", c), ("i0", c), ("n", 1.0), ("rs", 1.0 / c), ("rsh", 1.0 / c)] {
+            assert_relative_eq!(value(&scaled, name), factor * value(&reference, name), max_relative = 1e-6);
+        }
+    }
+}
+
+#[test]
+fn the_order_of_points_does_not_matter() {
+    let base = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let (v, i): (Vec<f64>, Vec<f64>) =
+        base.voltage_v().iter().copied().zip(base.current_a().iter().copied()).rev().unzip();
+    let reversed = fit(&Sweep::new(&v, &i, as_given(33.0, 1)).unwrap(), Residual::Current);
+    for name in ["iph", "i0", "n", "rs", "rsh"] {
+        assert_relative_eq!(
+            value(&reversed, name),
+            value(&fit(&base, Residual::Current), name),
+            max_relative = 1e-7
+        );
+    }
+}
+
+/// A current-stepped tracer has its noise on the voltage.
+#[test]
+fn the_residual_follows_the_instrument() {
+    let base = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let swept = SweepOptions { swept: Swept::Current, ..as_given(33.0, 1) };
+    let sweep = Sweep::new(&base.voltage_v()[12..], &base.current_a()[12..], swept).unwrap();
+    let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+    assert_eq!(fit.residual, Residual::Voltage);
+    // Residuals of the voltage, in V: V(I) of the model less the reading.
+    let (k, i) = (5, sweep.current_a()[5]);
+    let mut v = [0.0];
+    fit.model.voltage(&[i], &mut v).unwrap();
+    assert_relative_eq!(fit.residuals[k], v[0] - sweep.voltage_v()[k], epsilon = 1e-9);
+}
+
+#[test]
+fn fixed_parameters_stay_and_bounds_hold() {
+    let sweep = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let wishes = Wishes {
+        fix: vec![("n".into(), 1.5)],
+        bounds: vec![("rs".into(), 0.0, 0.03)],
+        start: vec![("iph".into(), 0.7)],
+    };
+    let fit = fit_single_diode(&sweep, &Options { wishes, ..Options::default() }).unwrap();
+    assert_relative_eq!(value(&fit, "n"), 1.5, max_relative = 1e-14);
+    assert_eq!(value(&fit, "rs"), 0.03);
+    assert_eq!(fit.status, Status::AtBound);
+    assert_eq!(fit.names, ["iph", "i0", "rsh"]);
+}
+
+#[test]
+fn contradicting_wishes_are_named() {
+    let sweep = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let text = |wishes: Wishes| {
+        fit_single_diode(&sweep, &Options { wishes, ..Options::default() }).unwrap_err().to_string()
+    };
+    let unknown = text(Wishes { fix: vec![("n1".into(), 1.0)], ..Wishes::default() });
+    assert!(unknown.contains("\"n1\"") && unknown.contains("iph, i0, n, rs, rsh"), "{unknown}");
+    let negative = text(Wishes { fix: vec![("rs".into(), -1.0)], ..Wishes::default() });
+    assert!(negative.contains("fix[\"rs\"] = -1"), "{negative}");
+    let crossed = text(Wishes { bounds: vec![("n".into(), 2.0, 1.0)], ..Wishes::default() });
+    assert!(crossed.contains("2") && crossed.contains("above"), "{crossed}");
+    let few = Sweep::new(&[0.0, 0.3, 0.5], &[0.03, 0.03, 0.0], as_given(25.0, 1)).unwrap();
+    let error = fit_single_diode(&few, &Options::default()).unwrap_err();
+    assert_eq!(error, FitError::TooFewPoints { points: 3, free: 5 });
+}
