@@ -15,13 +15,22 @@ pub fn add(module: &Bound<'_, PyModule>) -> PyResult<()> {
     let py = module.py();
     let base = BASE.get_or_try_init(py, || {
         let root = py.get_type::<PyException>();
-        PyErr::new_type(py, c"litdiode.LitdiodeError", Some(c"What went wrong in litdiode."), Some(&root), None)
+        PyErr::new_type(
+            py,
+            c"litdiode.LitdiodeError",
+            Some(c"What went wrong in litdiode."),
+            Some(&root),
+            None,
+        )
     })?;
     let input = INPUT.get_or_try_init(py, || {
         let bases = PyTuple::new(py, [base.bind(py).clone(), py.get_type::<PyValueError>()])?;
         let entries = PyDict::new(py);
         entries.set_item("__module__", "litdiode")?;
-        entries.set_item("__doc__", "Bad input: the text names the argument, the index, the value and the cure.")?;
+        entries.set_item(
+            "__doc__",
+            "Bad input: the text names the argument, the index, the value and the cure.",
+        )?;
         let made = py.get_type::<PyType>().call1(("InputError", bases, entries))?;
         Ok::<_, PyErr>(made.cast_into::<PyType>()?.unbind())
     })?;

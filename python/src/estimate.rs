@@ -40,7 +40,10 @@ impl Estimate {
             input(py, format!("unit = {unit:?} is not known; pass one of {known:?}"))
         })?;
         if let Some(bad) = u.filter(|u| !(*u >= 0.0 && u.is_finite())) {
-            return Err(input(py, format!("u = {bad} is no standard uncertainty; give a number, 0 or more, or None")));
+            return Err(input(
+                py,
+                format!("u = {bad} is no standard uncertainty; give a number, 0 or more, or None"),
+            ));
         }
         if dof.is_nan() || dof <= 0.0 {
             return Err(input(py, format!("dof = {dof} must be above 0")));
@@ -107,7 +110,9 @@ impl Estimate {
         if spec.is_empty() {
             return render(py, &self.0);
         }
-        let number = |x: f64| -> PyResult<String> { x.into_pyobject(py)?.call_method1("__format__", (spec,))?.extract() };
+        let number = |x: f64| -> PyResult<String> {
+            x.into_pyobject(py)?.call_method1("__format__", (spec,))?.extract()
+        };
         let unit = self.0.unit.symbol();
         let text = match self.0.u {
             Some(u) => format!("{} ± {}", number(self.0.value)?, number(u)?),

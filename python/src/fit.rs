@@ -223,13 +223,15 @@ impl Fit {
     }
 
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
-        let rows: Vec<String> = self.rows(py)?.iter().map(|(name, text)| format!("  {name:<4}{text}")).collect();
+        let rows: Vec<String> =
+            self.rows(py)?.iter().map(|(name, text)| format!("  {name:<4}{text}")).collect();
         let notes: String = self.notes().iter().map(|n| format!("\n  note: {n}")).collect();
         Ok(format!("Fit({})\n{}{notes}", self.headline(), rows.join("\n")))
     }
 
     fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
-        let row = |(name, text): &(String, String)| format!("<tr><th>{name}</th><td>{}</td></tr>", escape(text));
+        let row =
+            |(name, text): &(String, String)| format!("<tr><th>{name}</th><td>{}</td></tr>", escape(text));
         let table: String = self.rows(py)?.iter().map(row).collect();
         let notes: String = self.notes().iter().map(|n| format!("<li>{}</li>", escape(n))).collect();
         let notes = if notes.is_empty() { notes } else { format!("<ul>{notes}</ul>") };
@@ -244,8 +246,15 @@ impl Fit {
             "voltage" => " V",
             _ => " A",
         };
-        let basis = if self.noise_stated() { "from the stated noise" } else { "from the scatter about the curve" };
-        format!("{}, {} residual, rms {:.4e}{unit}, {} degrees of freedom, ± {basis}", self.status(), self.residual(), self.rms(), self.dof())
+        let basis =
+            if self.noise_stated() { "from the stated noise" } else { "from the scatter about the curve" };
+        format!(
+            "{}, {} residual, rms {:.4e}{unit}, {} degrees of freedom, ± {basis}",
+            self.status(),
+            self.residual(),
+            self.rms(),
+            self.dof()
+        )
     }
 
     fn rows(&self, py: Python<'_>) -> PyResult<Vec<(String, String)>> {

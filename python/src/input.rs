@@ -21,7 +21,8 @@ pub fn array<'py>(name: &str, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py,
     let options = [("dtype", "float64")].into_py_dict(py)?;
     options.set_item("order", "C")?;
     let numpy = py.import("numpy")?;
-    let made = numpy.call_method("asarray", (values,), Some(&options)).map_err(|_| not_numeric(name, values))?;
+    let made =
+        numpy.call_method("asarray", (values,), Some(&options)).map_err(|_| not_numeric(name, values))?;
     if is_masked(values) {
         return Err(input(py, format!("{name} holds masked values; remove them first")));
     }

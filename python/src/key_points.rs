@@ -72,7 +72,8 @@ impl KeyPoints {
     }
 
     fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
-        let row = |(symbol, text): &(&str, String)| format!("<tr><th>{symbol}</th><td>{}</td></tr>", escape(text));
+        let row =
+            |(symbol, text): &(&str, String)| format!("<tr><th>{symbol}</th><td>{}</td></tr>", escape(text));
         Ok(format!("<table>{}</table>", self.rows(py)?.iter().map(row).collect::<String>()))
     }
 }

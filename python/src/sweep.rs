@@ -176,7 +176,12 @@ impl Sweep {
         changes: Option<Vec<String>>,
     ) -> PyResult<Self> {
         let cells = u32::try_from(cells).map_err(|_| {
-            input(py, format!("cells = {cells} is not allowed; give the number of cells in series, 1 for a single cell"))
+            input(
+                py,
+                format!(
+                    "cells = {cells} is not allowed; give the number of cells in series, 1 for a single cell"
+                ),
+            )
         })?;
         let made = |what: String| core::Change { what, why: String::new(), automatic: false };
         let options = core::SweepOptions {
@@ -303,7 +308,8 @@ impl Sweep {
         let label = self.label().map_or("Sweep".into(), escape);
         let figures = self.key_points(py);
         let table: String = Py::new(py, figures)?.call_method0(py, "_repr_html_")?.extract(py)?;
-        let notes = self.0.changes().iter().map(sentence).chain(self.0.findings().iter().map(|f| f.text.clone()));
+        let notes =
+            self.0.changes().iter().map(sentence).chain(self.0.findings().iter().map(|f| f.text.clone()));
         let list: String = notes.map(|n| format!("<li>{}</li>", escape(&n))).collect();
         let list = if list.is_empty() { list } else { format!("<ul>{list}</ul>") };
         Ok(format!("<b>{label}</b> {}{table}{list}", escape(&self.summary())))
@@ -320,7 +326,8 @@ impl Sweep {
     }
 }
 
-const SWEPT: [(&str, core::Swept); 2] = [("voltage", core::Swept::Voltage), ("current", core::Swept::Current)];
+const SWEPT: [(&str, core::Swept); 2] =
+    [("voltage", core::Swept::Voltage), ("current", core::Swept::Current)];
 const SIGN: [(&str, core::Sign); 3] =
     [("auto", core::Sign::Auto), ("generator", core::Sign::Generator), ("load", core::Sign::Load)];
 const LEADS: [(&str, core::Leads); 3] =

@@ -72,7 +72,7 @@ impl<const K: usize> Circuit<K> {
         let u = self.at_voltage(v);
         let slope = self.current(u).slope;
         // 1/(1 − Rs·J′) and J′/(1 − Rs·J′), neither of which may meet ∞/∞.
-        let gain = 1.0 / (1.0 - self.rs * slope);
+        let gain = if self.rs == 0.0 { 1.0 } else { 1.0 / (1.0 - self.rs * slope) };
         let by_voltage = 1.0 / (1.0 / slope - self.rs);
         let mut i0 = [0.0; K];
         let mut n = [0.0; K];
@@ -107,7 +107,7 @@ impl<const K: usize> Circuit<K> {
             return x.exp() * gain;
         }
         let mut below = self.rs.mul_add(self.g, 1.0) * (-x).exp();
-        for j in 0..K {
+        for j in (0..K).filter(|_| self.rs > 0.0) {
             below += self.rs * ScaledExp::new(u / self.a[j] - x, self.i0[j] / self.a[j]).whole;
         }
         1.0 / below

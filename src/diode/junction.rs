@@ -73,8 +73,9 @@ pub trait Junction {
     #[inline]
     fn current_from(&self, u: f64, v: f64) -> f64 {
         let (j, d) = self.current_and_drop(u);
+        // Without a series drop an infinite J′ leaves no number here, and J(u) is right.
         let loss = -d.slope * j.slope;
-        if loss <= 1.0 || d.curvature != 0.0 { j.value } else { (u - v) / d.slope }
+        if loss > 1.0 && d.curvature == 0.0 { (u - v) / d.slope } else { j.value }
     }
 
     /// V in V at the current `i` in A; −∞ where only an infinite voltage carries it.

@@ -178,7 +178,7 @@ mod tests {
     /// (OEIS A030178); ω(1) = 1; ω(1 + e) = e.
     #[test]
     fn wright_omega_at_known_points() {
-        assert_relative_eq!(wright_omega(0.0), 0.567_143_290_409_783_9, max_relative = 4e-16);
+        assert_relative_eq!(wright_omega(0.0), 0.567_143_290_409_783_8, max_relative = 4e-16);
         assert_relative_eq!(wright_omega(1.0), 1.0, max_relative = 4e-16);
         let e = std::f64::consts::E;
         assert_relative_eq!(wright_omega(1.0 + e), e, max_relative = 6e-16);

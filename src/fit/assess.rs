@@ -96,7 +96,10 @@ fn open_without_noise<const K: usize>(fit: &Fit<K>, linear: &Linear, problem: &P
         Kind::I0 | Kind::N => delta[p],
         _ => delta[p] / fit.theta[linear.free[p]].abs(),
     };
-    (0..linear.free.len()).filter(|&p| !(relative(p) <= IDENTIFIED)).map(|p| linear.free[p]).collect()
+    (0..linear.free.len())
+        .filter(|&p| relative(p).is_nan() || relative(p) > IDENTIFIED)
+        .map(|p| linear.free[p])
+        .collect()
 }
 
 /// Free coordinates whose profile interval does not close; all that need the profile are noted.
@@ -106,7 +109,7 @@ fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<u
         return Vec::new();
     }
     let u = |p: usize| fit.theta_covariance.get(p * m + p).map_or(f64::INFINITY, |v| v.sqrt());
-    let curved = (0..m).any(|p| names(K)[fit.free[p]].kind == Kind::N && !(u(p) <= CURVED));
+    let curved = (0..m).any(|p| names(K)[fit.free[p]].kind == Kind::N && (u(p).is_nan() || u(p) > CURVED));
     let mut open = Vec::new();
     for p in 0..m {
         let k = fit.free[p];

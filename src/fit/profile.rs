@@ -56,7 +56,7 @@ impl<const K: usize> Profile<'_, K> {
     }
 
     /// √(Δχ²/rise) with coordinate `k` at `x`; the others start from and go to `warm`.
-    fn signed_root(&self, k: usize, x: f64, warm: &mut Vec<f64>) -> f64 {
+    fn signed_root(&self, k: usize, x: f64, warm: &mut [f64]) -> f64 {
         let mut held = self.bounds.clone();
         (held.low[k], held.high[k]) = (x, x);
         warm[k] = x;

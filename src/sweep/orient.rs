@@ -14,6 +14,10 @@ use super::{Change, Leads, Sign, SweepOptions};
 const CLEAR: f64 = 4.0;
 /// Points that must deliver power.
 const ENOUGH_POINTS: usize = 2;
+/// Points below which scatter cannot be told from bending.
+const FEW: usize = 9;
+/// Standard deviations of scatter above which a current is seen.
+const VISIBLE: f64 = 6.0;
 /// Ratio of forward to reverse conductance that shows a junction in the dark.
 const RECTIFIES: f64 = 1.5;
 
@@ -38,15 +42,13 @@ fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), Sw
         Sign::Generator => return Ok(()),
         Sign::Load => (true, "sign=\"load\" was passed".into(), false),
         Sign::Auto => {
-            let trend = rank_trend(v, a);
-            if trend.abs() < 3.0 && power(v, a).delivered() < CLEAR * power(v, a).taken() {
+            let Some(rises) = rises(v, a) else {
                 return Err(SweepError::Undecided {
                     what: "the sign convention of the current",
                     why: "it neither falls nor rises clearly with voltage".into(),
                     cure: "sign=\"generator\" or sign=\"load\"",
                 });
-            }
-            let rises = trend > 0.0;
+            };
             (rises, "the current rises with voltage, as it does in load sign".into(), true)
         }
     };
@@ -61,23 +63,38 @@ fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), Sw
     Ok(())
 }
 
+/// Whether the current rises with voltage: by the readings at both ends where they differ by more than
+/// scatter, else by ranks; `None` where neither shows it.
+fn rises(v: &[f64], a: &[f64]) -> Option<bool> {
+    let by_voltage = |i: &usize, j: &usize| v[*i].total_cmp(&v[*j]);
+    let (first, last) = ((0..v.len()).min_by(by_voltage)?, (0..v.len()).max_by(by_voltage)?);
+    let change = a[last] - a[first];
+    if v.len() >= FEW && change.abs() > 2.0 * VISIBLE * scatter(v, a) {
+        return Some(change > 0.0);
+    }
+    let trend = rank_trend(v, a);
+    (trend.abs() >= 3.0).then_some(trend > 0.0)
+}
+
 /// Kendall's S over its standard deviation under no trend (M. G. Kendall, Biometrika 30 (1938) 81).
 fn rank_trend(v: &[f64], a: &[f64]) -> f64 {
     // A few hundred points show the trend; more only cost time.
     let stride = v.len().div_ceil(400);
     let pick: Vec<usize> = (0..v.len()).step_by(stride).collect();
     let n = pick.len() as f64;
-    let mut s = 0.0;
+    let (mut rising, mut falling) = (0.0, 0.0);
     for (k, &i) in pick.iter().enumerate() {
         for &j in &pick[..k] {
             let product = (v[i] - v[j]) * (a[i] - a[j]);
-            s += if product == 0.0 { 0.0 } else { product.signum() };
+            rising += f64::from(u8::from(product > 0.0));
+            falling += f64::from(u8::from(product < 0.0));
         }
     }
-    // With few points S cannot exceed its largest value: scale so that a full trend always counts.
-    let spread = (n * (n - 1.0) * (2.0 * n + 5.0) / 18.0).sqrt();
-    let full = n * (n - 1.0) / 2.0;
-    if s.abs() >= full { 10.0 * s.signum() } else { s / spread }
+    // A few points that all agree are as clear as they can be, though S cannot leave its spread.
+    if rising == 0.0 || falling == 0.0 {
+        return 10.0 * (rising - falling);
+    }
+    (rising - falling) / (n * (n - 1.0) * (2.0 * n + 5.0) / 18.0).sqrt()
 }
 
 /// Delivered power (V·I > 0 in generator sign) on each side of V = 0: largest and number of points.
@@ -86,26 +103,13 @@ struct Power {
     right_points: usize,
     left: f64,
     left_points: usize,
-    dissipated: f64,
-}
-
-impl Power {
-    fn delivered(&self) -> f64 {
-        self.right.max(self.left)
-    }
-
-    fn taken(&self) -> f64 {
-        self.dissipated
-    }
 }
 
 fn power(v: &[f64], a: &[f64]) -> Power {
-    let mut p = Power { right: 0.0, right_points: 0, left: 0.0, left_points: 0, dissipated: 0.0 };
+    let mut p = Power { right: 0.0, right_points: 0, left: 0.0, left_points: 0 };
     for (&v, &a) in v.iter().zip(a) {
         let w = v * a;
-        if w < 0.0 {
-            p.dissipated = p.dissipated.max(-w);
-        } else if w > 0.0 && v > 0.0 {
+        if w > 0.0 && v > 0.0 {
             p.right += w;
             p.right_points += 1;
         } else if w > 0.0 {
@@ -139,33 +143,36 @@ fn turn_leads(v: &[f64], a: &[f64], leads: Leads, turn: &mut Turn) -> Result<(),
 /// Whether a device in generator sign shows power, or the forward branch, on the wrong side.
 fn looks_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
     let p = power(v, a);
-    let scatter = scatter_power(v, a);
+    let sigma = scatter(v, a);
+    let enough = if v.len() < FEW { 1 } else { ENOUGH_POINTS };
+    let scatter_power = sigma * v.iter().map(|v| v.abs()).sum::<f64>();
     let clear =
-        |one: f64, points: usize, other: f64| points >= ENOUGH_POINTS && one > CLEAR * (other + scatter);
+        |one: f64, points: usize, other: f64| points >= enough && one > CLEAR * (other + scatter_power);
     if clear(p.right, p.right_points, p.left) {
         return Ok(false);
     }
     if clear(p.left, p.left_points, p.right) {
         return Ok(true);
     }
-    dark_swapped(v, a)
+    dark_swapped(v, a, sigma)
 }
 
-/// Power that scatter alone would seem to deliver: second differences of the current near V = 0.
-fn scatter_power(v: &[f64], a: &[f64]) -> f64 {
+/// Scatter of the current from its second differences, by their lower quartile: the bend of a forward branch
+/// stands in the upper ones. A quarter of normal deviates lies within 0.3186 σ; a second difference of
+/// independent readings has √6 σ. Few points show only their bend: 0.
+fn scatter(v: &[f64], a: &[f64]) -> f64 {
+    if v.len() < FEW {
+        return 0.0;
+    }
     let mut order: Vec<usize> = (0..v.len()).collect();
     order.sort_by(|&i, &j| v[i].total_cmp(&v[j]));
-    let mut seconds: Vec<f64> =
-        order.windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs() / 6f64.sqrt()).collect();
+    let mut seconds: Vec<f64> = order.windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs()).collect();
     seconds.sort_by(f64::total_cmp);
-    let sigma = seconds.get(seconds.len() / 4).copied().unwrap_or(0.0);
-    let mut volts: Vec<f64> = v.iter().map(|v| v.abs()).collect();
-    volts.sort_by(f64::total_cmp);
-    sigma * volts[volts.len() / 2]
+    seconds.get(seconds.len() / 4).map_or(0.0, |q| q / (0.3186 * 6f64.sqrt()))
 }
 
 /// For a dark device: forward is where the conductance |I/V| is clearly larger or grows with |V|.
-fn dark_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
+fn dark_swapped(v: &[f64], a: &[f64], sigma: f64) -> Result<bool, SweepError> {
     let side = |sign: f64| -> Vec<(f64, f64)> {
         let mut side: Vec<(f64, f64)> =
             v.iter().zip(a).filter(|(v, _)| **v * sign > 0.0).map(|(v, a)| (v.abs(), a.abs())).collect();
@@ -176,20 +183,24 @@ fn dark_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
     let reach = |s: &[(f64, f64)]| s.last().map_or(0.0, |p| p.0);
     let common = reach(&right).min(reach(&left));
     if common > 0.0 && right.len() > 1 && left.len() > 1 {
-        // The same voltage on both sides: the larger current is forward.
-        let at = |s: &[(f64, f64)]| s.iter().rev().find(|p| p.0 <= 1.01 * common).map_or(0.0, |p| p.1 / p.0);
+        // The same voltage on both sides: the larger current is forward, if it is more than scatter.
+        let at =
+            |s: &[(f64, f64)]| s.iter().rev().find(|p| p.0 <= 1.01 * common).copied().unwrap_or_default();
         let (r, l) = (at(&right), at(&left));
-        if r > RECTIFIES * l {
+        let above = |x: (f64, f64), y: (f64, f64)| {
+            x.1 > VISIBLE * sigma && x.1 * y.0 > RECTIFIES * (y.1 + 2.0 * sigma) * x.0
+        };
+        if above(r, l) {
             return Ok(false);
         }
-        if l > RECTIFIES * r {
+        if above(l, r) {
             return Ok(true);
         }
     }
-    for (branch, swapped) in [(&right, false), (&left, true)] {
-        if grows_faster_than_ohmic(branch) {
-            return Ok(swapped);
-        }
+    // The branch with the larger current is forward if it grows faster than an ohmic one.
+    let swapped = right.last().map_or(0.0, |p| p.1) < left.last().map_or(0.0, |p| p.1);
+    if grows_faster_than_ohmic(if swapped { &left } else { &right }, sigma) {
+        return Ok(swapped);
     }
     Err(SweepError::Undecided {
         what: "which lead is which",
@@ -199,8 +210,8 @@ fn dark_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
 }
 
 /// Whether |I/V| in the outer third of a branch is clearly above that of its middle third.
-fn grows_faster_than_ohmic(branch: &[(f64, f64)]) -> bool {
-    if branch.len() < 6 {
+fn grows_faster_than_ohmic(branch: &[(f64, f64)], sigma: f64) -> bool {
+    if branch.len() < 6 || branch[branch.len() - 1].1 < VISIBLE * sigma {
         return false;
     }
     let third = branch.len() / 3;

@@ -1,7 +1,7 @@
-"""Which circuits and which voltages or currents the table of exact diode values holds: seeded, log-uniform, with edges.
+"""Which circuits, voltages and currents the table of exact values holds: seeded, log-uniform, with edges.
 
-A row's edge reads `device/point`, the names of the two samplers it came from. Sampled parameters are rounded to five
-decimal digits, so that the table does not hang on the last bit of a platform's logarithm.
+A row's edge reads `device/point`, the names of the two samplers it came from. Sampled parameters are rounded
+to five decimal digits, so that the table does not hang on the last bit of a platform's logarithm.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The columns of diode_truth.csv and how a row's numbers follow from the exact solution.
 
-Scales are those of a componentwise backward error: |y| + |x·∂y/∂x| + Σp |p·∂y/∂p| with p = Iph, I0k, nk, Rs, Rsh;
-the x term is absent for the key points. A term with p = 0 or p = ∞ counts nothing.
+Scales are those of a componentwise backward error: |y| + |x·∂y/∂x| + Σp |p·∂y/∂p| with p = Iph, I0k, nk, Rs,
+Rsh; the x term is absent for the key points. A term with p = 0 or p = ∞ counts nothing.
 """
 
 from __future__ import annotations

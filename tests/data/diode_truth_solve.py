@@ -2,10 +2,10 @@
 
     F(V, I) = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh − I = 0,   ak = nk·cells·k·T/q
 
-F falls in V and in I and is concave, so each of V and I is one bracketed root and P = V·I(V) is concave. The unknown
-is V or I itself (never the junction voltage), found by safeguarded Newton steps and certified afterwards by a change
-of sign. Slopes come from implicit differentiation, second slopes from central differences along the curve's tangent.
-Shared by make_diode_truth.py and diode_truth_check.py; k and q are the exact SI values of 2019.
+F falls in V and in I and is concave, so each of V and I is one bracketed root and P = V·I(V) is concave. The
+unknown is V or I itself, never the junction voltage; safeguarded Newton steps find it, a change of sign
+certifies it. Slopes come from implicit differentiation, second slopes from differences on
+the tangent. Shared by make_diode_truth.py and diode_truth_check.py; k and q are the exact SI values of 2019.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from mpmath import mp, mpf
 
 DIGITS = 130  # 60 for a result, 30 for a relative difference, 40 to spare
-POLISHED = 2  # Newton steps below a relative 1e-45 that end a solution: each doubles its digits
+POLISHED = 3  # Newton steps below a relative 1e-45 that end a solution: each doubles its digits
 MAX_STEPS = 5000
 Circuit = dict[str, mpf]
 Slopes = dict[str, mpf]
@@ -74,8 +74,8 @@ def names(circuit: Circuit) -> list[str]:
 def digits(device: Device, x: float) -> int:
     """Working digits.
 
-    The junction voltage is what is left of V + I·Rs: the digits cancelled there are added, and added once more
-    for the step of `second_slopes`, whose square moves I·Rs by as much as it may move the junction voltage.
+    The junction voltage is what is left of V + I·Rs: the digits cancelled there are added, and once more for
+    the step h of `second_slopes`, as h² moves I·Rs and must not move the junction voltage.
     """
     least_a = math.log10(min(device.thermal_v()))
     lost = [0.0]
@@ -112,7 +112,7 @@ def slopes(c: Circuit, v: mpf, i: mpf) -> Slopes:
 
 
 def second_slopes(c: Circuit, v: mpf, i: mpf, along: list[str]) -> dict[str, Slopes]:
-    """∂(∂I/∂p)/∂q for each q of `along` that is neither 0 nor infinite, by central differences on the tangent."""
+    """∂(∂I/∂p)/∂q for each q of `along` that is neither 0 nor ∞, by central differences on the tangent."""
     first = slopes(c, v, i)
     out = {}
     for q in along:
@@ -121,7 +121,8 @@ def second_slopes(c: Circuit, v: mpf, i: mpf, along: list[str]) -> dict[str, Slo
             continue
         h = at * mpf(10) ** -((mp.dps - 70) // 2)
         up, down = (
-            slopes(c | {q: c[q] + s} if q != "v" else c, v + s if q == "v" else v, i + s * first[q]) for s in (h, -h)
+            slopes(c, v + s, i + s * first[q]) if q == "v" else slopes(c | {q: at + s}, v, i + s * first[q])
+            for s in (h, -h)
         )
         out[q] = {p: (up[p] - down[p]) / (2 * h) for p in first}
     return out
@@ -211,14 +212,17 @@ def _newton(c: Circuit, x: mpf, f: mpf, point: Callable[[mpf], tuple[mpf, mpf]],
     grown = [(i0 * mp.exp(u / a), a) for i0, a, _ in _pairs(c)]
     total, steep = sum(e for e, _ in grown), sum(e / a for e, a in grown) * du
     plain = x + f / (straight + steep)
-    if u < 0 or abs(plain - x) * du < min(a for _, a in grown) or f + total <= 0:
+    # F + Σ I0·exp(u/a), without the cancellation of the two.
+    rest = c["iph"] + sum(i0 for i0, _, _ in _pairs(c)) - g * u - i
+    least_a = min(a for _, a in grown)
+    if u < -least_a or abs(plain - x) * du < least_a or rest <= 0:
         return [plain]
-    logarithmic = x + mp.log((f + total) / total) / (straight / (f + total) + steep / total)
+    logarithmic = x + mp.log(rest / total) / (straight / rest + steep / total)
     return [logarithmic, plain]
 
 
 def _gap(c: Circuit, x: mpf, point: Callable[[mpf], tuple[mpf, mpf]], unknown: str) -> mpf:
-    """What x may be off: a relative 1e-45, of itself and of a (of the junction voltage, where that is far below −a)."""
+    """What x may be off: a relative 1e-45 of itself and of a (of the junction voltage, where below −a)."""
     v, i = point(x)
     u = max(-(v + i * c["rs"]), min(a for _, a, _ in _pairs(c)))
     return min(abs(x), u / c["rs"] if unknown == "i" else u) * mpf(10) ** -45

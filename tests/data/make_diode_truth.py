@@ -3,10 +3,11 @@
 Run from the project's root, with mpmath 1.3 or later (gmpy2 makes it faster):
 
     python tests/data/make_diode_truth.py            # write the table
-    python tests/data/make_diode_truth.py --check    # check 50 random rows of it at 100 digits and more
+    python tests/data/make_diode_truth.py --check    # check 50 random rows of it at more than 100 digits
 
-It shares no formula with the library: diode_truth_solve.py solves the implicit circuit equation in I or V itself.
-Rows whose exact value lies beyond binary64, or does not exist, carry `inf` or `-inf`; only a few of each are kept.
+It shares no formula with the library: diode_truth_solve.py solves the implicit circuit equation in I or V
+itself. Rows whose exact value lies beyond binary64, or does not exist, carry `inf` or `-inf`; of each
+kind only a few are kept.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ TABLE = Path(__file__).with_name("diode_truth.csv")
 KEEP_INFINITE = 30
 HEADER = f"""\
 # Exact single- and double-diode values: tests/data/make_diode_truth.py, seed {SEED}; invented circuits.
-# x: V in V for `current`, I in A for `voltage`; value + value_lo: the exact result in V, A or W; see README.md.
+# x: V in V for `current`, I in A for `voltage`; value + value_lo: the exact result, in V, A or W.
 """
 
 
@@ -41,7 +42,7 @@ def lines() -> Iterator[str]:
 
 
 def main() -> None:
-    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    options = argparse.ArgumentParser(description="Make or check tests/data/diode_truth.csv.")
     options.add_argument("--check", action="store_true", help="check 50 random rows of the table instead")
     if options.parse_args().check:
         print(check(TABLE, rows=50))

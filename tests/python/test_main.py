@@ -50,7 +50,7 @@ def test_the_demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
 def test_the_demo_gives_back_its_silicon_cell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--out", str(tmp_path)]) == 0
     row = next(line for line in capsys.readouterr().out.splitlines() if line.startswith("silicon check"))
-    isc, voc = (float(number) for number in re.findall(r"([\d.]+) ±", row)[:2])
+    isc, voc = (float(number) for number in re.findall(r"([\d.]+)±", row)[:2])
     # The truth is the script's own cell, its Voc found by a bracketed root.
     cell = runpy.run_path(str(REPOSITORY / "tests/data/make_demo.py"))["SILICON"]
     root = brentq(lambda v: cell.current(np.array([v]))[0], 0.3, 0.7)
@@ -92,7 +92,7 @@ def test_options_reach_the_sweep(good: Path, tmp_path: Path, capsys: pytest.Capt
     def efficiency(*options: str) -> float:
         assert main([str(good), "--out", str(tmp_path), *options]) == 0
         row = next(line for line in capsys.readouterr().out.splitlines() if line.startswith("cell 9"))
-        return float(re.findall(r"([\d.]+) ±", row)[4])
+        return float(re.findall(r"([\d.]+)±", row)[4])
 
     plain = efficiency()
     assert efficiency("--area-cm2", "8") == pytest.approx(plain / 2, rel=0.01)

@@ -95,7 +95,7 @@ def test_what_is_not_determined_has_no_figure() -> None:
     assert not any("Voc" in text.get_text() for text in current.texts)
     assert any("not determined" in text.get_text() for text in power.texts)
     current, power = plot_sweep(demo("silicon_dark"))
-    assert not any("Voc" in text.get_text() for text in current.texts)
+    assert not any("Pmax" in text.get_text() for text in power.texts)
 
 
 def test_a_given_axes_is_used() -> None:

@@ -1,0 +1,43 @@
+//! Time of the forward models: I(V), V(I) and key points of one cell.
+
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use litdiode::diode::{DoubleDiode, Junction, Parameters, SingleDiode};
+use std::hint::black_box;
+
+const POINTS: usize = 1000;
+
+fn forward(c: &mut Criterion) {
+    let single = SingleDiode::new(Parameters {
+        iph_a: 0.76,
+        i0_a: [3.1e-7],
+        n: [1.48],
+        rs_ohm: 0.0365,
+        rsh_ohm: 53.0,
+        cells: 1,
+        temperature_c: 33.0,
+    })
+    .expect("parameters in their domain");
+    let double = DoubleDiode::new(Parameters {
+        iph_a: 0.76,
+        i0_a: [8.7e-8, 2.2e-6],
+        n: [1.37, 2.0],
+        rs_ohm: 0.038,
+        rsh_ohm: 58.0,
+        cells: 1,
+        temperature_c: 33.0,
+    })
+    .expect("parameters in their domain");
+    let v: Vec<f64> = (0..POINTS).map(|k| -0.2 + 0.8 * k as f64 / POINTS as f64).collect();
+    let i: Vec<f64> = (0..POINTS).map(|k| 0.75 - 1.0 * k as f64 / POINTS as f64).collect();
+    let mut out = vec![0.0; POINTS];
+    let mut group = c.benchmark_group("forward");
+    group.throughput(Throughput::Elements(POINTS as u64));
+    group.bench_function("single I(V)", |b| b.iter(|| single.current(black_box(&v), &mut out)));
+    group.bench_function("single V(I)", |b| b.iter(|| single.voltage(black_box(&i), &mut out)));
+    group.bench_function("double I(V)", |b| b.iter(|| double.current(black_box(&v), &mut out)));
+    group.finish();
+    c.bench_function("maximum power", |b| b.iter(|| black_box(single.circuit()).maximum_power()));
+}
+
+criterion_group!(benches, forward);
+criterion_main!(benches);

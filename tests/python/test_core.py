@@ -1,0 +1,196 @@
+"""The bindings: any array-like in, typed errors out, objects that travel."""
+
+from __future__ import annotations
+
+import copy
+import math
+import pickle
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.constants import Boltzmann, elementary_charge
+from scipy.optimize import brentq
+
+import litdiode as ld
+
+DATA = Path(__file__).parents[1] / "data"
+V = [-0.1, 0.2, 0.4, 0.5, 0.6]
+I = [0.030, 0.030, 0.028, 0.017, -0.041]  # noqa: E741
+
+
+@pytest.fixture(scope="module")
+def cell() -> ld.Sweep:
+    table = np.loadtxt(DATA / "easwarakhanthan_1986_cell.csv", delimiter=",", skiprows=2)
+    return ld.Sweep(table[:, 0], table[:, 1], temperature_c=33.0)
+
+
+@pytest.fixture(scope="module")
+def fit(cell: ld.Sweep) -> ld.Fit:
+    return ld.fit_single_diode(cell)
+
+
+@pytest.mark.parametrize("kind", [list, tuple, np.array, pd.Series, lambda x: np.array(x)[::-1][::-1]])
+def test_any_array_like_is_taken(kind: type) -> None:
+    sweep = ld.Sweep(kind(V), kind(I))
+    np.testing.assert_array_equal(sweep.voltage_v, V)
+    np.testing.assert_array_equal(sweep.current_a, I)
+
+
+@pytest.mark.parametrize(
+    ("voltage", "current", "text"),
+    [
+        ([], [], "voltage_v has 0 point"),
+        ([1.0], [1.0], "voltage_v has 1 point"),
+        (V, I[:4], "voltage_v has 5 values and current_a has 4"),
+        ([0.0, math.nan], [1.0, 2.0], r"voltage_v\[1\] = NaN"),
+        ([0.0, 1.0], [math.inf, 2.0], r"current_a\[0\] = inf"),
+        ([0.0, 9.9e37], [1.0, 2.0], r"voltage_v\[1\] = 9.9e37 .* over-range"),
+        ([0.0, "x"], [1.0, 2.0], r"voltage_v\[1\] = 'x' is not a number"),
+        ([0.0, 1.0], None, r"current_a = None|current_a has 0 dimensions"),
+        ([[0.0, 1.0]], [1.0, 2.0], "voltage_v has 2 dimensions"),
+        ([1.0, 1.0], [1.0, 2.0], "all voltage_v are 1"),
+        ([0.0, 1.0], [0.0, 0.0], "all current_a are 0"),
+        (np.ma.masked_array([0.0, 1.0], [0, 1]), [1.0, 0.0], "voltage_v holds masked values"),
+    ],
+)
+def test_bad_readings_say_what_and_where(voltage: object, current: object, text: str) -> None:
+    with pytest.raises(ld.InputError, match=text) as caught:
+        ld.Sweep(voltage, current)  # type: ignore[arg-type]
+    assert isinstance(caught.value, ValueError) and isinstance(caught.value, ld.LitdiodeError)
+
+
+@pytest.mark.parametrize(
+    ("options", "text"),
+    [
+        ({"area_cm2": 0}, "area_cm2 = 0"),
+        ({"area_cm2": "big"}, "area_cm2 = 'big' is neither a number nor an Estimate"),
+        ({"irradiance_w_m2": -5}, "irradiance_w_m2 = -5"),
+        ({"temperature_c": -274}, "temperature_c = -274"),
+        ({"cells": -1}, "cells = -1"),
+        ({"swept": "both"}, 'pass "voltage" or "current"'),
+        ({"sign": "plus"}, '"auto" or "generator" or "load"'),
+        ({"time_s": [1.0]}, "time_s has 1"),
+    ],
+)
+def test_bad_options_say_what_to_pass(options: dict[str, object], text: str) -> None:
+    with pytest.raises(ld.InputError, match=text):
+        ld.Sweep(V, I, **options)  # type: ignore[arg-type]
+
+
+def test_a_turned_sweep_warns_and_records() -> None:
+    with pytest.warns(ld.LitdiodeWarning, match="load sign"):
+        sweep = ld.Sweep(V, [-x for x in I], changes=["read from a notebook"])
+    np.testing.assert_array_equal(sweep.current_a, I)
+    assert [change.automatic for change in sweep.changes] == [False, True]
+
+
+def test_a_sweep_that_stops_short_keeps_its_other_figures() -> None:
+    v = np.linspace(-0.1, 0.45, 20)
+    points = ld.Sweep(v, 0.03 - 1e-9 * np.expm1(v / 0.03)).key_points()
+    assert points.voc is None and points.ff is None and points.isc is not None
+    assert "I = 0" in points.absent["voc"]
+
+
+def test_everything_travels(cell: ld.Sweep, fit: ld.Fit) -> None:
+    noise = ld.Noise(current_a=1e-6)
+    things = [cell, fit, fit.model, fit.key_points(), fit.parameters["rs"], fit.interval("rsh"), noise]
+    for thing in things:
+        assert pickle.loads(pickle.dumps(thing)) == thing
+        assert type(thing).from_json(thing.to_json()) == thing
+        assert copy.deepcopy(thing) == thing
+        assert repr(thing)
+    with pytest.raises(ld.InputError, match="no Sweep in JSON"):
+        ld.Sweep.from_json("{}")
+
+
+def test_estimates_render_and_convert(fit: ld.Fit) -> None:
+    rs = fit.parameters["rs"]
+    assert rs.u is not None
+    assert str(rs) == "36.55 ± 0.49 mΩ" and f"{rs:.4f}" == "(0.0365 ± 0.0005) Ω"
+    assert float(rs) == rs.value
+    assert rs.ufloat().s == rs.u
+    assert "<table>" in fit._repr_html_() and "<table>" in fit.sweep._repr_html_()
+
+
+def test_covariance_is_symmetric_and_agrees_with_u(fit: ld.Fit, cell: ld.Sweep) -> None:
+    for names, covariance, estimates in (
+        (fit.names, fit.covariance, fit.parameters),
+        (cell.key_points().names, cell.key_points().covariance, None),
+    ):
+        np.testing.assert_allclose(covariance, covariance.T)
+        assert len(names) == len(covariance)
+        if estimates is not None:
+            np.testing.assert_allclose(np.sqrt(np.diag(covariance)), [estimates[n].u for n in names])
+
+
+def test_model_agrees_with_brentq() -> None:
+    """I(V) from the implicit equation by SciPy's bracketing solver."""
+    iph, i0, n, rs, rsh = 0.03, 2e-9, 1.45, 1.5, 900.0
+    cell = ld.SingleDiode(iph_a=iph, i0_a=i0, n=n, rs_ohm=rs, rsh_ohm=rsh, temperature_c=30.0)
+    a = n * Boltzmann * 303.15 / elementary_charge
+
+    def exact(v: float) -> float:
+        return brentq(lambda i: iph - i0 * np.expm1((v + i * rs) / a) - (v + i * rs) / rsh - i, -1.0, 1.0, xtol=1e-17)
+
+    v = np.linspace(-0.5, 0.7, 24).reshape(2, 3, 4)
+    current = cell.current(v)
+    assert current.shape == v.shape
+    np.testing.assert_allclose(current, np.vectorize(exact)(v), rtol=1e-12, atol=1e-15)
+    np.testing.assert_allclose(cell.voltage(current), v, rtol=1e-9, atol=1e-12)
+    assert isinstance(cell.current(0.3), float)
+    np.testing.assert_allclose(cell.power(v), v * current)
+    h = 1e-6
+    np.testing.assert_allclose(cell.slope(0.5), (cell.current(0.5 + h) - cell.current(0.5 - h)) / (2 * h), rtol=1e-7)
+    with pytest.raises(ld.InputError, match=r"voltage_v\[1\] = NaN"):
+        cell.current([0.0, math.nan])
+
+
+def test_models_name_a_bad_parameter() -> None:
+    good = {"iph_a": 0.03, "i0_a": 1e-9, "n": 1.5, "rs_ohm": 1.0, "rsh_ohm": math.inf}
+    for name, value in {"rs_ohm": -1.0, "n": 0.0, "i0_a": 0.0, "rsh_ohm": -5.0, "iph_a": math.nan}.items():
+        with pytest.raises(ld.InputError, match=f"^{name} = "):
+            ld.SingleDiode(**(good | {name: value}))
+
+
+def test_wishes_reach_the_fit(cell: ld.Sweep) -> None:
+    fit = ld.fit_single_diode(cell, residual="implicit", fix={"n": 1.5}, bounds={"rs": (0, 0.03)})
+    assert fit.parameters["n"].value == pytest.approx(1.5) and fit.parameters["rs"].u is None
+    assert fit.status == "at_bound" and fit.residual == "implicit"
+    with pytest.raises(ld.InputError, match="one of iph, i0, n, rs, rsh"):
+        ld.fit_single_diode(cell, fix={"x": 1.0})
+    with pytest.raises(ld.InputError, match="is not a pair"):
+        ld.fit_single_diode(cell, bounds={"rs": 1.0})  # type: ignore[dict-item]
+
+
+def test_two_diodes_reach_the_published_optimum(cell: ld.Sweep) -> None:
+    """Two diodes, n in [1, 2], on the published cell: the optima that many papers print."""
+    for residual, rms in (("implicit", 9.82484876e-4), ("current", 7.3264808e-4)):
+        fit = ld.fit_double_diode(cell, residual=residual)  # type: ignore[arg-type]
+        assert fit.rms == pytest.approx(rms, rel=1e-8)
+        assert fit.parameters["n2"].value == pytest.approx(2.0) and fit.status == "at_bound"
+
+
+def test_the_trace_goes_down(fit: ld.Fit) -> None:
+    taken = [step["norm"] for step in fit.trace if step["taken"]]
+    assert len(taken) > 2 and all(b <= a * (1 + 1e-12) for a, b in zip(taken, taken[1:], strict=False))
+
+
+def test_fits_run_in_threads(cell: ld.Sweep, fit: ld.Fit) -> None:
+    found: list[float] = []
+    threads = [threading.Thread(target=lambda: found.append(ld.fit_single_diode(cell).rms)) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert found == [fit.rms] * 4
+
+
+def test_the_import_brings_nothing_heavy() -> None:
+    """Nothing that costs time is imported before it is used."""
+    code = "import sys, litdiode; print([m for m in ('matplotlib', 'scipy', 'pandas') if m in sys.modules])"
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "[]\n"
