@@ -12,6 +12,11 @@ use super::circuit::Circuit;
 use super::junction::Junction;
 use super::linexp::ScaledExp;
 
+/// A current beyond which quotients and products of it may leave f64.
+const LARGE: f64 = 1e250;
+/// A power of two that keeps sums of currents far from the end of f64.
+const SMALL: f64 = f64::from_bits(0x3bf0_0000_0000_0000);
+
 /// dI/dV and the derivatives of I by the parameters as users state them, at a fixed voltage.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CurrentGradient<const K: usize> {
@@ -67,50 +72,56 @@ impl<const K: usize> Circuit<K> {
         out[2 * K + 1] = self.current_from(u, v) * slope / loss;
     }
 
-    /// dI/dV and ∂I/∂p for p as users state it; `n_over_a` are nk/ak, which turn ∂/∂a into ∂/∂n.
+    /// dI/dV and ∂I/∂p for p as users state it; `a_over_n` are ak/nk, which turn ∂/∂a into ∂/∂n.
     pub fn gradient_at(&self, v: f64, a_over_n: &[f64; K]) -> CurrentGradient<K> {
         let u = self.at_voltage(v);
-        let slope = self.current(u).slope;
-        // 1/(1 − Rs·J′) and J′/(1 − Rs·J′), neither of which may meet ∞/∞.
-        let gain = if self.rs == 0.0 { 1.0 } else { 1.0 / (1.0 - self.rs * slope) };
-        let by_voltage = 1.0 / (1.0 / slope - self.rs);
-        let mut i0 = [0.0; K];
-        let mut n = [0.0; K];
-        for k in 0..K {
-            let x = u / self.a[k];
-            i0[k] = self.by_saturation_current(u, k, gain);
-            // I0·exp(x)·gain = I0·(∂I/∂I0 part): through the share of this diode in the slope.
-            let share = self.exp_times_gain(u, k, gain);
-            n[k] = self.i0[k] * share * x / self.a[k] * a_over_n[k];
-        }
-        let rsh = u * self.g * self.g * gain;
+        let i = self.current_from(u, v);
+        // Every diode's I0·exp(u/a), and 1 − Rs·J′, made small together where one could overflow.
+        // A current beyond f64 has the derivatives of the limit, which any large one gives.
+        let e = self.diode_currents(u, i).map(|e| if self.rs > 0.0 { e.min(f64::MAX) } else { e });
+        let small = if e.iter().all(|e| *e < LARGE) { 1.0 } else { SMALL };
+        let whole = e.map(|e| e * small);
+        let slope = self.g * small + (0..K).map(|k| whole[k] / self.a[k]).sum::<f64>();
+        let below = if self.rs == 0.0 { small } else { self.rs.mul_add(slope, small) };
+        let gain = small / below;
+        let voltage = -slope / below;
+        // A diode without current has none to lose, however large u/a is.
+        let by_a =
+            |k: usize| if whole[k] == 0.0 { 0.0 } else { whole[k] / below * (u / self.a[k]) / self.a[k] };
         CurrentGradient {
-            voltage: by_voltage,
+            voltage,
             iph: gain,
-            i0,
-            n,
-            rs: self.current_from(u, v) * by_voltage,
-            rsh,
+            i0: std::array::from_fn(|k| self.by_saturation_current(u, k, gain, whole[k] / below)),
+            n: std::array::from_fn(|k| by_a(k) * a_over_n[k]),
+            rs: if i == 0.0 { 0.0 } else { i * voltage },
+            rsh: if self.g == 0.0 { 0.0 } else { u * self.g * self.g * gain },
         }
     }
 
-    /// −expm1(u/a)·gain.
-    fn by_saturation_current(&self, u: f64, k: usize, gain: f64) -> f64 {
-        let x = u / self.a[k];
-        if x > 30.0 { -self.exp_times_gain(u, k, gain) } else { -x.exp_m1() * gain }
+    /// I0k·exp(u/ak) of each diode. Where the series drop rules, u holds too few bits for the largest of them,
+    /// and the balance of currents gives it: Iph + ΣI0 − Σ others − g·u − I.
+    fn diode_currents(&self, u: f64, i: f64) -> [f64; K] {
+        let mut e: [f64; K] = std::array::from_fn(|k| ScaledExp::new(u / self.a[k], self.i0[k]).whole);
+        let Some(k) = (0..K).max_by(|&j, &k| (e[j] / self.a[j]).total_cmp(&(e[k] / self.a[k]))) else {
+            return e;
+        };
+        if self.rs * e[k] / self.a[k] > 1.0 {
+            let others: f64 = (0..K).filter(|&j| j != k).map(|j| e[j]).sum();
+            let (all, shunt) = (self.i0.iter().sum::<f64>(), self.g * u);
+            let balance = (self.iph - i) + all - shunt - others;
+            // What each way is uncertain by, in ε: the terms that cancel, or exp's through its argument.
+            let by_balance = self.iph + i.abs() + all + shunt.abs() + others;
+            if balance > 0.0 && balance.is_finite() && by_balance < e[k] * (u / self.a[k]).abs() {
+                e[k] = balance;
+            }
+        }
+        e
     }
 
-    /// exp(u/ak)/(1 − Rs·J′): numerator and denominator share the exponential where it is large.
-    fn exp_times_gain(&self, u: f64, k: usize, gain: f64) -> f64 {
+    /// −expm1(u/a)·gain; `share` is I0·exp(u/a)·gain.
+    fn by_saturation_current(&self, u: f64, k: usize, gain: f64, share: f64) -> f64 {
         let x = u / self.a[k];
-        if x <= 300.0 {
-            return x.exp() * gain;
-        }
-        let mut below = self.rs.mul_add(self.g, 1.0) * (-x).exp();
-        for j in (0..K).filter(|_| self.rs > 0.0) {
-            below += self.rs * ScaledExp::new(u / self.a[j] - x, self.i0[j] / self.a[j]).whole;
-        }
-        1.0 / below
+        if x > 1.0 { gain - share / self.i0[k] } else { -x.exp_m1() * gain }
     }
 }
 

@@ -35,8 +35,8 @@ pub(super) struct LinExp<'a, const K: usize> {
 impl<const K: usize> LinExp<'_, K> {
     /// The root u for the right side `s`; −∞ where only α = 0 and s ≤ −ρΣI0 leave none.
     pub fn solve(&self, s: f64) -> f64 {
-        if self.rho == 0.0 {
-            return s / self.alpha;
+        if self.rho == 0.0 || s == 0.0 {
+            return if s == 0.0 { 0.0 } else { s / self.alpha };
         }
         let c = s + self.rho * self.i0.iter().sum::<f64>();
         let start = if self.alpha > 0.0 { self.start(c) } else { self.start_without_linear_part(c) };
@@ -49,7 +49,7 @@ impl<const K: usize> LinExp<'_, K> {
         let mut least = f64::INFINITY;
         for k in 0..K {
             let ln_slope = self.ln_i0[k] + (ln_rho_over_alpha - self.a[k].ln());
-            least = least.min(single_root(c / self.alpha, self.a[k], ln_slope));
+            least = least.min(single_root(c, self.alpha, self.a[k], ln_slope));
         }
         least
     }
@@ -101,8 +101,10 @@ impl<const K: usize> LinExp<'_, K> {
                 break;
             }
             u -= step;
-            // The error after a step is about step²/2a: below a·1e-18 here.
-            if step.abs() <= (1e-9 * least_a).max(f64::EPSILON * u.abs()) {
+            // The error after a step is about step²/2a: below a tenth of the last bit of u here.
+            let resolved =
+                step.abs() <= 4.0 * u.abs() && step * step <= 0.2 * f64::EPSILON * least_a * u.abs();
+            if resolved || step.abs() <= f64::EPSILON * u.abs() {
                 break;
             }
         }
@@ -110,12 +112,13 @@ impl<const K: usize> LinExp<'_, K> {
     }
 }
 
-/// u of αu + βe^(u/a) = c from c/α and ln(β/(αa)), to a few roundings of the larger term.
-fn single_root(c_over_alpha: f64, a: f64, ln_slope: f64) -> f64 {
+/// u of αu + βe^(u/a) = c, given ln(β/(αa)), to a few roundings of the larger term.
+fn single_root(c: f64, alpha: f64, a: f64, ln_slope: f64) -> f64 {
+    let c_over_alpha = c / alpha;
     let y = ln_slope + c_over_alpha / a;
     if y > 1e8 {
         // ω = y − ln y to full precision; c/(αa) itself may lie beyond the range of f64.
-        let ln_y = if y.is_finite() { (y - y.ln()).ln() } else { c_over_alpha.ln() - a.ln() };
+        let ln_y = if y.is_finite() { (y - y.ln()).ln() } else { c.ln() - alpha.ln() - a.ln() };
         return a * (ln_y - ln_slope);
     }
     let omega = wright_omega(y);

@@ -31,8 +31,26 @@ pub struct MaximumPower {
 pub(super) fn maximum_power<M: Junction>(model: &M) -> MaximumPower {
     let (low, high) = highest_interval(model, model.at_voltage(0.0), model.at_current(0.0));
     let u = root_between(low, high, |u| power_slope(model, u));
-    let v_pmax = u - model.drop(model.current(u).value).value;
+    let (j, d) = model.current_and_drop(u);
+    if d.curvature == 0.0 && -d.slope * j.slope > 1.0 {
+        return series_limited(model);
+    }
+    let v_pmax = u - d.value;
     let i_pmax = model.current_from(u, v_pmax);
+    MaximumPower { u, v_pmax, i_pmax, pmax: v_pmax * i_pmax }
+}
+
+/// Where the series drop rules, u holds too few bits for the current: the same maximum as a root in the
+/// current j, dP/dj = V + j·(1/J′ − D′), which is unique for an ohmic drop.
+fn series_limited<M: Junction>(model: &M) -> MaximumPower {
+    let i_pmax = root_between(0.0, model.isc(), |i| {
+        let u = model.at_current(i);
+        let (j, d) = (model.current(u), model.drop(i));
+        let by_i = 1.0 / j.slope - d.slope;
+        (u - d.value + i * by_i, 2.0 * by_i - i * j.curvature / j.slope.powi(3))
+    });
+    let u = model.at_current(i_pmax);
+    let v_pmax = u - model.drop(i_pmax).value;
     MaximumPower { u, v_pmax, i_pmax, pmax: v_pmax * i_pmax }
 }
 
