@@ -5,6 +5,8 @@
 //!                └───▶ fit ──▶ Fit (Iph, I0, n, Rs, Rsh) ─▶ diode (the model) ─▶ KeyPoints
 //! ```
 //!
+//! [`synth`] simulates an instrument: model in, sweep with known truth out.
+//!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
 //! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
 //!
@@ -30,3 +32,4 @@ pub mod fit;
 pub mod key_points;
 pub mod plain;
 pub mod sweep;
+pub mod synth;

@@ -19,10 +19,12 @@
 //! | `gradient` | derivatives of the current and of the key points by every parameter |
 //! | `trace` | points along a curve, dense at its knee |
 //! | `device` | [`Device`]: validated parameters; [`SingleDiode`] and [`DoubleDiode`] |
+//! | `condition` | the model at another irradiance and temperature |
 //! | `thermal` | a = n·cells·k·T/q |
 
 mod bracket;
 mod circuit;
+mod condition;
 mod device;
 mod error;
 mod gradient;
@@ -33,6 +35,7 @@ mod thermal;
 mod trace;
 
 pub use circuit::Circuit;
+pub use condition::Condition;
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
 pub use error::ModelError;
 pub use gradient::{CurrentGradient, KeyPointJacobian};

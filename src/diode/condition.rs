@@ -1,0 +1,93 @@
+//! A model at another irradiance and temperature.
+//!
+//! ```text
+//! Iph = Iph₀·(1 + α·(T − T₀))·G/G₀        I0 = I0₀·(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T))        Rsh = Rsh₀·G₀/G (option)
+//! ```
+//!
+//! The photocurrent is proportional to the light; the saturation current follows the intrinsic carrier
+//! density squared, n_i² ∝ T³·exp(−Eg/kT) (S. M. Sze, Physics of Semiconductor Devices, chapter 1; from
+//! memory). n and Rs stay. A shunt that light opens, as in thin films, is proportional to 1/G (common practice).
+
+use super::device::{Device, Parameters};
+use super::error::{Domain, ModelError};
+use super::thermal::{kelvin, thermal_voltage_v};
+
+const IRRADIANCE: Domain = Domain {
+    name: "irradiance_w_m2",
+    low: 0.0,
+    high: 1e8,
+    cure: "give the irradiance in W/m², 0 in the dark",
+};
+const REFERENCE: Domain = Domain {
+    name: "reference_irradiance_w_m2",
+    low: 1e-9,
+    high: 1e8,
+    cure: "give the irradiance in W/m² that the parameters hold at, above 0",
+};
+const ISC_PER_K: Domain = Domain {
+    name: "isc_per_k",
+    low: -0.1,
+    high: 0.1,
+    cure: "give the relative change of the photocurrent per kelvin, such as 0.0005",
+};
+const GAP: Domain = Domain { name: "gap_ev", low: 0.0, high: 10.0, cure: "give the band gap in eV" };
+
+/// The condition to change to, and how the parameters follow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Condition {
+    /// Irradiance in W/m²; `None` keeps that of the model.
+    pub irradiance_w_m2: Option<f64>,
+    /// Temperature in °C; `None` keeps that of the model.
+    pub temperature_c: Option<f64>,
+    /// Irradiance in W/m² that the model's parameters hold at.
+    pub reference_irradiance_w_m2: f64,
+    /// Relative change of the photocurrent per kelvin.
+    pub isc_per_k: f64,
+    /// Band gap in eV.
+    pub gap_ev: f64,
+    /// Whether Rsh is proportional to 1/G.
+    pub shunt_follows_light: bool,
+}
+
+impl Default for Condition {
+    /// The model as it is, at 1000 W/m², with the gap of silicon and no temperature coefficient.
+    fn default() -> Self {
+        Self {
+            irradiance_w_m2: None,
+            temperature_c: None,
+            reference_irradiance_w_m2: 1000.0,
+            isc_per_k: 0.0,
+            gap_ev: 1.12,
+            shunt_follows_light: false,
+        }
+    }
+}
+
+impl<const K: usize> Device<K> {
+    /// The device at another irradiance or temperature; see the module for the dependences.
+    ///
+    /// # Errors
+    /// [`ModelError::Parameter`] naming what is outside its domain, also where a parameter leaves it.
+    pub fn at(&self, condition: &Condition) -> Result<Self, ModelError> {
+        let p = *self.parameters();
+        let reference = REFERENCE.check(condition.reference_irradiance_w_m2)?;
+        let light = IRRADIANCE.check(condition.irradiance_w_m2.unwrap_or(reference))? / reference;
+        let gap_ev = GAP.check(condition.gap_ev)?;
+        let temperature_c = condition.temperature_c.unwrap_or(p.temperature_c);
+        // Validates the temperature before it is divided by.
+        Self::new(Parameters { temperature_c, ..p })?;
+        let (from, to) = (kelvin(p.temperature_c), kelvin(temperature_c));
+        let gain = 1.0 + ISC_PER_K.check(condition.isc_per_k)? * (to - from);
+        // Eg/kT with Eg in eV is Eg over the thermal voltage of one cell.
+        let volt = |t: f64| thermal_voltage_v(1.0, 1, t);
+        let exponent = gap_ev / volt(p.temperature_c) - gap_ev / volt(temperature_c);
+        let growth = (to / from).powi(3) * exponent.exp();
+        Self::new(Parameters {
+            iph_a: (p.iph_a * gain * light).max(0.0),
+            i0_a: p.i0_a.map(|i0| i0 * growth),
+            rsh_ohm: if condition.shunt_follows_light { p.rsh_ohm / light } else { p.rsh_ohm },
+            temperature_c,
+            ..p
+        })
+    }
+}

@@ -1,0 +1,31 @@
+//! What can be wrong with a simulated instrument.
+
+use crate::sweep::SweepError;
+use thiserror::Error;
+
+/// An instrument that cannot be simulated.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[non_exhaustive]
+pub enum SynthError {
+    /// A property outside its domain.
+    #[error("{name} = {value} is not allowed; {cure}")]
+    Property {
+        /// The property.
+        name: &'static str,
+        /// The value.
+        value: f64,
+        /// What to pass.
+        cure: &'static str,
+    },
+    /// A set point that the device cannot be brought to.
+    #[error("no finite reading at set point {index} ({value}); keep the range where the device has one")]
+    Unreachable {
+        /// The set point.
+        index: usize,
+        /// Its value in V or A.
+        value: f64,
+    },
+    /// The readings make no sweep.
+    #[error(transparent)]
+    Sweep(#[from] SweepError),
+}

@@ -1,0 +1,131 @@
+//! What a tracer does to a curve.
+
+use super::error::SynthError;
+use crate::sweep::{Noise, Swept};
+use serde::{Deserialize, Serialize};
+
+/// A tracer: its set points, and each of its faults; 0 (or infinity for a limit) switches a fault off.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Instrument {
+    /// The quantity that is stepped.
+    pub swept: Swept,
+    /// First set point in V, or in A where the current is stepped.
+    pub start: f64,
+    /// Last set point; below `start` for a sweep downwards.
+    pub stop: f64,
+    /// Number of set points, evenly spaced.
+    pub points: usize,
+    /// Scatter of a voltage reading in V (standard deviation, normal).
+    pub noise_voltage_v: f64,
+    /// Scatter of a current reading in A.
+    pub noise_current_a: f64,
+    /// Scatter of a current reading as a share of it.
+    pub noise_current_rel: f64,
+    /// Quantisation step of the voltage in V.
+    pub voltage_step_v: f64,
+    /// Quantisation step of the current in A.
+    pub current_step_a: f64,
+    /// Added to every voltage reading, in V.
+    pub voltage_offset_v: f64,
+    /// Added to every current reading, in A.
+    pub current_offset_a: f64,
+    /// Resistance of the leads that the voltage is read across, in Ω: two-wire connection.
+    pub lead_resistance_ohm: f64,
+    /// Largest |current| that the instrument carries, in A.
+    #[serde(with = "crate::plain::real")]
+    pub compliance_a: f64,
+    /// Largest |voltage| that the instrument sets, in V.
+    #[serde(with = "crate::plain::real")]
+    pub compliance_v: f64,
+    /// Time constant in s with which the device follows a step.
+    pub time_constant_s: f64,
+    /// Time from one set point to its reading, in s.
+    pub dwell_s: f64,
+}
+
+impl Default for Instrument {
+    /// 25 points from −0.1 to 0.7 V without a fault, 0.1 s each.
+    fn default() -> Self {
+        Self {
+            swept: Swept::Voltage,
+            start: -0.1,
+            stop: 0.7,
+            points: 25,
+            noise_voltage_v: 0.0,
+            noise_current_a: 0.0,
+            noise_current_rel: 0.0,
+            voltage_step_v: 0.0,
+            current_step_a: 0.0,
+            voltage_offset_v: 0.0,
+            current_offset_a: 0.0,
+            lead_resistance_ohm: 0.0,
+            compliance_a: f64::INFINITY,
+            compliance_v: f64::INFINITY,
+            time_constant_s: 0.0,
+            dwell_s: 0.1,
+        }
+    }
+}
+
+impl Instrument {
+    /// All properties in their domains.
+    ///
+    /// # Errors
+    /// [`SynthError::Property`] naming the first that is not.
+    pub fn validate(&self) -> Result<(), SynthError> {
+        let bad = |name, value, cure| Err(SynthError::Property { name, value, cure });
+        for (name, value) in [
+            ("start", self.start),
+            ("stop", self.stop),
+            ("voltage_offset_v", self.voltage_offset_v),
+            ("current_offset_a", self.current_offset_a),
+        ] {
+            if !value.is_finite() {
+                return bad(name, value, "give a finite number");
+            }
+        }
+        for (name, value) in [
+            ("noise_voltage_v", self.noise_voltage_v),
+            ("noise_current_a", self.noise_current_a),
+            ("noise_current_rel", self.noise_current_rel),
+            ("voltage_step_v", self.voltage_step_v),
+            ("current_step_a", self.current_step_a),
+            ("lead_resistance_ohm", self.lead_resistance_ohm),
+            ("time_constant_s", self.time_constant_s),
+        ] {
+            if !(value >= 0.0 && value.is_finite()) {
+                return bad(name, value, "give a finite number, 0 or more");
+            }
+        }
+        for (name, value) in [("compliance_a", self.compliance_a), ("compliance_v", self.compliance_v)] {
+            if value.is_nan() || value <= 0.0 {
+                return bad(name, value, "give a limit above 0, infinite for none");
+            }
+        }
+        if !(self.dwell_s > 0.0 && self.dwell_s.is_finite()) {
+            return bad("dwell_s", self.dwell_s, "give a time above 0");
+        }
+        if !(2..=10_000_000).contains(&self.points) {
+            return bad("points", self.points as f64, "give 2 to 10 million points");
+        }
+        Ok(())
+    }
+
+    /// The scatter that the owner of such an instrument could state.
+    pub fn noise(&self) -> Noise {
+        Noise {
+            voltage_v: self.noise_voltage_v,
+            current_a: self.noise_current_a,
+            current_rel: self.noise_current_rel,
+            voltage_step_v: self.voltage_step_v,
+            current_step_a: self.current_step_a,
+            ..Noise::default()
+        }
+    }
+
+    /// The set point number `k`.
+    pub(super) fn set_point(&self, k: usize) -> f64 {
+        let t = k as f64 / (self.points - 1) as f64;
+        self.start * (1.0 - t) + self.stop * t
+    }
+}

@@ -1,0 +1,16 @@
+//! A simulated instrument: a model in, the sweep that a tracer would write down out, with known truth.
+//!
+//! ```text
+//! set points ─lag─▶ device behind its leads ─compliance─▶ offsets ─noise─▶ quantisation ─▶ Sweep
+//! ```
+//!
+//! For teaching and for tests: every fault of a home-made tracer can be switched on by itself. The same seed
+//! gives the same readings on every machine.
+
+mod error;
+mod instrument;
+mod simulate;
+
+pub use error::SynthError;
+pub use instrument::Instrument;
+pub use simulate::simulate_sweep;

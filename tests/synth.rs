@@ -1,0 +1,187 @@
+//! Each fault of the simulated instrument, recovered from its sweeps without a look at how it is made.
+
+mod support;
+
+use approx::assert_relative_eq;
+use litdiode::diode::{Condition, Parameters, SingleDiode};
+use litdiode::fit::{Options, fit_single_diode};
+use litdiode::sweep::{Sweep, Swept};
+use litdiode::synth::{Instrument, SynthError, simulate_sweep};
+
+fn cell() -> SingleDiode {
+    SingleDiode::new(Parameters {
+        iph_a: 0.030,
+        i0_a: [2e-9],
+        n: [1.45],
+        rs_ohm: 1.0,
+        rsh_ohm: 800.0,
+        cells: 1,
+        temperature_c: 25.0,
+    })
+    .unwrap()
+}
+
+fn take(instrument: &Instrument, seed: u64) -> Sweep {
+    simulate_sweep(&cell(), instrument, seed).unwrap()
+}
+
+/// Reading less model at the reading's own voltage.
+fn residuals(sweep: &Sweep) -> Vec<f64> {
+    let mut model = vec![0.0; sweep.len()];
+    cell().current(sweep.voltage_v(), &mut model).unwrap();
+    sweep.current_a().iter().zip(&model).map(|(a, m)| a - m).collect()
+}
+
+fn mean(x: &[f64]) -> f64 {
+    x.iter().sum::<f64>() / x.len() as f64
+}
+
+fn spread(x: &[f64]) -> f64 {
+    let m = mean(x);
+    (x.iter().map(|x| (x - m).powi(2)).sum::<f64>() / (x.len() - 1) as f64).sqrt()
+}
+
+#[test]
+fn without_faults_the_readings_are_the_model() {
+    let sweep = take(&Instrument::default(), 1);
+    assert!(residuals(&sweep).iter().all(|r| r.abs() < 1e-16));
+    assert_eq!((sweep.len(), sweep.voltage_v()[0], sweep.voltage_v()[24]), (25, -0.1, 0.7));
+}
+
+/// 20,000 readings show their standard deviation to 0.5 %; four of that is the bar.
+#[test]
+fn noise_is_recovered() {
+    let base = Instrument { points: 20_000, stop: 0.3, ..Instrument::default() };
+    let current = take(&Instrument { noise_current_a: 2e-5, ..base.clone() }, 3);
+    assert_relative_eq!(spread(&residuals(&current)), 2e-5, max_relative = 0.02);
+    assert!(mean(&residuals(&current)).abs() < 4.0 * 2e-5 / 20_000f64.sqrt());
+    let relative = take(&Instrument { noise_current_rel: 0.01, stop: 0.1, ..base.clone() }, 4);
+    assert_relative_eq!(spread(&residuals(&relative)), 0.01 * 0.030, max_relative = 0.02);
+    let voltage = take(&Instrument { noise_voltage_v: 1e-3, ..base }, 5);
+    let set = |k: usize| -0.1 + 0.4 * k as f64 / 19_999.0;
+    let off: Vec<f64> = voltage.voltage_v().iter().enumerate().map(|(k, v)| v - set(k)).collect();
+    assert_relative_eq!(spread(&off), 1e-3, max_relative = 0.02);
+}
+
+#[test]
+fn steps_are_recovered() {
+    let sweep = take(
+        &Instrument { current_step_a: 1e-4, voltage_step_v: 5e-3, points: 400, ..Instrument::default() },
+        1,
+    );
+    for (readings, step) in [(sweep.current_a(), 1e-4), (sweep.voltage_v(), 5e-3)] {
+        assert!(readings.iter().all(|x| ((x / step) - (x / step).round()).abs() < 1e-9));
+    }
+    // The rounding error of a fine slope is even: step/√12.
+    let fine =
+        Instrument { current_step_a: 1e-6, points: 5000, start: 0.3, stop: 0.6, ..Instrument::default() };
+    assert_relative_eq!(spread(&residuals(&take(&fine, 1))), 1e-6 / 12f64.sqrt(), max_relative = 0.03);
+}
+
+#[test]
+fn offsets_are_recovered() {
+    let flat = Instrument { stop: 0.2, current_offset_a: -3e-4, ..Instrument::default() };
+    assert_relative_eq!(mean(&residuals(&take(&flat, 1))), -3e-4, max_relative = 1e-9);
+    let shifted = take(&Instrument { voltage_offset_v: 0.004, ..Instrument::default() }, 1);
+    assert_relative_eq!(shifted.voltage_v()[24], 0.704, max_relative = 1e-12);
+    // The current belongs to the voltage before the offset.
+    assert_relative_eq!(
+        shifted.current_a()[24],
+        take(&Instrument::default(), 1).current_a()[24],
+        max_relative = 1e-12
+    );
+}
+
+/// Leads add to the series resistance that a fit finds, and to nothing else.
+#[test]
+fn lead_resistance_is_recovered() {
+    let sweep = take(&Instrument { lead_resistance_ohm: 0.35, stop: 0.65, ..Instrument::default() }, 1);
+    let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+    assert_relative_eq!(fit.parameter("rs").unwrap().value, 1.35, max_relative = 1e-8);
+    assert_relative_eq!(fit.parameter("n").unwrap().value, 1.45, max_relative = 1e-8);
+}
+
+/// Far behind the knee the current falls by a steady slope, and a first-order lag trails it by slope·τ, with
+/// the discrete steps' τ_eff = dwell·e/(1 − e), e = exp(−dwell/τ). Up and down part by twice that.
+#[test]
+fn lag_is_recovered_from_an_up_and_a_down_sweep() {
+    let shunted = SingleDiode::new(Parameters { rsh_ohm: 20.0, ..*cell().parameters() }).unwrap();
+    let base = Instrument {
+        start: -0.5,
+        stop: 0.2,
+        points: 281,
+        dwell_s: 0.02,
+        time_constant_s: 0.15,
+        ..Instrument::default()
+    };
+    let up = simulate_sweep(&shunted, &base, 1).unwrap();
+    let down = simulate_sweep(&shunted, &Instrument { start: 0.2, stop: -0.5, ..base }, 1).unwrap();
+    let (k, slope) = (140, (1.0 / 21.0) * 0.7 / 280.0);
+    assert_relative_eq!(up.voltage_v()[k], down.voltage_v()[280 - k], epsilon = 1e-12);
+    let gap = up.current_a()[k] - down.current_a()[280 - k];
+    // e/(1 − e) = gap/(2·slope per step) gives e, and e gives τ.
+    let x = gap / (2.0 * slope);
+    let tau = -0.02 / (x / (1.0 + x)).ln();
+    assert_relative_eq!(tau, 0.15, max_relative = 1e-3);
+    assert_relative_eq!(up.options().time_s.as_ref().unwrap()[9], 0.2, max_relative = 1e-12);
+}
+
+#[test]
+fn a_current_stepped_instrument_and_its_limits() {
+    let stepped = Instrument { swept: Swept::Current, start: 0.029, stop: -0.02, ..Instrument::default() };
+    let sweep = take(&stepped, 1);
+    assert_relative_eq!(sweep.current_a()[24], -0.02, max_relative = 1e-12);
+    assert!(residuals(&sweep).iter().all(|r| r.abs() < 1e-13));
+    let limited = take(&Instrument { compliance_a: 0.01, stop: 0.8, start: 0.5, ..Instrument::default() }, 1);
+    assert!(limited.current_a().iter().all(|i| i.abs() <= 0.01));
+    assert!(residuals(&limited).iter().all(|r| r.abs() < 1e-13), "in compliance the voltage follows");
+    let clipped = take(&Instrument { compliance_v: 0.55, ..stepped }, 1);
+    assert!(clipped.voltage_v().iter().all(|v| *v <= 0.55));
+}
+
+#[test]
+fn the_seed_decides() {
+    let noisy = Instrument { noise_current_a: 1e-5, ..Instrument::default() };
+    assert_eq!(take(&noisy, 9), take(&noisy, 9));
+    assert_ne!(take(&noisy, 9).current_a(), take(&noisy, 10).current_a());
+}
+
+#[test]
+fn bad_instruments_are_named() {
+    let text = |i: Instrument| simulate_sweep(&cell(), &i, 1).unwrap_err().to_string();
+    let base = Instrument::default;
+    assert!(text(Instrument { noise_current_a: -1.0, ..base() }).starts_with("noise_current_a = -1"));
+    assert!(text(Instrument { points: 1, ..base() }).starts_with("points = 1"));
+    assert!(text(Instrument { stop: f64::NAN, ..base() }).starts_with("stop = NaN"));
+    let ideal = SingleDiode::new(Parameters { rsh_ohm: f64::INFINITY, ..*cell().parameters() }).unwrap();
+    let beyond = Instrument { swept: Swept::Current, start: 0.0, stop: 0.04, ..base() };
+    assert!(matches!(simulate_sweep(&ideal, &beyond, 1), Err(SynthError::Unreachable { index: 19, .. })));
+}
+
+/// Green's rule of thumb for silicon, about −2.3 mV/K at 0.55 V, is dVoc/dT = −(Eg/q − Voc + γkT/q)/T with
+/// γ = 3 (M. A. Green, Solar Cells, 1982, chapter 5; from memory).
+#[test]
+fn open_circuit_voltage_falls_with_temperature() {
+    let ideal =
+        Parameters { n: [1.0], i0_a: [1e-11], rs_ohm: 0.0, rsh_ohm: f64::INFINITY, ..*cell().parameters() };
+    let model = SingleDiode::new(ideal).unwrap();
+    let voc = |t: f64| {
+        let hot = model.at(&Condition { temperature_c: Some(t), ..Condition::default() }).unwrap();
+        hot.key_points().voc.unwrap().value
+    };
+    let slope = (voc(25.5) - voc(24.5)) / 1.0;
+    let kt = 0.025692579;
+    assert_relative_eq!(slope, -(1.12 - voc(25.0) + 3.0 * kt) / 298.15, max_relative = 1e-4);
+}
+
+#[test]
+fn light_scales_the_photocurrent_and_where_asked_the_shunt() {
+    let half = Condition { irradiance_w_m2: Some(500.0), shunt_follows_light: true, ..Condition::default() };
+    let model = cell().at(&half).unwrap();
+    assert_eq!((model.parameters().iph_a, model.parameters().rsh_ohm), (0.015, 1600.0));
+    let warm = Condition { temperature_c: Some(35.0), isc_per_k: 5e-4, ..Condition::default() };
+    assert_relative_eq!(cell().at(&warm).unwrap().parameters().iph_a, 0.030 * 1.005, max_relative = 1e-14);
+    let error = cell().at(&Condition { irradiance_w_m2: Some(-1.0), ..Condition::default() }).unwrap_err();
+    assert!(error.to_string().starts_with("irradiance_w_m2 = -1"));
+    assert_eq!(cell().at(&Condition::default()).unwrap(), cell());
+}
