@@ -13,6 +13,7 @@ from ._core import (
     Finding,
     Fit,
     InputError,
+    Instrument,
     Interval,
     KeyPoints,
     LitdiodeError,
@@ -22,6 +23,7 @@ from ._core import (
     Sweep,
     fit_double_diode,
     fit_single_diode,
+    simulate_sweep,
 )
 from .reading import read_sweep
 
@@ -32,6 +34,7 @@ __all__ = [
     "Finding",
     "Fit",
     "InputError",
+    "Instrument",
     "Interval",
     "KeyPoints",
     "LitdiodeError",
@@ -42,4 +45,5 @@ __all__ = [
     "fit_double_diode",
     "fit_single_diode",
     "read_sweep",
+    "simulate_sweep",
 ]

@@ -8,6 +8,7 @@ mod key_points;
 mod model;
 mod plain;
 mod sweep;
+mod synth;
 
 use pyo3::prelude::*;
 
@@ -25,6 +26,8 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
     module.add_class::<fit::Fit>()?;
+    module.add_class::<synth::Instrument>()?;
+    module.add_function(wrap_pyfunction!(synth::simulate_sweep, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_single_diode, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_double_diode, module)?)
 }

@@ -10,12 +10,12 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 /// One diode with light, shunt and series resistance.
-#[pyclass(frozen, module = "litdiode")]
+#[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct SingleDiode(pub core::SingleDiode);
 
 /// Two diodes in parallel with light, shunt and series resistance.
-#[pyclass(frozen, module = "litdiode")]
+#[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct DoubleDiode(pub core::DoubleDiode);
 
@@ -196,6 +196,32 @@ macro_rules! device {
             /// Isc, Voc, the point of maximum power and FF of the model.
             fn key_points(&self) -> KeyPoints {
                 KeyPoints(self.0.key_points())
+            }
+
+            /// The model at another irradiance and temperature:
+            /// Iph·(1 + isc_per_k·ΔT)·G/G₀, I0·(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T)), Rsh·G₀/G on request.
+            #[pyo3(signature = (irradiance_w_m2=None, temperature_c=None, *, reference_irradiance_w_m2=1000.0,
+                                isc_per_k=0.0, gap_ev=1.12, shunt_follows_light=false))]
+            #[allow(clippy::too_many_arguments)]
+            fn at(
+                &self,
+                py: Python<'_>,
+                irradiance_w_m2: Option<f64>,
+                temperature_c: Option<f64>,
+                reference_irradiance_w_m2: f64,
+                isc_per_k: f64,
+                gap_ev: f64,
+                shunt_follows_light: bool,
+            ) -> PyResult<Self> {
+                let condition = core::Condition {
+                    irradiance_w_m2,
+                    temperature_c,
+                    reference_irradiance_w_m2,
+                    isc_per_k,
+                    gap_ev,
+                    shunt_follows_light,
+                };
+                self.0.at(&condition).map(Self).map_err(|e| input(py, e))
             }
 
             /// (voltage_v, current_a) for a plot, dense at the knee.

@@ -326,7 +326,7 @@ impl Sweep {
     }
 }
 
-const SWEPT: [(&str, core::Swept); 2] =
+pub const SWEPT: [(&str, core::Swept); 2] =
     [("voltage", core::Swept::Voltage), ("current", core::Swept::Current)];
 const SIGN: [(&str, core::Sign); 3] =
     [("auto", core::Sign::Auto), ("generator", core::Sign::Generator), ("load", core::Sign::Load)];

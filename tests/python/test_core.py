@@ -194,3 +194,26 @@ def test_the_import_brings_nothing_heavy() -> None:
     """Nothing that costs time is imported before it is used."""
     code = "import sys, litdiode; print([m for m in ('matplotlib', 'scipy', 'pandas') if m in sys.modules])"
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "[]\n"
+
+
+def test_a_simulated_sweep_gives_its_truth_back() -> None:
+    cell = ld.SingleDiode(iph_a=0.03, i0_a=2e-9, n=1.45, rs_ohm=1.0, rsh_ohm=800.0)
+    tracer = ld.Instrument(noise_current_a=2e-5, lead_resistance_ohm=0.5, points=60)
+    sweep = ld.simulate_sweep(cell, tracer, seed=3)
+    assert sweep == ld.simulate_sweep(cell, tracer, seed=3) and sweep != ld.simulate_sweep(cell, tracer, seed=4)
+    rs = ld.fit_single_diode(sweep).parameters["rs"]
+    assert rs.u is not None and abs(rs.value - 1.5) < 4 * rs.u
+    assert tracer.noise().current_a == 2e-5 and ld.Instrument.from_json(tracer.to_json()) == tracer
+    with pytest.raises(ld.InputError, match="dwell_s = 0"):
+        ld.Instrument(dwell_s=0.0)
+
+
+def test_a_model_at_another_condition() -> None:
+    cell = ld.SingleDiode(iph_a=0.03, i0_a=2e-9, n=1.45, rs_ohm=1.0, rsh_ohm=800.0)
+    half = cell.at(500, shunt_follows_light=True)
+    assert (half.iph_a, half.rsh_ohm) == (0.015, 1600.0)
+    kt = Boltzmann * 298.15 / elementary_charge
+    warm = cell.at(temperature_c=35, gap_ev=1.2)
+    assert warm.i0_a == pytest.approx(2e-9 * (308.15 / 298.15) ** 3 * math.exp(1.2 / kt * (1 - 298.15 / 308.15)))
+    with pytest.raises(ld.InputError, match="gap_ev = -1"):
+        cell.at(temperature_c=35, gap_ev=-1)
