@@ -181,7 +181,7 @@ fn a_million_round_trips() {
     while cases < 1_000_000 {
         let pick = |rng: &mut support::Rng, low: f64, high: f64| {
             let x = rng.decades(low, high);
-            if rng.next() % 8 == 0 { 0.0 } else { x }
+            if rng.next().is_multiple_of(8) { 0.0 } else { x }
         };
         let (iph, rs, g) =
             (pick(&mut rng, 1e-9, 1e3), pick(&mut rng, 1e-12, 1e6), pick(&mut rng, 1e-12, 1e3));

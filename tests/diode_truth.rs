@@ -61,6 +61,10 @@ fn check<const K: usize>(row: &Row, line: &str, errors: &mut Errors) {
     };
     let mut note = |what: &str, error: f64| errors.entry(what.into()).or_default().push((error, line.into()));
     note(kind, row.error(got, "value", "value_lo", "scale"));
+    if kind == "pmax" {
+        let want = row.number("value");
+        assert!((got - want).abs() <= 1e-14 * want.abs(), "Pmax off by more than 1e-14 at {line}");
+    }
     if kind == "current" && !row.0["didv"].is_empty() {
         let g: CurrentGradient<K> = device.gradient(row.number("x")).unwrap();
         for (name, got) in [("didv", g.voltage), ("didiph", g.iph), ("didrs", g.rs), ("didrsh", g.rsh)] {
