@@ -201,7 +201,7 @@ macro_rules! device {
             /// The model at another irradiance and temperature:
             /// Iph·(1 + isc_per_k·ΔT)·G/G₀, I0·(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T)), Rsh·G₀/G on request.
             #[pyo3(signature = (irradiance_w_m2=None, temperature_c=None, *, reference_irradiance_w_m2=1000.0,
-                                        isc_per_k=0.0, gap_ev=1.12, shunt_follows_light=false))]
+                                                isc_per_k=0.0, gap_ev=1.12, shunt_follows_light=false))]
             #[allow(clippy::too_many_arguments)]
             fn at(
                 &self,
