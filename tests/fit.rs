@@ -3,8 +3,11 @@
 mod support;
 
 use approx::assert_relative_eq;
-use litdiode::diode::{Parameters, SingleDiode};
-use litdiode::fit::{Fit, FitError, Options, Residual, Status, Wishes, fit_single_diode};
+use litdiode::diode::{Circuit, Parameters, SingleDiode};
+use litdiode::fit::{
+    Bounds, Fit, FitError, Options, Points, Problem, Residual, Status, Wishes, fit_single_diode, minimise,
+    unscaled_covariance,
+};
 use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
 use support::{Rng, as_given, published};
 
@@ -253,4 +256,49 @@ fn contradicting_wishes_are_named() {
     let few = Sweep::new(&[0.0, 0.3, 0.5], &[0.03, 0.03, 0.0], as_given(25.0, 1)).unwrap();
     let error = fit_single_diode(&few, &Options::default()).unwrap_err();
     assert_eq!(error, FitError::TooFewPoints { points: 3, free: 5 });
+}
+
+/// Pearson's data with York's weights (D. York, N. Evensen, M. Martínez, J. Delgado, Am. J. Phys. 72 (2004) 367):
+/// a device without a diode is the straight line I = Iph − g·V, and both axes have uncertainties.
+#[test]
+fn errors_in_both_axes_on_a_straight_line() {
+    let x = [0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4];
+    let y = [5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5];
+    let wx = [1000.0, 1000.0, 500.0, 800.0, 200.0, 80.0, 60.0, 20.0, 1.8, 1.0];
+    let wy = [1.0, 1.8, 4.0, 8.0, 20.0, 20.0, 70.0, 70.0, 100.0, 500.0];
+    let sigma = |w: &[f64; 10]| w.iter().map(|w| 1.0 / f64::sqrt(*w)).collect::<Vec<_>>();
+    let points =
+        Points { voltage_v: x.to_vec(), current_a: y.to_vec(), sigma_v: sigma(&wx), sigma_a: sigma(&wy) };
+    let problem = Problem::<1> { points: &points, residual: Residual::Nearest };
+    let start = Circuit::new(5.0, [1e-300], [1.0], 0.0, 0.4).theta();
+    let (mut low, mut high) = (start.clone(), start.clone());
+    (low[0], low[4], high[0], high[4]) = (0.0, 0.0, 100.0, 100.0);
+    let found = minimise(&problem, &start, &Bounds { low, high }, 100, |_| {});
+    assert!(found.stop.converged());
+    assert_relative_eq!(found.x[0], 5.47991, epsilon = 5e-6);
+    assert_relative_eq!(found.x[4], 0.48053, epsilon = 5e-6);
+    assert_relative_eq!(found.cost, 11.866, epsilon = 5e-4);
+    // The other coordinates are fixed: only Iph and g have a covariance.
+    struct Line<'a>(&'a Problem<'a, 1>, Vec<f64>);
+    impl litdiode::fit::Residuals for Line<'_> {
+        fn len(&self) -> usize {
+            10
+        }
+
+        fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+            let mut theta = self.1.clone();
+            (theta[0], theta[4]) = (x[0], x[1]);
+            let mut whole = vec![0.0; 50];
+            let there = self.0.evaluate(&theta, r, Some(&mut whole));
+            if let Some(jacobian) = jacobian {
+                (0..10).for_each(|i| {
+                    jacobian[2 * i..2 * i + 2].copy_from_slice(&[whole[5 * i], whole[5 * i + 4]])
+                });
+            }
+            there
+        }
+    }
+    let c = unscaled_covariance(&Line(&problem, found.x.clone()), &[found.x[0], found.x[4]]).unwrap();
+    assert_relative_eq!(c[0].sqrt(), 0.29497, epsilon = 5e-6);
+    assert_relative_eq!(c[3].sqrt(), 0.05799, epsilon = 5e-6);
 }

@@ -23,7 +23,7 @@ pub(super) struct Linear {
 }
 
 impl Linear {
-    pub fn new<const K: usize>(problem: &Problem<K>, theta: &[f64], free: Vec<usize>) -> Self {
+    pub fn new(problem: &impl Residuals, theta: &[f64], free: Vec<usize>) -> Self {
         let (rows, n, m) = (problem.len(), theta.len(), free.len());
         let (mut r, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * n]);
         let there = problem.evaluate(theta, &mut r, Some(&mut jacobian));
@@ -88,6 +88,12 @@ impl Linear {
                 .collect(),
         )
     }
+}
+
+/// (JᵀJ)⁻¹ of any least-squares problem at `x`, row by row; times Σr²/ν it is the covariance of x where the
+/// noise is not known. `None` where J is singular.
+pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f64>> {
+    Linear::new(problem, x, (0..x.len()).collect()).unscaled()
 }
 
 /// [|I| + |V·∂I/∂V| + Σ|q·∂I/∂q|] in units of the residual of point `i`.

@@ -34,6 +34,7 @@ mod weigh;
 
 pub use error::FitError;
 pub use extract::{Options, extract, fit_single_diode};
+pub use linear::unscaled_covariance;
 pub use names::Wishes;
 pub use problem::{Points, Problem, Residual};
 pub use result::{Fit, Status};
