@@ -302,3 +302,52 @@ fn errors_in_both_axes_on_a_straight_line() {
     assert_relative_eq!(c[0].sqrt(), 0.29497, epsilon = 5e-6);
     assert_relative_eq!(c[3].sqrt(), 0.05799, epsilon = 5e-6);
 }
+
+/// Every residual and both kinds of weight give noise-free devices back: none stuck, none with a wrong status.
+/// `LITDIODE_DEVICES=10000 cargo test --release --test fit every_residual` runs the long version.
+#[test]
+fn every_residual_gives_noise_free_devices_back() {
+    let mut rng = Rng(11);
+    let mut bad = Vec::new();
+    let count = std::env::var("LITDIODE_DEVICES").map_or(150, |n| n.parse().unwrap());
+    for case in 0..count {
+        let (model, sweep) = random_device(&mut rng);
+        let (v, i) = (sweep.voltage_v(), sweep.current_a());
+        let isc = model.key_points().isc.unwrap().value;
+        let voc = model.key_points().voc.unwrap().value;
+        let noise = |n: Noise| Some(n);
+        for (name, residual, noise) in [
+            ("current", Residual::Current, None),
+            (
+                "relative",
+                Residual::Current,
+                noise(Noise { current_rel: 1e-3, current_a: 1e-6 * isc, ..Noise::default() }),
+            ),
+            ("voltage", Residual::Voltage, None),
+            (
+                "nearest",
+                Residual::Nearest,
+                noise(Noise { current_a: 1e-4 * isc, voltage_v: 1e-4 * voc, ..Noise::default() }),
+            ),
+        ] {
+            let options = SweepOptions { noise, ..sweep.options().clone() };
+            let sweep = Sweep::new(v, i, options).unwrap();
+            let fit = fit(&sweep, residual);
+            let worst = truth(&model)
+                .iter()
+                .map(|(name, truth)| (value(&fit, name) / truth - 1.0).abs())
+                .fold(0.0, f64::max);
+            if fit.status != Status::Converged || worst > 1e-8 {
+                bad.push(format!(
+                    "{case} {name}: {:?}, off by {worst:e}, rms {:e}, {:?} {:?}",
+                    fit.status,
+                    fit.rms,
+                    fit.notes,
+                    model.parameters()
+                ));
+            }
+        }
+    }
+    println!("{} of {} bad", bad.len(), 4 * count);
+    assert!(bad.is_empty(), "{} bad\n{}", bad.len(), bad[..bad.len().min(12)].join("\n"));
+}

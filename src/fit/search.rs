@@ -1,13 +1,18 @@
 //! The optimum of a weighted problem from its automatic starts.
 
 use super::problem::{Points, Problem, Residual};
-use super::solver::{Bounds, Solution, Step, Stop, minimise};
+use super::solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 use super::start::starts;
 
 /// Steps of one descent.
 const MOST_STEPS: usize = 500;
 /// Starts that are followed to their end.
 const MOST_STARTS: usize = 4;
+
+/// Times the rounding of the residuals below which sums of squares are not told apart.
+const EXACT: f64 = 1e4;
+/// Ratio of σ's from which weights count as uneven.
+const UNEVEN: f64 = 3.0;
 
 /// The best of the descents, and its path.
 pub(super) fn search<const K: usize>(
@@ -16,16 +21,47 @@ pub(super) fn search<const K: usize>(
     bounds: &Bounds,
     wanted: Option<&[f64]>,
 ) -> (Solution, Vec<Step>) {
-    let candidates =
-        wanted.map_or_else(|| starts::<K>(points, bounds, MOST_STARTS), |theta| vec![theta.to_vec()]);
+    let candidates = match wanted {
+        Some(theta) => vec![theta.to_vec()],
+        None => with_even_start::<K>(points, bounds, starts::<K>(points, bounds, MOST_STARTS)),
+    };
+    let exact = EXACT * Problem::<K> { points, residual }.rounding();
     let mut best: Option<(Solution, Vec<Step>)> = None;
     for theta in candidates {
         let found = descend::<K>(points, residual, bounds, &theta);
-        if best.as_ref().is_none_or(|b| found.0.cost < b.0.cost) {
+        if best.as_ref().is_none_or(|b| is_better(&found.0, &b.0, exact)) {
             best = Some(found);
         }
     }
     best.unwrap_or_else(|| (nowhere(bounds), Vec::new()))
+}
+
+/// Whether `a` ends lower than `b`; below `exact`, where the sums are rounding, one that came to rest counts more.
+fn is_better(a: &Solution, b: &Solution, exact: f64) -> bool {
+    let key = |s: &Solution| (s.cost.max(exact), u8::from(!s.stop.converged()), s.cost);
+    let (a, b) = (key(a), key(b));
+    a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.total_cmp(&b.2)).is_lt()
+}
+
+/// Uneven weights make a long bent valley of the sum of squares. The optimum for even ones lies on its floor
+/// and stands first.
+fn with_even_start<const K: usize>(
+    points: &Points,
+    bounds: &Bounds,
+    mut candidates: Vec<Vec<f64>>,
+) -> Vec<Vec<f64>> {
+    let range = |xs: &[f64]| xs.iter().fold((f64::INFINITY, 0.0f64), |(l, h), x| (l.min(*x), h.max(*x)));
+    let (low, high) = range(&points.sigma_a);
+    if low > 0.0 && high > UNEVEN * low {
+        let even = Points {
+            sigma_a: vec![high; points.sigma_a.len()],
+            sigma_v: vec![0.0; points.sigma_v.len()],
+            ..points.clone()
+        };
+        let (found, _) = search::<K>(&even, Residual::Current, bounds, None);
+        candidates.insert(0, found.x);
+    }
+    candidates
 }
 
 /// One descent. The voltage residual exists only where the curve carries every current, so it is approached

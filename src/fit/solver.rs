@@ -12,6 +12,11 @@
 use super::qr::{solve_upper, thin_qr};
 use serde::{Deserialize, Serialize};
 
+/// Steps in a row that keep less than a tenth of their promise, after which a Σr² of this many times the
+/// rounding of the residuals is taken as rounding itself.
+const MOST_FRUITLESS: usize = 15;
+const NEAR_ROUNDING: f64 = 1e6;
+
 /// A least-squares problem: residuals and their derivatives at x.
 pub trait Residuals {
     /// Number of residuals.
@@ -129,13 +134,14 @@ pub fn minimise(
         return Solution { x, cost: f64::INFINITY, evaluations, stop: Stop::NoResiduals };
     }
     let mut cost = sum_of_squares(&work.residual);
-    let (mut mu, mut growth) = (1e-3, 2.0);
+    let (mut mu, mut growth, mut fruitless) = (1e-3, 2.0, 0);
     let mut stop = Stop::MostSteps;
     let mut trial = vec![0.0; n];
     work.factorise();
     observe(&Step { iteration: 0, x: x.clone(), norm: cost.sqrt(), damping: mu, taken: true });
     for iteration in 1..=most_steps {
-        if cost <= problem.rounding() {
+        let fruitless_for_long = fruitless >= MOST_FRUITLESS && cost <= NEAR_ROUNDING * problem.rounding();
+        if cost <= problem.rounding() || fruitless_for_long {
             stop = Stop::Exact;
             break;
         }
@@ -157,6 +163,7 @@ pub fn minimise(
         // Close to the optimum the reduction drowns in the rounding of Σr²: then the model is believed.
         let drowned = promised <= 1e-12 * cost && trial_cost <= cost * (1.0 + 1e-13);
         let taken = trial_cost.is_finite() && (gain > 1e-4 || drowned);
+        fruitless = if gain > 0.1 { 0 } else { fruitless + 1 };
         if taken {
             x.copy_from_slice(&trial);
             problem.evaluate(&x, &mut work.residual, Some(&mut work.jacobian));
