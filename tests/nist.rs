@@ -73,6 +73,8 @@ impl Sub for Dual {
     }
 }
 
+// The rule of the derivative is no slip of the operator.
+#[allow(clippy::suspicious_arithmetic_impl)]
 impl Mul for Dual {
     type Output = Dual;
     fn mul(self, o: Dual) -> Dual {
@@ -80,6 +82,8 @@ impl Mul for Dual {
     }
 }
 
+// The rule of the derivative is no slip of the operator.
+#[allow(clippy::suspicious_arithmetic_impl)]
 impl Div for Dual {
     type Output = Dual;
     fn div(self, o: Dual) -> Dual {
