@@ -155,12 +155,15 @@ impl Fill {
         found.covariance.as_ref().map(|c| quadratic(&self.row(), c)).map_err(Clone::clone)
     }
 
-    /// Welch–Satterthwaite over the three figures, each with its own degrees of freedom.
+    /// The variances of the three figures rest on one estimate of the scatter, so that their relative
+    /// errors √(2/ν) add as they are, not in squares: 1/√ν = Σ wₖ/√νₖ with wₖ the share of variance.
     fn dof(&self, found: &Found) -> f64 {
         let Ok(c) = &found.covariance else { return f64::INFINITY };
-        let parts: Vec<(f64, f64)> =
-            (0..3).map(|k| (self.by[k] * self.by[k] * c[k][k], found.dof[k])).collect();
-        combined_dof(&parts)
+        let parts: [f64; 3] = std::array::from_fn(|k| self.by[k] * self.by[k] * c[k][k]);
+        let total: f64 = parts.iter().sum();
+        let sum: f64 =
+            (0..3).filter(|&k| parts[k] > 0.0).map(|k| parts[k] / total / found.dof[k].sqrt()).sum();
+        if sum > 0.0 { 1.0 / (sum * sum) } else { f64::INFINITY }
     }
 }
 
@@ -307,6 +310,14 @@ mod tests {
         assert_relative_eq!(eta.value, 0.140625, max_relative = 1e-14);
         assert_relative_eq!(eta.u.unwrap(), 0.140625 * (5.0f64).sqrt() * 0.01, max_relative = 1e-12);
         assert_eq!(eta.note, None);
+    }
+
+    /// One scatter with 16 degrees of freedom behind all three figures leaves FF 16, not more.
+    #[test]
+    fn a_common_scatter_keeps_its_degrees_of_freedom() {
+        let c = std::array::from_fn(|i| std::array::from_fn(|j| if i == j { 1e-8 } else { 0.0 }));
+        let points = KeyPoints::new(&Found { dof: [16.0; 5], ..found(c) }, Surroundings::default());
+        assert_relative_eq!(points.ff.unwrap().dof, 16.0, max_relative = 1e-12);
     }
 
     /// GUM G.4.1: independent parts of equal variance with 4 degrees of freedom each have 8 together.
