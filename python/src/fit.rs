@@ -6,7 +6,7 @@ use crate::input::{choice, numbers, pairs};
 use crate::key_points::{KeyPoints, escape};
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, draw};
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
@@ -59,6 +59,17 @@ fn options(
     Ok(core::Options { residual: choice(py, "residual", residual, &RESIDUALS)?, wishes })
 }
 
+/// The fit itself, without the interpreter.
+fn extract<const K: usize>(
+    py: Python<'_>,
+    sweep: &Sweep,
+    options: core::Options,
+    wrap: fn(core::Fit<K>) -> Either,
+) -> PyResult<Fit> {
+    let fit = py.detach(|| core::extract::<K>(&sweep.0, &options)).map_err(|e| input(py, e))?;
+    Ok(Fit(wrap(fit)))
+}
+
 /// Fits one diode to a sweep: `iph i0 n rs rsh`.
 #[pyfunction]
 #[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None))]
@@ -70,9 +81,7 @@ pub fn fit_single_diode(
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
 ) -> PyResult<Fit> {
-    let options = options(py, residual, fix, bounds, start)?;
-    let fit = py.detach(|| core::extract::<1>(&sweep.0, &options)).map_err(|e| input(py, e))?;
-    Ok(Fit(Either::One(fit)))
+    extract(py, sweep, options(py, residual, fix, bounds, start)?, Either::One)
 }
 
 /// Fits two diodes to a sweep: `iph i01 n1 i02 n2 rs rsh`.
@@ -86,9 +95,7 @@ pub fn fit_double_diode(
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
 ) -> PyResult<Fit> {
-    let options = options(py, residual, fix, bounds, start)?;
-    let fit = py.detach(|| core::extract::<2>(&sweep.0, &options)).map_err(|e| input(py, e))?;
-    Ok(Fit(Either::Two(fit)))
+    extract(py, sweep, options(py, residual, fix, bounds, start)?, Either::Two)
 }
 
 #[pymethods]
@@ -219,7 +226,7 @@ impl Fit {
         ax: Option<&Bound<'py, PyAny>>,
         options: Option<&Bound<'py, PyDict>>,
     ) -> PyResult<Bound<'py, PyAny>> {
-        slf.py().import("litdiode.plots")?.call_method("plot_fit", (slf, ax), options)
+        draw("plot_fit", slf.as_any(), ax, options)
     }
 
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {

@@ -292,7 +292,7 @@ impl Sweep {
         ax: Option<&Bound<'py, PyAny>>,
         options: Option<&Bound<'py, PyDict>>,
     ) -> PyResult<Bound<'py, PyAny>> {
-        slf.py().import("litdiode.plots")?.call_method("plot_sweep", (slf, ax), options)
+        draw("plot_sweep", slf.as_any(), ax, options)
     }
 
     fn __len__(&self) -> usize {
@@ -318,10 +318,7 @@ impl Sweep {
 
 impl Sweep {
     fn summary(&self) -> String {
-        let range = |xs: &[f64]| {
-            xs.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)))
-        };
-        let ((v0, v1), (i0, i1)) = (range(self.0.voltage_v()), range(self.0.current_a()));
+        let ((v0, v1), (i0, i1)) = (core::range(self.0.voltage_v()), core::range(self.0.current_a()));
         format!("{} points, {v0:.4} to {v1:.4} V, {i0:.4e} to {i1:.4e} A", self.0.len())
     }
 }
@@ -339,4 +336,14 @@ fn quantity(name: &str, given: Option<&Bound<'_, PyAny>>, unit: Unit) -> PyResul
         input(given.py(), format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
     })?;
     Ok(Some(quantity.core(unit)))
+}
+
+/// Calls a function of `litdiode.plots`, which is imported only then.
+pub fn draw<'py>(
+    function: &str,
+    what: &Bound<'py, PyAny>,
+    ax: Option<&Bound<'py, PyAny>>,
+    options: Option<&Bound<'py, PyDict>>,
+) -> PyResult<Bound<'py, PyAny>> {
+    what.py().import("litdiode.plots")?.call_method(function, (what, ax), options)
 }

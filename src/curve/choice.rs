@@ -10,7 +10,9 @@
 //! polynomial visibly does not fit (variance ratio beyond three standard deviations) are passed over:
 //! the guide knows one bend only, and a curve may have two. The two weights were set by simulation.
 
+use super::guide::Guide;
 use super::local::{Jet, Local, Rows, Series, nearest};
+use super::readings::Readings;
 use std::ops::{Range, RangeInclusive};
 
 /// What the shape makes wrong counts more than noise: it does not average out over repeated sweeps.
@@ -83,7 +85,12 @@ impl Choice {
     }
 }
 
-impl Points<'_> {
+impl<'a> Points<'a> {
+    /// The currents of the readings over their voltages.
+    pub fn of_currents(readings: &'a Readings, guide: &'a Guide, sigma: &'a [f64], dof: f64) -> Self {
+        Self { x: &readings.voltage, y: &readings.current, sigma, dof, guide: guide.bend() }
+    }
+
     /// The best local fit for the value at `centre`; `guess` is the error to be expected beside its noise,
     /// from a choice and its rows at the centre.
     ///

@@ -10,13 +10,7 @@ use super::scatter::Scatter;
 pub fn isc(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
     reaches_zero(readings, scatter)?;
     let sigma = scatter.on_current(guide);
-    let points = Points {
-        x: &readings.voltage,
-        y: &readings.current,
-        sigma: &sigma,
-        dof: scatter.dof,
-        guide: guide.bend(),
-    };
+    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
     let bend = guide.bend_at(0.0);
     let truncation = |choice: &Choice| choice.truncation(0.0, bend).value;
     let choice = points

@@ -8,6 +8,7 @@
 //! Polynomials orthogonal over the points themselves (Forsythe, J. SIAM 5 (1957) 74–88) need no matrix,
 //! are well conditioned, and one pass gives every degree up to the highest.
 
+use crate::sweep::range;
 use std::ops::Range;
 
 /// Highest degree of a local polynomial.
@@ -64,8 +65,7 @@ impl Local {
     /// Fits the points (x, y) with weights w by polynomials up to `degree`, or as high as the number of
     /// distinct places allows. `None` without points or with a weight sum that is not positive.
     pub fn fit(x: &[f64], y: &[f64], w: &[f64], degree: usize) -> Option<Self> {
-        let (low, high) =
-            x.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &x| (l.min(x), h.max(x)));
+        let (low, high) = range(x);
         let total: f64 = w.iter().sum();
         if !(total > 0.0 && total.is_finite() && low.is_finite() && high.is_finite()) {
             return None;

@@ -34,13 +34,7 @@ const ROUNDS: usize = 2;
 pub fn maximum(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<[Figure; 3], String> {
     enough(readings)?;
     let sigma = scatter.on_current(guide);
-    let points = Points {
-        x: &readings.voltage,
-        y: &readings.current,
-        sigma: &sigma,
-        dof: scatter.dof,
-        guide: guide.bend(),
-    };
+    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
     let mut place = start(readings)?;
     let mut found = None;
     for _ in 0..ROUNDS {

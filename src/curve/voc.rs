@@ -119,13 +119,7 @@ fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Option<
 /// The root of a local polynomial I(V).
 fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
     let sigma = scatter.on_current(guide);
-    let points = Points {
-        x: &readings.voltage,
-        y: &readings.current,
-        sigma: &sigma,
-        dof: scatter.dof,
-        guide: guide.bend(),
-    };
+    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
     let mut place = crossing(readings);
     for _ in 0..4 {
         let bend = guide.bend_at(place);

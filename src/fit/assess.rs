@@ -16,6 +16,8 @@ const CURVED: f64 = 0.1;
 const NEAR: f64 = 4.0;
 /// δp/p of an identified parameter of a noise-free sweep.
 const IDENTIFIED: f64 = 1e-9;
+/// Times the rounding of the residuals below which a fit has no noise to speak of: an rms of 20 ε.
+const NOISE_FREE: f64 = 6400.0;
 /// Level of the profile interval that must close.
 const LEVEL: f64 = 0.95;
 
@@ -43,7 +45,7 @@ pub(super) fn assess<const K: usize>(
         return verdict;
     }
     let bounded = at_bound(fit, &mut verdict);
-    let open = if solution.cost <= 400.0 * 16.0 * problem.rounding() {
+    let open = if solution.cost <= NOISE_FREE * problem.rounding() {
         open_without_noise(fit, linear, problem)
     } else {
         open_with_noise(fit, &mut verdict)

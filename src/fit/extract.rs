@@ -6,7 +6,7 @@ use super::linear::Linear;
 use super::names::{Wishes, names};
 use super::problem::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
-use super::search::{descend, search};
+use super::search::{EXACT, descend, search};
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::weigh::{automatic_residual, is_absolute, weigh};
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
@@ -52,7 +52,7 @@ pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K
     finish(sweep, residual, bounds, a_per_n, descent)
 }
 
-/// Where the search ended, with the weights and bounds of its last round.
+/// Where the search ended, with the weighted points of its last round.
 struct Descent {
     points: Points,
     solution: Solution,
@@ -195,7 +195,7 @@ fn settle_on_bounds<const K: usize>(problem: &Problem<K>, bounds: &Bounds, solut
         let mut held = bounds.clone();
         held.high[k] = held.low[k];
         let (there, _) = descend::<K>(problem.points, problem.residual, &held, &solution.x);
-        if there.cost <= solution.cost * (1.0 + 1e-12) + 1e4 * problem.rounding() {
+        if there.cost <= solution.cost * (1.0 + 1e-12) + EXACT * problem.rounding() {
             *solution = there;
         }
     }

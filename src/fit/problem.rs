@@ -129,7 +129,8 @@ impl<const K: usize> Residuals for Problem<'_, K> {
         true
     }
 
-    /// N·(2ε·scale)², the scale of a point being what its readings and u resolve.
+    /// Σ(¼ε·scale)²: half the rounding of a reading that is weighed by its σ. With both axes weighed the one that
+    /// is resolved better counts.
     fn rounding(&self) -> f64 {
         let p = self.points;
         let of = |x: f64, s: f64| if s > 0.0 { x.abs() / s } else { 0.0 };

@@ -3,6 +3,7 @@
 use super::problem::{Points, Problem, Residual};
 use super::solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 use super::start::starts;
+use crate::sweep::range;
 
 /// Steps of one descent.
 const MOST_STEPS: usize = 500;
@@ -10,7 +11,7 @@ const MOST_STEPS: usize = 500;
 const MOST_STARTS: usize = 4;
 
 /// Times the rounding of the residuals below which sums of squares are not told apart.
-const EXACT: f64 = 1e4;
+pub(super) const EXACT: f64 = 1e4;
 /// Ratio of σ's from which weights count as uneven.
 const UNEVEN: f64 = 3.0;
 
@@ -50,7 +51,6 @@ fn with_even_start<const K: usize>(
     bounds: &Bounds,
     mut candidates: Vec<Vec<f64>>,
 ) -> Vec<Vec<f64>> {
-    let range = |xs: &[f64]| xs.iter().fold((f64::INFINITY, 0.0f64), |(l, h), x| (l.min(*x), h.max(*x)));
     let (low, high) = range(&points.sigma_a);
     if low > 0.0 && high > UNEVEN * low {
         let even = Points {

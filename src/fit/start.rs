@@ -12,6 +12,7 @@
 use super::problem::Points;
 use super::solver::Bounds;
 use crate::diode::Circuit;
+use crate::sweep::by_voltage;
 
 /// Knots over ln a, and over Rs beside Rs = 0.
 const A_KNOTS: usize = 14;
@@ -52,8 +53,7 @@ fn distinct(found: Vec<(f64, Vec<f64>)>, most: usize, n: usize) -> Vec<Vec<f64>>
 
 /// Rs = 0 and powers of two up to the flattest |ΔV/ΔI| of any longer chord, which bounds Rs from above.
 fn knots_of_series(points: &Points, low: f64, high: f64) -> Vec<f64> {
-    let mut order: Vec<usize> = (0..points.voltage_v.len()).collect();
-    order.sort_by(|&a, &b| points.voltage_v[a].total_cmp(&points.voltage_v[b]));
+    let order = by_voltage(&points.voltage_v);
     let reach = (order.len() / 8).max(3).min(order.len() - 1);
     let chord = |w: &[usize]| {
         let (i, j) = (w[0], w[reach]);

@@ -1,6 +1,6 @@
 //! Remarks on a sweep that its figures do not show by themselves.
 
-use super::Sweep;
+use super::{Sweep, range};
 use serde::{Deserialize, Serialize};
 
 /// What kind of remark it is.
@@ -94,8 +94,4 @@ pub(super) fn findings(sweep: &Sweep) -> Vec<Finding> {
         }
     }
     found
-}
-
-fn range(xs: &[f64]) -> (f64, f64) {
-    xs.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)))
 }

@@ -10,12 +10,14 @@
 mod error;
 mod findings;
 mod noise;
+mod order;
 mod orient;
 mod validate;
 
 pub use error::SweepError;
 pub use findings::{Finding, Kind};
 pub use noise::Noise;
+pub use order::{by_voltage, range};
 
 use crate::estimate::Estimate;
 use serde::{Deserialize, Serialize};
@@ -192,8 +194,6 @@ impl Sweep {
 
     /// Indices of the points by rising voltage; points of equal voltage in the order of measurement.
     pub fn by_voltage(&self) -> Vec<usize> {
-        let mut order: Vec<usize> = (0..self.len()).collect();
-        order.sort_by(|&i, &j| self.voltage_v[i].total_cmp(&self.voltage_v[j]));
-        order
+        by_voltage(&self.voltage_v)
     }
 }

@@ -8,7 +8,7 @@
 //! ```
 
 use super::error::SweepError;
-use super::{Change, Leads, Sign, SweepOptions};
+use super::{Change, Leads, Sign, SweepOptions, by_voltage};
 
 /// Delivered power of one quadrant over that of the other that decides the polarity.
 const CLEAR: f64 = 4.0;
@@ -66,8 +66,8 @@ fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), Sw
 /// Whether the current rises with voltage: by the readings at both ends where they differ by more than
 /// scatter, else by ranks; `None` where neither shows it.
 fn rises(v: &[f64], a: &[f64]) -> Option<bool> {
-    let by_voltage = |i: &usize, j: &usize| v[*i].total_cmp(&v[*j]);
-    let (first, last) = ((0..v.len()).min_by(by_voltage)?, (0..v.len()).max_by(by_voltage)?);
+    let order = by_voltage(v);
+    let (first, last) = (*order.first()?, *order.last()?);
     let change = a[last] - a[first];
     if v.len() >= FEW && change.abs() > 2.0 * VISIBLE * scatter(v, a) {
         return Some(change > 0.0);
@@ -97,7 +97,7 @@ fn rank_trend(v: &[f64], a: &[f64]) -> f64 {
     (rising - falling) / (n * (n - 1.0) * (2.0 * n + 5.0) / 18.0).sqrt()
 }
 
-/// Delivered power (V·I > 0 in generator sign) on each side of V = 0: largest and number of points.
+/// Delivered power (V·I > 0 in generator sign) on each side of V = 0: sum and number of points.
 struct Power {
     right: f64,
     right_points: usize,
@@ -164,9 +164,8 @@ fn scatter(v: &[f64], a: &[f64]) -> f64 {
     if v.len() < FEW {
         return 0.0;
     }
-    let mut order: Vec<usize> = (0..v.len()).collect();
-    order.sort_by(|&i, &j| v[i].total_cmp(&v[j]));
-    let mut seconds: Vec<f64> = order.windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs()).collect();
+    let mut seconds: Vec<f64> =
+        by_voltage(v).windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs()).collect();
     seconds.sort_by(f64::total_cmp);
     seconds.get(seconds.len() / 4).map_or(0.0, |q| q / (0.3186 * 6f64.sqrt()))
 }

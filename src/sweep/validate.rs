@@ -1,7 +1,7 @@
 //! Readings and options that a sweep may hold.
 
 use super::error::SweepError;
-use super::{Sweep, SweepOptions};
+use super::{Sweep, SweepOptions, range};
 use crate::estimate::Estimate;
 
 /// What instruments write for a reading beyond their range (9.9e37) or for none (9.91e37): common practice.
@@ -86,8 +86,7 @@ fn positive(name: &'static str, estimate: Option<&Estimate>, cure: &'static str)
 pub(super) fn contradictions(sweep: &Sweep) -> Result<(), SweepError> {
     let (v, a) = (sweep.voltage_v(), sweep.current_a());
     let order = sweep.by_voltage();
-    let span =
-        a.iter().copied().fold(f64::NEG_INFINITY, f64::max) - a.iter().copied().fold(f64::INFINITY, f64::min);
+    let (low, high) = range(a);
     for (p, pair) in order.windows(2).enumerate() {
         let (first, second) = (pair[0].min(pair[1]), pair[0].max(pair[1]));
         if v[first] != v[second] {
@@ -99,7 +98,7 @@ pub(super) fn contradictions(sweep: &Sweep) -> Result<(), SweepError> {
                 let one = |a: f64| noise.sigma_current(a).hypot(slope * noise.sigma_voltage(v[first]));
                 CONTRADICTION * one(a[first]).hypot(one(a[second]))
             }
-            _ => CONTRADICTION_SHARE * span,
+            _ => CONTRADICTION_SHARE * (high - low),
         };
         if (a[first] - a[second]).abs() > allowed {
             let (first_a, second_a, voltage_v) = (a[first], a[second], v[first]);
