@@ -56,7 +56,11 @@ fn options(
         bounds: pairs("bounds", bounds)?,
         start: numbers("start", start)?,
     };
-    Ok(core::Options { residual: choice(py, "residual", residual, &RESIDUALS)?, wishes })
+    Ok(core::Options {
+        residual: choice(py, "residual", residual, &RESIDUALS)?,
+        wishes,
+        ..core::Options::default()
+    })
 }
 
 /// The fit itself, without the interpreter.

@@ -12,9 +12,20 @@ use super::weigh::{automatic_residual, is_absolute, weigh};
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
 use crate::estimate::Estimate;
 use crate::sweep::Sweep;
+use serde::{Deserialize, Serialize};
 
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
+
+/// Where the size of the noise comes from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum NoiseScale {
+    /// As the sweep states it; from the scatter where it states none.
+    #[default]
+    Stated,
+    /// From the scatter about the curve: what the sweep states gives the weights only, up to a common factor.
+    FromScatter,
+}
 
 /// How to fit.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -23,6 +34,8 @@ pub struct Options {
     pub residual: Option<Residual>,
     /// What to fix, to bound and to start from.
     pub wishes: Wishes,
+    /// Where the size of the noise comes from.
+    pub noise_scale: NoiseScale,
 }
 
 /// Fits one diode to a sweep.
@@ -49,7 +62,8 @@ pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K
         return Err(FitError::TooFewPoints { points: sweep.len(), free: open });
     }
     let descent = weighted_descent::<K>(sweep, residual, &bounds, &options.wishes, a_per_n)?;
-    finish(sweep, residual, bounds, a_per_n, descent)
+    let noise_stated = options.noise_scale == NoiseScale::Stated && is_absolute(sweep, residual);
+    finish(sweep, residual, noise_stated, bounds, a_per_n, descent)
 }
 
 /// Where the search ended, with the weighted points of its last round.
@@ -121,13 +135,13 @@ fn settled(old: &Points, new: &Points) -> bool {
 fn finish<const K: usize>(
     sweep: &Sweep,
     residual: Residual,
+    noise_stated: bool,
     bounds: Bounds,
     a_per_n: f64,
     descent: Descent,
 ) -> Result<Fit<K>, FitError> {
     let Descent { points, mut solution, trace } = descent;
     let problem = Problem::<K> { points: &points, residual };
-    let noise_stated = is_absolute(sweep, residual);
     let count = problem.len();
     settle_on_bounds(&problem, &bounds, &mut solution);
     let free = inside(&bounds, &solution.x);
@@ -137,15 +151,24 @@ fn finish<const K: usize>(
     if s2.is_nan() {
         linear.pseudo_inverse = None;
     }
-    let theta_covariance = covariance(&linear, &problem, &solution.x, s2, sweep);
+    let common = match &sweep.options().noise {
+        Some(noise) => linear.common_shifts(&problem, &solution.x, noise),
+        None => Vec::new(),
+    };
+    let theta_covariance = covariance(&linear, s2, &common);
     let mut r = vec![f64::NAN; count];
     problem.evaluate(&solution.x, &mut r, None);
     let sigma = |i: usize| if residual == Residual::Voltage { points.sigma_v[i] } else { points.sigma_a[i] };
     let own_unit = residual != Residual::Nearest;
     let residuals: Vec<f64> = (0..count).map(|i| if own_unit { r[i] * sigma(i) } else { r[i] }).collect();
     let sum = residuals.iter().map(|x| x * x).sum::<f64>();
-    let weights =
-        Weights { sigma_v: points.sigma_v.clone(), sigma_a: points.sigma_a.clone(), s2, cost: solution.cost };
+    let weights = Weights {
+        sigma_v: points.sigma_v.clone(),
+        sigma_a: points.sigma_a.clone(),
+        s2,
+        cost: solution.cost,
+        common,
+    };
     let mut fit = Fit {
         sweep: sweep.clone(),
         model: device::<K>(&solution.x, sweep, a_per_n)?,
@@ -206,20 +229,13 @@ fn scatter<const K: usize>(problem: &Problem<K>, cost: f64, dof: usize) -> f64 {
     if dof == 0 { f64::NAN } else { cost / dof as f64 + problem.rounding() / problem.len() as f64 }
 }
 
-fn covariance<const K: usize>(
-    linear: &Linear,
-    problem: &Problem<K>,
-    theta: &[f64],
-    s2: f64,
-    sweep: &Sweep,
-) -> Vec<f64> {
+/// Scatter times s², and what is common to all points.
+fn covariance(linear: &Linear, s2: f64, common: &[Vec<f64>]) -> Vec<f64> {
     let Some(mut c) = linear.unscaled() else { return Vec::new() };
     let m = linear.free.len();
     c.iter_mut().for_each(|c| *c *= s2);
-    if let Some(noise) = &sweep.options().noise {
-        for shift in linear.common_shifts(problem, theta, noise) {
-            c.iter_mut().enumerate().for_each(|(k, c)| *c += shift[k / m] * shift[k % m]);
-        }
+    for shift in common {
+        c.iter_mut().enumerate().for_each(|(k, c)| *c += shift[k / m] * shift[k % m]);
     }
     c
 }

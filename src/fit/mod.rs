@@ -11,8 +11,10 @@
 //! | `weigh` | the sweep's noise as weights |
 //! | `problem` | the residuals and their derivatives; the foot point |
 //! | `start` | the reduced linear problem on a grid |
-//! | `solver`, `qr` | bounded Levenberg–Marquardt, usable by itself |
+//! | `solver`, `step`, `qr` | bounded Levenberg–Marquardt, usable by itself |
+//! | `observed` | the same as a solver of `argmin` |
 //! | `search` | descents from the best starts |
+//! | `figure` | what follows from the parameters: key points, a current |
 //! | `linear`, `profile` | first-order covariance; profile-likelihood intervals |
 //! | `assess` | what the data determine: status, notes |
 //! | `extract` | the fit as a whole |
@@ -21,8 +23,10 @@
 mod assess;
 mod error;
 mod extract;
+mod figure;
 mod linear;
 mod names;
+mod observed;
 mod problem;
 mod profile;
 mod qr;
@@ -30,13 +34,15 @@ mod result;
 mod search;
 mod solver;
 mod start;
+mod step;
 mod weigh;
 
 pub use error::FitError;
-pub use extract::{Options, extract, fit_single_diode};
+pub use extract::{NoiseScale, Options, extract, fit_single_diode};
 pub use linear::unscaled_covariance;
 pub use names::Wishes;
+pub use observed::BoundedLevenbergMarquardt;
 pub use problem::{Points, Problem, Residual};
 pub use result::{Fit, Status};
-pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
+pub use solver::{Bounds, Descent, Residuals, Solution, Step, Stop, minimise};
 pub use weigh::automatic_residual;

@@ -1,5 +1,6 @@
 //! What a fit found, as plain data.
 
+use super::figure::Figure;
 use super::names::{Kind, names};
 use super::problem::{Points, Problem, Residual};
 use super::profile::Profile;
@@ -96,6 +97,8 @@ pub(super) struct Weights {
     pub s2: f64,
     #[serde(with = "crate::plain::real")]
     pub cost: f64,
+    /// Shifts of the free coordinates by each gain and offset that the noise states.
+    pub common: Vec<Vec<f64>>,
 }
 
 impl<const K: usize> Fit<K> {
@@ -108,35 +111,42 @@ impl<const K: usize> Fit<K> {
     ///
     /// A parameter at its bound, one of a curved problem (u(ln n) > 0.1) and one within 4 u of a bound get
     /// the profile-likelihood interval, the others Student's t on their natural scale (ln I0, ln n, 1/Rsh).
+    /// Where any parameter needs the profile, the key points get it too.
     pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
         match self.parameter(name) {
             Some(estimate) if !self.by_profile.iter().any(|p| p == name) => Some(estimate.interval(level)),
             Some(_) => Some(self.profile_interval(name, level)),
-            None => self.key_points().get(name).map(|e| e.interval(level)),
+            None => {
+                let points = self.key_points();
+                let estimate = points.get(name)?;
+                let linear = self.by_profile.is_empty() || estimate.u.is_none();
+                Some(if linear { estimate.interval(level) } else { self.profile_interval(name, level) })
+            }
         }
     }
 
-    /// The profile-likelihood interval of the parameter `name`; an end beyond a bound is absent, or the
-    /// physical bound itself, and the note says so.
+    /// The profile-likelihood interval of the parameter or key point `name`; an end beyond a bound is absent, or
+    /// the physical bound itself, and the note says so.
     pub fn profile_interval(&self, name: &str, level: f64) -> Interval {
         let absent = |why: String| Interval { low: None, high: None, level, note: Some(why) };
-        let Some(k) = names(K).iter().position(|n| n.name == name) else {
-            return absent(format!("{name:?} is no parameter of this model"));
-        };
-        if self.bounds.low[k] == self.bounds.high[k] {
-            return absent(format!("{name} was fixed"));
-        }
         if !(level > 0.0 && level < 1.0) {
             return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
         }
         if !self.weights.s2.is_finite() || self.weights.s2 <= 0.0 {
             return absent("no degrees of freedom are left for an uncertainty".into());
         }
+        let Some(k) = names(K).iter().position(|n| n.name == name) else {
+            return self.profile_of_figure(name, level).unwrap_or_else(absent);
+        };
+        if self.bounds.low[k] == self.bounds.high[k] {
+            return absent(format!("{name} was fixed"));
+        }
         let (low, high) = self.profile_ends(k, level);
         self.ends_in_si(k, low, high, level)
     }
 
-    fn profile_ends(&self, k: usize, level: f64) -> (Option<f64>, Option<f64>) {
+    /// Runs `f` on the profile whose ends lie at `level`; t as well.
+    fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> T {
         let points = self.points();
         let problem = Problem::<K> { points: &points, residual: self.residual };
         let dof = if self.noise_stated { f64::INFINITY } else { self.dof as f64 };
@@ -144,8 +154,76 @@ impl<const K: usize> Fit<K> {
         let (theta, cost) = (&self.theta, self.weights.cost);
         let profile =
             Profile { problem: &problem, bounds: &self.bounds, theta, cost, rise: t * t * self.weights.s2 };
-        let reach = self.reach(k, t);
-        (profile.end(k, -1.0, reach), profile.end(k, 1.0, reach))
+        f(&profile, t)
+    }
+
+    fn profile_ends(&self, k: usize, level: f64) -> (Option<f64>, Option<f64>) {
+        let common = self.common_u(&unit_row(k, self.theta.len()));
+        self.with_profile(level, |profile, t| {
+            let reach = self.reach(k, t);
+            let end = |sign: f64| profile.end(k, sign, reach).map(|x| widened(x, self.theta[k], t * common));
+            (end(-1.0), end(1.0))
+        })
+    }
+
+    /// The interval of a key point; `Err` with the reason where there is none.
+    fn profile_of_figure(&self, name: &str, level: f64) -> Result<Interval, String> {
+        let points = self.key_points();
+        let estimate =
+            points.get(name).ok_or_else(|| format!("{name:?} is no parameter or key point of this fit"))?;
+        let figure = match name {
+            "jsc" => Figure::Isc,
+            "efficiency" => Figure::Pmax,
+            _ => Figure::named(name).ok_or_else(|| format!("{name:?} has no profile"))?,
+        };
+        let (best, ends) = self
+            .figure_interval(figure, level)
+            .ok_or_else(|| format!("the fit has no covariance to profile {name} with: see its notes"))?;
+        // Jsc and η follow from Isc and Pmax; area and irradiance bring their own uncertainty.
+        let factor = estimate.value / best;
+        let from = |x: Option<&Estimate>| x.and_then(Estimate::relative_u).unwrap_or(0.0);
+        let options = self.sweep.options();
+        let own = match name {
+            "jsc" => from(options.area_cm2.as_ref()),
+            "efficiency" => from(options.area_cm2.as_ref()).hypot(from(options.irradiance_w_m2.as_ref())),
+            _ => 0.0,
+        };
+        let spread = coverage_factor(level, estimate.dof) * own * estimate.value;
+        let end = |x: Option<f64>| x.map(|x| widened(factor * x, estimate.value, spread));
+        Ok(Interval { low: end(ends.0), high: end(ends.1), level, note: estimate.note.clone() })
+    }
+
+    /// Value and profile interval of a figure of the fitted curve.
+    pub(super) fn figure_interval(
+        &self,
+        figure: Figure,
+        level: f64,
+    ) -> Option<(f64, (Option<f64>, Option<f64>))> {
+        let mut by = vec![0.0; self.theta.len()];
+        let best = figure.evaluate(self.model.circuit(), &mut by)?;
+        let scatter = self.scatter_u(&by)?;
+        let common = self.common_u(&by);
+        Some(self.with_profile(level, |profile, t| {
+            let u = scatter / self.weights.s2.sqrt();
+            let end = |sign: f64| profile.end_of(figure, best, u, sign).map(|x| widened(x, best, t * common));
+            (best, (end(-1.0), end(1.0)))
+        }))
+    }
+
+    /// Standard uncertainty of a figure with derivatives `by`, first order; without the common errors
+    /// for the first, of those alone for the second.
+    fn scatter_u(&self, by: &[f64]) -> Option<f64> {
+        let m = self.free.len();
+        if m == 0 || self.theta_covariance.len() != m * m {
+            return None;
+        }
+        let all = bilinear(&self.theta_covariance, &self.free, by, by);
+        Some((all - self.common_u(by).powi(2)).max(0.0).sqrt())
+    }
+
+    fn common_u(&self, by: &[f64]) -> f64 {
+        let moved = |shift: &Vec<f64>| self.free.iter().zip(shift).map(|(&k, s)| by[k] * s).sum::<f64>();
+        self.weights.common.iter().map(moved).fold(0.0, f64::hypot)
     }
 
     /// Where to look first: t·u, or a tenth of the coordinate's own scale.
@@ -215,19 +293,12 @@ impl<const K: usize> Fit<K> {
         if self.theta_covariance.len() != m * m || m == 0 {
             return Err("the fit has no covariance: see its notes".into());
         }
-        let bilinear = |a: &[f64], b: &[f64]| {
-            let mut sum = 0.0;
-            for i in 0..m {
-                for j in 0..m {
-                    sum += a[self.free[i]] * self.theta_covariance[i * m + j] * b[self.free[j]];
-                }
-            }
-            sum
-        };
-        Ok(std::array::from_fn(|i| std::array::from_fn(|j| bilinear(&rows[i], &rows[j]))))
+        let c = &self.theta_covariance;
+        Ok(std::array::from_fn(|i| std::array::from_fn(|j| bilinear(c, &self.free, &rows[i], &rows[j]))))
     }
 
-    fn points(&self) -> Points {
+    /// The points with the weights of the last round.
+    pub(super) fn points(&self) -> Points {
         Points {
             voltage_v: self.sweep.voltage_v().to_vec(),
             current_a: self.sweep.current_a().to_vec(),
@@ -240,4 +311,19 @@ impl<const K: usize> Fit<K> {
         let options = self.sweep.options();
         crate::diode::thermal_voltage_v(1.0, options.cells, options.temperature_c)
     }
+}
+
+/// aᵀ·C·b over the free coordinates.
+fn bilinear(c: &[f64], free: &[usize], a: &[f64], b: &[f64]) -> f64 {
+    let m = free.len();
+    (0..m * m).map(|k| a[free[k / m]] * c[k] * b[free[k % m]]).sum()
+}
+
+/// `end` moved away from `best` by `spread`, in quadrature.
+fn widened(end: f64, best: f64, spread: f64) -> f64 {
+    best + (end - best).signum() * (end - best).hypot(spread)
+}
+
+fn unit_row(k: usize, n: usize) -> Vec<f64> {
+    (0..n).map(|j| f64::from(u8::from(j == k))).collect()
 }

@@ -1,0 +1,94 @@
+//! Figures that follow from the parameters, with their derivatives by θ.
+
+use crate::diode::{Circuit, Junction};
+
+/// A figure of the fitted curve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Figure {
+    Isc,
+    Voc,
+    Pmax,
+    VPmax,
+    IPmax,
+    Ff,
+    /// I at a voltage in V.
+    Current(f64),
+}
+
+impl Figure {
+    /// The key point of that name.
+    pub fn named(name: &str) -> Option<Self> {
+        Some(match name {
+            "isc" => Figure::Isc,
+            "voc" => Figure::Voc,
+            "pmax" => Figure::Pmax,
+            "v_pmax" => Figure::VPmax,
+            "i_pmax" => Figure::IPmax,
+            "ff" => Figure::Ff,
+            _ => return None,
+        })
+    }
+
+    /// The value and, in `by`, its derivatives by θ; `None` where the circuit has no such figure.
+    pub fn evaluate<const K: usize>(self, circuit: &Circuit<K>, by: &mut [f64]) -> Option<f64> {
+        if let Figure::Current(v) = self {
+            circuit.current_at_by_theta(v, by);
+            let i = circuit.current_at(v);
+            return i.is_finite().then_some(i);
+        }
+        if circuit.is_dark() {
+            return None;
+        }
+        let jacobian = circuit.key_point_jacobian();
+        let position = match self {
+            Figure::Isc => 0,
+            Figure::Voc => 1,
+            Figure::Pmax => 2,
+            Figure::VPmax => 3,
+            Figure::IPmax => 4,
+            Figure::Ff | Figure::Current(_) => return fill_factor(&jacobian, by),
+        };
+        by.copy_from_slice(&jacobian.rows[position]);
+        Some(jacobian.values[position])
+    }
+}
+
+/// FF = Pmax/(Isc·Voc) by the chain rule.
+fn fill_factor(jacobian: &crate::diode::KeyPointJacobian, by: &mut [f64]) -> Option<f64> {
+    let [isc, voc, pmax, ..] = jacobian.values;
+    let ff = pmax / (isc * voc);
+    let [isc_by, voc_by, pmax_by, ..] = &jacobian.rows;
+    for (k, by) in by.iter_mut().enumerate() {
+        *by = ff * (pmax_by[k] / pmax - isc_by[k] / isc - voc_by[k] / voc);
+    }
+    ff.is_finite().then_some(ff)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// Central differences of the figures themselves.
+    #[test]
+    fn derivatives_agree_with_differences() {
+        let circuit = Circuit::<1>::new(0.76, [3.1e-7], [0.039], 0.0365, 0.0189);
+        let theta = circuit.theta();
+        let names = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
+        let figures = names.iter().filter_map(|n| Figure::named(n)).chain([Figure::Current(0.5)]);
+        for figure in figures {
+            let mut by = [0.0; 5];
+            figure.evaluate(&circuit, &mut by).unwrap();
+            for k in 0..5 {
+                let at = |h: f64| {
+                    let mut t = theta.clone();
+                    t[k] += h;
+                    figure.evaluate(&Circuit::<1>::from_theta(&t), &mut [0.0; 5]).unwrap()
+                };
+                let h = 1e-5 * theta[k].abs();
+                let difference = (at(h) - at(-h)) / (2.0 * h);
+                assert_relative_eq!(by[k], difference, max_relative = 1e-6, epsilon = 1e-9);
+            }
+        }
+    }
+}

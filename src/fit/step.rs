@@ -1,0 +1,240 @@
+//! One damped step within a box.
+//!
+//! ```text
+//! min ‖R·p + q‖² + μ·‖p‖²,  low ≤ p ≤ high        J·D⁻¹ = Q·R,  q = Qᵀ·r,  p in units of D
+//! ```
+//!
+//! J is reduced by QR once an iterate; the damped subproblem is solved on R by an active set, so that a
+//! bound is met exactly and let go of when the multiplier says so. D holds the largest column norms so far
+//! (J. J. Moré, Lecture Notes in Mathematics 630 (1978) 105), which makes the path independent of units.
+//! All buffers are made once.
+
+use super::qr::{solve_upper, thin_qr};
+use super::solver::{Bounds, Residuals};
+
+/// Buffers of one descent.
+pub(super) struct Work {
+    n: usize,
+    residual: Vec<f64>,
+    jacobian: Vec<f64>,
+    trial_residual: Vec<f64>,
+    trial_jacobian: Vec<f64>,
+    scale: Vec<f64>,
+    r: Vec<f64>,
+    q: Vec<f64>,
+    /// The step in the units of x.
+    pub p: Vec<f64>,
+    set: ActiveSet,
+}
+
+impl Work {
+    pub fn new(rows: usize, n: usize) -> Self {
+        let zeros = |k| vec![0.0; k];
+        Self {
+            n,
+            residual: zeros(rows),
+            jacobian: zeros(rows * n),
+            trial_residual: zeros(rows),
+            trial_jacobian: zeros(rows * n),
+            scale: zeros(n),
+            r: zeros(n * n),
+            q: zeros(n),
+            p: zeros(n),
+            set: ActiveSet::new(n),
+        }
+    }
+
+    /// Residuals and derivatives at `x`; whether they exist and are finite.
+    pub fn evaluate(&mut self, problem: &impl Residuals, x: &[f64]) -> bool {
+        problem.evaluate(x, &mut self.trial_residual, Some(&mut self.trial_jacobian))
+            && self.trial_residual.iter().chain(&self.trial_jacobian).all(|x| x.is_finite())
+    }
+
+    /// Σr² of what was evaluated last; infinite beyond f64.
+    pub fn trial_cost(&self) -> f64 {
+        let sum: f64 = self.trial_residual.iter().map(|r| r * r).sum();
+        if sum.is_finite() { sum } else { f64::INFINITY }
+    }
+
+    /// Makes what was evaluated last the point to step from; its Σr².
+    pub fn accept(&mut self) -> f64 {
+        let cost = self.trial_cost();
+        std::mem::swap(&mut self.residual, &mut self.trial_residual);
+        std::mem::swap(&mut self.jacobian, &mut self.trial_jacobian);
+        self.factorise();
+        cost
+    }
+
+    /// Column norms, then J → Q·R and q = Qᵀr. The columns are scaled first, so that R is as well
+    /// conditioned as the units allow.
+    fn factorise(&mut self) {
+        let n = self.n;
+        for c in 0..n {
+            let column = self.jacobian.iter().skip(c).step_by(n);
+            let norm = column.map(|d| d * d).sum::<f64>().sqrt();
+            self.scale[c] = self.scale[c].max(norm).max(f64::MIN_POSITIVE);
+        }
+        for row in self.jacobian.chunks_exact_mut(n) {
+            row.iter_mut().zip(&self.scale).for_each(|(d, s)| *d /= s);
+        }
+        thin_qr(&mut self.jacobian, n, &mut self.r);
+        self.q.fill(0.0);
+        for (row, r) in self.jacobian.chunks_exact(n).zip(&self.residual) {
+            self.q.iter_mut().zip(row).for_each(|(q, j)| *q += j * r);
+        }
+    }
+
+    /// The damped step within the box into `p`; the reduction of Σr² that the linear model promises.
+    pub fn step(&mut self, mu: f64, x: &[f64], bounds: &Bounds) -> f64 {
+        for k in 0..self.n {
+            let scale = self.scale[k];
+            self.set.limits[k] = ((bounds.low[k] - x[k]) * scale, (bounds.high[k] - x[k]) * scale);
+        }
+        self.set.solve(&self.r, &self.q, mu);
+        let p = &self.set.p;
+        (0..self.n).for_each(|k| self.p[k] = p[k] / self.scale[k]);
+        promise(&self.r, &self.q, p)
+    }
+}
+
+/// ‖q‖² − ‖Rp + q‖², without forming the difference: −(Rp)·(Rp + 2q).
+fn promise(r: &[f64], q: &[f64], p: &[f64]) -> f64 {
+    let n = p.len();
+    (0..n)
+        .map(|i| {
+            let rp: f64 = (i..n).map(|k| r[i * n + k] * p[k]).sum();
+            -rp * (rp + 2.0 * q[i])
+        })
+        .sum()
+}
+
+/// min ‖Rp + q‖² + μ‖p‖² with low ≤ p ≤ high (0 inside).
+struct ActiveSet {
+    limits: Vec<(f64, f64)>,
+    p: Vec<f64>,
+    target: Vec<f64>,
+    wants: Vec<f64>,
+    free: Vec<bool>,
+    index: Vec<usize>,
+    stacked: Vec<f64>,
+    right: Vec<f64>,
+    small: Vec<f64>,
+}
+
+impl ActiveSet {
+    fn new(n: usize) -> Self {
+        let zeros = |k| vec![0.0; k];
+        Self {
+            limits: vec![(0.0, 0.0); n],
+            p: zeros(n),
+            target: zeros(n),
+            wants: zeros(n),
+            free: vec![false; n],
+            index: Vec::with_capacity(n),
+            stacked: zeros(2 * n * n),
+            right: zeros(2 * n),
+            small: zeros(n * n),
+        }
+    }
+
+    fn solve(&mut self, r: &[f64], q: &[f64], mu: f64) {
+        let n = q.len();
+        self.p.fill(0.0);
+        // A coordinate at its bound starts free only if it wants to leave.
+        self.gradient(r, q, mu);
+        for k in 0..n {
+            let (low, high) = self.limits[k];
+            self.free[k] = (low < 0.0 || high > 0.0)
+                && (low < 0.0 || self.wants[k] < 0.0)
+                && (high > 0.0 || self.wants[k] > 0.0);
+        }
+        for _ in 0..4 * n {
+            self.unbounded(r, q, mu);
+            if let Some((k, t, bound)) = self.first_block() {
+                for j in (0..n).filter(|&j| self.free[j]) {
+                    self.p[j] += t * (self.target[j] - self.p[j]);
+                }
+                self.p[k] = bound;
+                self.free[k] = false;
+                continue;
+            }
+            self.p.copy_from_slice(&self.target);
+            self.gradient(r, q, mu);
+            match self.most_eager() {
+                Some(k) => self.free[k] = true,
+                None => break,
+            }
+        }
+    }
+
+    /// Half the gradient at p.
+    fn gradient(&mut self, r: &[f64], q: &[f64], mu: f64) {
+        let n = q.len();
+        for (k, want) in self.wants.iter_mut().enumerate() {
+            *want = mu * self.p[k];
+        }
+        for i in 0..n {
+            let residual = q[i] + (i..n).map(|k| r[i * n + k] * self.p[k]).sum::<f64>();
+            (i..n).for_each(|k| self.wants[k] += r[i * n + k] * residual);
+        }
+    }
+
+    /// The coordinate at a bound that gains most by leaving it.
+    fn most_eager(&self) -> Option<usize> {
+        let leaves = |k: &usize| {
+            let ((low, high), p, want) = (self.limits[*k], self.p[*k], self.wants[*k]);
+            !self.free[*k] && low < high && (p <= low && want < 0.0 || p >= high && want > 0.0)
+        };
+        let eager = |a: &usize, b: &usize| self.wants[*a].abs().total_cmp(&self.wants[*b].abs());
+        (0..self.p.len()).filter(leaves).max_by(eager)
+    }
+
+    /// The first bound met on the way from `p` to `target`: coordinate, fraction of the way, bound.
+    fn first_block(&self) -> Option<(usize, f64, f64)> {
+        let mut first: Option<(usize, f64, f64)> = None;
+        for k in (0..self.p.len()).filter(|&k| self.free[k]) {
+            let ((low, high), p, target) = (self.limits[k], self.p[k], self.target[k]);
+            let bound = if target < low { low } else { high };
+            if target < low || target > high {
+                let t = ((bound - p) / (target - p)).clamp(0.0, 1.0);
+                if first.is_none_or(|f| t < f.1) {
+                    first = Some((k, t, bound));
+                }
+            }
+        }
+        first
+    }
+
+    /// The minimum over the free coordinates, the others held, by QR of the stacked matrix, into `target`.
+    fn unbounded(&mut self, r: &[f64], q: &[f64], mu: f64) {
+        let n = q.len();
+        self.target.copy_from_slice(&self.p);
+        self.index.clear();
+        self.index.extend((0..n).filter(|&k| self.free[k]));
+        let m = self.index.len();
+        if m == 0 {
+            return;
+        }
+        let rows = &mut self.stacked[..(n + m) * m];
+        let right = &mut self.right[..n + m];
+        rows.fill(0.0);
+        right.fill(0.0);
+        for i in 0..n {
+            let held: f64 = (i..n).filter(|&k| !self.free[k]).map(|k| r[i * n + k] * self.p[k]).sum();
+            right[i] = -(q[i] + held);
+            for (c, &k) in self.index.iter().enumerate().filter(|(_, k)| **k >= i) {
+                rows[i * m + c] = r[i * n + k];
+            }
+        }
+        (0..m).for_each(|c| rows[(n + c) * m + c] = mu.sqrt());
+        let small = &mut self.small[..m * m];
+        thin_qr(rows, m, small);
+        let wants = &mut self.wants[..m];
+        for (c, w) in wants.iter_mut().enumerate() {
+            *w = (0..n + m).map(|i| rows[i * m + c] * right[i]).sum();
+        }
+        if solve_upper(small, m, wants) {
+            self.index.iter().zip(wants).for_each(|(&k, p)| self.target[k] = *p);
+        }
+    }
+}
