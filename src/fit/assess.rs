@@ -85,6 +85,7 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> bool {
             };
             verdict.remarks.push((k, side.into()));
             verdict.notes.push(format!("{} is {side}", n.name));
+
             verdict.by_profile.push(n.name.into());
         }
     }

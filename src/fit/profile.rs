@@ -12,8 +12,10 @@
 
 use super::figure::Figure;
 use super::problem::Problem;
+use super::search::descend;
 use super::solver::{Bounds, Residuals, minimise};
 use crate::diode::Circuit;
+use crate::sweep::range;
 
 /// Steps of a descent with one coordinate held.
 const MOST_STEPS: usize = 60;
@@ -30,55 +32,68 @@ pub(super) struct Profile<'a, const K: usize> {
     pub rise: f64,
 }
 
+/// A point of a profile: distance from the optimum, √(Δχ²/rise) there, all coordinates.
+struct Place {
+    step: f64,
+    root: f64,
+    theta: Vec<f64>,
+}
+
 impl<const K: usize> Profile<'_, K> {
     /// The end in the direction of `sign`, first looked for at `reach` from the optimum; `None` where the
     /// interval does not close before the bound.
     pub fn end(&self, k: usize, sign: f64, reach: f64) -> Option<f64> {
-        let centre = self.theta[k];
         let bound = if sign > 0.0 { self.bounds.high[k] } else { self.bounds.low[k] };
-        let mut warm = self.theta.to_vec();
-        let (mut inner, mut inner_root) = (0.0, 0.0);
-        let room = (bound - centre).abs();
+        let room = (bound - self.theta[k]).abs();
+        let mut inner = Place { step: 0.0, root: 0.0, theta: self.theta.to_vec() };
         let mut step = reach.min(room);
         if step.is_nan() || step <= 0.0 {
             return None;
         }
         for _ in 0..MOST_TRIALS {
-            let root = self.signed_root(k, centre + sign * step, &mut warm);
-            if root >= 1.0 {
-                return Some(centre + sign * self.refine(k, sign, (inner, inner_root), (step, root), warm));
+            let there = self.place(k, sign, step, &inner);
+            if there.root >= 1.0 {
+                return Some(self.theta[k] + sign * self.refine(k, sign, inner, there));
             }
             if step >= room {
                 return None;
             }
-            (inner, inner_root) = (step, root);
             // √(Δχ²) is straight where the problem is linear; never more than eight times as far.
-            let guess = if root > 0.125 { 1.1 * step / root } else { 8.0 * step };
+            let guess = if there.root > 0.125 { 1.1 * step / there.root } else { 8.0 * step };
             step = guess.clamp(1.2 * step, 8.0 * step).min(room);
+            inner = there;
         }
         None
     }
 
-    /// √(Δχ²/rise) with coordinate `k` at `x`; the others start from and go to `warm`.
-    fn signed_root(&self, k: usize, x: f64, warm: &mut [f64]) -> f64 {
+    /// The point of the profile at `step`, looked for from `inner`.
+    fn place(&self, k: usize, sign: f64, step: f64, inner: &Place) -> Place {
+        let x = self.theta[k] + sign * step;
         let mut held = self.bounds.clone();
         (held.low[k], held.high[k]) = (x, x);
-        warm[k] = x;
-        let found = minimise(self.problem, warm, &held, MOST_STEPS, |_| {});
+        let mut theta = inner.theta.clone();
+        self.follow(k, x, &mut theta);
+        let mut found = minimise(self.problem, &theta, &held, MOST_STEPS, |_| {});
         if !found.cost.is_finite() {
-            return f64::INFINITY;
+            // A voltage residual from where some reading has no voltage.
+            found = descend::<K>(self.problem.points, self.problem.residual, &held, &theta).0;
         }
-        warm.copy_from_slice(&found.x);
-        ((found.cost - self.cost).max(0.0) / self.rise).sqrt()
+        let root = if found.cost.is_finite() {
+            ((found.cost - self.cost).max(0.0) / self.rise).sqrt()
+        } else {
+            f64::INFINITY
+        };
+        Place { step, root, theta: found.x }
     }
 
     /// Illinois' rule between an inner point below 1 and an outer one above, to 1e-4 in the root.
-    fn refine(&self, k: usize, sign: f64, inner: (f64, f64), outer: (f64, f64), mut warm: Vec<f64>) -> f64 {
-        let (mut x0, mut f0) = (inner.0, inner.1 - 1.0);
-        let (mut x1, mut f1) = (outer.0, (outer.1 - 1.0).min(1e3));
+    fn refine(&self, k: usize, sign: f64, mut inner: Place, outer: Place) -> f64 {
+        let (mut f0, mut x1, mut f1) = (inner.root - 1.0, outer.step, (outer.root - 1.0).min(1e3));
         for _ in 0..MOST_TRIALS {
+            let x0 = inner.step;
             let x = if f1 - f0 > 1e-12 { x1 - f1 * (x1 - x0) / (f1 - f0) } else { 0.5 * (x0 + x1) };
-            let f = (self.signed_root(k, self.theta[k] + sign * x, &mut warm) - 1.0).min(1e3);
+            let there = self.place(k, sign, x, &inner);
+            let f = (there.root - 1.0).min(1e3);
             if f.abs() < 1e-4 || (x1 - x0).abs() <= 1e-6 * x1.abs() {
                 return x;
             }
@@ -86,11 +101,32 @@ impl<const K: usize> Profile<'_, K> {
                 (x1, f1) = (x, f);
                 f0 *= 0.5;
             } else {
-                (x0, f0) = (x, f);
+                inner = there;
+                f0 = f;
                 f1 *= 0.5;
             }
         }
         x1
+    }
+
+    /// Moves coordinate `k` of `theta` to `x`, and of ln I0 and ln a of a diode the other one with it, so that
+    /// the diode's current at the highest voltage stays: ln I0 + V/a. Either alone would leave the valley.
+    fn follow(&self, k: usize, x: f64, theta: &mut [f64]) {
+        let diode = k.wrapping_sub(1);
+        let v = range(&self.problem.points.voltage_v).1;
+        let before = theta[k];
+        theta[k] = x;
+        if diode >= 2 * K || v <= 0.0 {
+            return;
+        }
+        if diode % 2 == 0 {
+            let exponent = v / theta[k + 1].exp() + before - x;
+            if exponent > 0.0 {
+                theta[k + 1] = (v / exponent).ln();
+            }
+        } else {
+            theta[k - 1] += v / before.exp() - v / x.exp();
+        }
     }
 }
 
