@@ -30,6 +30,7 @@ pub mod diode;
 pub mod estimate;
 pub mod fit;
 pub mod key_points;
+pub mod parallel;
 pub mod plain;
 pub mod sweep;
 pub mod synth;

@@ -9,6 +9,7 @@ use super::names::{Kind, names};
 use super::problem::Problem;
 use super::result::{Fit, Status};
 use super::solver::{Residuals, Solution};
+use super::support::detected;
 
 /// u(ln n) above which the linear interval is not trusted.
 const CURVED: f64 = 0.1;
@@ -44,38 +45,56 @@ pub(super) fn assess<const K: usize>(
             .push(format!("not converged: {}; the last good state is given", solution.stop.reason()));
         return verdict;
     }
-    let bounded = at_bound(fit, &mut verdict);
-    let open = if solution.cost <= NOISE_FREE * problem.rounding() {
+    let (bounded, at_search_bound) = at_bound(fit, &mut verdict);
+    let mut open = if solution.cost <= NOISE_FREE * problem.rounding() {
         open_without_noise(fit, linear, problem)
     } else {
+        verdict.notes.extend(fit.lack_of_fit());
         open_with_noise(fit, &mut verdict)
     };
+    open.extend(at_search_bound);
     if fit.dof == 0 && !fit.noise_stated {
         verdict
             .notes
             .push("as many free parameters as points: no scatter is left to judge the fit by".into());
     }
-    if !open.is_empty() {
+    let detected = detected(problem.points, fit.noise_stated, solution.cost, fit.free.len());
+    if !detected {
+        verdict.notes.push(
+            "the readings do not differ from noise about zero: nothing is determined; check light and wiring, or \
+             average more readings"
+                .into(),
+        );
+    }
+    let supported = fit.support.is_none_or(|s| s.holds());
+    verdict.notes.extend(fit.support.map(|s| s.sentence()));
+    if !open.is_empty() || !detected || !supported {
         verdict.status = Status::NotIdentified;
+    }
+    if !open.is_empty() {
         verdict.notes.push(direction(fit, &open));
         for &k in &open {
             verdict.remarks.push((k, "not determined by these data".into()));
         }
-    } else if bounded {
+    } else if bounded && verdict.status == Status::Converged {
         verdict.status = Status::AtBound;
     }
     verdict
 }
 
-/// Notes and remarks on parameters at a bound; whether there is one.
-fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> bool {
-    let mut any = false;
+/// Notes and remarks on parameters at a bound; whether there is one, and which lie on the end of the search
+/// rather than on a bound of nature or of the caller.
+fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<usize>) {
+    let (mut any, mut at_search_bound) = (false, Vec::new());
     for (k, n) in names(K).iter().enumerate() {
         let (low, high, x) = (fit.bounds.low[k], fit.bounds.high[k], fit.theta[k]);
         if low == high {
             verdict.remarks.push((k, "fixed by the caller".into()));
         } else if x <= low || x >= high {
             any = true;
+            if K == 1 && n.kind == Kind::N && is_search_limit(n.kind, x, fit.a_per_n()) {
+                at_search_bound.push(k);
+            }
             let side = match (n.kind, x <= low) {
                 (Kind::Rsh, true) => "at its bound: no shunt is visible; the interval is one-sided",
                 (Kind::Rs, true) => {
@@ -85,11 +104,17 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> bool {
             };
             verdict.remarks.push((k, side.into()));
             verdict.notes.push(format!("{} is {side}", n.name));
-
             verdict.by_profile.push(n.name.into());
         }
     }
-    any
+    (any, at_search_bound)
+}
+
+/// Whether `x` is the end of the search that holds when no bounds are given.
+fn is_search_limit(kind: Kind, x: f64, a_per_n: f64) -> bool {
+    let (low, high) = kind.limits(1);
+    let near = |end: f64| (kind.coordinate(end, a_per_n) - x).abs() < 1e-9;
+    near(low) || near(high)
 }
 
 /// Free coordinates that rounding alone moves by more than 1e-9 of their value.
@@ -134,15 +159,22 @@ fn direction<const K: usize>(fit: &Fit<K>, open: &[usize]) -> String {
     let list = |ks: &[usize]| ks.iter().map(|&k| names(K)[k].name).collect::<Vec<_>>().join(", ");
     let kinds: Vec<Kind> = open.iter().map(|&k| names(K)[k].kind).collect();
     let cure = if kinds.contains(&Kind::N) || kinds.contains(&Kind::I0) {
-        "measure with less noise and further beyond Voc, or fix= n"
+        if K > 1 {
+            "measure over a wider range of current, in the dark as well, or fix= n1 and n2"
+        } else {
+            "measure with less noise and further beyond Voc, or fix= n"
+        }
     } else if kinds.contains(&Kind::Rsh) {
         "points in reverse bias would settle the shunt"
     } else {
         "points beyond Voc would settle the series resistance"
     };
     let partner = partners(fit, open);
-    let trade =
-        if partner.is_empty() { String::new() } else { format!(" (they trade against {})", list(&partner)) };
+    let trade = match (partner.is_empty(), open.len()) {
+        (false, _) => format!(" (they trade against {})", list(&partner)),
+        (true, 2..) => " (they trade against each other)".into(),
+        _ => String::new(),
+    };
     format!("not determined by these data: {}{trade}; {cure}", list(open))
 }
 

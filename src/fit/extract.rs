@@ -8,6 +8,7 @@ use super::problem::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
 use super::search::{EXACT, descend, search};
 use super::solver::{Bounds, Residuals, Solution, Step};
+use super::support::second_diode;
 use super::weigh::{automatic_residual, is_absolute, weigh};
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
 use crate::estimate::Estimate;
@@ -156,6 +157,11 @@ fn finish<const K: usize>(
         None => Vec::new(),
     };
     let theta_covariance = covariance(&linear, s2, &common);
+    let support = if K == 2 {
+        second_diode(&points, residual, noise_stated, &bounds, solution.cost, free.len())
+    } else {
+        None
+    };
     let mut r = vec![f64::NAN; count];
     problem.evaluate(&solution.x, &mut r, None);
     let sigma = |i: usize| if residual == Residual::Voltage { points.sigma_v[i] } else { points.sigma_a[i] };
@@ -186,6 +192,8 @@ fn finish<const K: usize>(
         notes: Vec::new(),
         residuals,
         trace,
+        stop: solution.stop,
+        support,
         free,
         bounds,
         weights,
@@ -274,7 +282,7 @@ fn parameters<const K: usize>(
     remarks: &[(usize, String)],
 ) -> Vec<(String, Estimate)> {
     let m = fit.free.len();
-    let dof = if fit.noise_stated { f64::INFINITY } else { fit.dof as f64 };
+    let dof = fit.effective_dof();
     let estimate = |k: usize| {
         let kind = names(K)[k].kind;
         let value = kind.value(fit.theta[k], a_per_n);

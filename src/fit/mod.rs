@@ -16,33 +16,44 @@
 //! | `search` | descents from the best starts |
 //! | `figure` | what follows from the parameters: key points, a current |
 //! | `linear`, `profile` | first-order covariance; profile-likelihood intervals |
+//! | `lack`, `support` | whether the residuals look like noise; whether there is a signal, a second diode |
 //! | `assess` | what the data determine: status, notes |
-//! | `extract` | the fit as a whole |
+//! | `band`, `resample` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
+//! | `extract`, `many` | the fit as a whole; many fits on threads |
 //! | `result` | [`Fit`], what comes back |
 
 mod assess;
+mod band;
 mod error;
 mod extract;
 mod figure;
+mod lack;
 mod linear;
+mod many;
 mod names;
 mod observed;
 mod problem;
 mod profile;
 mod qr;
+mod resample;
 mod result;
 mod search;
 mod solver;
 mod start;
 mod step;
+mod support;
 mod weigh;
 
+pub use band::Joint;
 pub use error::FitError;
 pub use extract::{NoiseScale, Options, extract, fit_single_diode};
 pub use linear::unscaled_covariance;
+pub use many::fit_many;
 pub use names::Wishes;
 pub use observed::BoundedLevenbergMarquardt;
 pub use problem::{Points, Problem, Residual};
+pub use resample::{Resample, ResampleOptions, Scatter};
 pub use result::{Fit, Status};
 pub use solver::{Bounds, Descent, Residuals, Solution, Step, Stop, minimise};
+pub use support::Support;
 pub use weigh::automatic_residual;

@@ -85,6 +85,21 @@ impl<const K: usize> Problem<'_, K> {
         Some(Foot { u, r, s, by_rs: j.value * j.slope / s }).filter(Foot::is_finite)
     }
 
+    /// The point of the curve that reading `i` belongs to, and how one unit of residual leads away from it; `None`
+    /// where the curve has no such point.
+    pub(super) fn foot_point(&self, circuit: &Circuit<K>, i: usize) -> Option<FootPoint> {
+        let p = self.points;
+        let (v, a, sv, sa) = (p.voltage_v[i], p.current_a[i], p.sigma_v[i], p.sigma_a[i]);
+        let u = foot(circuit, v, a, sv, sa);
+        let (j, d) = circuit.current_and_drop(u);
+        let v1 = 1.0 - d.slope * j.slope;
+        let s = (j.slope * sv).hypot(v1 * sa);
+        let (voltage_v, current_a) = (if sv == 0.0 { v } else { u - d.value }, j.value);
+        let direction = (-j.slope * sv * sv / s, v1 * sa * sa / s);
+        let finite = [voltage_v, current_a, direction.0, direction.1].iter().all(|x| x.is_finite());
+        finite.then_some(FootPoint { voltage_v, current_a, direction })
+    }
+
     /// ∂r/∂(reading of V) and ∂r/∂(reading of I) of point `i`: how a common error moves the residual.
     pub fn by_readings(&self, circuit: &Circuit<K>, i: usize) -> Option<(f64, f64)> {
         let foot = self.point(circuit, i)?;
@@ -92,6 +107,13 @@ impl<const K: usize> Problem<'_, K> {
         let v1 = 1.0 - circuit.rs * j.slope;
         Some((j.slope / foot.s, -v1 / foot.s))
     }
+}
+
+/// A point of the curve, and the way to a reading whose residual is −1, in V and A.
+pub(super) struct FootPoint {
+    pub voltage_v: f64,
+    pub current_a: f64,
+    pub direction: (f64, f64),
 }
 
 /// A foot point: junction voltage, residual, weight, ∂r/∂Rs.

@@ -4,7 +4,8 @@ use super::figure::Figure;
 use super::names::{Kind, names};
 use super::problem::{Points, Problem, Residual};
 use super::profile::Profile;
-use super::solver::{Bounds, Step};
+use super::solver::{Bounds, Step, Stop};
+use super::support::Support;
 use crate::diode::{Circuit, Device};
 use crate::estimate::{Estimate, Interval, coverage_factor};
 use crate::key_points::{Found, KeyPoints, Surroundings};
@@ -78,6 +79,10 @@ pub struct Fit<const K: usize> {
     pub residuals: Vec<f64>,
     /// The path of the descent that won.
     pub trace: Vec<Step>,
+    /// Why that descent stopped.
+    pub stop: Stop,
+    /// How well the data support a second diode; `None` for one.
+    pub support: Option<Support>,
     /// Positions of the free coordinates in θ.
     pub(super) free: Vec<usize>,
     pub(super) bounds: Bounds,
@@ -149,8 +154,7 @@ impl<const K: usize> Fit<K> {
     fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> T {
         let points = self.points();
         let problem = Problem::<K> { points: &points, residual: self.residual };
-        let dof = if self.noise_stated { f64::INFINITY } else { self.dof as f64 };
-        let t = coverage_factor(level, dof);
+        let t = coverage_factor(level, self.effective_dof());
         let (theta, cost) = (&self.theta, self.weights.cost);
         let profile =
             Profile { problem: &problem, bounds: &self.bounds, theta, cost, rise: t * t * self.weights.s2 };
@@ -279,7 +283,7 @@ impl<const K: usize> Fit<K> {
     }
 
     fn found(&self, circuit: &Circuit<K>) -> Found {
-        let dof = if self.noise_stated { f64::INFINITY } else { self.dof as f64 };
+        let dof = self.effective_dof();
         if circuit.iph == 0.0 {
             let why = "a dark curve: the model puts it at 0";
             return Found { values: [0.0; 5].map(Ok), covariance: Err(why.into()), dof: [dof; 5] };
@@ -297,6 +301,17 @@ impl<const K: usize> Fit<K> {
         Ok(std::array::from_fn(|i| std::array::from_fn(|j| bilinear(c, &self.free, &rows[i], &rows[j]))))
     }
 
+    /// What the residuals say against the model, in sentences; empty where they look like noise.
+    pub fn lack_of_fit(&self) -> Vec<String> {
+        let ordered: Vec<f64> = self.sweep.by_voltage().iter().map(|&k| self.residuals[k]).collect();
+        super::lack::remarks(&ordered, self.noise_stated.then_some(self.chi2), self.dof)
+    }
+
+    /// Degrees of freedom behind ±: infinite where the noise is stated.
+    pub(super) fn effective_dof(&self) -> f64 {
+        if self.noise_stated { f64::INFINITY } else { self.dof as f64 }
+    }
+
     /// The points with the weights of the last round.
     pub(super) fn points(&self) -> Points {
         Points {
@@ -307,14 +322,14 @@ impl<const K: usize> Fit<K> {
         }
     }
 
-    fn a_per_n(&self) -> f64 {
+    pub(super) fn a_per_n(&self) -> f64 {
         let options = self.sweep.options();
         crate::diode::thermal_voltage_v(1.0, options.cells, options.temperature_c)
     }
 }
 
 /// aᵀ·C·b over the free coordinates.
-fn bilinear(c: &[f64], free: &[usize], a: &[f64], b: &[f64]) -> f64 {
+pub(super) fn bilinear(c: &[f64], free: &[usize], a: &[f64], b: &[f64]) -> f64 {
     let m = free.len();
     (0..m * m).map(|k| a[free[k / m]] * c[k] * b[free[k % m]]).sum()
 }

@@ -1,0 +1,94 @@
+//! The confidence band of the fitted curve, point by point, and figures with their joint covariance.
+
+use super::figure::Figure;
+use super::names::names;
+use super::result::{Fit, bilinear};
+use crate::estimate::{Interval, coverage_factor};
+use crate::key_points::NAMES;
+
+/// Parameters and key points with the covariance of them all.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Joint {
+    /// Free parameters, then key points.
+    pub names: Vec<String>,
+    /// Their values in SI units.
+    pub values: Vec<f64>,
+    /// Their covariance, row by row; of no higher rank than there are free parameters.
+    pub covariance: Vec<f64>,
+}
+
+impl<const K: usize> Fit<K> {
+    /// At each voltage in V the interval in A that holds the true curve with probability `level`.
+    ///
+    /// First order, or by profile likelihood where a parameter needs it (see [`Fit::interval`]). Each interval
+    /// holds at its own voltage; that the whole curve lies in the band is less probable.
+    pub fn band(&self, voltage_v: &[f64], level: f64) -> Vec<Interval> {
+        voltage_v.iter().map(|&v| self.band_at(v, level)).collect()
+    }
+
+    fn band_at(&self, v: f64, level: f64) -> Interval {
+        let absent = |why: String| Interval { low: None, high: None, level, note: Some(why) };
+        if !v.is_finite() {
+            return absent(format!("voltage {v} is not a finite number"));
+        }
+        if !(level > 0.0 && level < 1.0) {
+            return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
+        }
+        let why = "the fit has no covariance: see its notes";
+        if !self.by_profile.is_empty() {
+            let Some((_, (low, high))) = self.figure_interval(Figure::Current(v), level) else {
+                return absent(why.into());
+            };
+            return Interval { low, high, level, note: None };
+        }
+        let m = self.free.len();
+        let mut by = vec![0.0; self.theta.len()];
+        let best = Figure::Current(v).evaluate(self.model.circuit(), &mut by);
+        match best {
+            Some(i) if m > 0 && self.theta_covariance.len() == m * m => {
+                let u = bilinear(&self.theta_covariance, &self.free, &by, &by).max(0.0).sqrt();
+                let half = coverage_factor(level, self.effective_dof()) * u;
+                Interval { low: Some(i - half), high: Some(i + half), level, note: None }
+            }
+            _ => absent(why.into()),
+        }
+    }
+
+    /// Free parameters and key points with the covariance of them all; `None` where the fit has none.
+    pub fn joint(&self) -> Option<Joint> {
+        let (m, n) = (self.free.len(), self.theta.len());
+        if m == 0 || self.theta_covariance.len() != m * m {
+            return None;
+        }
+        let mut joint = Joint { names: Vec::new(), values: Vec::new(), covariance: Vec::new() };
+        let mut rows = Vec::new();
+        for &k in &self.free {
+            let kind = names(K)[k].kind;
+            let value = kind.value(self.theta[k], self.a_per_n());
+            let mut by = vec![0.0; n];
+            by[k] = kind.derivative(value);
+            joint.names.push(names(K)[k].name.to_owned());
+            joint.values.push(value);
+            rows.push(by);
+        }
+        for name in NAMES {
+            let mut by = vec![0.0; n];
+            let value = Figure::named(name).and_then(|f| f.evaluate(self.model.circuit(), &mut by));
+            if let Some(value) = value {
+                joint.names.push(name.to_owned());
+                joint.values.push(value);
+                rows.push(by);
+            }
+        }
+        let c = |a: &Vec<f64>, b: &Vec<f64>| bilinear(&self.theta_covariance, &self.free, a, b);
+        joint.covariance = rows.iter().flat_map(|a| rows.iter().map(move |b| c(a, b))).collect();
+        Some(joint)
+    }
+
+    /// Correlation of the free parameters, row by row; empty where the fit has no covariance.
+    pub fn correlation(&self) -> Vec<f64> {
+        let (m, c) = (self.names.len(), &self.covariance);
+        let entry = |k: usize| c[k] / (c[k / m * (m + 1)] * c[k % m * (m + 1)]).sqrt();
+        if c.len() == m * m { (0..m * m).map(entry).collect() } else { Vec::new() }
+    }
+}

@@ -1,0 +1,99 @@
+//! Whether the residuals look like noise: of the stated size, and without a pattern.
+//!
+//! ```text
+//! P(at most r runs | n₊ positive, n₋ negative)      runs of equal sign along the voltage, exact
+//! ```
+//!
+//! A. Wald, J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147, equations for the exact distribution. The parameters of
+//! the fit take up slow waves, so that true noise shows a few runs more than independent signs: the test is on the
+//! safe side.
+
+use statrs::distribution::{ChiSquared, ContinuousCDF};
+use statrs::function::factorial::ln_binomial;
+
+/// Probability below which a pattern or a size is not put down to chance.
+const DOUBT: f64 = 1e-3;
+
+/// Probability of at most the number of runs that `residuals` show, in the order given, were their signs
+/// independent; with the number of runs and the number expected. `None` without two signs.
+pub fn runs(residuals: &[f64]) -> Option<(f64, usize, f64)> {
+    let signs: Vec<bool> = residuals.iter().filter(|r| **r != 0.0).map(|r| *r > 0.0).collect();
+    let up = signs.iter().filter(|s| **s).count();
+    let down = signs.len() - up;
+    if up == 0 || down == 0 {
+        return None;
+    }
+    let found = 1 + signs.windows(2).filter(|w| w[0] != w[1]).count();
+    let p = (2..=found).map(|r| runs_exactly(r as u64, up as u64, down as u64)).sum::<f64>().min(1.0);
+    let expected = 1.0 + 2.0 * (up * down) as f64 / (up + down) as f64;
+    Some((p, found, expected))
+}
+
+/// P(r runs): 2·C(n₊−1, k−1)·C(n₋−1, k−1)/C(N, n₊) for r = 2k; the two mixed terms for r = 2k + 1.
+fn runs_exactly(r: u64, up: u64, down: u64) -> f64 {
+    let term = |a: u64, b: u64| {
+        if a >= up || b >= down {
+            return 0.0;
+        }
+        (ln_binomial(up - 1, a) + ln_binomial(down - 1, b) - ln_binomial(up + down, up)).exp()
+    };
+    let k = r / 2;
+    if r.is_multiple_of(2) { 2.0 * term(k - 1, k - 1) } else { term(k, k - 1) + term(k - 1, k) }
+}
+
+/// What the residuals say against the fit, in sentences. `residuals` by rising voltage; `chi2` where the noise is
+/// stated.
+pub(super) fn remarks(residuals: &[f64], chi2: Option<f64>, dof: usize) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if let Some((p, found, expected)) = runs(residuals).filter(|r| r.0 < DOUBT) {
+        remarks.push(format!(
+            "the residuals change sign in {found} runs where noise would show about {expected:.0} \
+             (p = {p:.1e}): the curve does not have the model's shape, and ± is too small"
+        ));
+    }
+    let Some((chi2, distribution)) = chi2.zip(ChiSquared::new(dof as f64).ok()).filter(|_| dof > 0) else {
+        return remarks;
+    };
+    let ratio = (chi2 / dof as f64).sqrt();
+    if distribution.sf(chi2) < DOUBT {
+        remarks.push(format!(
+            "the readings scatter {ratio:.1} times as much as stated: ± is too small unless the noise= of the \
+             sweep is enlarged or taken from the scatter"
+        ));
+    } else if distribution.cdf(chi2) < DOUBT {
+        remarks.push(format!(
+            "the readings scatter {ratio:.2} times as much as stated: the stated noise looks too large, and ± with it"
+        ));
+    }
+    remarks
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// All C(8, 3) = 56 orders of three and five signs, counted one by one.
+    #[test]
+    fn distribution_of_runs_agrees_with_counting() {
+        let mut counts = [0.0; 9];
+        for set in 0u32..256 {
+            if set.count_ones() == 3 {
+                let r: Vec<f64> = (0..8).map(|k| if set >> k & 1 == 1 { 1.0 } else { -1.0 }).collect();
+                counts[runs(&r).unwrap().1] += 1.0 / 56.0;
+            }
+        }
+        for (r, share) in counts.iter().enumerate().skip(2).take(6) {
+            assert_relative_eq!(runs_exactly(r as u64, 3, 5), *share, epsilon = 1e-14);
+        }
+    }
+
+    #[test]
+    fn a_wave_is_seen_and_noise_is_not() {
+        let wave: Vec<f64> = (0..24).map(|k| (f64::from(k) * 0.26).sin() + 0.01).collect();
+        assert!(remarks(&wave, None, 19)[0].contains("runs"));
+        let alternating: Vec<f64> = (0..24).map(|k| if k % 3 == 0 { 1.0 } else { -0.5 }).collect();
+        assert!(remarks(&alternating, Some(20.0), 19).is_empty());
+        assert!(remarks(&alternating, Some(200.0), 19)[0].contains("3.2 times as much as stated"));
+    }
+}

@@ -1,0 +1,117 @@
+//! Whether the data support what the model claims: a signal at all, and a second diode.
+//!
+//! ```text
+//! likelihood ratio   Λ = Δχ² where the noise is stated, N·ln(SS₁/SS₂) where it is not
+//! corrected Akaike   AICc = −2·ln L + 2k + 2k(k + 1)/(N − k − 1)
+//! ```
+//!
+//! Λ is compared with χ² on as many degrees of freedom as the second diode has free parameters, which is on the
+//! safe side: under one diode I02 lies on its bound. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
+
+use super::problem::{Points, Residual};
+use super::search::search;
+use super::solver::Bounds;
+use serde::{Deserialize, Serialize};
+use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor};
+
+/// Level at which a sweep must differ from no current at all.
+const DETECTED: f64 = 0.999;
+
+/// How much better the data are described with a diode more.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Support {
+    /// Λ.
+    #[serde(with = "crate::plain::real")]
+    pub likelihood_ratio: f64,
+    /// Free parameters that the further diode adds.
+    pub parameters: usize,
+    /// P(χ² ≥ Λ) on that many degrees of freedom.
+    #[serde(with = "crate::plain::real")]
+    pub p: f64,
+    /// AICc with the further diode less AICc without; negative speaks for it.
+    #[serde(with = "crate::plain::real")]
+    pub aicc_difference: f64,
+}
+
+impl Support {
+    /// Whether the further diode is worth its parameters.
+    pub fn holds(&self) -> bool {
+        self.aicc_difference < 0.0
+    }
+
+    pub(super) fn sentence(&self) -> String {
+        let Self { likelihood_ratio, parameters, p, aicc_difference } = self;
+        let numbers = format!(
+            "likelihood ratio {likelihood_ratio:.2} (p = {p:.2} on {parameters} degrees of freedom), corrected \
+             Akaike criterion {aicc_difference:+.1}"
+        );
+        if self.holds() {
+            format!("the data support the second diode: {numbers}")
+        } else {
+            format!(
+                "the data do not support a second diode: {numbers}; fit one diode, or measure with less noise \
+                 and over a wider range"
+            )
+        }
+    }
+}
+
+/// The support of two diodes over either of them alone. `cost` and `free` are of the fit with both.
+pub(super) fn second_diode(
+    points: &Points,
+    residual: Residual,
+    noise_stated: bool,
+    bounds: &Bounds,
+    cost: f64,
+    free: usize,
+) -> Option<Support> {
+    let alone = (0..2).map(|diode| {
+        let one = without_other(bounds, diode);
+        let free = one.low.iter().zip(&one.high).filter(|(l, h)| l < h).count();
+        (search::<1>(points, residual, &one, None).0.cost, free)
+    });
+    let (one_cost, one_free) = alone.min_by(|a, b| a.0.total_cmp(&b.0))?;
+    if !one_cost.is_finite() || free <= one_free {
+        return None;
+    }
+    let n = points.voltage_v.len() as f64;
+    let likelihood_ratio = if noise_stated { one_cost - cost } else { n * (one_cost / cost).ln() }.max(0.0);
+    let parameters = free - one_free;
+    let p = ChiSquared::new(parameters as f64).ok()?.sf(likelihood_ratio);
+    // An unknown size of the noise is one more parameter of both.
+    let extra = usize::from(!noise_stated);
+    let penalty = |k: usize| {
+        let (k, left) = (k as f64, n - k as f64 - 1.0);
+        if left > 0.0 { 2.0 * k + 2.0 * k * (k + 1.0) / left } else { f64::INFINITY }
+    };
+    let aicc_difference = match (penalty(free + extra), penalty(one_free + extra)) {
+        (two, _) if two.is_infinite() => f64::INFINITY,
+        (two, one) => two - one - likelihood_ratio,
+    };
+    Some(Support { likelihood_ratio, parameters, p, aicc_difference })
+}
+
+/// The box of one of the two diodes by itself.
+fn without_other(bounds: &Bounds, diode: usize) -> Bounds {
+    let positions = [0, 1 + 2 * diode, 2 + 2 * diode, 5, 6];
+    let of = |x: &[f64]| positions.iter().map(|&k| x[k]).collect();
+    Bounds { low: of(&bounds.low), high: of(&bounds.high) }
+}
+
+/// Whether the readings differ from none at all: Σ(reading/σ)² against χ² where the noise is stated, its
+/// reduction by the fit against F where it is not.
+pub(super) fn detected(points: &Points, noise_stated: bool, cost: f64, free: usize) -> bool {
+    let n = points.voltage_v.len();
+    let of = |x: &f64, s: &f64| if *s > 0.0 { (x / s).powi(2) } else { 0.0 };
+    let sum = |x: &[f64], s: &[f64]| x.iter().zip(s).map(|(x, s)| of(x, s)).sum::<f64>();
+    let by_current = sum(&points.current_a, &points.sigma_a);
+    let null = if by_current > 0.0 { by_current } else { sum(&points.voltage_v, &points.sigma_v) };
+    if noise_stated {
+        return ChiSquared::new(n as f64).is_ok_and(|d| null > d.inverse_cdf(DETECTED));
+    }
+    if n <= free || cost <= 0.0 {
+        return true;
+    }
+    let ratio = (null - cost) / free as f64 / (cost / (n - free) as f64);
+    FisherSnedecor::new(free as f64, (n - free) as f64).is_ok_and(|d| ratio > d.inverse_cdf(DETECTED))
+}

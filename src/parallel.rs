@@ -1,0 +1,98 @@
+//! The same job for many rows, on threads, with a look at the clock.
+//!
+//! Rows are handed out one at a time; the result does not depend on the number of threads. The calling thread only
+//! waits, and asks `watch` now and then whether to go on, so that a progress bar and an interrupt need no thread of
+//! their own.
+
+use std::num::NonZeroUsize;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::mpsc::{RecvTimeoutError, channel};
+use std::time::Duration;
+
+/// How often `watch` is asked.
+const LOOK: Duration = Duration::from_millis(50);
+
+/// `job(0)`, …, `job(count − 1)` on `threads` threads (all that the machine offers if `None`).
+///
+/// `watch` is told how many rows are done; `false` stops the work. `None` where it was stopped.
+pub fn rows<T: Send>(
+    count: usize,
+    threads: Option<NonZeroUsize>,
+    job: impl Fn(usize) -> T + Sync,
+    mut watch: impl FnMut(usize) -> bool,
+) -> Option<Vec<T>> {
+    let offered = || std::thread::available_parallelism().map_or(1, usize::from);
+    let threads = threads.map_or_else(offered, usize::from).min(count).max(1);
+    let (next, done, stopped) = (AtomicUsize::new(0), AtomicUsize::new(0), AtomicBool::new(false));
+    let worker = || {
+        let mut own = Vec::with_capacity(count / threads + 1);
+        while !stopped.load(Ordering::Relaxed) {
+            let row = next.fetch_add(1, Ordering::Relaxed);
+            if row >= count {
+                break;
+            }
+            own.push((row, job(row)));
+            done.fetch_add(1, Ordering::Relaxed);
+        }
+        own
+    };
+    let (finished, wait) = channel::<()>();
+    let worker = &worker;
+    let found = std::thread::scope(|scope| {
+        let workers: Vec<_> = (0..threads)
+            .map(|_| {
+                let finished = finished.clone();
+                scope.spawn(move || {
+                    let own = worker();
+                    drop(finished);
+                    own
+                })
+            })
+            .collect();
+        drop(finished);
+        // Nothing is ever sent: the channel closes when the last worker is through.
+        while wait.recv_timeout(LOOK) == Err(RecvTimeoutError::Timeout) {
+            if !watch(done.load(Ordering::Relaxed)) {
+                stopped.store(true, Ordering::Relaxed);
+            }
+        }
+        let joined: Vec<_> = workers.into_iter().map(|w| w.join()).collect();
+        joined
+    });
+    let mut all = Vec::with_capacity(count);
+    for part in found {
+        match part {
+            Ok(part) => all.extend(part),
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+    }
+    if stopped.load(Ordering::Relaxed) {
+        return None;
+    }
+    watch(count);
+    all.sort_unstable_by_key(|r| r.0);
+    Some(all.into_iter().map(|r| r.1).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_come_back_in_order_whatever_the_threads() {
+        for threads in [1, 2, 7] {
+            let squares = rows(100, NonZeroUsize::new(threads), |k| k * k, |_| true).unwrap();
+            assert_eq!(squares, (0..100).map(|k| k * k).collect::<Vec<_>>());
+        }
+        assert_eq!(rows(0, None, |k| k, |_| true), Some(vec![]));
+    }
+
+    #[test]
+    fn a_watch_that_says_no_stops_the_work() {
+        let slow = |k: usize| {
+            std::thread::sleep(Duration::from_millis(5));
+            k
+        };
+        assert_eq!(rows(10_000, NonZeroUsize::new(2), slow, |_| false), None);
+    }
+}
