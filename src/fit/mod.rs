@@ -19,11 +19,13 @@
 //! | `lack`, `support` | whether the residuals look like noise; whether there is a signal, a second diode |
 //! | `assess` | what the data determine: status, notes |
 //! | `band`, `resample` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
+//! | `closed` | one diode from a few figures, in closed form |
 //! | `extract`, `many` | the fit as a whole; many fits on threads |
 //! | `result` | [`Fit`], what comes back |
 
 mod assess;
 mod band;
+mod closed;
 mod error;
 mod extract;
 mod figure;
@@ -45,6 +47,7 @@ mod support;
 mod weigh;
 
 pub use band::Joint;
+pub use closed::{ClosedError, ClosedForm, ThreePoints, from_end_slopes, from_key_points};
 pub use error::FitError;
 pub use extract::{NoiseScale, Options, extract, fit_single_diode};
 pub use linear::unscaled_covariance;
