@@ -159,27 +159,24 @@ impl<'a> Case<'a> {
 struct Tally {
     runs: usize,
     status: [usize; 4],
-    /// Covered by the default, the linear and the profile interval.
-    held: [[usize; 3]; FIGURES.len()],
+    /// Covered by the default and by the linear interval.
+    held: [[usize; 2]; FIGURES.len()],
 }
 
 impl Tally {
     fn add(&mut self, other: &Tally) {
         self.runs += other.runs;
         (0..4).for_each(|k| self.status[k] += other.status[k]);
-        (0..FIGURES.len()).for_each(|f| (0..3).for_each(|k| self.held[f][k] += other.held[f][k]));
+        (0..FIGURES.len()).for_each(|f| (0..2).for_each(|k| self.held[f][k] += other.held[f][k]));
     }
 
     fn count(&mut self, case: &Case, fit: &Fit<1>) {
         self.runs += 1;
         let statuses = [Status::Converged, Status::AtBound, Status::NotIdentified, Status::NotConverged];
         self.status[statuses.iter().position(|s| *s == fit.status).unwrap()] += 1;
-        let points = fit.key_points();
         for (f, name) in FIGURES.iter().enumerate() {
             let truth = case.truth(name);
-            let estimate = fit.parameter(name).or(points.get(name));
-            let linear = estimate.map(|e| e.interval(LEVEL));
-            let intervals = [fit.interval(name, LEVEL), linear, Some(fit.profile_interval(name, LEVEL))];
+            let intervals = [fit.interval(name, LEVEL), fit.linear_interval(name, LEVEL)];
             for (k, interval) in intervals.iter().enumerate() {
                 // An absent end is no limit; an interval without ends says nothing, and holds nothing.
                 let holds = interval.as_ref().is_some_and(|i| {
@@ -249,9 +246,9 @@ fn row(case: &Case, axis: &str, size: &str, ff_u: f64, sweeps: usize) {
         .iter()
         .enumerate()
         .map(|(f, name)| {
-            let [default, linear, profile] = tally.held[f].map(percent);
+            let [default, linear] = tally.held[f].map(percent);
             let mark = if case.identified(name) { "" } else { "–" };
-            format!("{mark}{default:.1} ({linear:.1}, {profile:.1})")
+            format!("{mark}{default:.1} ({linear:.1})")
         })
         .collect();
     println!(

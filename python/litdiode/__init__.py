@@ -8,6 +8,7 @@ ld.fit_single_diode(sweep)      # Iph, I0, n, Rs, Rsh, and what the data do not 
 
 from ._core import (
     Change,
+    ClosedForm,
     DoubleDiode,
     Estimate,
     Finding,
@@ -19,20 +20,26 @@ from ._core import (
     LitdiodeError,
     LitdiodeWarning,
     Noise,
+    Resample,
     SingleDiode,
     Sweep,
     fit_double_diode,
     fit_single_diode,
+    from_end_slopes,
+    from_key_points,
     simulate_sweep,
 )
+from .batch import Fits, fit_many
 from .reading import read_sweep
 
 __all__ = [
     "Change",
+    "ClosedForm",
     "DoubleDiode",
     "Estimate",
     "Finding",
     "Fit",
+    "Fits",
     "InputError",
     "Instrument",
     "Interval",
@@ -40,10 +47,14 @@ __all__ = [
     "LitdiodeError",
     "LitdiodeWarning",
     "Noise",
+    "Resample",
     "SingleDiode",
     "Sweep",
     "fit_double_diode",
+    "fit_many",
     "fit_single_diode",
+    "from_end_slopes",
+    "from_key_points",
     "read_sweep",
     "simulate_sweep",
 ]

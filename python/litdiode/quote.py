@@ -53,6 +53,23 @@ def quoted(value: float, u: float | None, unit: str, exponent: int | None = None
     return f"({text}) {named}" if "±" in text and named == "%" else f"{text} {named}"
 
 
+def between(value: float, low: float | None, high: float | None, unit: str) -> str:
+    """`value (95 %: low to high) unit`, three digits each; an end that is not given is written as an open one."""
+    finite = [abs(x) for x in (value, low, high) if x is not None and math.isfinite(x) and x != 0]
+    power = prefix_exponent(min(finite, default=0.0) if not math.isfinite(value) else value, unit)
+    scale = 10.0**power
+
+    def end(x: float | None) -> str:
+        if x is None:
+            return "open"
+        if not math.isfinite(x):
+            return "∞" if x > 0 else "−∞"
+        return _minus(f"{x / scale:.3g}")
+
+    named = prefixed(unit, power)
+    return f"{end(value)} (95 %: {end(low)} to {end(high)}){' ' + named if named else ''}"
+
+
 def _power(size: float) -> int:
     return math.floor(math.log10(abs(size))) if size else 0
 

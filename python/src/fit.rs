@@ -2,16 +2,18 @@
 
 use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
-use crate::input::{choice, numbers, pairs};
+use crate::input::{choice, numbers, pairs, vector};
 use crate::key_points::{KeyPoints, escape};
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
+use crate::resample::{Resample, SCATTERS};
 use crate::sweep::{Sweep, draw};
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 use serde::{Deserialize, Serialize};
+use std::num::NonZeroUsize;
 
 /// A fit of one or of two diodes.
 #[derive(Clone, PartialEq, Serialize, Deserialize)]
@@ -44,39 +46,117 @@ const RESIDUALS: [(&str, Option<core::Residual>); 5] = [
     ("implicit", Some(core::Residual::Implicit)),
 ];
 
-fn options(
-    py: Python<'_>,
-    residual: &str,
-    fix: Option<&Bound<'_, PyDict>>,
-    bounds: Option<&Bound<'_, PyDict>>,
-    start: Option<&Bound<'_, PyDict>>,
-) -> PyResult<core::Options> {
-    let wishes = core::Wishes {
-        fix: numbers("fix", fix)?,
-        bounds: pairs("bounds", bounds)?,
-        start: numbers("start", start)?,
-    };
-    Ok(core::Options {
-        residual: choice(py, "residual", residual, &RESIDUALS)?,
-        wishes,
-        ..core::Options::default()
-    })
+const NOISE_SCALES: [(&str, core::NoiseScale); 2] =
+    [("stated", core::NoiseScale::Stated), ("from_scatter", core::NoiseScale::FromScatter)];
+
+/// Where an interval comes from.
+#[derive(Clone, Copy)]
+enum Method {
+    Default,
+    Linear,
+    Profile,
 }
 
-/// The fit itself, without the interpreter.
-fn extract<const K: usize>(
+const METHODS: [(&str, Method); 3] =
+    [("default", Method::Default), ("linear", Method::Linear), ("profile", Method::Profile)];
+
+/// What a call asks of a fit.
+struct Request<'a, 'py> {
+    residual: &'a str,
+    fix: Option<&'a Bound<'py, PyDict>>,
+    bounds: Option<&'a Bound<'py, PyDict>>,
+    start: Option<&'a Bound<'py, PyDict>>,
+    noise_scale: &'a str,
+}
+
+impl Request<'_, '_> {
+    fn options(&self, py: Python<'_>) -> PyResult<core::Options> {
+        let wishes = core::Wishes {
+            fix: numbers("fix", self.fix)?,
+            bounds: pairs("bounds", self.bounds)?,
+            start: numbers("start", self.start)?,
+        };
+        let residual = choice(py, "residual", self.residual, &RESIDUALS)?;
+        let noise_scale = choice(py, "noise_scale", self.noise_scale, &NOISE_SCALES)?;
+        Ok(core::Options { residual, wishes, noise_scale })
+    }
+
+    /// The fit itself, without the interpreter.
+    fn extract<const K: usize>(
+        &self,
+        py: Python<'_>,
+        sweep: &Sweep,
+        wrap: fn(core::Fit<K>) -> Either,
+    ) -> PyResult<Fit> {
+        let options = self.options(py)?;
+        let fit = py.detach(|| core::extract::<K>(&sweep.0, &options)).map_err(|e| input(py, e))?;
+        Ok(Fit(wrap(fit)))
+    }
+
+    /// Every sweep on threads; a sweep that cannot be fitted gives the reason.
+    fn many<const K: usize>(
+        &self,
+        py: Python<'_>,
+        sweeps: &[Sweep],
+        threads: Option<usize>,
+        progress: Option<&Bound<'_, PyAny>>,
+        wrap: fn(core::Fit<K>) -> Either,
+    ) -> PyResult<Vec<FitOrReason>> {
+        let options = self.options(py)?;
+        let threads = thread_limit(py, threads)?;
+        let sweeps: Vec<_> = sweeps.iter().map(|s| s.0.clone()).collect();
+        let found = watched(py, progress, |watch| core::fit_many::<K>(&sweeps, &options, threads, watch))?;
+        Ok(found
+            .into_iter()
+            .map(|fit| match fit {
+                Ok(fit) => FitOrReason::Fit(Fit(wrap(fit))),
+                Err(reason) => FitOrReason::Reason(reason.to_string()),
+            })
+            .collect())
+    }
+}
+
+/// A fit, or why there is none.
+#[derive(IntoPyObject)]
+pub enum FitOrReason {
+    Fit(Fit),
+    Reason(String),
+}
+
+/// Runs `work` without the interpreter; a signal (Ctrl-C) or an exception of `progress` stops it.
+fn watched<T: Send>(
     py: Python<'_>,
-    sweep: &Sweep,
-    options: core::Options,
-    wrap: fn(core::Fit<K>) -> Either,
-) -> PyResult<Fit> {
-    let fit = py.detach(|| core::extract::<K>(&sweep.0, &options)).map_err(|e| input(py, e))?;
-    Ok(Fit(wrap(fit)))
+    progress: Option<&Bound<'_, PyAny>>,
+    work: impl FnOnce(&mut (dyn FnMut(usize) -> bool + Send)) -> Option<T> + Send,
+) -> PyResult<T> {
+    let progress = progress.map(|p| p.clone().unbind());
+    let mut raised = None;
+    let mut watch = |done: usize| {
+        let told = Python::attach(|py| {
+            py.check_signals()?;
+            progress.as_ref().map_or(Ok(()), |p| p.call1(py, (done,)).map(drop))
+        });
+        told.map_err(|e| raised = Some(e)).is_ok()
+    };
+    let found = py.detach(|| work(&mut watch));
+    match (found, raised) {
+        (_, Some(error)) => Err(error),
+        (Some(found), None) => Ok(found),
+        (None, None) => Err(input(py, "the work was stopped")),
+    }
+}
+
+fn thread_limit(py: Python<'_>, threads: Option<usize>) -> PyResult<Option<NonZeroUsize>> {
+    match threads.map(NonZeroUsize::new) {
+        None => Ok(None),
+        Some(None) => Err(input(py, "threads = 0 is not allowed; pass 1 or more, or None for all")),
+        Some(some) => Ok(some),
+    }
 }
 
 /// Fits one diode to a sweep: `iph i0 n rs rsh`.
 #[pyfunction]
-#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None))]
+#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated"))]
 pub fn fit_single_diode(
     py: Python<'_>,
     sweep: &Sweep,
@@ -84,13 +164,14 @@ pub fn fit_single_diode(
     fix: Option<&Bound<'_, PyDict>>,
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
+    noise_scale: &str,
 ) -> PyResult<Fit> {
-    extract(py, sweep, options(py, residual, fix, bounds, start)?, Either::One)
+    Request { residual, fix, bounds, start, noise_scale }.extract(py, sweep, Either::One)
 }
 
 /// Fits two diodes to a sweep: `iph i01 n1 i02 n2 rs rsh`.
 #[pyfunction]
-#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None))]
+#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated"))]
 pub fn fit_double_diode(
     py: Python<'_>,
     sweep: &Sweep,
@@ -98,8 +179,35 @@ pub fn fit_double_diode(
     fix: Option<&Bound<'_, PyDict>>,
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
+    noise_scale: &str,
 ) -> PyResult<Fit> {
-    extract(py, sweep, options(py, residual, fix, bounds, start)?, Either::Two)
+    Request { residual, fix, bounds, start, noise_scale }.extract(py, sweep, Either::Two)
+}
+
+/// Fits every sweep on threads: a `Fit` a row, or the reason why there is none. `progress` is told the rows done.
+/// `litdiode.fit_many` puts the result in columns.
+#[pyfunction]
+#[pyo3(signature = (sweeps, *, diodes=1, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
+    threads=None, progress=None))]
+#[allow(clippy::too_many_arguments)]
+pub fn fit_rows(
+    py: Python<'_>,
+    sweeps: Vec<Sweep>,
+    diodes: usize,
+    residual: &str,
+    fix: Option<&Bound<'_, PyDict>>,
+    bounds: Option<&Bound<'_, PyDict>>,
+    start: Option<&Bound<'_, PyDict>>,
+    noise_scale: &str,
+    threads: Option<usize>,
+    progress: Option<&Bound<'_, PyAny>>,
+) -> PyResult<Vec<FitOrReason>> {
+    let request = Request { residual, fix, bounds, start, noise_scale };
+    match diodes {
+        1 => request.many(py, &sweeps, threads, progress, Either::One),
+        2 => request.many(py, &sweeps, threads, progress, Either::Two),
+        _ => Err(input(py, format!("diodes = {diodes} is not known; pass 1 or 2"))),
+    }
 }
 
 #[pymethods]
@@ -191,18 +299,23 @@ impl Fit {
         PyArray1::from_slice(py, on!(&self.0, f => &f.residuals))
     }
 
-    /// The path of the solver: a dictionary a step with `iteration`, `coordinates` (Iph, ln I0, ln a, …, Rs, g),
-    /// `norm`, `damping` and `taken`.
+    /// The path of the solver: a dictionary a step with `iteration`, `parameters` (SI, by name), `coordinates` (Iph,
+    /// ln I0, ln a, …, Rs, g), `norm` (√Σr²), `damping`, `taken`, and `stopped`: the reason, in the last one.
     #[getter]
     fn trace<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
         let list = PyList::empty(py);
-        for step in on!(&self.0, f => &f.trace) {
+        let (rows, stop) = on!(&self.0, f => (f.path(), f.stop));
+        for (step, parameters) in &rows {
             let row = PyDict::new(py);
             row.set_item("iteration", step.iteration)?;
+            let named = PyDict::new(py);
+            parameters.iter().try_for_each(|(name, value)| named.set_item(name, value))?;
+            row.set_item("parameters", named)?;
             row.set_item("coordinates", PyArray1::from_slice(py, &step.x))?;
             row.set_item("norm", step.norm)?;
             row.set_item("damping", step.damping)?;
             row.set_item("taken", step.taken)?;
+            row.set_item("stopped", (list.len() + 1 == rows.len()).then(|| stop.reason()))?;
             list.append(row)?;
         }
         Ok(list)
@@ -213,14 +326,116 @@ impl Fit {
         KeyPoints(py.detach(|| on!(&self.0, f => f.key_points())))
     }
 
-    /// The interval of a parameter or of a key point.
-    #[pyo3(signature = (name, level=0.95))]
-    fn interval(&self, py: Python<'_>, name: &str, level: f64) -> PyResult<Interval> {
-        let found = py.detach(|| on!(&self.0, f => f.interval(name, level)));
+    /// Why the solver stopped.
+    #[getter]
+    fn stopped(&self) -> &'static str {
+        on!(&self.0, f => f.stop.reason())
+    }
+
+    /// Whether the default interval is the profile's: some parameter is near a bound, or the problem curved.
+    #[getter]
+    fn needs_profile(&self) -> bool {
+        on!(&self.0, f => f.needs_profile())
+    }
+
+    /// For two diodes: `likelihood_ratio`, `parameters`, `p`, `aicc_difference` (negative speaks for the second
+    /// diode) and `holds`; None for one.
+    #[getter]
+    fn support<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
+        let Some(support) = on!(&self.0, f => f.support) else { return Ok(None) };
+        let found = PyDict::new(py);
+        found.set_item("likelihood_ratio", support.likelihood_ratio)?;
+        found.set_item("parameters", support.parameters)?;
+        found.set_item("p", support.p)?;
+        found.set_item("aicc_difference", support.aicc_difference)?;
+        found.set_item("holds", support.holds())?;
+        Ok(Some(found))
+    }
+
+    /// Correlation of `names`; NaN where the data give none.
+    #[getter]
+    fn correlation<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        let (n, c) = on!(&self.0, f => (f.names.len(), f.correlation()));
+        let whole = if c.len() == n * n { c } else { vec![f64::NAN; n * n] };
+        PyArray1::from_vec(py, whole).reshape([n, n])
+    }
+
+    /// Free parameters and key points as `ufloat`s of the package `uncertainties`, with their correlations.
+    fn ufloats<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let joint = on!(&self.0, f => f.joint())
+            .ok_or_else(|| input(py, "the fit has no covariance to make ufloats of: see its notes"))?;
+        let n = joint.names.len();
+        let covariance = PyArray1::from_vec(py, joint.covariance).reshape([n, n])?;
+        let made =
+            py.import("uncertainties")?.call_method1("correlated_values", (joint.values, covariance))?;
+        let found = PyDict::new(py);
+        for (name, value) in joint.names.iter().zip(made.try_iter()?) {
+            found.set_item(name, value?)?;
+        }
+        Ok(found)
+    }
+
+    /// The interval of a parameter or of a key point: `method` "default", "linear" (Student's t) or "profile"
+    /// (likelihood). The default is linear unless `needs_profile`.
+    #[pyo3(signature = (name, level=0.95, *, method="default"))]
+    fn interval(&self, py: Python<'_>, name: &str, level: f64, method: &str) -> PyResult<Interval> {
+        let method = choice(py, "method", method, &METHODS)?;
+        let found = py.detach(|| {
+            on!(&self.0, f => match method {
+                Method::Default => f.interval(name, level),
+                Method::Linear => f.linear_interval(name, level),
+                Method::Profile => f.linear_interval(name, level).map(|_| f.profile_interval(name, level)),
+            })
+        });
         found.map(Interval).ok_or_else(|| {
             let known = on!(&self.0, f => f.parameters.iter().map(|p| p.0.as_str()).collect::<Vec<_>>().join(", "));
             input(py, format!("name = {name:?} is not a figure of this fit; pass one of {known}, or a key point that it gives"))
         })
+    }
+
+    /// The band in A that holds the true curve with probability `level` at each of `voltage_v` (a list or an array of
+    /// one dimension): (low, high). NaN where the fit gives none.
+    #[pyo3(signature = (voltage_v, level=0.95))]
+    fn band<'py>(
+        &self,
+        py: Python<'py>,
+        voltage_v: &Bound<'py, PyAny>,
+        level: f64,
+    ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>)> {
+        let v = vector("voltage_v", voltage_v)?;
+        if let Some((index, value)) = v.iter().enumerate().find(|(_, v)| !v.is_finite()) {
+            return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));
+        }
+        if !(level > 0.0 && level < 1.0) {
+            return Err(input(py, format!("level = {level} is not between 0 and 1; pass for instance 0.95")));
+        }
+        let band = py.detach(|| on!(&self.0, f => f.band(&v, level)));
+        let ends = |end: fn(&litdiode::estimate::Interval) -> Option<f64>| {
+            PyArray1::from_iter(py, band.iter().map(|i| end(i).unwrap_or(f64::NAN)))
+        };
+        Ok((ends(|i| i.low), ends(|i| i.high)))
+    }
+
+    /// Repeats the fit on `draws` sweeps that could as well have been measured: `scatter` "parametric" (normal noise of
+    /// the stated or found size) or "residual" (the residuals of the fit). The same seed gives the same draws, whatever
+    /// the threads.
+    #[pyo3(signature = (draws=1000, seed=0, *, scatter="parametric", threads=None, progress=None))]
+    fn resample(
+        &self,
+        py: Python<'_>,
+        draws: usize,
+        seed: u64,
+        scatter: &str,
+        threads: Option<usize>,
+        progress: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Resample> {
+        let scatter = choice(py, "scatter", scatter, &SCATTERS)?;
+        if draws == 0 {
+            return Err(input(py, "draws = 0 is not allowed; pass for instance 1000"));
+        }
+        let options = core::ResampleOptions { draws, seed, scatter, threads: thread_limit(py, threads)? };
+        let found = watched(py, progress, |watch| on!(&self.0, f => f.resample(options, watch).transpose()))?;
+        found.map(Resample).map_err(|e| input(py, e))
     }
 
     /// Draws the fitted curve through the points with the residuals below; returns the axes.
@@ -273,8 +488,20 @@ impl Fit {
             .iter()
             .map(|(name, e)| {
                 let note = e.note.as_ref().map_or(String::new(), |n| format!("  ({n})"));
-                Ok((name.clone(), format!("{}{note}", render(py, e)?)))
+                Ok((name.clone(), format!("{}{note}", self.shown(py, name, e)?)))
             })
             .collect()
+    }
+
+    /// `value ± u`; the value with its 95 % interval where that is the profile's.
+    fn shown(&self, py: Python<'_>, name: &str, e: &litdiode::estimate::Estimate) -> PyResult<String> {
+        let interval = if self.needs_profile() && self.names().iter().any(|n| n == name) {
+            py.detach(|| on!(&self.0, f => f.interval(name, 0.95)))
+        } else {
+            None
+        };
+        let Some(interval) = interval else { return render(py, e) };
+        let quote = py.import("litdiode.quote")?;
+        quote.call_method1("between", (e.value, interval.low, interval.high, e.unit.symbol()))?.extract()
     }
 }

@@ -1,5 +1,6 @@
 //! Python bindings: they convert, release the interpreter and render; the mathematics is in the core.
 
+mod closed;
 mod error;
 mod estimate;
 mod fit;
@@ -7,6 +8,7 @@ mod input;
 mod key_points;
 mod model;
 mod plain;
+mod resample;
 mod sweep;
 mod synth;
 
@@ -26,7 +28,12 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
     module.add_class::<fit::Fit>()?;
+    module.add_class::<resample::Resample>()?;
+    module.add_class::<closed::ClosedForm>()?;
     module.add_class::<synth::Instrument>()?;
+    module.add_function(wrap_pyfunction!(closed::from_end_slopes, module)?)?;
+    module.add_function(wrap_pyfunction!(closed::from_key_points, module)?)?;
+    module.add_function(wrap_pyfunction!(fit::fit_rows, module)?)?;
     module.add_function(wrap_pyfunction!(synth::simulate_sweep, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_single_diode, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_double_diode, module)?)

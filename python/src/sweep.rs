@@ -205,6 +205,42 @@ impl Sweep {
         Ok(Self(sweep))
     }
 
+    /// A sweep of the means of repeated readings, with the noise that their spread shows. `voltage_v` and `current_a`
+    /// have one row a repetition and one column a set point; `options` are those of `Sweep`, of whose `noise` the gain
+    /// and offset parts are kept.
+    #[staticmethod]
+    #[pyo3(signature = (voltage_v, current_a, **options))]
+    fn from_repeats<'py>(
+        py: Python<'py>,
+        voltage_v: Vec<Bound<'py, PyAny>>,
+        current_a: Vec<Bound<'py, PyAny>>,
+        options: Option<&Bound<'py, PyDict>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let rows = |name: &str, rows: Vec<Bound<'py, PyAny>>| -> PyResult<Vec<Vec<f64>>> {
+            rows.iter().enumerate().map(|(k, row)| vector(&format!("{name}[{k}]"), row)).collect()
+        };
+        let (v, a) = (rows("voltage_v", voltage_v)?, rows("current_a", current_a)?);
+        let (mean_v, mean_a, noise) = core::means_of_repeats(&v, &a).map_err(|e| input(py, e))?;
+        let options = options.map_or_else(|| Ok(PyDict::new(py)), |o| o.copy())?;
+        let stated: Option<Noise> = match options.get_item("noise")? {
+            Some(noise) => noise.extract()?,
+            None => None,
+        };
+        let noise = match stated {
+            Some(Noise(common)) => core::Noise {
+                voltage_v: noise.voltage_v,
+                voltage_rel: noise.voltage_rel,
+                current_a: noise.current_a,
+                current_rel: noise.current_rel,
+                ..common
+            },
+            None => noise,
+        };
+        options.set_item("noise", Noise(noise))?;
+        let arrays = (PyArray1::from_vec(py, mean_v), PyArray1::from_vec(py, mean_a));
+        py.get_type::<Self>().call(arrays, Some(&options))
+    }
+
     /// Voltages in V, generator sign, in the order of measurement.
     #[getter]
     fn voltage_v<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {

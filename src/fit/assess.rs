@@ -22,11 +22,12 @@ const NOISE_FREE: f64 = 6400.0;
 /// Level of the profile interval that must close.
 const LEVEL: f64 = 0.95;
 
-/// Status, notes, parameters by profile, remarks by position.
+/// Status, notes, kind of interval, remarks by position.
 pub(super) struct Verdict {
     pub status: Status,
     pub notes: Vec<String>,
-    pub by_profile: Vec<String>,
+    /// Whether some parameter needs the profile interval, which then is the default of all.
+    pub by_profile: bool,
     pub remarks: Vec<(usize, String)>,
 }
 
@@ -37,12 +38,22 @@ pub(super) fn assess<const K: usize>(
     problem: &Problem<K>,
 ) -> Verdict {
     let mut verdict =
-        Verdict { status: Status::Converged, notes: Vec::new(), by_profile: Vec::new(), remarks: Vec::new() };
+        Verdict { status: Status::Converged, notes: Vec::new(), by_profile: false, remarks: Vec::new() };
+    let detected = detected(problem.points, fit.noise_stated, solution.cost, fit.free.len());
+    if !detected {
+        verdict.status = Status::NotIdentified;
+        verdict.notes.push(
+            "the readings do not differ from noise about zero: nothing is determined; check light and wiring, or \
+             average more readings"
+                .into(),
+        );
+    }
     if !solution.stop.converged() {
-        verdict.status = Status::NotConverged;
-        verdict
-            .notes
-            .push(format!("not converged: {}; the last good state is given", solution.stop.reason()));
+        if detected {
+            verdict.status = Status::NotConverged;
+        }
+        let reason = solution.stop.reason();
+        verdict.notes.push(format!("not converged: {reason}; the last good state is given"));
         return verdict;
     }
     let (bounded, at_search_bound) = at_bound(fit, &mut verdict);
@@ -58,17 +69,9 @@ pub(super) fn assess<const K: usize>(
             .notes
             .push("as many free parameters as points: no scatter is left to judge the fit by".into());
     }
-    let detected = detected(problem.points, fit.noise_stated, solution.cost, fit.free.len());
-    if !detected {
-        verdict.notes.push(
-            "the readings do not differ from noise about zero: nothing is determined; check light and wiring, or \
-             average more readings"
-                .into(),
-        );
-    }
     let supported = fit.support.is_none_or(|s| s.holds());
     verdict.notes.extend(fit.support.map(|s| s.sentence()));
-    if !open.is_empty() || !detected || !supported {
+    if !open.is_empty() || !supported {
         verdict.status = Status::NotIdentified;
     }
     if !open.is_empty() {
@@ -104,7 +107,7 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
             };
             verdict.remarks.push((k, side.into()));
             verdict.notes.push(format!("{} is {side}", n.name));
-            verdict.by_profile.push(n.name.into());
+            verdict.by_profile = true;
         }
     }
     (any, at_search_bound)
@@ -145,7 +148,7 @@ fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<u
         if !curved && room > NEAR * u(p) {
             continue;
         }
-        verdict.by_profile.push(names(K)[k].name.into());
+        verdict.by_profile = true;
         let interval = fit.profile_interval(names(K)[k].name, LEVEL);
         if interval.low.is_none() || interval.high.is_none() {
             open.push(k);

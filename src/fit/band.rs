@@ -35,7 +35,7 @@ impl<const K: usize> Fit<K> {
             return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
         }
         let why = "the fit has no covariance: see its notes";
-        if !self.by_profile.is_empty() {
+        if self.by_profile {
             let Some((_, (low, high))) = self.figure_interval(Figure::Current(v), level) else {
                 return absent(why.into());
             };

@@ -157,11 +157,8 @@ fn finish<const K: usize>(
         None => Vec::new(),
     };
     let theta_covariance = covariance(&linear, s2, &common);
-    let support = if K == 2 {
-        second_diode(&points, residual, noise_stated, &bounds, solution.cost, free.len())
-    } else {
-        None
-    };
+    let support =
+        if K == 2 { second_diode(&points, residual, noise_stated, &bounds, solution.cost) } else { None };
     let mut r = vec![f64::NAN; count];
     problem.evaluate(&solution.x, &mut r, None);
     let sigma = |i: usize| if residual == Residual::Voltage { points.sigma_v[i] } else { points.sigma_a[i] };
@@ -197,7 +194,7 @@ fn finish<const K: usize>(
         free,
         bounds,
         weights,
-        by_profile: Vec::new(),
+        by_profile: false,
     };
     let Verdict { status, notes, by_profile, remarks } = assess(&fit, &solution, &linear, &problem);
     fit.parameters = parameters(&fit, a_per_n, &remarks);

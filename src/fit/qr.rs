@@ -8,6 +8,9 @@
 ///
 /// A column that depends on those before it gets a zero column in Q and a zero on the diagonal of R.
 pub fn thin_qr(j: &mut [f64], n: usize, r: &mut [f64]) {
+    if n == 0 {
+        return;
+    }
     let rows = j.len() / n;
     r.fill(0.0);
     for c in 0..n {

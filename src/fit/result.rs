@@ -87,8 +87,8 @@ pub struct Fit<const K: usize> {
     pub(super) free: Vec<usize>,
     pub(super) bounds: Bounds,
     pub(super) weights: Weights,
-    /// Parameters whose default interval is the profile's.
-    pub(super) by_profile: Vec<String>,
+    /// Whether the default interval is the profile's.
+    pub(super) by_profile: bool,
 }
 
 /// σ of each point on each axis, as the last round of the fit used them, and s² that scales them.
@@ -114,19 +114,30 @@ impl<const K: usize> Fit<K> {
 
     /// The interval of a parameter or key point at `level`.
     ///
-    /// A parameter at its bound, one of a curved problem (u(ln n) > 0.1) and one within 4 u of a bound get
-    /// the profile-likelihood interval, the others Student's t on their natural scale (ln I0, ln n, 1/Rsh).
-    /// Where any parameter needs the profile, the key points get it too.
+    /// Student's t on the natural scale of the figure (ln I0, ln n, 1/Rsh); the profile-likelihood interval for
+    /// all figures where the problem is curved (u(ln n) > 0.1) or a parameter lies within 4 u of a bound.
     pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
+        if self.by_profile {
+            self.has(name).then(|| self.profile_interval(name, level))
+        } else {
+            self.linear_interval(name, level)
+        }
+    }
+
+    /// Whether [`Fit::interval`] is the profile's.
+    pub fn needs_profile(&self) -> bool {
+        self.by_profile
+    }
+
+    fn has(&self, name: &str) -> bool {
+        self.parameter(name).is_some() || self.key_points().get(name).is_some()
+    }
+
+    /// The interval of a parameter or key point by Student's t, first order.
+    pub fn linear_interval(&self, name: &str, level: f64) -> Option<Interval> {
         match self.parameter(name) {
-            Some(estimate) if !self.by_profile.iter().any(|p| p == name) => Some(estimate.interval(level)),
-            Some(_) => Some(self.profile_interval(name, level)),
-            None => {
-                let points = self.key_points();
-                let estimate = points.get(name)?;
-                let linear = self.by_profile.is_empty() || estimate.u.is_none();
-                Some(if linear { estimate.interval(level) } else { self.profile_interval(name, level) })
-            }
+            Some(estimate) => Some(estimate.interval(level)),
+            None => self.key_points().get(name).map(|e| e.interval(level)),
         }
     }
 
@@ -299,6 +310,14 @@ impl<const K: usize> Fit<K> {
         }
         let c = &self.theta_covariance;
         Ok(std::array::from_fn(|i| std::array::from_fn(|j| bilinear(c, &self.free, &rows[i], &rows[j]))))
+    }
+
+    /// The steps of the descent that won, each with its parameters in SI units by name.
+    pub fn path(&self) -> Vec<(&Step, Vec<(&'static str, f64)>)> {
+        let a_per_n = self.a_per_n();
+        let named =
+            |x: &[f64]| names(K).iter().zip(x).map(|(n, x)| (n.name, n.kind.value(*x, a_per_n))).collect();
+        self.trace.iter().map(|step| (step, named(&step.x))).collect()
     }
 
     /// What the residuals say against the model, in sentences; empty where they look like noise.

@@ -107,17 +107,16 @@ fn candidate<const K: usize>(
     let top = u.iter().copied().fold(f64::NEG_INFINITY, f64::max).max(0.0);
     let reach = u.iter().fold(0.0f64, |m, x| m.max(x.abs())).max(f64::MIN_POSITIVE);
     let scale = points.current_a.iter().fold(0.0f64, |m, x| m.max(x.abs()));
-    let mut rows = Vec::with_capacity(u.len() * columns);
-    let mut right = Vec::with_capacity(u.len());
+    let mut rows = Vec::with_capacity(u.len() * (columns + 1));
     for (i, &u) in u.iter().enumerate() {
         let weight = 1.0 / current_sigma(points, i, scale);
         rows.push(weight * scale);
         // exp(u/a)/exp(top/a) − exp(−top/a), the diode's share at the highest point.
         rows.extend(a.iter().map(|a| -weight * scale * (((u - top) / a).exp() - (-top / a).exp())));
         rows.push(-weight * scale * u / reach);
-        right.push(weight * points.current_a[i]);
+        rows.push(weight * points.current_a[i]);
     }
-    let (cost, x) = non_negative(&rows, &right, columns)?;
+    let (cost, x) = non_negative(&mut rows, columns + 1)?;
     let mut theta = vec![0.0; n];
     theta[0] = x[0] * scale;
     for k in 0..K {
@@ -135,38 +134,67 @@ fn current_sigma(points: &Points, i: usize, scale: f64) -> f64 {
     if points.sigma_a[i] > 0.0 { points.sigma_a[i] } else { scale }
 }
 
-/// min ‖A·x − b‖ with x ≥ 0 by trying every set of positive coefficients (there are at most 2⁴).
-fn non_negative(rows: &[f64], right: &[f64], columns: usize) -> Option<(f64, Vec<f64>)> {
+/// min ‖A·x − b‖ with x ≥ 0 by trying every set of positive coefficients (there are at most 2⁴), on the
+/// triangle that A and b are reduced to once: `rows` holds A and b side by side, `columns` wide.
+fn non_negative(rows: &mut [f64], columns: usize) -> Option<(f64, Vec<f64>)> {
+    let mut triangle = vec![0.0; columns * columns];
+    super::qr::thin_qr(rows, columns, &mut triangle);
+    let unknowns = columns - 1;
     let mut best: Option<(f64, Vec<f64>)> = None;
-    for set in 1u32..1 << columns {
-        let index: Vec<usize> = (0..columns).filter(|k| set >> k & 1 == 1).collect();
-        let Some(x) = least_squares(rows, right, columns, &index) else { continue };
-        if x.iter().any(|x| *x < 0.0) {
-            continue;
-        }
-        let mut whole = vec![0.0; columns];
-        index.iter().zip(&x).for_each(|(&k, &x)| whole[k] = x);
-        let cost = rows
-            .chunks_exact(columns)
-            .zip(right)
-            .map(|(row, b)| (row.iter().zip(&whole).map(|(a, x)| a * x).sum::<f64>() - b).powi(2))
-            .sum::<f64>();
+    let mut work = Work::new(columns);
+    // The empty set stays where every coefficient would be negative.
+    for set in 0u32..1 << unknowns {
+        let Some(cost) = work.least_squares(&triangle, columns, set) else { continue };
         if cost.is_finite() && best.as_ref().is_none_or(|b| cost < b.0) {
-            best = Some((cost, whole));
+            best = Some((cost, work.x.clone()));
         }
     }
     best
 }
 
-fn least_squares(rows: &[f64], right: &[f64], columns: usize, index: &[usize]) -> Option<Vec<f64>> {
-    let m = index.len();
-    let mut part: Vec<f64> = rows
-        .chunks_exact(columns)
-        .flat_map(|row| index.iter().map(|&k| row[k]).collect::<Vec<_>>())
-        .collect();
-    let mut r = vec![0.0; m * m];
-    super::qr::thin_qr(&mut part, m, &mut r);
-    let mut x: Vec<f64> =
-        (0..m).map(|c| part.iter().skip(c).step_by(m).zip(right).map(|(q, b)| q * b).sum()).collect();
-    super::qr::solve_upper(&r, m, &mut x).then_some(x)
+/// Buffers of the small problems.
+struct Work {
+    part: Vec<f64>,
+    r: Vec<f64>,
+    own: Vec<f64>,
+    x: Vec<f64>,
+}
+
+impl Work {
+    fn new(columns: usize) -> Self {
+        let zeros = |n| vec![0.0; n];
+        Self {
+            part: zeros(columns * columns),
+            r: zeros(columns * columns),
+            own: zeros(columns),
+            x: zeros(columns - 1),
+        }
+    }
+
+    /// Least squares over the coefficients in `set`, into `x`; its sum of squares, if none is negative.
+    fn least_squares(&mut self, triangle: &[f64], columns: usize, set: u32) -> Option<f64> {
+        let (unknowns, m) = (columns - 1, set.count_ones() as usize);
+        let (part, r) = (&mut self.part[..columns * m], &mut self.r[..m * m]);
+        for i in 0..columns {
+            let chosen = (0..unknowns).filter(|k| set >> k & 1 == 1);
+            chosen.enumerate().for_each(|(c, k)| part[i * m + c] = triangle[i * columns + k]);
+        }
+        super::qr::thin_qr(part, m, r);
+        let right = |i: usize| triangle[i * columns + unknowns];
+        let own = &mut self.own[..m];
+        for (c, own) in own.iter_mut().enumerate() {
+            *own = (0..columns).map(|i| part[i * m + c] * right(i)).sum();
+        }
+        if !super::qr::solve_upper(r, m, own) || own.iter().any(|x| x.is_nan() || *x < 0.0) {
+            return None;
+        }
+        self.x.fill(0.0);
+        let chosen = (0..unknowns).filter(|k| set >> k & 1 == 1);
+        chosen.zip(own.iter()).for_each(|(k, x)| self.x[k] = *x);
+        let misfit = |i: usize| {
+            let model: f64 = (i..unknowns).map(|k| triangle[i * columns + k] * self.x[k]).sum();
+            model - right(i)
+        };
+        Some((0..columns).map(|i| misfit(i).powi(2)).sum())
+    }
 }

@@ -56,19 +56,19 @@ impl Support {
     }
 }
 
-/// The support of two diodes over either of them alone. `cost` and `free` are of the fit with both.
+/// The support of two diodes over either of them alone. `cost` is that of the fit with both.
 pub(super) fn second_diode(
     points: &Points,
     residual: Residual,
     noise_stated: bool,
     bounds: &Bounds,
     cost: f64,
-    free: usize,
 ) -> Option<Support> {
+    let open = |b: &Bounds| b.low.iter().zip(&b.high).filter(|(l, h)| l < h).count();
+    let free = open(bounds);
     let alone = (0..2).map(|diode| {
         let one = without_other(bounds, diode);
-        let free = one.low.iter().zip(&one.high).filter(|(l, h)| l < h).count();
-        (search::<1>(points, residual, &one, None).0.cost, free)
+        (search::<1>(points, residual, &one, None).0.cost, open(&one))
     });
     let (one_cost, one_free) = alone.min_by(|a, b| a.0.total_cmp(&b.0))?;
     if !one_cost.is_finite() || free <= one_free {

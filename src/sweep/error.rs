@@ -24,6 +24,18 @@ pub enum SweepError {
         /// Its length.
         given: usize,
     },
+    /// Repeated sweeps that are too few, or of which one axis has more rows than the other.
+    #[error(
+        "{name} has {given} row(s) and voltage_v {voltage}; repeated readings need at least 2 rows, one a repetition, in both"
+    )]
+    Repeats {
+        /// The argument.
+        name: &'static str,
+        /// Its rows.
+        given: usize,
+        /// Rows of voltages.
+        voltage: usize,
+    },
     /// A reading that is not a finite number.
     #[error("{name}[{index}] = {value} is not a finite number; remove the point or repeat the reading")]
     NotFinite {

@@ -12,12 +12,14 @@ mod findings;
 mod noise;
 mod order;
 mod orient;
+mod repeats;
 mod validate;
 
 pub use error::SweepError;
 pub use findings::{Finding, Kind};
 pub use noise::Noise;
 pub use order::{by_voltage, range};
+pub use repeats::means_of_repeats;
 
 use crate::estimate::Estimate;
 use serde::{Deserialize, Serialize};

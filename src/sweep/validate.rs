@@ -31,7 +31,7 @@ pub(super) fn points(voltage_v: &[f64], current_a: &[f64]) -> Result<(), SweepEr
     Ok(())
 }
 
-fn readings(name: &'static str, values: &[f64]) -> Result<(), SweepError> {
+pub(super) fn readings(name: &'static str, values: &[f64]) -> Result<(), SweepError> {
     for (index, &value) in values.iter().enumerate() {
         if !value.is_finite() {
             return Err(SweepError::NotFinite { name, index, value });

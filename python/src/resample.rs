@@ -1,0 +1,64 @@
+//! `Resample`.
+
+use crate::error::input;
+use crate::estimate::Interval;
+use crate::plain::plain;
+use litdiode::fit as core;
+use numpy::{PyArray1, PyArray2, PyArrayMethods};
+use pyo3::prelude::*;
+
+/// Parameters and key points of every drawn sweep.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Resample(pub core::Resample);
+
+plain!(Resample);
+
+pub const SCATTERS: [(&str, core::Scatter); 2] =
+    [("parametric", core::Scatter::Parametric), ("residual", core::Scatter::Residual)];
+
+#[pymethods]
+impl Resample {
+    /// The columns of `values`.
+    #[getter]
+    fn names(&self) -> Vec<String> {
+        self.0.names.clone()
+    }
+
+    /// One row a draw, one column a figure, SI units.
+    #[getter]
+    fn values<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        let columns = self.0.names.len();
+        PyArray1::from_slice(py, &self.0.values).reshape([self.0.values.len() / columns, columns])
+    }
+
+    /// Draws whose fit did not converge; their rows are left out.
+    #[getter]
+    fn failed(&self) -> usize {
+        self.0.failed
+    }
+
+    /// The draws of one figure.
+    fn column<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyArray1<f64>>> {
+        self.0.column(name).map(|c| PyArray1::from_vec(py, c)).ok_or_else(|| self.unknown(py, name))
+    }
+
+    /// The interval between the quantiles (1 ± level)/2 of the draws.
+    #[pyo3(signature = (name, level=0.95))]
+    fn interval(&self, py: Python<'_>, name: &str, level: f64) -> PyResult<Interval> {
+        self.0.interval(name, level).map(Interval).ok_or_else(|| self.unknown(py, name))
+    }
+
+    fn __len__(&self) -> usize {
+        self.0.values.len() / self.0.names.len()
+    }
+
+    fn __repr__(&self) -> String {
+        format!("Resample({} draws of {}, {} failed)", self.__len__(), self.0.names.join(", "), self.0.failed)
+    }
+}
+
+impl Resample {
+    fn unknown(&self, py: Python<'_>, name: &str) -> PyErr {
+        input(py, format!("name = {name:?} is not a column; pass one of {}", self.0.names.join(", ")))
+    }
+}

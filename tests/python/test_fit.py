@@ -1,0 +1,259 @@
+"""Fits as a notebook uses them: many at once, resampled, banded, carried on with correlations."""
+
+import pickle
+import signal
+import threading
+import time
+
+import numpy as np
+import pytest
+from scipy import stats
+
+import litdiode as ld
+
+CELL = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900.0)
+NOISE = ld.Noise(current_a=4e-5)
+
+
+def measured(seed: int, points: int = 25, **options: object) -> ld.Sweep:
+    """An invented sweep with known truth: current noise of 40 µA."""
+    voltage_v = np.linspace(-0.05, 0.66, points)
+    scatter = np.random.default_rng(seed).normal(0, 4e-5, points)
+    return ld.Sweep(voltage_v, CELL.current(voltage_v) + scatter, **{"noise": NOISE, **options})
+
+
+def test_trace_tells_every_step_and_why_it_stopped():
+    fit = ld.fit_single_diode(measured(1))
+    first, last = fit.trace[0], fit.trace[-1]
+    assert first["iteration"] == 0 and first["stopped"] is None
+    assert last["stopped"] == fit.stopped
+    assert last["parameters"]["n"] == pytest.approx(fit.parameters["n"].value)
+    assert last["norm"] ** 2 == pytest.approx(fit.chi2)
+    assert all(a["norm"] >= b["norm"] for a, b in zip(fit.trace, fit.trace[1:]))
+
+
+def test_band_holds_the_curve_and_agrees_with_draws():
+    fit = ld.fit_single_diode(measured(2))
+    voltage_v = np.linspace(0, 0.6, 13)
+    low, high = fit.band(voltage_v)
+    assert np.all(low < fit.model.current(voltage_v)) and np.all(fit.model.current(voltage_v) < high)
+    # The spread of curves through independent draws of the parameters, with NumPy.
+    names, mean = fit.names, [fit.parameters[n].value for n in fit.names]
+    random = np.random.default_rng(3)
+    i = names.index("i0")
+    jacobian = np.eye(5)
+    jacobian[i, i] = 1 / mean[i]
+    logs = np.array(mean)
+    logs[i] = np.log(mean[i])
+    # A tenth of the standard deviations, so that the curve is straight in the parameters.
+    draws = random.multivariate_normal(logs, 0.01 * jacobian @ fit.covariance @ jacobian, 4000)
+    draws[:, i] = np.exp(draws[:, i])
+    curves = [
+        ld.SingleDiode(iph_a=p[0], i0_a=p[1], n=p[2], rs_ohm=abs(p[3]), rsh_ohm=p[4]).current(voltage_v)
+        for p in draws
+    ]
+    spread = np.std(curves, axis=0)
+    assert (high - low) / 2 == pytest.approx(19.6 * spread, rel=0.08)
+
+
+def test_intervals_by_every_method():
+    fit = ld.fit_single_diode(measured(4))
+    for name in ("n", "rs", "rsh", "voc", "ff", "pmax"):
+        linear, profile = (fit.interval(name, method=m) for m in ("linear", "profile"))
+        width = linear.high - linear.low
+        assert profile.low == pytest.approx(linear.low, abs=0.2 * width)
+        assert profile.high == pytest.approx(linear.high, abs=0.2 * width)
+    with pytest.raises(ld.InputError, match="method"):
+        fit.interval("n", method="bayes")
+    with pytest.raises(ld.InputError, match="not a figure"):
+        fit.interval("colour")
+
+
+def test_ufloats_keep_their_correlations():
+    from uncertainties import correlation_matrix
+
+    fit = ld.fit_single_diode(measured(5))
+    values = fit.ufloats()
+    matrix = np.array(correlation_matrix([values[n] for n in fit.names]))
+    assert matrix == pytest.approx(fit.correlation, abs=1e-6)
+    # FF made of its parts has the uncertainty of FF, which independent parts would not give.
+    made = values["pmax"] / (values["isc"] * values["voc"])
+    assert made.std_dev == pytest.approx(fit.key_points().ff.u, rel=1e-6)
+
+
+@pytest.mark.parametrize("scatter", ["parametric", "residual"])
+def test_resample_spreads_like_the_covariance(scatter):
+    fit = ld.fit_single_diode(measured(6, points=60))
+    draws = fit.resample(2000, seed=7, scatter=scatter)
+    assert len(draws) + draws.failed == 2000 and draws.failed < 20
+    for name in ("n", "rs"):
+        assert np.std(draws.column(name)) == pytest.approx(fit.parameters[name].u, rel=0.15)
+    points = fit.key_points()
+    for name in ("isc", "voc", "pmax", "ff"):
+        assert np.std(draws.column(name)) == pytest.approx(getattr(points, name).u, rel=0.15)
+    again = fit.resample(2000, seed=7, scatter=scatter, threads=1)
+    assert np.array_equal(draws.values, again.values)
+    assert pickle.loads(pickle.dumps(draws)) == draws
+    interval = draws.interval("n")
+    assert interval.low == pytest.approx(np.quantile(draws.column("n"), 0.025))
+
+
+def test_a_second_diode_that_is_not_there_is_said_so():
+    fit = ld.fit_double_diode(measured(8))
+    assert fit.status == "not_identified"
+    assert not fit.support["holds"] and fit.support["aicc_difference"] > 0
+    assert any("do not support a second diode" in note for note in fit.notes)
+    # A second diode that is there: currents over many decades.
+    voltage_v = np.linspace(0.05, 0.7, 40)
+    model = ld.DoubleDiode(iph_a=0.0, i01_a=1e-12, n1=1.0, i02_a=1e-8, n2=2.0, rs_ohm=0.5, rsh_ohm=1e6)
+    noise = ld.Noise(current_rel=0.01, current_a=1e-10)
+    current = model.current(voltage_v)
+    scatter = np.random.default_rng(9).normal(0, 1, 40) * np.hypot(0.01 * current, 1e-10)
+    dark = ld.Sweep(voltage_v, current + scatter, sign="generator", leads="as_given", noise=noise)
+    fit = ld.fit_double_diode(dark, fix={"iph": 0.0})
+    assert fit.support["holds"] and fit.support["p"] < 1e-6
+
+
+def test_dark_curve_over_six_decades():
+    """Relative noise of 2 %: weights from the readings would bias the fit, even weights would lose all but the top."""
+    model = ld.SingleDiode(iph_a=0.0, i0_a=1e-9, n=1.6, rs_ohm=2.0, rsh_ohm=5e6)
+    voltage_v = np.linspace(0.02, 0.75, 36)
+    current = model.current(voltage_v)
+    assert current.min() / current.max() > 1e6 or abs(current[-1] / current[0]) > 1e6
+    noise = ld.Noise(current_rel=0.02, current_a=1e-11)
+    random = np.random.default_rng(10)
+    inside = np.zeros(4)
+    for _ in range(60):
+        scatter = random.normal(0, 1, 36) * np.hypot(0.02 * current, 1e-11)
+        sweep = ld.Sweep(voltage_v, current + scatter, sign="generator", leads="as_given", noise=noise)
+        fit = ld.fit_single_diode(sweep, fix={"iph": 0.0})
+        assert fit.status == "converged", fit.notes
+        for k, (name, truth) in enumerate({"i0": 1e-9, "n": 1.6, "rs": 2.0, "rsh": 5e6}.items()):
+            interval = fit.interval(name)
+            inside[k] += interval.low <= truth <= interval.high
+    # 95 % of 60 is 57; fewer than 51 has a probability below 0.001.
+    assert np.all(inside >= 51), inside
+
+
+def test_noise_alone_is_no_fit():
+    """Readings without a cell: no status may claim that something was found."""
+    voltage_v = np.linspace(-0.1, 0.7, 25)
+    for seed in range(60):
+        current = np.random.default_rng(seed).normal(0, 1e-6, 25)
+        for noise in (None, ld.Noise(current_a=1e-6)):
+            sweep = ld.Sweep(voltage_v, current, sign="generator", leads="as_given", noise=noise)
+            fit = ld.fit_single_diode(sweep)
+            assert fit.status == "not_identified", fit
+    assert any("do not differ from noise" in note for note in fit.notes)
+
+
+def test_wrong_model_and_wrong_noise_are_said():
+    voltage_v = np.linspace(-0.1, 0.6, 40)
+    s_shape = 0.03 / (1 + np.exp((voltage_v - 0.35) / 0.05)) - 0.01 * (voltage_v > 0.5) * (voltage_v - 0.5)
+    fit = ld.fit_single_diode(ld.Sweep(voltage_v, s_shape, sign="generator", leads="as_given"))
+    assert any("runs" in note for note in fit.notes)
+    too_small = ld.fit_single_diode(measured(11, noise=ld.Noise(current_a=1e-5)))
+    assert any("times as much as stated" in note for note in too_small.notes)
+    rescaled = ld.fit_single_diode(measured(11, noise=ld.Noise(current_a=1e-5)), noise_scale="from_scatter")
+    plain = ld.fit_single_diode(measured(11, noise=None))
+    assert rescaled.parameters["n"].u == pytest.approx(plain.parameters["n"].u, rel=1e-6)
+    assert rescaled.parameters["n"].dof == 20
+
+
+def test_repeated_readings_weigh_themselves():
+    """200 draws of 8 repeats: the noise found is that of the mean, floor and proportional part."""
+    voltage_v = np.linspace(-0.05, 0.66, 25)
+    truth = CELL.current(voltage_v)
+    random = np.random.default_rng(12)
+    floors, rels = [], []
+    for _ in range(200):
+        scatter = random.normal(0, 1, (8, 25)) * np.hypot(2e-5, 0.004 * truth)
+        sweep = ld.Sweep.from_repeats(np.tile(voltage_v, (8, 1)), truth + scatter, noise=ld.Noise(current_gain_u=0.01))
+        floors.append(sweep.noise.current_a)
+        rels.append(sweep.noise.current_rel)
+    assert np.mean(floors) == pytest.approx(2e-5 / np.sqrt(8), rel=0.1)
+    assert np.mean(rels) == pytest.approx(0.004 / np.sqrt(8), rel=0.1)
+    assert sweep.noise.current_gain_u == 0.01 and sweep.noise.voltage_v == 0
+    assert sweep.current_a == pytest.approx((truth + scatter).mean(axis=0))
+    with pytest.raises(ld.InputError, match="at least 2 rows"):
+        ld.Sweep.from_repeats([voltage_v], [truth])
+
+
+def test_closed_forms():
+    points = CELL.key_points()
+    given = {
+        "isc_a": float(points.isc),
+        "voc_v": float(points.voc),
+        "v_pmax_v": float(points.v_pmax),
+        "i_pmax_a": float(points.i_pmax),
+    }
+    exact = ld.from_key_points(**given, n=1.4)
+    assert exact.trustworthy
+    assert exact.model.rs_ohm == pytest.approx(0.8, rel=1e-6)
+    rs0, rsh0 = (-1 / CELL.slope([float(points.voc), 0.0]))
+    slopes = ld.from_end_slopes(**given, rs0_ohm=rs0, rsh0_ohm=rsh0)
+    assert slopes.model.n == pytest.approx(1.4, rel=0.01)
+    with pytest.raises(ld.InputError, match="n = 4"):
+        ld.from_key_points(**given, n=4.0)
+
+
+def test_many_sweeps_a_status_a_row():
+    sweeps = [measured(k) for k in range(6)]
+    fits = ld.fit_many(sweeps, threads=2)
+    assert fits.status == ["converged"] * 6
+    assert fits[3] == ld.fit_single_diode(sweeps[3])
+    columns = fits.columns()
+    assert columns["n"] == pytest.approx([f.parameters["n"].value for f in fits])
+    assert columns["ff_u"][2] == pytest.approx(fits[2].key_points().ff.u)
+    frame = fits.frame()
+    assert list(frame.columns[:2]) == ["status", "error"] and len(frame) == 6
+    assert pickle.loads(pickle.dumps(fits)) == fits
+    assert "6 converged" in repr(fits)
+
+
+def test_many_rows_of_arrays_ragged_and_bad():
+    voltage_v = np.linspace(-0.05, 0.66, 25)
+    current = np.array([measured(k).current_a for k in range(4)])
+    same = ld.fit_many(voltage_v, current, noise=NOISE)
+    assert same[1] == ld.fit_single_diode(measured(1))
+    ragged = [current[0], current[1][:20], np.append(current[2], np.nan), current[3]]
+    voltages = [voltage_v, voltage_v[:20], np.append(voltage_v, np.nan), voltage_v]
+    ragged[3] = ragged[3].copy()
+    ragged[3][4] = np.inf
+    fits = ld.fit_many(voltages, ragged, noise=NOISE)
+    assert fits.status[3] == "error" and "current_a[4] = inf" in fits.errors[3]
+    assert fits[0] == same[0] and fits[2] == same[2]
+    assert len(fits[1].residuals) == 20
+    assert np.isnan(fits.columns()["n"][3])
+    with pytest.raises(ld.InputError, match="sweeps\\[0\\]"):
+        ld.fit_many([1, 2])
+
+
+def test_progress_is_told_and_ctrl_c_stops():
+    sweeps = [measured(k) for k in range(40)]
+    told: list[int] = []
+    ld.fit_many(sweeps, progress=told.append)
+    assert told[-1] == 40
+    ld.fit_many(sweeps[:2], progress=True)
+    with pytest.raises(ZeroDivisionError):
+        ld.fit_many(sweeps, progress=lambda done: 1 / 0)
+
+    def interrupt() -> None:
+        time.sleep(0.3)
+        signal.raise_signal(signal.SIGINT)
+
+    many = sweeps * 5000
+    start = time.monotonic()
+    thread = threading.Thread(target=interrupt)
+    thread.start()
+    with pytest.raises(KeyboardInterrupt):
+        ld.fit_many(many, threads=1)
+    thread.join()
+    assert time.monotonic() - start < 20
+
+
+def test_chance_of_the_size_test():
+    """χ² of the stated noise follows its distribution: 300 sweeps, Kolmogorov–Smirnov by SciPy."""
+    fits = ld.fit_many([measured(k) for k in range(300)])
+    chi2 = fits.columns()["chi2"]
+    assert stats.kstest(chi2, stats.chi2(20).cdf).pvalue > 1e-3
