@@ -82,10 +82,10 @@ fn model_free_figures_agree_with_the_fitted_ones() {
     }
 }
 
-/// A random device from a µA dye cell to a kW string, all of its curve in 40 points, exact to rounding.
+/// A random device from a 10 nA dot to a kW string, all of its curve in 40 points, exact to rounding.
 fn random_device(rng: &mut Rng) -> (SingleDiode, Sweep) {
     let cells = [1, 1, 1, 4, 36, 72, 720][(rng.next() % 7) as usize];
-    let isc = rng.decades(1e-6, 10.0);
+    let isc = rng.decades(1e-8, 10.0);
     let (n, voc) = (rng.between(1.0, 2.5), rng.between(0.4, 1.1) * f64::from(cells));
     let temperature_c = rng.between(0.0, 70.0);
     let a = litdiode::diode::thermal_voltage_v(n, cells, temperature_c);
