@@ -95,7 +95,7 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
             verdict.remarks.push((k, "fixed by the caller".into()));
         } else if x <= low || x >= high {
             any = true;
-            if K == 1 && n.kind == Kind::N && is_search_limit(n.kind, x, fit.a_per_n()) {
+            if is_search_limit(n.kind, K, x, fit.a_per_n()) {
                 at_search_bound.push(k);
             }
             let side = match (n.kind, x <= low) {
@@ -113,11 +113,16 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
     (any, at_search_bound)
 }
 
-/// Whether `x` is the end of the search that holds when no bounds are given.
-fn is_search_limit(kind: Kind, x: f64, a_per_n: f64) -> bool {
-    let (low, high) = kind.limits(1);
-    let near = |end: f64| (kind.coordinate(end, a_per_n) - x).abs() < 1e-9;
-    near(low) || near(high)
+/// Whether `x` is the end of the search that holds when no bounds are given: no physics lies there, unlike at
+/// Iph = 0, Rs = 0, g = 0 and at the ideality factors 1 and 2 between which two diodes are told apart.
+fn is_search_limit(kind: Kind, diodes: usize, x: f64, a_per_n: f64) -> bool {
+    if kind == Kind::N && diodes > 1 {
+        return false;
+    }
+    let (low, high) = kind.limits(diodes);
+    let (low, high) = (kind.coordinate(low, a_per_n), kind.coordinate(high, a_per_n));
+    let near = |end: f64| (end - x).abs() <= 1e-9 * end.abs().max(1e-9);
+    near(low.max(high)) || near(low.min(high)) && !kind.is_physical_at_low()
 }
 
 /// Free coordinates that rounding alone moves by more than 1e-9 of their value.

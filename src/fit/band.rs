@@ -2,7 +2,7 @@
 
 use super::figure::Figure;
 use super::names::names;
-use super::result::{Fit, bilinear};
+use super::result::{Fit, bilinear, open_ends};
 use crate::estimate::{Interval, coverage_factor};
 use crate::key_points::NAMES;
 
@@ -39,7 +39,7 @@ impl<const K: usize> Fit<K> {
             let Some((_, (low, high))) = self.figure_interval(Figure::Current(v), level) else {
                 return absent(why.into());
             };
-            return Interval { low, high, level, note: None };
+            return Interval { low, high, level, note: open_ends("the current", (low, high)) };
         }
         let m = self.free.len();
         let mut by = vec![0.0; self.theta.len()];

@@ -176,7 +176,11 @@ impl<const K: usize> Fit<K> {
         let common = self.common_u(&unit_row(k, self.theta.len()));
         self.with_profile(level, |profile, t| {
             let reach = self.reach(k, t);
-            let end = |sign: f64| profile.end(k, sign, reach).map(|x| widened(x, self.theta[k], t * common));
+            let end = |sign: f64| {
+                profile.end(k, sign, reach).map(|x| {
+                    widened(x, self.theta[k], t * common).clamp(self.bounds.low[k], self.bounds.high[k])
+                })
+            };
             (end(-1.0), end(1.0))
         })
     }
@@ -205,7 +209,8 @@ impl<const K: usize> Fit<K> {
         };
         let spread = coverage_factor(level, estimate.dof) * own * estimate.value;
         let end = |x: Option<f64>| x.map(|x| widened(factor * x, estimate.value, spread));
-        Ok(Interval { low: end(ends.0), high: end(ends.1), level, note: estimate.note.clone() })
+        let note = open_ends(name, ends).or_else(|| estimate.note.clone());
+        Ok(Interval { low: end(ends.0), high: end(ends.1), level, note })
     }
 
     /// Value and profile interval of a figure of the fitted curve.
@@ -345,6 +350,17 @@ impl<const K: usize> Fit<K> {
         let options = self.sweep.options();
         crate::diode::thermal_voltage_v(1.0, options.cells, options.temperature_c)
     }
+}
+
+/// What to say of a figure whose profile does not close.
+pub(super) fn open_ends(name: &str, ends: (Option<f64>, Option<f64>)) -> Option<String> {
+    let side = match ends {
+        (Some(_), Some(_)) => return None,
+        (None, Some(_)) => "from below",
+        (Some(_), None) => "from above",
+        (None, None) => "on either side",
+    };
+    Some(format!("the data do not limit {name} {side}"))
 }
 
 /// aᵀ·C·b over the free coordinates.

@@ -7,8 +7,9 @@ use crate::sweep::range;
 
 /// Steps of one descent.
 const MOST_STEPS: usize = 500;
-/// Starts that are followed to their end.
+/// Starts that are refined, and those that are followed to their end.
 const MOST_STARTS: usize = 4;
+const MOST_DESCENTS: usize = 2;
 
 /// Times the rounding of the residuals below which sums of squares are not told apart.
 pub(super) const EXACT: f64 = 1e4;
@@ -24,7 +25,11 @@ pub(super) fn search<const K: usize>(
 ) -> (Solution, Vec<Step>) {
     let candidates = match wanted {
         Some(theta) => vec![theta.to_vec()],
-        None => with_even_start::<K>(points, bounds, starts::<K>(points, bounds, MOST_STARTS)),
+        None => {
+            let mut found = starts::<K>(points, bounds, MOST_STARTS);
+            found.truncate(MOST_DESCENTS);
+            with_even_start::<K>(points, bounds, found)
+        }
     };
     let exact = EXACT * Problem::<K> { points, residual }.rounding();
     let mut best: Option<(Solution, Vec<Step>)> = None;

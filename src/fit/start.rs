@@ -7,7 +7,7 @@
 //! ```
 //!
 //! so a coarse grid over Rs and the a's with a non-negative linear least squares at each knot gives a
-//! ranking of starts. Deterministic.
+//! ranking of starts, and meshes around the best of them refine them. Deterministic.
 
 use super::problem::Points;
 use super::solver::Bounds;
@@ -17,6 +17,11 @@ use crate::sweep::by_voltage;
 /// Knots over ln a, and over Rs beside Rs = 0.
 const A_KNOTS: usize = 14;
 const RS_KNOTS: usize = 8;
+/// First step of the meshes over ln a, and over Rs as a share of its highest knot; the step over ln a that ends them.
+const A_MESH: f64 = 0.12;
+const MESH: f64 = 0.15;
+const FINEST: f64 = 2e-3;
+const MOST_MESHES: usize = 40;
 /// Share of a current or slope that stands for "none" where a logarithm is needed.
 const TRACE: f64 = 1e-9;
 
@@ -33,19 +38,63 @@ pub fn starts<const K: usize>(points: &Points, bounds: &Bounds, most: usize) -> 
         }
     }
     found.sort_by(|x, y| x.0.total_cmp(&y.0));
-    distinct(found, most, n)
+    let top = series.iter().copied().fold(0.0, f64::max);
+    let seeds = distinct(found, most, n);
+    let mut refined: Vec<_> =
+        seeds.into_iter().map(|seed| refine::<K>(points, bounds, seed, MESH * top)).collect();
+    refined.sort_by(|x, y| x.0.total_cmp(&y.0));
+    refined.into_iter().map(|r| r.1).collect()
+}
+
+/// The lowest point near a knot that meshes around it find, halved until they are fine enough for the solver. The
+/// linear coefficients are at their best everywhere, so that the bent valley of Rs, a and I0 has no length here.
+fn refine<const K: usize>(
+    points: &Points,
+    bounds: &Bounds,
+    mut best: (f64, Vec<f64>),
+    mut step_rs: f64,
+) -> (f64, Vec<f64>) {
+    let n = Circuit::<K>::PARAMETERS;
+    let mut step_a = A_MESH;
+    for _ in 0..MOST_MESHES {
+        let centre = best.1.clone();
+        for set in 0..3usize.pow(K as u32 + 1) {
+            let way = |k: u32| (set / 3usize.pow(k) % 3) as f64 - 1.0;
+            let rs = (centre[n - 2] + way(0) * step_rs).clamp(bounds.low[n - 2], bounds.high[n - 2]);
+            let ln_a: [f64; K] = std::array::from_fn(|k| {
+                let at = centre[2 + 2 * k] + way(k as u32 + 1) * step_a;
+                at.clamp(bounds.low[2 + 2 * k], bounds.high[2 + 2 * k])
+            });
+            if ln_a.windows(2).any(|w| w[0] > w[1]) {
+                continue;
+            }
+            if let Some(there) = candidate::<K>(points, bounds, rs, &ln_a.map(f64::exp)) {
+                if there.0 < best.0 {
+                    best = there;
+                }
+            }
+        }
+        if best.1 == centre {
+            step_a *= 0.5;
+            step_rs *= 0.5;
+        }
+        if step_a < FINEST {
+            break;
+        }
+    }
+    best
 }
 
 /// The first `most` of a ranking that differ in Rs or a by more than one knot.
-fn distinct(found: Vec<(f64, Vec<f64>)>, most: usize, n: usize) -> Vec<Vec<f64>> {
-    let mut kept: Vec<Vec<f64>> = Vec::new();
-    for (_, theta) in found {
-        let near = |k: &Vec<f64>| {
+fn distinct(found: Vec<(f64, Vec<f64>)>, most: usize, n: usize) -> Vec<(f64, Vec<f64>)> {
+    let mut kept: Vec<(f64, Vec<f64>)> = Vec::new();
+    for (cost, theta) in found {
+        let near = |(_, k): &(f64, Vec<f64>)| {
             (2..n - 2).step_by(2).all(|p| (k[p] - theta[p]).abs() < 0.3)
                 && (k[n - 2] - theta[n - 2]).abs() <= 0.5 * k[n - 2].max(theta[n - 2])
         };
         if kept.len() < most && !kept.iter().any(near) {
-            kept.push(theta);
+            kept.push((cost, theta));
         }
     }
     kept

@@ -1,0 +1,31 @@
+//! No sweep, however broken, panics, hangs or gives a NaN.
+//!
+//! `LITDIODE_HOSTILE=1000000 cargo test --release --test hostile -- --nocapture` runs the long version.
+
+#[path = "support/hostile.rs"]
+mod hostile;
+mod support;
+
+use std::collections::BTreeMap;
+use std::time::{Duration, Instant};
+use support::Rng;
+
+#[test]
+fn hostile_sweeps_end_in_a_fit_or_an_error() {
+    let count = std::env::var("LITDIODE_HOSTILE").map_or(3000, |n| n.parse().unwrap());
+    let job = |case: usize| {
+        let mut rng = Rng(case as u64 ^ 0x5eed);
+        let bytes: Vec<u8> = (0..60).flat_map(|_| rng.next().to_le_bytes()).collect();
+        let start = Instant::now();
+        let end = std::panic::catch_unwind(|| hostile::run(&bytes)).unwrap_or_else(|_| panic!("case {case}"));
+        (end, start.elapsed())
+    };
+    let ends = litdiode::parallel::rows(count, None, job, |_| true).unwrap();
+    let mut counts = BTreeMap::new();
+    ends.iter().for_each(|e| *counts.entry(e.0).or_insert(0) += 1);
+    let slowest = ends.iter().map(|e| e.1).max().unwrap_or_default();
+    println!("{counts:?}, slowest {slowest:?}");
+    // A hang is not a matter of speed: a case takes milliseconds.
+    assert!(slowest < Duration::from_secs(60), "{slowest:?}");
+    assert!(counts.keys().any(|e| matches!(e, hostile::End::Fit("converged"))), "nothing was ever fitted");
+}
