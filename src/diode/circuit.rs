@@ -7,6 +7,7 @@
 //! No validation, no allocation: what the public models and the fit call inside their loops.
 
 use super::junction::{Jet, Junction};
+use super::lanes;
 use super::linexp::{LinExp, ScaledExp};
 
 /// Kernel parameters: Iph, I0k and their logarithms, ak = nk·cells·k·T/q, Rs and g = 1/Rsh.
@@ -100,6 +101,32 @@ impl<const K: usize> Junction for Circuit<K> {
     fn at_current(&self, i: f64) -> f64 {
         let equation = LinExp { alpha: self.g, rho: 1.0, i0: &self.i0, ln_i0: &self.ln_i0, a: &self.a };
         equation.solve(self.iph - i)
+    }
+
+    fn current_at(&self, v: f64) -> f64 {
+        let mut i = [0.0];
+        self.currents_at(&[v], &mut i);
+        i[0]
+    }
+
+    fn voltage_at(&self, i: f64) -> f64 {
+        let mut v = [0.0];
+        self.voltages_at(&[i], &mut v);
+        v[0]
+    }
+
+    fn currents_at(&self, v: &[f64], i: &mut [f64]) {
+        match self.as_one() {
+            Some(one) => lanes::currents(&one, v, i),
+            None => i.iter_mut().zip(v).for_each(|(i, v)| *i = self.current_from(self.at_voltage(*v), *v)),
+        }
+    }
+
+    fn voltages_at(&self, i: &[f64], v: &mut [f64]) {
+        match self.as_one() {
+            Some(one) => lanes::voltages(&one, i, v),
+            None => v.iter_mut().zip(i).for_each(|(v, i)| *v = self.voltage_from(self.at_current(*i), *i)),
+        }
     }
 
     fn is_dark(&self) -> bool {

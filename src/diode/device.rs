@@ -132,7 +132,9 @@ impl<const K: usize> Device<K> {
     /// # Errors
     /// Unequal lengths; a voltage that is not finite.
     pub fn current(&self, voltage_v: &[f64], current_a: &mut [f64]) -> Result<(), ModelError> {
-        each("voltage_v", voltage_v, current_a, |v| self.circuit.current_at(v))
+        check_lengths("voltage_v", voltage_v, current_a)?;
+        self.circuit.currents_at(voltage_v, current_a);
+        Ok(())
     }
 
     /// V in V at each of `current_a`, into `voltage_v` of the same length.
@@ -142,7 +144,9 @@ impl<const K: usize> Device<K> {
     /// # Errors
     /// Unequal lengths; a current that is not finite.
     pub fn voltage(&self, current_a: &[f64], voltage_v: &mut [f64]) -> Result<(), ModelError> {
-        each("current_a", current_a, voltage_v, |i| self.circuit.voltage_at(i))
+        check_lengths("current_a", current_a, voltage_v)?;
+        self.circuit.voltages_at(current_a, voltage_v);
+        Ok(())
     }
 
     /// dI/dV in S at each of `voltage_v`; the dynamic resistance is −1/(dI/dV).
@@ -150,7 +154,9 @@ impl<const K: usize> Device<K> {
     /// # Errors
     /// Unequal lengths; a voltage that is not finite.
     pub fn slope(&self, voltage_v: &[f64], slope_s: &mut [f64]) -> Result<(), ModelError> {
-        each("voltage_v", voltage_v, slope_s, |v| self.circuit.slope_at(v))
+        check_lengths("voltage_v", voltage_v, slope_s)?;
+        slope_s.iter_mut().zip(voltage_v).for_each(|(y, &v)| *y = self.circuit.slope_at(v));
+        Ok(())
     }
 
     /// P = V·I in W at each of `voltage_v`.
@@ -158,7 +164,9 @@ impl<const K: usize> Device<K> {
     /// # Errors
     /// Unequal lengths; a voltage that is not finite.
     pub fn power(&self, voltage_v: &[f64], power_w: &mut [f64]) -> Result<(), ModelError> {
-        each("voltage_v", voltage_v, power_w, |v| v * self.circuit.current_at(v))
+        self.current(voltage_v, power_w)?;
+        power_w.iter_mut().zip(voltage_v).for_each(|(p, v)| *p *= v);
+        Ok(())
     }
 
     /// dI/dV and the derivatives of I by every parameter at the voltage `voltage_v`.
@@ -200,13 +208,11 @@ impl<const K: usize> Device<K> {
     }
 }
 
-fn each(name: &'static str, x: &[f64], out: &mut [f64], f: impl Fn(f64) -> f64) -> Result<(), ModelError> {
+fn check_lengths(name: &'static str, x: &[f64], out: &[f64]) -> Result<(), ModelError> {
     if x.len() != out.len() {
         return Err(ModelError::Length { name, given: x.len(), wanted: out.len() });
     }
-    check_points(name, x)?;
-    out.iter_mut().zip(x).for_each(|(y, &x)| *y = f(x));
-    Ok(())
+    check_points(name, x)
 }
 
 /// The serialised form: lists in place of arrays, an infinite Rsh as a word.

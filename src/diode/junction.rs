@@ -81,7 +81,23 @@ pub trait Junction {
     /// V in V at the current `i` in A; −∞ where only an infinite voltage carries it.
     #[inline]
     fn voltage_at(&self, i: f64) -> f64 {
-        self.at_current(i) - self.drop(i).value
+        self.voltage_from(self.at_current(i), i)
+    }
+
+    /// V at `i`, whose junction voltage is `u`.
+    #[inline]
+    fn voltage_from(&self, u: f64, i: f64) -> f64 {
+        u - self.drop(i).value
+    }
+
+    /// I at each of `v`, into `i` of the same length.
+    fn currents_at(&self, v: &[f64], i: &mut [f64]) {
+        i.iter_mut().zip(v).for_each(|(i, v)| *i = self.current_at(*v));
+    }
+
+    /// V at each of `i`, into `v` of the same length.
+    fn voltages_at(&self, i: &[f64], v: &mut [f64]) {
+        v.iter_mut().zip(i).for_each(|(v, i)| *v = self.voltage_at(*i));
     }
 
     /// dI/dV in S at the voltage `v`: J′/(1 − D′J′). The dynamic resistance is −1/(dI/dV).

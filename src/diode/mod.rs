@@ -14,6 +14,8 @@
 //! | `junction` | the trait [`Junction`]: what a model must give, and all that follows from it |
 //! | `circuit` | [`Circuit`]: K diodes in parallel, the kernel of both public models |
 //! | `linexp` | the one scalar equation behind I(V) and V(I) of a circuit |
+//! | `roots` | junction states at many points, for the fits |
+//! | `lanes`, `elementary` | one diode at many points as vector code; exp and ln that are the same bits everywhere |
 //! | `bracket` | safeguarded Newton in a bracket, for models without a closed start |
 //! | `maximum` | the point of maximum power |
 //! | `gradient` | derivatives of the current and of the key points by every parameter |
@@ -26,11 +28,14 @@ mod bracket;
 mod circuit;
 mod condition;
 mod device;
+mod elementary;
 mod error;
 mod gradient;
 mod junction;
+mod lanes;
 mod linexp;
 mod maximum;
+mod roots;
 mod thermal;
 mod trace;
 
@@ -41,4 +46,5 @@ pub use error::ModelError;
 pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};
 pub use maximum::MaximumPower;
+pub use roots::Root;
 pub use thermal::{kelvin, thermal_voltage_v};

@@ -57,8 +57,7 @@ impl Linear {
     ) -> Vec<Vec<f64>> {
         let circuit = Circuit::<K>::from_theta(theta);
         let p = problem.points;
-        let by: Vec<(f64, f64)> =
-            (0..self.rows).map(|i| problem.by_readings(&circuit, i).unwrap_or_default()).collect();
+        let by = problem.by_readings(&circuit);
         let change = |u: f64, f: &dyn Fn(usize) -> f64| -> Option<Vec<f64>> {
             (u > 0.0).then(|| self.shift(&(0..self.rows).map(|i| u * f(i)).collect::<Vec<_>>()))
         };
@@ -80,8 +79,10 @@ impl Linear {
     pub fn rounding<const K: usize>(&self, problem: &Problem<K>, theta: &[f64]) -> Option<Vec<f64>> {
         let p = self.pseudo_inverse.as_ref()?;
         let circuit = Circuit::<K>::from_theta(theta);
-        let ulp: Vec<f64> =
-            (0..self.rows).map(|i| error_scale(problem, &circuit, i) * f64::EPSILON).collect();
+        let by = problem.by_readings(&circuit);
+        let ulp: Vec<f64> = (0..self.rows)
+            .map(|i| error_scale(problem, &circuit, i) * by[i].1.abs() * f64::EPSILON)
+            .collect();
         Some(
             p.chunks_exact(self.rows)
                 .map(|row| row.iter().zip(&ulp).map(|(p, e)| (p * e).powi(2)).sum::<f64>().sqrt())
@@ -96,7 +97,7 @@ pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f6
     Linear::new(problem, x, (0..x.len()).collect()).unscaled()
 }
 
-/// [|I| + |V·∂I/∂V| + Σ|q·∂I/∂q|] in units of the residual of point `i`.
+/// |I| + |V·∂I/∂V| + Σ|q·∂I/∂q| of point `i`, in A.
 fn error_scale<const K: usize>(problem: &Problem<K>, circuit: &Circuit<K>, i: usize) -> f64 {
     let (v, a) = (problem.points.voltage_v[i], problem.points.current_a[i]);
     let g = circuit.gradient_at(v, &circuit.a);
@@ -108,7 +109,7 @@ fn error_scale<const K: usize>(problem: &Problem<K>, circuit: &Circuit<K>, i: us
     if circuit.g > 0.0 {
         scale += (g.rsh / circuit.g).abs();
     }
-    problem.by_readings(circuit, i).map_or(0.0, |by| scale * by.1.abs())
+    scale
 }
 
 fn pseudo_inverse(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Vec<f64>> {

@@ -12,8 +12,11 @@
 //! them because many papers print its root mean square.
 
 use super::solver::Residuals;
-use crate::diode::{Circuit, Junction};
+use crate::diode::{Circuit, Junction, Root};
 use serde::{Deserialize, Serialize};
+
+/// Points whose junction states are found together.
+const BLOCK: usize = 32;
 
 /// Which distance a fit makes small.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -63,26 +66,67 @@ pub struct Problem<'a, const K: usize> {
 }
 
 impl<const K: usize> Problem<'_, K> {
-    /// Residual and S, u of point `i`, or `None` where the curve has no such point.
-    fn point(&self, circuit: &Circuit<K>, i: usize) -> Option<Foot> {
+    /// The junction states that points `from`.. belong to, as many as `roots` holds.
+    fn roots(&self, circuit: &Circuit<K>, from: usize, roots: &mut [Root<K>]) {
+        let p = self.points;
+        let (v, a) = (&p.voltage_v[from..from + roots.len()], &p.current_a[from..from + roots.len()]);
+        match self.residual {
+            Residual::Current => circuit.roots_at_voltages(v, roots),
+            Residual::Voltage => circuit.roots_at_currents(a, roots),
+            Residual::Implicit => {
+                for (k, root) in roots.iter_mut().enumerate() {
+                    *root = circuit.root(circuit.rs.mul_add(a[k], v[k]));
+                }
+            }
+            Residual::Nearest => {
+                for (k, root) in roots.iter_mut().enumerate() {
+                    let i = from + k;
+                    *root = circuit.root(foot(circuit, v[k], a[k], p.sigma_v[i], p.sigma_a[i]));
+                }
+            }
+        }
+    }
+
+    /// Residual and S of point `i`, whose junction state is `root`, or `None` where the curve has no such point.
+    #[inline(always)]
+    fn point(&self, circuit: &Circuit<K>, root: &Root<K>, i: usize) -> Option<Foot> {
         let p = self.points;
         let (v, a, sv, sa) = (p.voltage_v[i], p.current_a[i], p.sigma_v[i], p.sigma_a[i]);
-        if self.residual == Residual::Implicit {
-            let u = circuit.rs.mul_add(a, v);
-            let j = circuit.current(u);
-            return Some(Foot { u, r: (j.value - a) / sa, s: sa, by_rs: j.slope * a / sa })
-                .filter(Foot::is_finite);
+        let (mut j, mut slope) = (circuit.iph, -circuit.g);
+        for k in 0..K {
+            j -= root.diode_a[k];
+            slope -= root.whole_a[k] / circuit.a[k];
         }
-        let u = foot(circuit, v, a, sv, sa);
-        let (j, d) = circuit.current_and_drop(u);
-        let v1 = 1.0 - d.slope * j.slope;
-        let s = (j.slope * sv).hypot(v1 * sa);
-        let r = if sv == 0.0 {
-            (circuit.current_from(u, v) - a) / sa
+        j = circuit.g.mul_add(-root.u, j);
+        let foot = if self.residual == Residual::Implicit {
+            Foot { slope, v1: 1.0, r: (j - a) / sa, s: sa, by_rs: slope * a / sa }
         } else {
-            (v1 * (j.value - a) - j.slope * (u - d.value - v)) / s
+            let v1 = 1.0 - circuit.rs * slope;
+            let s = if sv == 0.0 { v1 * sa } else { (slope * sv).hypot(v1 * sa) };
+            let r = if sv == 0.0 {
+                // From J or from the series drop, whichever is the better conditioned.
+                (if v1 > 2.0 { (root.u - v) / circuit.rs - a } else { j - a }) / sa
+            } else {
+                (v1 * (j - a) - slope * (root.u - circuit.rs * j - v)) / s
+            };
+            Foot { slope, v1, r, s, by_rs: j * slope / s }
         };
-        Some(Foot { u, r, s, by_rs: j.value * j.slope / s }).filter(Foot::is_finite)
+        Some(foot).filter(Foot::is_finite)
+    }
+
+    /// Calls `f` with every point's state and foot; `false` where one has none.
+    fn each(&self, circuit: &Circuit<K>, mut f: impl FnMut(usize, &Root<K>, &Foot)) -> bool {
+        let mut roots = [Root::default(); BLOCK];
+        let points = self.points.voltage_v.len();
+        for from in (0..points).step_by(BLOCK) {
+            let roots = &mut roots[..BLOCK.min(points - from)];
+            self.roots(circuit, from, roots);
+            for (k, root) in roots.iter().enumerate() {
+                let Some(foot) = self.point(circuit, root, from + k) else { return false };
+                f(from + k, root, &foot);
+            }
+        }
+        true
     }
 
     /// The point of the curve that reading `i` belongs to, and how one unit of residual leads away from it; `None`
@@ -100,12 +144,16 @@ impl<const K: usize> Problem<'_, K> {
         finite.then_some(FootPoint { voltage_v, current_a, direction })
     }
 
-    /// ∂r/∂(reading of V) and ∂r/∂(reading of I) of point `i`: how a common error moves the residual.
-    pub fn by_readings(&self, circuit: &Circuit<K>, i: usize) -> Option<(f64, f64)> {
-        let foot = self.point(circuit, i)?;
-        let j = circuit.current(foot.u);
-        let v1 = 1.0 - circuit.rs * j.slope;
-        Some((j.slope / foot.s, -v1 / foot.s))
+    /// ∂r/∂(reading of V) and ∂r/∂(reading of I) of every point: how a common error moves the residuals. Zeros
+    /// where the curve has no such points.
+    pub fn by_readings(&self, circuit: &Circuit<K>) -> Vec<(f64, f64)> {
+        let mut by = vec![(0.0, 0.0); self.points.voltage_v.len()];
+        let implicit = self.residual == Residual::Implicit;
+        self.each(circuit, |i, _, foot| {
+            let v1 = if implicit { 1.0 - circuit.rs * foot.slope } else { foot.v1 };
+            by[i] = (foot.slope / foot.s, -v1 / foot.s);
+        });
+        by
     }
 }
 
@@ -116,17 +164,19 @@ pub(super) struct FootPoint {
     pub direction: (f64, f64),
 }
 
-/// A foot point: junction voltage, residual, weight, ∂r/∂Rs.
+/// A foot point: J′, V′, residual, weight, ∂r/∂Rs.
 struct Foot {
-    u: f64,
+    slope: f64,
+    v1: f64,
     r: f64,
     s: f64,
     by_rs: f64,
 }
 
 impl Foot {
+    #[inline(always)]
     fn is_finite(&self) -> bool {
-        self.u.is_finite() && self.r.is_finite() && self.s.is_finite() && self.by_rs.is_finite()
+        (self.r * 0.0 + self.s * 0.0 + self.by_rs * 0.0) == 0.0
     }
 }
 
@@ -135,20 +185,25 @@ impl<const K: usize> Residuals for Problem<'_, K> {
         self.points.voltage_v.len()
     }
 
-    fn evaluate(&self, theta: &[f64], r: &mut [f64], mut jacobian: Option<&mut [f64]>) -> bool {
+    fn evaluate(&self, theta: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
         let circuit = Circuit::<K>::from_theta(theta);
         let n = Circuit::<K>::PARAMETERS;
-        for (i, r) in r.iter_mut().enumerate() {
-            let Some(foot) = self.point(&circuit, i) else { return false };
-            *r = foot.r;
-            if let Some(jacobian) = jacobian.as_deref_mut() {
-                let row = &mut jacobian[i * n..(i + 1) * n];
-                circuit.current_by_theta(foot.u, row);
-                row.iter_mut().for_each(|d| *d /= foot.s);
-                row[n - 2] = foot.by_rs;
+        let Some(jacobian) = jacobian else {
+            return self.each(&circuit, |i, _, foot| r[i] = foot.r);
+        };
+        let by_a = circuit.a.map(f64::recip);
+        self.each(&circuit, |i, root, foot| {
+            r[i] = foot.r;
+            let by_s = 1.0 / foot.s;
+            let row = &mut jacobian[i * n..(i + 1) * n];
+            row[0] = by_s;
+            for k in 0..K {
+                row[1 + 2 * k] = -root.diode_a[k] * by_s;
+                row[2 + 2 * k] = root.whole_a[k] * (root.u * by_a[k]) * by_s;
             }
-        }
-        true
+            row[n - 2] = foot.by_rs;
+            row[n - 1] = -root.u * by_s;
+        })
     }
 
     /// Σ(¼ε·scale)²: half the rounding of a reading that is weighed by its σ. With both axes weighed the one that
