@@ -45,6 +45,7 @@ pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
 pub use error::ModelError;
 pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};
+pub(crate) use lanes::shares;
 pub use maximum::MaximumPower;
 pub use roots::Root;
 pub use thermal::{kelvin, thermal_voltage_v};

@@ -117,10 +117,10 @@ fn pseudo_inverse(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Vec<f64>
     let rows = jacobian.len() / n;
     let norm = |k: usize| jacobian.iter().skip(k).step_by(n).map(|d| d * d).sum::<f64>().sqrt();
     let scale: Vec<f64> = free.iter().map(|&k| norm(k)).collect();
-    let mut q: Vec<f64> = jacobian
-        .chunks_exact(n)
-        .flat_map(|row| free.iter().zip(&scale).map(|(&k, s)| row[k] / s).collect::<Vec<_>>())
-        .collect();
+    let mut q: Vec<f64> = Vec::with_capacity(rows * m);
+    for (&k, s) in free.iter().zip(&scale) {
+        q.extend(jacobian.iter().skip(k).step_by(n).map(|d| d / s));
+    }
     if q.iter().any(|x| !x.is_finite()) {
         return None;
     }
@@ -128,7 +128,7 @@ fn pseudo_inverse(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Vec<f64>
     thin_qr(&mut q, m, &mut r);
     let inverse = inverse_upper(&r, m)?;
     let entry =
-        |a: usize, i: usize| (a..m).map(|k| inverse[a * m + k] * q[i * m + k]).sum::<f64>() / scale[a];
+        |a: usize, i: usize| (a..m).map(|k| inverse[a * m + k] * q[k * rows + i]).sum::<f64>() / scale[a];
     let p: Vec<f64> = (0..m * rows).map(|k| entry(k / rows, k % rows)).collect();
     p.iter().all(|x| x.is_finite()).then_some(p)
 }

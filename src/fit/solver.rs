@@ -16,6 +16,14 @@ use serde::{Deserialize, Serialize};
 const MOST_FRUITLESS: usize = 15;
 const NEAR_ROUNDING: f64 = 1e6;
 
+/// Reduction, as a share of Σr², that no longer counts.
+const RESOLVED: f64 = 1e-22;
+/// Steps beyond that, and the share below which there is nothing but rounding.
+const MOST_LAST_STEPS: usize = 2;
+const ROUNDED: f64 = 1e-28;
+/// Smallest μ.
+const LEAST_DAMPING: f64 = 1e-15;
+
 /// A least-squares problem: residuals and their derivatives at x.
 pub trait Residuals {
     /// Number of residuals.
@@ -146,6 +154,7 @@ pub struct Descent {
     mu: f64,
     growth: f64,
     fruitless: usize,
+    last_steps: usize,
     iteration: usize,
     evaluations: usize,
     taken: bool,
@@ -170,6 +179,7 @@ impl Descent {
             mu: 1e-3,
             growth: 2.0,
             fruitless: 0,
+            last_steps: 0,
             iteration: 0,
             evaluations: 1,
             taken: true,
@@ -207,14 +217,18 @@ impl Descent {
     }
 
     /// The reason to stop before the next step, whose linear model promises a reduction of Σr².
-    fn at_rest(&self, problem: &impl Residuals, promised: f64) -> Option<Stop> {
+    fn at_rest(&mut self, problem: &impl Residuals, promised: f64) -> Option<Stop> {
         let rounding = problem.rounding();
         let fruitless_for_long = self.fruitless >= MOST_FRUITLESS && self.cost <= NEAR_ROUNDING * rounding;
         if self.cost <= rounding || fruitless_for_long {
             return Some(Stop::Exact);
         }
-        if promised <= 1e-22 * self.cost {
-            return Some(Stop::Gradient);
+        if promised <= RESOLVED * self.cost {
+            // What no longer counts in Σr² may still move a coordinate that is all but undetermined.
+            self.last_steps += 1;
+            if self.last_steps > MOST_LAST_STEPS || promised <= ROUNDED * self.cost {
+                return Some(Stop::Gradient);
+            }
         }
         let still = |(t, x): (&f64, &f64)| (t - x).abs() <= f64::EPSILON * x.abs();
         self.trial.iter().zip(&self.x).all(still).then_some(Stop::Step)
@@ -223,7 +237,7 @@ impl Descent {
     fn damp(&mut self, gain: f64) {
         if self.taken {
             self.mu *= (1.0 - (2.0 * gain.clamp(0.0, 1.0) - 1.0).powi(3)).max(0.1);
-            self.mu = self.mu.max(1e-15);
+            self.mu = self.mu.max(LEAST_DAMPING);
             self.growth = 2.0;
         } else {
             self.mu *= self.growth;

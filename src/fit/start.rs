@@ -11,7 +11,7 @@
 
 use super::problem::Points;
 use super::solver::Bounds;
-use crate::diode::Circuit;
+use crate::diode::{Circuit, shares};
 use crate::sweep::by_voltage;
 
 /// Knots over ln a, and over Rs beside Rs = 0.
@@ -150,22 +150,30 @@ fn candidate<const K: usize>(
     a: &[f64; K],
 ) -> Option<(f64, Vec<f64>)> {
     let n = Circuit::<K>::PARAMETERS;
-    let columns = K + 2;
-    let u: Vec<f64> =
-        points.voltage_v.iter().zip(&points.current_a).map(|(v, i)| rs.mul_add(*i, *v)).collect();
-    let top = u.iter().copied().fold(f64::NEG_INFINITY, f64::max).max(0.0);
+    let (columns, rows) = (K + 3, points.voltage_v.len());
+    // Columns 1, the diodes, u, and the currents: the last is what the others are to give.
+    let mut matrix = vec![0.0; columns * rows];
+    let (constant, rest) = matrix.split_at_mut(rows);
+    let (diodes, rest) = rest.split_at_mut(K * rows);
+    let (u, right) = rest.split_at_mut(rows);
+    for (i, u) in u.iter_mut().enumerate() {
+        *u = rs * points.current_a[i] + points.voltage_v[i];
+    }
+    let top = u.iter().copied().fold(0.0f64, f64::max);
     let reach = u.iter().fold(0.0f64, |m, x| m.max(x.abs())).max(f64::MIN_POSITIVE);
     let scale = points.current_a.iter().fold(0.0f64, |m, x| m.max(x.abs()));
-    let mut rows = Vec::with_capacity(u.len() * (columns + 1));
-    for (i, &u) in u.iter().enumerate() {
+    for i in 0..rows {
         let weight = 1.0 / current_sigma(points, i, scale);
-        rows.push(weight * scale);
-        // exp(u/a)/exp(top/a) − exp(−top/a), the diode's share at the highest point.
-        rows.extend(a.iter().map(|a| -weight * scale * (((u - top) / a).exp() - (-top / a).exp())));
-        rows.push(-weight * scale * u / reach);
-        rows.push(weight * points.current_a[i]);
+        constant[i] = weight * scale;
+        right[i] = weight * points.current_a[i];
     }
-    let (cost, x) = non_negative(&mut rows, columns + 1)?;
+    for (column, a) in diodes.chunks_exact_mut(rows).zip(a) {
+        // exp(u/a)/exp(top/a) − exp(−top/a), the diode's share at the highest point.
+        shares(u, top, *a, column);
+        column.iter_mut().zip(constant.iter()).for_each(|(x, c)| *x *= -c);
+    }
+    u.iter_mut().zip(constant.iter()).for_each(|(u, c)| *u *= -c / reach);
+    let (cost, x) = non_negative(&mut matrix, columns)?;
     let mut theta = vec![0.0; n];
     theta[0] = x[0] * scale;
     for k in 0..K {
@@ -173,7 +181,7 @@ fn candidate<const K: usize>(
         theta[2 + 2 * k] = a[k].ln();
     }
     theta[n - 2] = rs;
-    theta[n - 1] = x[columns - 1] * scale / reach;
+    theta[n - 1] = x[K + 1] * scale / reach;
     theta.iter_mut().enumerate().for_each(|(k, t)| *t = t.clamp(bounds.low[k], bounds.high[k]));
     Some((cost, theta))
 }
@@ -183,19 +191,23 @@ fn current_sigma(points: &Points, i: usize, scale: f64) -> f64 {
     if points.sigma_a[i] > 0.0 { points.sigma_a[i] } else { scale }
 }
 
-/// min ‖A·x − b‖ with x ≥ 0 by trying every set of positive coefficients (there are at most 2⁴), on the
-/// triangle that A and b are reduced to once: `rows` holds A and b side by side, `columns` wide.
-fn non_negative(rows: &mut [f64], columns: usize) -> Option<(f64, Vec<f64>)> {
+/// min ‖A·x − b‖ with x ≥ 0 on the triangle that A and b are reduced to once: `matrix` holds A and b, column by
+/// column. Where the free minimum has a negative coefficient, every set of positive ones is tried (at most 2⁴).
+fn non_negative(matrix: &mut [f64], columns: usize) -> Option<(f64, Vec<f64>)> {
     let mut triangle = vec![0.0; columns * columns];
-    super::qr::thin_qr(rows, columns, &mut triangle);
+    super::qr::thin_qr(matrix, columns, &mut triangle);
     let unknowns = columns - 1;
     let mut best: Option<(f64, Vec<f64>)> = None;
     let mut work = Work::new(columns);
+    let all = (1u32 << unknowns) - 1;
     // The empty set stays where every coefficient would be negative.
-    for set in 0u32..1 << unknowns {
+    for set in (0..=all).rev() {
         let Some(cost) = work.least_squares(&triangle, columns, set) else { continue };
         if cost.is_finite() && best.as_ref().is_none_or(|b| cost < b.0) {
             best = Some((cost, work.x.clone()));
+        }
+        if set == all {
+            break;
         }
     }
     best
@@ -224,22 +236,21 @@ impl Work {
     fn least_squares(&mut self, triangle: &[f64], columns: usize, set: u32) -> Option<f64> {
         let (unknowns, m) = (columns - 1, set.count_ones() as usize);
         let (part, r) = (&mut self.part[..columns * m], &mut self.r[..m * m]);
-        for i in 0..columns {
-            let chosen = (0..unknowns).filter(|k| set >> k & 1 == 1);
-            chosen.enumerate().for_each(|(c, k)| part[i * m + c] = triangle[i * columns + k]);
+        let chosen = || (0..unknowns).filter(|k| set >> k & 1 == 1);
+        for (c, k) in chosen().enumerate() {
+            (0..columns).for_each(|i| part[c * columns + i] = triangle[i * columns + k]);
         }
         super::qr::thin_qr(part, m, r);
         let right = |i: usize| triangle[i * columns + unknowns];
         let own = &mut self.own[..m];
         for (c, own) in own.iter_mut().enumerate() {
-            *own = (0..columns).map(|i| part[i * m + c] * right(i)).sum();
+            *own = (0..columns).map(|i| part[c * columns + i] * right(i)).sum();
         }
         if !super::qr::solve_upper(r, m, own) || own.iter().any(|x| x.is_nan() || *x < 0.0) {
             return None;
         }
         self.x.fill(0.0);
-        let chosen = (0..unknowns).filter(|k| set >> k & 1 == 1);
-        chosen.zip(own.iter()).for_each(|(k, x)| self.x[k] = *x);
+        chosen().zip(own.iter()).for_each(|(k, x)| self.x[k] = *x);
         let misfit = |i: usize| {
             let model: f64 = (i..unknowns).map(|k| triangle[i * columns + k] * self.x[k]).sum();
             model - right(i)

@@ -9,14 +9,16 @@
 //! (J. J. Moré, Lecture Notes in Mathematics 630 (1978) 105), which makes the path independent of units.
 //! All buffers are made once.
 
-use super::qr::{solve_upper, thin_qr};
+use super::qr::{exact_dots, solve_transposed, solve_upper, thin_qr};
 use super::solver::{Bounds, Residuals};
 
 /// Buffers of one descent.
 pub(super) struct Work {
     n: usize,
     residual: Vec<f64>,
-    jacobian: Vec<f64>,
+    /// J·D⁻¹ and Q, column by column.
+    scaled: Vec<f64>,
+    columns: Vec<f64>,
     trial_residual: Vec<f64>,
     trial_jacobian: Vec<f64>,
     scale: Vec<f64>,
@@ -33,7 +35,8 @@ impl Work {
         Self {
             n,
             residual: zeros(rows),
-            jacobian: zeros(rows * n),
+            scaled: zeros(rows * n),
+            columns: zeros(rows * n),
             trial_residual: zeros(rows),
             trial_jacobian: zeros(rows * n),
             scale: zeros(n),
@@ -60,28 +63,31 @@ impl Work {
     pub fn accept(&mut self) -> f64 {
         let cost = self.trial_cost();
         std::mem::swap(&mut self.residual, &mut self.trial_residual);
-        std::mem::swap(&mut self.jacobian, &mut self.trial_jacobian);
         self.factorise();
         cost
     }
 
-    /// Column norms, then J → Q·R and q = Qᵀr. The columns are scaled first, so that R is as well
-    /// conditioned as the units allow.
+    /// Column norms, then J·D⁻¹ → Q·R and q = R⁻ᵀ·D⁻¹·Jᵀr. The columns are scaled first, so that R is as well
+    /// conditioned as the units allow. Qᵀr would carry the rounding of Q, which an ill-conditioned R⁻¹ makes large;
+    /// the gradient in twice the precision is zero where it should be.
     fn factorise(&mut self) {
-        let n = self.n;
-        for c in 0..n {
-            let column = self.jacobian.iter().skip(c).step_by(n);
-            let norm = column.map(|d| d * d).sum::<f64>().sqrt();
-            self.scale[c] = self.scale[c].max(norm).max(f64::MIN_POSITIVE);
+        let (n, rows) = (self.n, self.residual.len());
+        if rows == 0 {
+            return;
         }
-        for row in self.jacobian.chunks_exact_mut(n) {
-            row.iter_mut().zip(&self.scale).for_each(|(d, s)| *d /= s);
+        for (c, column) in self.scaled.chunks_exact_mut(rows).enumerate() {
+            let mut sum = 0.0;
+            for (x, row) in column.iter_mut().zip(self.trial_jacobian.chunks_exact(n)) {
+                *x = row[c];
+                sum += row[c] * row[c];
+            }
+            self.scale[c] = self.scale[c].max(sum.sqrt()).max(f64::MIN_POSITIVE);
+            column.iter_mut().for_each(|x| *x /= self.scale[c]);
         }
-        thin_qr(&mut self.jacobian, n, &mut self.r);
-        self.q.fill(0.0);
-        for (row, r) in self.jacobian.chunks_exact(n).zip(&self.residual) {
-            self.q.iter_mut().zip(row).for_each(|(q, j)| *q += j * r);
-        }
+        self.columns.copy_from_slice(&self.scaled);
+        thin_qr(&mut self.columns, n, &mut self.r);
+        exact_dots(&self.scaled, &self.residual, &mut self.q);
+        solve_transposed(&self.r, n, &mut self.q);
     }
 
     /// The damped step within the box into `p`; the reduction of Σr² that the linear model promises.
@@ -215,23 +221,24 @@ impl ActiveSet {
         if m == 0 {
             return;
         }
-        let rows = &mut self.stacked[..(n + m) * m];
-        let right = &mut self.right[..n + m];
-        rows.fill(0.0);
+        let height = n + m;
+        let columns = &mut self.stacked[..height * m];
+        let right = &mut self.right[..height];
+        columns.fill(0.0);
         right.fill(0.0);
         for i in 0..n {
             let held: f64 = (i..n).filter(|&k| !self.free[k]).map(|k| r[i * n + k] * self.p[k]).sum();
             right[i] = -(q[i] + held);
-            for (c, &k) in self.index.iter().enumerate().filter(|(_, k)| **k >= i) {
-                rows[i * m + c] = r[i * n + k];
-            }
         }
-        (0..m).for_each(|c| rows[(n + c) * m + c] = mu.sqrt());
+        for (c, (&k, column)) in self.index.iter().zip(columns.chunks_exact_mut(height)).enumerate() {
+            (0..=k).for_each(|i| column[i] = r[i * n + k]);
+            column[n + c] = mu.sqrt();
+        }
         let small = &mut self.small[..m * m];
-        thin_qr(rows, m, small);
+        thin_qr(columns, m, small);
         let wants = &mut self.wants[..m];
-        for (c, w) in wants.iter_mut().enumerate() {
-            *w = (0..n + m).map(|i| rows[i * m + c] * right[i]).sum();
+        for (w, column) in wants.iter_mut().zip(columns.chunks_exact(height)) {
+            *w = column.iter().zip(right.iter()).map(|(c, b)| c * b).sum();
         }
         if solve_upper(small, m, wants) {
             self.index.iter().zip(wants).for_each(|(&k, p)| self.target[k] = *p);
