@@ -17,10 +17,12 @@ use crate::sweep::by_voltage;
 /// Knots over ln a, and over Rs beside Rs = 0.
 const A_KNOTS: usize = 14;
 const RS_KNOTS: usize = 8;
-/// First step of the meshes over ln a, and over Rs as a share of its highest knot; the step over ln a that ends them.
+/// First step of the meshes over ln a, and over Rs as a share of its highest knot; the steps over ln a that
+/// end them for all seeds, and for the best.
 const A_MESH: f64 = 0.12;
 const MESH: f64 = 0.15;
-const FINEST: f64 = 2e-3;
+const MIDDLE: f64 = 0.03;
+const FINEST: f64 = 4e-3;
 const MOST_MESHES: usize = 40;
 /// Share of a current or slope that stands for "none" where a logarithm is needed.
 const TRACE: f64 = 1e-9;
@@ -39,50 +41,76 @@ pub fn starts<const K: usize>(points: &Points, bounds: &Bounds, most: usize) -> 
     }
     found.sort_by(|x, y| x.0.total_cmp(&y.0));
     let top = series.iter().copied().fold(0.0, f64::max);
-    let seeds = distinct(found, most, n);
-    let mut refined: Vec<_> =
-        seeds.into_iter().map(|seed| refine::<K>(points, bounds, seed, MESH * top)).collect();
-    refined.sort_by(|x, y| x.0.total_cmp(&y.0));
-    refined.into_iter().map(|r| r.1).collect()
+    let mesh = Mesh { points, bounds };
+    let mut seeds: Vec<_> = distinct(found, most, n)
+        .into_iter()
+        .map(|seed| mesh.refine::<K>(seed, (MESH * top, A_MESH), MIDDLE))
+        .collect();
+    seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
+    if let Some(best) = seeds.first_mut() {
+        let share = MIDDLE / A_MESH;
+        *best = mesh.refine::<K>(best.clone(), (share * MESH * top, MIDDLE), FINEST);
+    }
+    seeds.into_iter().map(|r| r.1).collect()
 }
 
-/// The lowest point near a knot that meshes around it find, halved until they are fine enough for the solver. The
-/// linear coefficients are at their best everywhere, so that the bent valley of Rs, a and I0 has no length here.
-fn refine<const K: usize>(
-    points: &Points,
-    bounds: &Bounds,
-    mut best: (f64, Vec<f64>),
-    mut step_rs: f64,
-) -> (f64, Vec<f64>) {
-    let n = Circuit::<K>::PARAMETERS;
-    let mut step_a = A_MESH;
-    for _ in 0..MOST_MESHES {
-        let centre = best.1.clone();
-        for set in 0..3usize.pow(K as u32 + 1) {
-            let way = |k: u32| (set / 3usize.pow(k) % 3) as f64 - 1.0;
-            let rs = (centre[n - 2] + way(0) * step_rs).clamp(bounds.low[n - 2], bounds.high[n - 2]);
-            let ln_a: [f64; K] = std::array::from_fn(|k| {
-                let at = centre[2 + 2 * k] + way(k as u32 + 1) * step_a;
-                at.clamp(bounds.low[2 + 2 * k], bounds.high[2 + 2 * k])
-            });
-            if ln_a.windows(2).any(|w| w[0] > w[1]) {
-                continue;
-            }
-            if let Some(there) = candidate::<K>(points, bounds, rs, &ln_a.map(f64::exp)) {
-                if there.0 < best.0 {
-                    best = there;
+/// Meshes over (Rs, ln a) around a knot. The linear coefficients are at their best everywhere, so that the bent
+/// valley of Rs, a and I0 has no length here.
+struct Mesh<'a> {
+    points: &'a Points,
+    bounds: &'a Bounds,
+}
+
+impl Mesh<'_> {
+    /// The lowest point near a knot that halving meshes find, from steps (of Rs, of ln a) down to `finest` of ln a.
+    fn refine<const K: usize>(
+        &self,
+        mut best: (f64, Vec<f64>),
+        (mut step_rs, mut step_a): (f64, f64),
+        finest: f64,
+    ) -> (f64, Vec<f64>) {
+        for _ in 0..MOST_MESHES {
+            let centre = best.1.clone();
+            for way in 0..3usize.pow(K as u32 + 1) {
+                if let Some(there) = self.neighbour::<K>(&centre, way, step_rs, step_a) {
+                    if there.0 < best.0 {
+                        best = there;
+                    }
                 }
             }
+            if best.1 == centre {
+                step_a *= 0.5;
+                step_rs *= 0.5;
+            }
+            if step_a < finest {
+                break;
+            }
         }
-        if best.1 == centre {
-            step_a *= 0.5;
-            step_rs *= 0.5;
-        }
-        if step_a < FINEST {
-            break;
-        }
+        best
     }
-    best
+
+    /// A neighbour of `centre`: the digits of `way` to base 3 are the steps down, none, up of each coordinate.
+    fn neighbour<const K: usize>(
+        &self,
+        centre: &[f64],
+        way: usize,
+        step_rs: f64,
+        step_a: f64,
+    ) -> Option<(f64, Vec<f64>)> {
+        let (low, high) = (&self.bounds.low, &self.bounds.high);
+        let digit = |k: u32| (way / 3usize.pow(k) % 3) as f64 - 1.0;
+        let p = 2 * K + 1;
+        let rs = (centre[p] + digit(0) * step_rs).clamp(low[p], high[p]);
+        let ln_a: [f64; K] = std::array::from_fn(|k| {
+            let p = 2 + 2 * k;
+            (centre[p] + digit(k as u32 + 1) * step_a).clamp(low[p], high[p])
+        });
+        let still = rs == centre[p] && (0..K).all(|k| ln_a[k] == centre[2 + 2 * k]);
+        if still || ln_a.windows(2).any(|w| w[0] > w[1]) {
+            return None;
+        }
+        candidate::<K>(self.points, self.bounds, rs, &ln_a.map(f64::exp))
+    }
 }
 
 /// The first `most` of a ranking that differ in Rs or a by more than one knot.
