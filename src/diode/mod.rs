@@ -14,6 +14,7 @@
 //! | `junction` | the trait [`Junction`]: what a model must give, and all that follows from it |
 //! | `circuit` | [`Circuit`]: K diodes in parallel, the kernel of both public models |
 //! | `linexp` | the one scalar equation behind I(V) and V(I) of a circuit |
+//! | `nearest` | the point of the curve nearest to a reading |
 //! | `roots` | junction states at many points, for the fits |
 //! | `lanes`, `elementary` | one diode at many points as vector code; exp and ln that are the same bits everywhere |
 //! | `bracket` | safeguarded Newton in a bracket, for models without a closed start |
@@ -35,6 +36,7 @@ mod junction;
 mod lanes;
 mod linexp;
 mod maximum;
+mod nearest;
 mod roots;
 mod thermal;
 mod trace;

@@ -79,10 +79,8 @@ impl<const K: usize> Problem<'_, K> {
                 }
             }
             Residual::Nearest => {
-                for (k, root) in roots.iter_mut().enumerate() {
-                    let i = from + k;
-                    *root = circuit.root(foot(circuit, v[k], a[k], p.sigma_v[i], p.sigma_a[i]));
-                }
+                let range = from..from + roots.len();
+                circuit.roots_nearest(v, a, (&p.sigma_v[range.clone()], &p.sigma_a[range]), roots);
             }
         }
     }
@@ -134,7 +132,7 @@ impl<const K: usize> Problem<'_, K> {
     pub(super) fn foot_point(&self, circuit: &Circuit<K>, i: usize) -> Option<FootPoint> {
         let p = self.points;
         let (v, a, sv, sa) = (p.voltage_v[i], p.current_a[i], p.sigma_v[i], p.sigma_a[i]);
-        let u = foot(circuit, v, a, sv, sa);
+        let u = circuit.nearest(v, a, sv, sa);
         let (j, d) = circuit.current_and_drop(u);
         let v1 = 1.0 - d.slope * j.slope;
         let s = (j.slope * sv).hypot(v1 * sa);
@@ -219,60 +217,6 @@ impl<const K: usize> Residuals for Problem<'_, K> {
             })
             .sum()
     }
-}
-
-/// Junction voltage of the point of the curve nearest to (v, a), weighed by (σV, σI).
-///
-/// Derivative of half the squared distance: (V − v)·V′/σV² + (J − a)·J′/σI². It is negative at the one of
-/// {V(u) = v, J(u) = a} that lies lower and positive at the other, so the foot lies between them.
-fn foot<const K: usize>(circuit: &Circuit<K>, v: f64, a: f64, sv: f64, sa: f64) -> f64 {
-    if sv == 0.0 {
-        return circuit.at_voltage(v);
-    }
-    let u_a = circuit.at_current(a);
-    if sa == 0.0 {
-        return u_a;
-    }
-    let u_v = circuit.at_voltage(v);
-    let slope = |u: f64| {
-        let (j, d) = circuit.current_and_drop(u);
-        let (dv, v1, v2) = (u - d.value - v, 1.0 - d.slope * j.slope, -d.slope * j.curvature);
-        let di = j.value - a;
-        let first = dv * v1 / (sv * sv) + di * j.slope / (sa * sa);
-        let second = (v1 * v1 + dv * v2) / (sv * sv) + (j.slope * j.slope + di * j.curvature) / (sa * sa);
-        (first, second)
-    };
-    let mut u_a = u_a;
-    if !u_a.is_finite() {
-        // No point of the curve carries that current: widen until the voltage term turns the sign.
-        let mut width = circuit.bend();
-        while slope(u_v - width).0 > 0.0 && width < 1e300 {
-            width *= 2.0;
-        }
-        u_a = u_v - width;
-    }
-    rising_root(u_a.min(u_v), u_a.max(u_v), slope)
-}
-
-/// Root of a function that rises through 0 between `low` and `high`, from both readings' side.
-fn rising_root(mut low: f64, mut high: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
-    let mut u = 0.5 * (low + high);
-    for _ in 0..100 {
-        let (value, slope) = f(u);
-        if value > 0.0 {
-            high = u
-        } else {
-            low = u
-        }
-        let newton = u - value / slope;
-        let next = if slope > 0.0 && newton > low && newton < high { newton } else { 0.5 * (low + high) };
-        let step = (next - u).abs();
-        u = next;
-        if step <= 4.0 * f64::EPSILON * u.abs() || high - low <= 4.0 * f64::EPSILON * u.abs() {
-            break;
-        }
-    }
-    u
 }
 
 #[cfg(test)]
