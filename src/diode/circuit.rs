@@ -116,17 +116,11 @@ impl<const K: usize> Junction for Circuit<K> {
     }
 
     fn currents_at(&self, v: &[f64], i: &mut [f64]) {
-        match self.as_one() {
-            Some(one) => lanes::currents(&one, v, i),
-            None => i.iter_mut().zip(v).for_each(|(i, v)| *i = self.current_from(self.at_voltage(*v), *v)),
-        }
+        lanes::currents(self, v, i);
     }
 
     fn voltages_at(&self, i: &[f64], v: &mut [f64]) {
-        match self.as_one() {
-            Some(one) => lanes::voltages(&one, i, v),
-            None => v.iter_mut().zip(i).for_each(|(v, i)| *v = self.voltage_from(self.at_current(*i), *i)),
-        }
+        lanes::voltages(self, i, v);
     }
 
     fn is_dark(&self) -> bool {

@@ -1,7 +1,6 @@
 //! The junction at many points at once, with the exponentials that current and derivatives are made of.
 
 use super::circuit::Circuit;
-use super::junction::Junction;
 use super::lanes;
 use super::linexp::ScaledExp;
 
@@ -31,22 +30,12 @@ impl<const K: usize> Circuit<K> {
 
     /// The states at terminal voltages, into `roots` of the same length.
     pub fn roots_at_voltages(&self, voltage_v: &[f64], roots: &mut [Root<K>]) {
-        match self.as_one() {
-            Some(one) => lanes::roots_at_voltages(&one, voltage_v, roots),
-            None => {
-                roots.iter_mut().zip(voltage_v).for_each(|(root, v)| *root = self.root(self.at_voltage(*v)))
-            }
-        }
+        lanes::roots_at_voltages(self, voltage_v, roots);
     }
 
     /// The states at terminal currents, into `roots` of the same length.
     pub fn roots_at_currents(&self, current_a: &[f64], roots: &mut [Root<K>]) {
-        match self.as_one() {
-            Some(one) => lanes::roots_at_currents(&one, current_a, roots),
-            None => {
-                roots.iter_mut().zip(current_a).for_each(|(root, i)| *root = self.root(self.at_current(*i)))
-            }
-        }
+        lanes::roots_at_currents(self, current_a, roots);
     }
 
     /// The circuit as one of a single diode, where it is one.

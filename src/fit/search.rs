@@ -7,6 +7,8 @@ use crate::sweep::range;
 
 /// Steps of one descent.
 const MOST_STEPS: usize = 500;
+/// Steps on each stage of the way to a voltage residual: the next one starts from wherever they lead.
+const MOST_SOFT_STEPS: usize = 20;
 /// Starts that are refined, and those that are followed to their end.
 const MOST_STARTS: usize = 4;
 const MOST_DESCENTS: usize = 2;
@@ -80,10 +82,10 @@ pub(super) fn descend<const K: usize>(
     let mut theta = start.to_vec();
     if residual == Residual::Voltage {
         let largest = points.current_a.iter().fold(f64::MIN_POSITIVE, |m, a| m.max(a.abs()));
-        for share in [1.0, 1e-2, 1e-4, 1e-6] {
+        for share in [1.0, 1e-2, 1e-4] {
             let soft = Points { sigma_a: vec![share * largest; points.current_a.len()], ..points.clone() };
             let problem = Problem::<K> { points: &soft, residual: Residual::Nearest };
-            theta = minimise(&problem, &theta, bounds, MOST_STEPS, |_| {}).x;
+            theta = minimise(&problem, &theta, bounds, MOST_SOFT_STEPS, |_| {}).x;
         }
     }
     let mut trace = Vec::new();
