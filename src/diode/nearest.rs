@@ -96,7 +96,7 @@ fn rising_root(mut low: f64, mut high: f64, short: f64, f: impl Fn(f64) -> (f64,
             low = u
         }
         let newton = u - value / slope;
-        let inside = slope > 0.0 && newton > low && newton < high;
+        let inside = slope > 0.0 && newton >= low && newton <= high;
         let next = if inside { newton } else { 0.5 * (low + high) };
         let step = (next - u).abs();
         u = next;
@@ -143,7 +143,7 @@ fn between(
             let second = v1.mul_add(v1, dv * v2).mul_add(by_v[k], j1.mul_add(j1, di * j2) * by_i[k]);
             let (lower, higher) = if first > 0.0 { (low[k], x) } else { (x, high[k]) };
             let newton = x - first / second;
-            let inside = (second > 0.0) & (newton > lower) & (newton < higher);
+            let inside = (second > 0.0) & (newton >= lower) & (newton <= higher);
             let next = if inside { newton } else { 0.5 * (lower + higher) };
             let done =
                 inside & ((next - x).abs() <= short) | (higher - lower <= 4.0 * f64::EPSILON * next.abs());
