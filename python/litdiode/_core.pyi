@@ -1,4 +1,4 @@
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, final
 
 import numpy as np
@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
     "Change",
+    "ClosedForm",
     "DoubleDiode",
     "Estimate",
     "Finding",
@@ -18,10 +19,14 @@ __all__ = [
     "LitdiodeError",
     "LitdiodeWarning",
     "Noise",
+    "Resample",
     "SingleDiode",
     "Sweep",
     "fit_double_diode",
+    "fit_rows",
     "fit_single_diode",
+    "from_end_slopes",
+    "from_key_points",
     "simulate_sweep",
 ]
 

@@ -101,26 +101,19 @@ impl Request<'_, '_> {
         threads: Option<usize>,
         progress: Option<&Bound<'_, PyAny>>,
         wrap: fn(core::Fit<K>) -> Either,
-    ) -> PyResult<Vec<FitOrReason>> {
+    ) -> PyResult<Vec<Py<PyAny>>> {
         let options = self.options(py)?;
         let threads = thread_limit(py, threads)?;
         let sweeps: Vec<_> = sweeps.iter().map(|s| s.0.clone()).collect();
         let found = watched(py, progress, |watch| core::fit_many::<K>(&sweeps, &options, threads, watch))?;
-        Ok(found
+        found
             .into_iter()
             .map(|fit| match fit {
-                Ok(fit) => FitOrReason::Fit(Fit(wrap(fit))),
-                Err(reason) => FitOrReason::Reason(reason.to_string()),
+                Ok(fit) => Ok(Py::new(py, Fit(wrap(fit)))?.into_any()),
+                Err(reason) => Ok(reason.to_string().into_pyobject(py)?.into_any().unbind()),
             })
-            .collect())
+            .collect()
     }
-}
-
-/// A fit, or why there is none.
-#[derive(IntoPyObject)]
-pub enum FitOrReason {
-    Fit(Fit),
-    Reason(String),
 }
 
 /// Runs `work` without the interpreter; a signal (Ctrl-C) or an exception of `progress` stops it.
@@ -201,7 +194,7 @@ pub fn fit_rows(
     noise_scale: &str,
     threads: Option<usize>,
     progress: Option<&Bound<'_, PyAny>>,
-) -> PyResult<Vec<FitOrReason>> {
+) -> PyResult<Vec<Py<PyAny>>> {
     let request = Request { residual, fix, bounds, start, noise_scale };
     match diodes {
         1 => request.many(py, &sweeps, threads, progress, Either::One),
@@ -209,6 +202,9 @@ pub fn fit_rows(
         _ => Err(input(py, format!("diodes = {diodes} is not known; pass 1 or 2"))),
     }
 }
+
+/// Lower and upper end of a band.
+type Band<'py> = (Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>);
 
 #[pymethods]
 impl Fit {
@@ -396,12 +392,7 @@ impl Fit {
     /// The band in A that holds the true curve with probability `level` at each of `voltage_v` (a list or an array of
     /// one dimension): (low, high). NaN where the fit gives none.
     #[pyo3(signature = (voltage_v, level=0.95))]
-    fn band<'py>(
-        &self,
-        py: Python<'py>,
-        voltage_v: &Bound<'py, PyAny>,
-        level: f64,
-    ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>)> {
+    fn band<'py>(&self, py: Python<'py>, voltage_v: &Bound<'py, PyAny>, level: f64) -> PyResult<Band<'py>> {
         let v = vector("voltage_v", voltage_v)?;
         if let Some((index, value)) = v.iter().enumerate().find(|(_, v)| !v.is_finite()) {
             return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));

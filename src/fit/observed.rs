@@ -128,13 +128,14 @@ mod tests {
         }
     }
 
+    /// The parameters of every step.
     #[derive(Clone, Default)]
-    struct Path(Arc<Mutex<Vec<(Vec<f64>, f64)>>>);
+    struct Path(Arc<Mutex<Vec<Vec<f64>>>>);
 
     impl Observe<Iterate> for Path {
         fn observe_iter(&mut self, state: &Iterate, kv: &KV) -> Result<(), Error> {
             assert!(kv.get("damping").is_some() && kv.get("taken").is_some());
-            self.0.lock().unwrap().push((state.get_param().unwrap().clone(), state.get_cost()));
+            self.0.lock().unwrap().push(state.get_param().unwrap().clone());
             Ok(())
         }
     }
@@ -151,7 +152,7 @@ mod tests {
             .add_observer(path.clone(), ObserverMode::Always)
             .run()
             .unwrap();
-        let seen: Vec<Vec<f64>> = path.0.lock().unwrap().iter().map(|s| s.0.clone()).collect();
+        let seen = path.0.lock().unwrap().clone();
         assert_eq!(seen[..plain.len() - 1], plain[1..]);
         assert_eq!(found.state.get_param().unwrap(), &solution.x);
         assert_eq!(found.state.get_termination_reason(), Some(&TerminationReason::SolverConverged));

@@ -119,7 +119,7 @@ impl<const K: usize> Profile<'_, K> {
         if diode >= 2 * K || v <= 0.0 {
             return;
         }
-        if diode % 2 == 0 {
+        if diode.is_multiple_of(2) {
             let exponent = v / theta[k + 1].exp() + before - x;
             if exponent > 0.0 {
                 theta[k + 1] = (v / exponent).ln();

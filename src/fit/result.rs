@@ -172,7 +172,7 @@ impl<const K: usize> Fit<K> {
         f(&profile, t)
     }
 
-    fn profile_ends(&self, k: usize, level: f64) -> (Option<f64>, Option<f64>) {
+    fn profile_ends(&self, k: usize, level: f64) -> Ends {
         let common = self.common_u(&unit_row(k, self.theta.len()));
         self.with_profile(level, |profile, t| {
             let reach = self.reach(k, t);
@@ -214,11 +214,7 @@ impl<const K: usize> Fit<K> {
     }
 
     /// Value and profile interval of a figure of the fitted curve.
-    pub(super) fn figure_interval(
-        &self,
-        figure: Figure,
-        level: f64,
-    ) -> Option<(f64, (Option<f64>, Option<f64>))> {
+    pub(super) fn figure_interval(&self, figure: Figure, level: f64) -> Option<(f64, Ends)> {
         let mut by = vec![0.0; self.theta.len()];
         let best = figure.evaluate(self.model.circuit(), &mut by)?;
         let scatter = self.scatter_u(&by)?;
@@ -352,8 +348,11 @@ impl<const K: usize> Fit<K> {
     }
 }
 
+/// Lower and upper end of an interval, where the data give one.
+pub(super) type Ends = (Option<f64>, Option<f64>);
+
 /// What to say of a figure whose profile does not close.
-pub(super) fn open_ends(name: &str, ends: (Option<f64>, Option<f64>)) -> Option<String> {
+pub(super) fn open_ends(name: &str, ends: Ends) -> Option<String> {
     let side = match ends {
         (Some(_), Some(_)) => return None,
         (None, Some(_)) => "from below",

@@ -72,10 +72,10 @@ impl Mesh<'_> {
         for _ in 0..MOST_MESHES {
             let centre = best.1.clone();
             for way in 0..3usize.pow(K as u32 + 1) {
-                if let Some(there) = self.neighbour::<K>(&centre, way, step_rs, step_a) {
-                    if there.0 < best.0 {
-                        best = there;
-                    }
+                if let Some(there) = self.neighbour::<K>(&centre, way, step_rs, step_a)
+                    && there.0 < best.0
+                {
+                    best = there;
                 }
             }
             if best.1 == centre {

@@ -150,9 +150,8 @@ impl ActiveSet {
         self.gradient(r, q, mu);
         for k in 0..n {
             let (low, high) = self.limits[k];
-            self.free[k] = (low < 0.0 || high > 0.0)
-                && (low < 0.0 || self.wants[k] < 0.0)
-                && (high > 0.0 || self.wants[k] > 0.0);
+            let (down, up) = (low < 0.0 && self.wants[k] > 0.0, high > 0.0 && self.wants[k] < 0.0);
+            self.free[k] = down || up || low < 0.0 && high > 0.0;
         }
         for _ in 0..4 * n {
             self.unbounded(r, q, mu);

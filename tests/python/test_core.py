@@ -172,7 +172,9 @@ def test_two_diodes_reach_the_published_optimum(cell: ld.Sweep) -> None:
     for residual, rms in (("implicit", 9.82484876e-4), ("current", 7.3264808e-4)):
         fit = ld.fit_double_diode(cell, residual=residual)  # type: ignore[arg-type]
         assert fit.rms == pytest.approx(rms, rel=1e-8)
-        assert fit.parameters["n2"].value == pytest.approx(2.0) and fit.status == "at_bound"
+        assert fit.parameters["n2"].value == pytest.approx(2.0)
+        # 26 points do not support the two parameters more: likelihood ratio below 3 on two degrees of freedom.
+        assert fit.status == "not_identified" and not fit.support["holds"]
 
 
 def test_the_trace_goes_down(fit: ld.Fit) -> None:
