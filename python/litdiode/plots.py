@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from .quote import plus_minus, prefix_exponent, prefixed, quoted
+from .quote import between, plus_minus, prefix_exponent, prefixed, quoted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -56,9 +56,11 @@ def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> 
     return top, bottom
 
 
-def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300) -> tuple[Axes, Axes]:
+def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300, level: float | None = 0.95) -> tuple[Axes, Axes]:
     """The fitted curve through the measured points, the parameters beside it, and the residuals below.
 
+    The shaded band holds the true curve with probability `level` at each voltage (`None` leaves it out; a fit without
+    uncertainties has none). Parameters whose interval is not symmetric show it in place of ±.
     The residuals are the fit's own: of current or voltage in a prefixed unit, of `nearest` in standard
     uncertainties. The dashed lines are at ± their root mean square. Returns the axes of curve and residuals.
     """
@@ -66,6 +68,8 @@ def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300) -> tuple[Ax
     v, i = np.asarray(fit.sweep.voltage_v), np.asarray(fit.sweep.current_a)
     amp = _exponent(i, "A")
     fine = np.linspace(v.min(), v.max(), points)
+    if level is not None:
+        _band(top, fit, fine, 10.0**amp, level)
     top.plot(fine, np.asarray(fit.model.current(fine)) / 10.0**amp, **_MODEL)
     top.plot(v, i / 10.0**amp, **(_CURRENT | {"linestyle": "none"}))
     _write_below(top, i, _parameters(fit), "small")
@@ -235,10 +239,24 @@ def _keep_peak(ax: Axes, points: KeyPoints, scale: float) -> None:
         ax.set_ylim(max(low, -0.25 * peak), high)
 
 
+def _band(ax: Axes, fit: Fit, voltage_v: Any, scale: float, level: float) -> None:
+    # A band by profile costs a hundred fits a point: it is smooth, and few points show it.
+    knots = voltage_v[:: max(1, len(voltage_v) // 40)] if fit.needs_profile else voltage_v
+    low, high = fit.band(knots, level)
+    ax.fill_between(knots, low / scale, high / scale, color=_MODEL["color"], alpha=0.2, linewidth=0)
+
+
 def _parameters(fit: Fit) -> str:
     symbols = {"iph": "Iph", "i0": "I0", "i01": "I01", "i02": "I02", "rs": "Rs", "rsh": "Rsh"}
-    lines = [f"{symbols.get(name, name)}  {_quote(found)}" for name, found in fit.parameters.items()]
+    lines = [f"{symbols.get(name, name)}  {_shown(fit, name, found)}" for name, found in fit.parameters.items()]
     return "\n".join(lines if fit.status == "converged" else [*lines, fit.status.replace("_", " ")])
+
+
+def _shown(fit: Fit, name: str, found: Estimate) -> str:
+    if not (fit.needs_profile and name in fit.names):
+        return _quote(found)
+    interval = fit.interval(name)
+    return between(found.value, interval.low, interval.high, found.unit)
 
 
 def _residuals(ax: Axes, fit: Fit, voltage_v: Any) -> str:

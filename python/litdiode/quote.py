@@ -64,7 +64,8 @@ def between(value: float, low: float | None, high: float | None, unit: str) -> s
             return "open"
         if not math.isfinite(x):
             return "∞" if x > 0 else "−∞"
-        return _minus(f"{x / scale:.3g}")
+        scaled = x / scale
+        return _minus(_plain(scaled, 2 - _power(scaled))) if 1e-3 <= abs(scaled) < 1e6 else _minus(f"{scaled:.2e}")
 
     named = prefixed(unit, power)
     return f"{end(value)} (95 %: {end(low)} to {end(high)}){' ' + named if named else ''}"
