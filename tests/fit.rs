@@ -308,7 +308,7 @@ fn errors_in_both_axes_on_a_straight_line() {
 #[test]
 fn every_residual_gives_noise_free_devices_back() {
     let mut rng = Rng(11);
-    let mut bad = Vec::new();
+    let (mut bad, mut most) = (Vec::new(), 0.0);
     let count = std::env::var("LITDIODE_DEVICES").map_or(150, |n| n.parse().unwrap());
     for case in 0..count {
         let (model, sweep) = random_device(&mut rng);
@@ -333,13 +333,19 @@ fn every_residual_gives_noise_free_devices_back() {
             let options = SweepOptions { noise, ..sweep.options().clone() };
             let sweep = Sweep::new(v, i, options).unwrap();
             let fit = fit(&sweep, residual);
-            let worst = truth(&model)
+            let off = |name: &str, truth: f64| (value(&fit, name) / truth - 1.0).abs();
+            let worst = truth(&model).iter().map(|(name, truth)| off(name, *truth)).fold(0.0, f64::max);
+            // Ten times what rounding can move a parameter by; Problem and model round a little themselves.
+            let resolution = fit.resolution().unwrap_or_default();
+            let beyond = truth(&model)
                 .iter()
-                .map(|(name, truth)| (value(&fit, name) / truth - 1.0).abs())
+                .zip(&resolution)
+                .map(|((name, truth), delta)| off(name, *truth) / (delta + f64::EPSILON))
                 .fold(0.0, f64::max);
-            if fit.status != Status::Converged || worst > 1e-8 {
+            most = f64::max(most, beyond);
+            if fit.status != Status::Converged || worst > 1e-8 || beyond > 10.0 {
                 bad.push(format!(
-                    "{case} {name}: {:?}, off by {worst:e}, rms {:e}, {:?} {:?}",
+                    "{case} {name}: {:?}, off by {worst:e} ({beyond:.1} δp), rms {:e}, {:?} {:?}",
                     fit.status,
                     fit.rms,
                     fit.notes,
@@ -348,6 +354,6 @@ fn every_residual_gives_noise_free_devices_back() {
             }
         }
     }
-    println!("{} of {} bad", bad.len(), 4 * count);
+    println!("{} of {} bad, at most {most:.2} δp off", bad.len(), 4 * count);
     assert!(bad.is_empty(), "{} bad\n{}", bad.len(), bad[..bad.len().min(12)].join("\n"));
 }

@@ -7,7 +7,7 @@
 use super::linear::Linear;
 use super::names::{Kind, names};
 use super::problem::Problem;
-use super::result::{Fit, Status};
+use super::result::{Fit, Status, relative};
 use super::solver::{Residuals, Solution};
 use super::support::detected;
 
@@ -128,12 +128,9 @@ fn is_search_limit(kind: Kind, diodes: usize, x: f64, a_per_n: f64) -> bool {
 /// Free coordinates that rounding alone moves by more than 1e-9 of their value.
 fn open_without_noise<const K: usize>(fit: &Fit<K>, linear: &Linear, problem: &Problem<K>) -> Vec<usize> {
     let Some(delta) = linear.rounding(problem, &fit.theta) else { return linear.free.clone() };
-    let relative = |p: usize| match names(K)[linear.free[p]].kind {
-        Kind::I0 | Kind::N => delta[p],
-        _ => delta[p] / fit.theta[linear.free[p]].abs(),
-    };
+    let share = |p: usize| relative(names(K)[linear.free[p]].kind, delta[p], fit.theta[linear.free[p]]);
     (0..linear.free.len())
-        .filter(|&p| relative(p).is_nan() || relative(p) > IDENTIFIED)
+        .filter(|&p| share(p).is_nan() || share(p) > IDENTIFIED)
         .map(|p| linear.free[p])
         .collect()
 }

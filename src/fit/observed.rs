@@ -145,7 +145,7 @@ mod tests {
     fn observers_see_the_plain_loop() {
         let bounds = Bounds { low: vec![-9.0; 2], high: vec![0.5, 9.0] };
         let mut plain = Vec::new();
-        let solution = minimise(&Valley, &[-1.2, 1.0], &bounds, 200, |s| plain.push(s.x.clone()));
+        let solution = minimise(&Valley, &[-1.2, 1.0], &bounds, 200, |d| plain.push(d.x().to_vec()));
         let path = Path::default();
         let found = Executor::new(Valley, BoundedLevenbergMarquardt::new(bounds))
             .configure(|s: Iterate| s.param(vec![-1.2, 1.0]).max_iters(200))

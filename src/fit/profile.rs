@@ -170,6 +170,11 @@ impl<const K: usize> Profile<'_, K> {
     /// One end of the interval of `figure`, whose value is `best` and whose first-order standard uncertainty,
     /// in units of s, is `u`. `None` where Σr² does not rise far enough however hard the figure is pulled.
     pub fn end_of(&self, figure: Figure, best: f64, u: f64, sign: f64) -> Option<f64> {
+        // Where a pull leads into another valley the figure may come out on the wrong side: no end is known then.
+        self.pulled_end(figure, best, u, sign).filter(|end| sign * (end - best) >= 0.0)
+    }
+
+    fn pulled_end(&self, figure: Figure, best: f64, u: f64, sign: f64) -> Option<f64> {
         if !(u.is_finite() && u > 0.0) {
             return None;
         }

@@ -1,6 +1,7 @@
 //! What a fit found, as plain data.
 
 use super::figure::Figure;
+use super::linear::Linear;
 use super::names::{Kind, names};
 use super::problem::{Points, Problem, Residual};
 use super::profile::Profile;
@@ -332,6 +333,26 @@ impl<const K: usize> Fit<K> {
         if self.noise_stated { f64::INFINITY } else { self.dof as f64 }
     }
 
+    /// What rounding of readings and model alone can move each free parameter by, as a share of it, in the order of
+    /// `names`; `None` where the problem is singular.
+    ///
+    /// δp² = Σi (P_pi·ε·[|Ii| + |V·∂I/∂V| + Σ|q·∂I/∂q|])², P being the weighted pseudo-inverse of the Jacobian. A fit
+    /// of exact readings cannot be expected to be closer than a few of these.
+    pub fn resolution(&self) -> Option<Vec<f64>> {
+        let points = self.points();
+        let problem = Problem::<K> { points: &points, residual: self.residual };
+        let linear = Linear::new(&problem, &self.theta, self.free.clone());
+        let delta = linear.rounding(&problem, &self.theta)?;
+        Some(
+            linear
+                .free
+                .iter()
+                .zip(delta)
+                .map(|(&k, d)| relative(names(K)[k].kind, d, self.theta[k]))
+                .collect(),
+        )
+    }
+
     /// The points with the weights of the last round.
     pub(super) fn points(&self) -> Points {
         Points {
@@ -350,6 +371,14 @@ impl<const K: usize> Fit<K> {
 
 /// Lower and upper end of an interval, where the data give one.
 pub(super) type Ends = (Option<f64>, Option<f64>);
+
+/// A shift of a coordinate as a share of its parameter.
+pub(super) fn relative(kind: Kind, shift: f64, theta: f64) -> f64 {
+    match kind {
+        Kind::I0 | Kind::N => shift,
+        _ => shift / theta.abs(),
+    }
+}
 
 /// What to say of a figure whose profile does not close.
 pub(super) fn open_ends(name: &str, ends: Ends) -> Option<String> {

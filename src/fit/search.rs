@@ -90,7 +90,7 @@ pub(super) fn descend<const K: usize>(
     }
     let mut trace = Vec::new();
     let problem = Problem::<K> { points, residual };
-    let solution = minimise(&problem, &theta, bounds, MOST_STEPS, |step| trace.push(step.clone()));
+    let solution = minimise(&problem, &theta, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
     (solution, trace)
 }
 

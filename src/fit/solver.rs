@@ -125,21 +125,22 @@ impl Bounds {
     }
 }
 
-/// Minimises Σr² from `start` within `bounds` in at most `most_steps` steps, telling `observe` each.
+/// Minimises Σr² from `start` within `bounds` in at most `most_steps` steps, showing `observe` the descent after each
+/// ([`Descent::as_step`] records it). Nothing is allocated between the steps.
 pub fn minimise(
     problem: &impl Residuals,
     start: &[f64],
     bounds: &Bounds,
     most_steps: usize,
-    mut observe: impl FnMut(&Step),
+    mut observe: impl FnMut(&Descent),
 ) -> Solution {
     let mut descent = Descent::new(problem, start, bounds);
     while descent.stop.is_none() && descent.iteration < most_steps {
         if descent.iteration == 0 {
-            observe(&descent.as_step());
+            observe(&descent);
         }
         if descent.advance(problem, bounds) {
-            observe(&descent.as_step());
+            observe(&descent);
         }
     }
     descent.solution()
