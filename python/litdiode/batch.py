@@ -72,6 +72,8 @@ def _given(sweeps: Any, options: Mapping[str, Any]) -> list[Sweep | str]:
 
 
 def _made(voltage_v: Any, current_a: Any, options: Mapping[str, Any]) -> list[Sweep | str]:
+    if len(current_a) and not np.ndim(current_a[0]):
+        raise InputError("current_a is a single row; pass a list of rows, or fit one sweep with fit_single_diode")
     currents = [np.asarray(row, dtype=float) for row in current_a]
     voltages = [np.asarray(row, dtype=float) for row in voltage_v] if np.ndim(voltage_v[0]) else None
     common = None if voltages else np.asarray(voltage_v, dtype=float)

@@ -415,7 +415,7 @@ impl Fit {
         &self,
         py: Python<'_>,
         draws: usize,
-        seed: u64,
+        seed: i128,
         scatter: &str,
         threads: Option<usize>,
         progress: Option<&Bound<'_, PyAny>>,
@@ -424,6 +424,7 @@ impl Fit {
         if draws == 0 {
             return Err(input(py, "draws = 0 is not allowed; pass for instance 1000"));
         }
+        let seed = crate::input::seed(py, seed)?;
         let options = core::ResampleOptions { draws, seed, scatter, threads: thread_limit(py, threads)? };
         let found = watched(py, progress, |watch| on!(&self.0, f => f.resample(options, watch).transpose()))?;
         found.map(Resample).map_err(|e| input(py, e))

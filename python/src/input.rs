@@ -99,6 +99,13 @@ fn text(option: &str, name: &Bound<'_, PyAny>) -> PyResult<String> {
     name.extract().map_err(|_| input(name.py(), format!("{option}: {name:?} is not the name of a parameter")))
 }
 
+/// A seed, 0 or more.
+pub fn seed(py: Python<'_>, given: i128) -> PyResult<u64> {
+    u64::try_from(given).map_err(|_| {
+        input(py, format!("seed = {given} is not allowed; pass a whole number from 0 to 2⁶⁴ − 1"))
+    })
+}
+
 /// One of a few words, or an `InputError` that lists them.
 pub fn choice<T: Copy>(py: Python<'_>, name: &str, given: &str, words: &[(&str, T)]) -> PyResult<T> {
     words.iter().find(|w| w.0 == given).map(|w| w.1).ok_or_else(|| {

@@ -117,7 +117,8 @@ pub enum Model {
 /// The sweep that `instrument` takes of `model`; the same seed gives the same readings.
 #[pyfunction]
 #[pyo3(signature = (model, instrument, *, seed=0))]
-pub fn simulate_sweep(py: Python<'_>, model: Model, instrument: &Instrument, seed: u64) -> PyResult<Sweep> {
+pub fn simulate_sweep(py: Python<'_>, model: Model, instrument: &Instrument, seed: i128) -> PyResult<Sweep> {
+    let seed = crate::input::seed(py, seed)?;
     let made = py.detach(|| match &model {
         Model::One(m) => core::simulate_sweep(&m.0, &instrument.0, seed),
         Model::Two(m) => core::simulate_sweep(&m.0, &instrument.0, seed),

@@ -127,6 +127,11 @@ impl<const K: usize> Junction for Circuit<K> {
         self.iph == 0.0
     }
 
+    /// Diodes and an ohmic resistance bend the curve one way only.
+    fn has_one_maximum(&self) -> bool {
+        true
+    }
+
     /// Below, the largest a: the scale on which the curve bends.
     fn bend(&self) -> f64 {
         self.a.iter().copied().fold(0.0, f64::max)

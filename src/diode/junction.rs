@@ -39,6 +39,11 @@ pub trait Junction {
     /// A voltage on which the curve bends (a thermal voltage), in V.
     fn bend(&self) -> f64;
 
+    /// Whether P has a single maximum between short and open circuit, so that none need be looked for.
+    fn has_one_maximum(&self) -> bool {
+        false
+    }
+
     /// Junction voltage u at the terminal voltage `v`: root of u − D(J(u)) = v.
     fn at_voltage(&self, v: f64) -> f64 {
         falling_root(v, self.bend(), |u| {

@@ -29,7 +29,8 @@ pub struct MaximumPower {
 
 /// Of a device under light.
 pub(super) fn maximum_power<M: Junction>(model: &M) -> MaximumPower {
-    let (low, high) = highest_interval(model, model.at_voltage(0.0), model.at_current(0.0));
+    let (low, high) = (model.at_voltage(0.0), model.at_current(0.0));
+    let (low, high) = if model.has_one_maximum() { (low, high) } else { highest_interval(model, low, high) };
     let u = root_between(low, high, |u| power_slope(model, u));
     let (j, d) = model.current_and_drop(u);
     if d.curvature == 0.0 && -d.slope * j.slope > 1.0 {

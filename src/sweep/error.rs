@@ -36,6 +36,20 @@ pub enum SweepError {
         /// Rows of voltages.
         voltage: usize,
     },
+    /// A repetition of another length.
+    #[error(
+        "{name}[{row}] has {given} values and the first row of voltage_v {wanted}; every repetition needs the same set points"
+    )]
+    RepeatLength {
+        /// The argument.
+        name: &'static str,
+        /// The repetition.
+        row: usize,
+        /// Its length.
+        given: usize,
+        /// The length of the first.
+        wanted: usize,
+    },
     /// A reading that is not a finite number.
     #[error("{name}[{index}] = {value} is not a finite number; remove the point or repeat the reading")]
     NotFinite {

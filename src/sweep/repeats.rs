@@ -45,9 +45,9 @@ fn axis(
         return Err(SweepError::Repeats { name, given: rows.len(), voltage: beside.len() });
     }
     let points = beside[0].len();
-    for row in rows {
+    for (k, row) in rows.iter().enumerate() {
         if row.len() != points {
-            return Err(SweepError::Lengths { name, voltage: points, given: row.len() });
+            return Err(SweepError::RepeatLength { name, row: k, given: row.len(), wanted: points });
         }
         super::validate::readings(name, row)?;
     }

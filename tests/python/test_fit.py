@@ -258,3 +258,21 @@ def test_chance_of_the_size_test():
     fits = ld.fit_many([measured(k) for k in range(300)])
     chi2 = fits.columns()["chi2"]
     assert stats.kstest(chi2, stats.chi2(20).cdf).pvalue > 1e-3
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda fit: fit.resample(10, seed=-1), "seed = -1"),
+        (lambda fit: fit.resample(0), "draws = 0"),
+        (lambda fit: fit.resample(10, threads=0), "threads = 0"),
+        (lambda fit: fit.band([0.1, float("nan")]), "voltage_v\\[1\\]"),
+        (lambda fit: ld.fit_many(fit.sweep.voltage_v, fit.sweep.current_a), "single row"),
+        (lambda fit: ld.fit_many([fit.sweep], diodes=3), "diodes = 3"),
+        (lambda fit: ld.fit_single_diode(fit.sweep, noise_scale="x"), "noise_scale"),
+        (lambda fit: ld.Sweep.from_repeats([[0, 1, 2], [0, 1]], [[1, 1, 0], [1, 1, 0]]), "voltage_v\\[1\\] has 2"),
+    ],
+)
+def test_bad_requests_are_named(call, words):
+    with pytest.raises(ld.InputError, match=words):
+        call(ld.fit_single_diode(measured(13)))
