@@ -5,6 +5,8 @@
 //!                └───▶ fit ──▶ Fit (Iph, I0, n, Rs, Rsh) ─▶ diode (the model) ─▶ KeyPoints
 //! ```
 //!
+//! [`interpolant`] draws curves through a sweep or smooths it, with exact maxima and bands.
+//!
 //! [`synth`] simulates an instrument: model in, sweep with known truth out.
 //!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
@@ -29,6 +31,7 @@ pub mod curve;
 pub mod diode;
 pub mod estimate;
 pub mod fit;
+pub mod interpolant;
 pub mod key_points;
 pub mod parallel;
 pub mod plain;

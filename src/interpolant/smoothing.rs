@@ -1,0 +1,257 @@
+//! The penalised cubic smoothing spline, its degrees of freedom, and what every reading contributes to it.
+//!
+//! ```text
+//! minimise Σ wₖ(Iₖ − s(Vₖ))² + λ·∫ (d²s/dV²)² dV
+//! (R + λ·Qᵀ·W⁻¹·Q)·γ = Qᵀ·I       g = I − λ·W⁻¹·Q·γ        edf = tr A = 2 + tr((R + λ·QᵀW⁻¹Q)⁻¹·R)
+//! s(V) = Σ ℓₖ(V)·Iₖ               u²(s) = Σ ℓₖ²·σₖ²
+//! ```
+//!
+//! C. H. Reinsch, Numer. Math. 10 (1967) 177. A natural cubic spline with a knot at every distinct voltage; time and
+//! memory are linear in their number.
+
+use super::banded::{Banded, Bands, Roughness, trace};
+use super::choice::Penalty;
+use super::error::InterpolantError;
+use super::piecewise::Piecewise;
+use super::points::{Points, size};
+use crate::estimate::{Estimate, Interval, Unit};
+
+/// Residual degrees of freedom below which the scatter is not estimated.
+const LEAST_DOF: f64 = 0.5;
+
+/// A smooth of a sweep, with its uncertainty.
+#[derive(Clone, Debug)]
+pub struct Smooth {
+    curve: Piecewise,
+    points: Points,
+    system: System,
+    factor: Banded,
+    lambda: f64,
+    edf: f64,
+    chi2: f64,
+}
+
+/// What each reading contributes to current and slope at a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// ∂s/∂Iₖ for each distinct voltage.
+    pub current: Vec<f64>,
+    /// ∂(ds/dV)/∂Iₖ in 1/V.
+    pub slope: Vec<f64>,
+}
+
+/// The smoothing spline of the points with the given choice of λ.
+///
+/// # Errors
+/// [`InterpolantError::Value`] for a penalty that is negative or not finite, [`InterpolantError::NoPenalty`],
+/// [`InterpolantError::NotRepresentable`] where voltages lie too close together for a double.
+pub fn smoothing(points: &Points, penalty: Penalty) -> Result<Smooth, InterpolantError> {
+    let system = System::new(points)?;
+    let lambda = penalty.choose(&system, points)?;
+    system.smooth(points, lambda)
+}
+
+/// The equations in scaled numbers: V in `unit_v`, I in `unit_a`, w in `unit_w`.
+#[derive(Clone, Debug)]
+pub(super) struct System {
+    roughness: Roughness,
+    gram: Bands,
+    penalty: Bands,
+    y: Vec<f64>,
+    w: Vec<f64>,
+    unit_a: f64,
+    unit_w: f64,
+}
+
+/// What a trial of a λ gives: `edf`, and Σ w (I − s)² over the readings.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Trial {
+    pub edf: f64,
+    pub chi2: f64,
+}
+
+impl System {
+    pub fn new(points: &Points) -> Result<Self, InterpolantError> {
+        let roughness = Roughness::new(points.voltage_v())?;
+        let (unit_a, unit_w) = (size(points.current_a()), size(points.weight()));
+        let w: Vec<f64> = points.weight().iter().map(|w| w / unit_w).collect();
+        let y = points.current_a().iter().map(|i| i / unit_a).collect();
+        Ok(Self { gram: roughness.gram(), penalty: roughness.penalty(&w), roughness, y, w, unit_a, unit_w })
+    }
+
+    /// R + λ·Qᵀ·W⁻¹·Q.
+    fn factor(&self, scaled: f64) -> Result<Banded, InterpolantError> {
+        let rows = self.gram.iter().zip(&self.penalty);
+        Banded::factor(&rows.map(|(r, p)| std::array::from_fn(|k| r[k] + scaled * p[k])).collect())
+    }
+
+    /// Values at the points and second derivatives at the inner ones.
+    fn solve(&self, factor: &Banded, scaled: f64) -> (Vec<f64>, Vec<f64>) {
+        let bend = factor.solve(self.roughness.bends(&self.y));
+        let pull = self.roughness.spread(&bend);
+        let g = self.y.iter().zip(&pull).zip(&self.w).map(|((y, q), w)| y - scaled * q / w).collect();
+        (g, bend)
+    }
+
+    fn edf(&self, factor: &Banded) -> f64 {
+        2.0 + trace(&factor.inverse(), &self.gram)
+    }
+
+    fn chi2(&self, g: &[f64], points: &Points) -> f64 {
+        let between: f64 = self.y.iter().zip(g).zip(&self.w).map(|((y, g), w)| w * (y - g) * (y - g)).sum();
+        between * self.unit_w * self.unit_a * self.unit_a + points.within()
+    }
+
+    pub fn degrees(&self, scaled: f64) -> Result<f64, InterpolantError> {
+        Ok(self.edf(&self.factor(scaled)?))
+    }
+
+    pub fn trial(&self, scaled: f64, points: &Points) -> Result<Trial, InterpolantError> {
+        let factor = self.factor(scaled)?;
+        let (g, _) = self.solve(&factor, scaled);
+        Ok(Trial { edf: self.edf(&factor), chi2: self.chi2(&g, points) })
+    }
+
+    /// Scaled λ at which penalty and ∫ s″² are of one size.
+    pub fn middle(&self) -> f64 {
+        let sum = |bands: &Bands| bands.iter().map(|b| b[0]).sum::<f64>();
+        if self.gram.is_empty() { 1.0 } else { sum(&self.gram) / sum(&self.penalty) }
+    }
+
+    /// λ in V³ times the unit of the weights, of a scaled one.
+    pub fn lambda(&self, scaled: f64) -> f64 {
+        scaled * self.unit_w * self.roughness.unit_v.powi(3)
+    }
+
+    pub fn scaled(&self, lambda: f64) -> f64 {
+        lambda / self.unit_w / self.roughness.unit_v.powi(3)
+    }
+
+    pub fn smooth(self, points: &Points, scaled: f64) -> Result<Smooth, InterpolantError> {
+        let factor = self.factor(scaled)?;
+        let (g, bend) = self.solve(&factor, scaled);
+        let curve = self.roughness.curve(points.voltage_v(), &g, &bend, self.unit_a)?;
+        let (edf, chi2, lambda) = (self.edf(&factor), self.chi2(&g, points), self.lambda(scaled));
+        let found = [edf, chi2, lambda];
+        if found.iter().any(|x| !x.is_finite()) {
+            return Err(InterpolantError::NotRepresentable { what: "misfit of the smooth", index: 0 });
+        }
+        Ok(Smooth { curve, points: points.clone(), system: self, factor, lambda, edf, chi2 })
+    }
+}
+
+impl Smooth {
+    /// The curve.
+    pub fn curve(&self) -> &Piecewise {
+        &self.curve
+    }
+
+    /// The points smoothed.
+    pub fn points(&self) -> &Points {
+        &self.points
+    }
+
+    /// λ in V³/A² where the noise is stated, else in V³.
+    pub fn lambda(&self) -> f64 {
+        self.lambda
+    }
+
+    /// Effective degrees of freedom, the trace of the smoother matrix: 2 for a line, the number of points for an
+    /// interpolant.
+    pub fn edf(&self) -> f64 {
+        self.edf
+    }
+
+    /// Number of readings less [`Smooth::edf`].
+    pub fn residual_dof(&self) -> f64 {
+        self.points.readings() as f64 - self.edf
+    }
+
+    /// Σ w (I − s)² over the readings: χ² where the noise is stated, else in A².
+    pub fn chi2(&self) -> f64 {
+        self.chi2
+    }
+
+    /// Standard deviation of one reading of weight 1, in A, found from the residuals: √(χ²/(N − edf)), to be
+    /// compared with 1 where the noise is stated. `None` where next to no degrees of freedom are left.
+    pub fn scatter(&self) -> Option<f64> {
+        let dof = self.residual_dof();
+        (dof > LEAST_DOF).then(|| (self.chi2 / dof).sqrt())
+    }
+
+    /// The row ℓ of the smoother at one voltage.
+    ///
+    /// # Errors
+    /// [`InterpolantError::Outside`] the range.
+    pub fn row(&self, voltage_v: f64) -> Result<Row, InterpolantError> {
+        self.curve.current(&[voltage_v], false)?;
+        let (k, s) = self.curve.locate(voltage_v);
+        let (value, slope) = self.system.roughness.shares(k, s);
+        let width = self.curve.width(k);
+        let slope = self.pulled(k, slope).iter().map(|l| l / width).collect();
+        Ok(Row { current: self.pulled(k, value), slope })
+    }
+
+    /// e·g + f·γ as a combination of the readings: e + Q·B⁻¹·(f − λ·QᵀW⁻¹·e).
+    fn pulled(&self, k: usize, shares: [f64; 4]) -> Vec<f64> {
+        let (system, scaled) = (&self.system, self.system.scaled(self.lambda));
+        let mut direct = vec![0.0; self.points.len()];
+        (direct[k], direct[k + 1]) = (shares[0], shares[1]);
+        let eased: Vec<f64> = direct.iter().zip(&system.w).map(|(e, w)| e / w).collect();
+        let mut inner: Vec<f64> = system.roughness.bends(&eased).iter().map(|q| -scaled * q).collect();
+        for (at, share) in [(k, shares[2]), (k + 1, shares[3])] {
+            if let Some(f) = at.checked_sub(1).and_then(|at| inner.get_mut(at)) {
+                *f += share;
+            }
+        }
+        let spread = system.roughness.spread(&self.factor.solve(inner));
+        direct.iter().zip(&spread).map(|(e, q)| e + q).collect()
+    }
+
+    /// The current at each voltage as an estimate in A: ± from the stated noise, else from [`Smooth::scatter`] with
+    /// [`Smooth::residual_dof`] degrees of freedom. What the penalty bends away (bias) is not in it.
+    ///
+    /// # Errors
+    /// [`InterpolantError::Outside`] the range, a voltage that is not finite.
+    pub fn current(&self, voltage_v: &[f64]) -> Result<Vec<Estimate>, InterpolantError> {
+        let values = self.curve.current(voltage_v, false)?.values;
+        let rows = voltage_v
+            .iter()
+            .zip(values)
+            .map(|(v, i)| Ok(self.estimate(i, &self.row(*v)?.current, Unit::Ampere)));
+        rows.collect()
+    }
+
+    /// The slope dI/dV at each voltage as an estimate in S, as [`Smooth::current`].
+    ///
+    /// # Errors
+    /// As [`Smooth::current`].
+    pub fn slope(&self, voltage_v: &[f64]) -> Result<Vec<Estimate>, InterpolantError> {
+        let values = self.curve.slope(voltage_v, false)?.values;
+        let rows = voltage_v
+            .iter()
+            .zip(values)
+            .map(|(v, d)| Ok(self.estimate(d, &self.row(*v)?.slope, Unit::Siemens)));
+        rows.collect()
+    }
+
+    /// The pointwise band: at each voltage an interval that holds the current with probability `level`.
+    ///
+    /// # Errors
+    /// As [`Smooth::current`]; a `level` that is not between 0 and 1.
+    pub fn band(&self, voltage_v: &[f64], level: f64) -> Result<Vec<Interval>, InterpolantError> {
+        super::points::level(level)?;
+        Ok(self.current(voltage_v)?.iter().map(|e| e.interval(level)).collect())
+    }
+
+    fn estimate(&self, value: f64, row: &[f64], unit: Unit) -> Estimate {
+        let spread = row.iter().zip(self.points.weight()).map(|(l, w)| l * l / w).sum::<f64>().sqrt();
+        if self.points.noise_stated() {
+            return Estimate::new(value, spread, unit);
+        }
+        match self.scatter() {
+            Some(scatter) => Estimate::new(value, scatter * spread, unit).with_dof(self.residual_dof()),
+            None => Estimate::without_u(value, unit, "the smooth takes up all readings: state their noise"),
+        }
+    }
+}
