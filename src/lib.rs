@@ -27,6 +27,7 @@
 
 #![warn(missing_docs)]
 
+pub mod analysis;
 pub mod curve;
 pub mod diode;
 pub mod estimate;

@@ -1,0 +1,12 @@
+//! What sets several rooms side by side.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `power` | the maximum power by every method, and which one to quote |
+//! | `highest` | the highest of noisy samples: its expectation and spread |
+
+mod highest;
+mod power;
+
+pub use highest::{Highest, highest_of};
+pub use power::{MaximumPowers, PowerEstimate, maximum_powers};
