@@ -94,6 +94,16 @@ pub enum InterpolantError {
         /// The piece, the point or the position in the argument.
         index: usize,
     },
+    /// Readings that the smooth takes up all but entirely.
+    #[error(
+        "{readings} readings on a smooth of {edf} degrees of freedom show no scatter; state sigma_a, or measure more points"
+    )]
+    NoScatter {
+        /// Number of readings.
+        readings: usize,
+        /// Effective degrees of freedom of the smooth.
+        edf: f64,
+    },
     /// No penalty makes the misfit as small as the stated noise.
     #[error(
         "the readings miss every smooth curve by chi2 = {chi2} where the stated noise lets expect {expected}; enlarge sigma_a, or choose the penalty by cross-validation"

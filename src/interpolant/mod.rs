@@ -2,8 +2,8 @@
 //!
 //! ```text
 //! readings ─▶ Points ─▶ linear │ monotone_cubic │ natural_cubic ─▶ Piecewise ─▶ I(V), dI/dV, V(I), maximum of V·I
-//!                   └─▶ smooth (penalised) ─▶ Smooth: Piecewise, band, degrees of freedom
-//!                   └─▶ fit_shape (falling and concave) ─▶ Shape: Piecewise, test of the shape
+//!                   └─▶ smoothing (penalised) ─▶ Smooth: Piecewise, band, degrees of freedom
+//!                   └─▶ shape_constrained (falling, concave) ─▶ Shape: Piecewise, test of the shape
 //! ```
 //!
 //! An interpolant takes the readings for the curve, noise and all; a smooth weighs them. Neither knows physics.
@@ -12,11 +12,15 @@ mod banded;
 mod choice;
 mod cubic;
 mod error;
+mod hats;
 mod linear;
 mod monotone_cubic;
 mod natural_cubic;
+mod nnls;
 mod piecewise;
 mod points;
+mod shape_constrained;
+mod shape_test;
 mod smoothing;
 mod stretch;
 
@@ -27,4 +31,6 @@ pub use monotone_cubic::monotone_cubic;
 pub use natural_cubic::natural_cubic;
 pub use piecewise::{Evaluated, Maximum, Piecewise, Voltages};
 pub use points::Points;
+pub use shape_constrained::{Shape, shape_constrained};
+pub use shape_test::ShapeVerdict;
 pub use smoothing::{Row, Smooth, smoothing};

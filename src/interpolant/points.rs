@@ -150,9 +150,9 @@ impl Points {
         self.within
     }
 
-    /// The same points with other currents, as if each were read once more with the same weight.
-    pub(super) fn with_currents(&self, current_a: Vec<f64>) -> Self {
-        Self { current_a, within: 0.0, ..self.clone() }
+    /// The same points with other means, and other scatter about them.
+    pub(super) fn with_currents(&self, current_a: Vec<f64>, within: f64) -> Self {
+        Self { current_a, within, ..self.clone() }
     }
 }
 

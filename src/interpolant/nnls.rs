@@ -1,0 +1,176 @@
+//! Non-negative least squares of a small dense system.
+//!
+//! ```text
+//! minimise ‖A·x − b‖ with x ≥ 0       at the optimum: Aᵀ(b − A·x) ≤ 0, and 0 wherever x > 0
+//! ```
+//!
+//! The active-set method of C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), chapter 23. Columns are
+//! brought to unit length, so that one tolerance serves all.
+
+/// A gradient below this part of ‖b‖ is rounding.
+const TOLERANCE: f64 = 1e-13;
+/// A column of which less than this is left beside those in use depends on them.
+const DEPENDENT: f64 = 1e-11;
+/// Rounds for each column; a handful is usual, and each lowers the misfit.
+const ROUNDS: usize = 20;
+
+/// x ≥ 0 of the least ‖A·x − b‖, for the columns of A; 0 for a column of zeros.
+pub(super) fn nnls(columns: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
+    let lengths: Vec<f64> = columns.iter().map(|a| dot(a, a).sqrt()).collect();
+    let scaled = columns
+        .iter()
+        .zip(&lengths)
+        .map(|(a, l)| a.iter().map(|a| if *l > 0.0 { a / l } else { 0.0 }).collect());
+    let mut search = Search::new(scaled.collect(), b);
+    for _ in 0..ROUNDS * columns.len() {
+        let Some(column) = search.steepest() else { break };
+        search.admit(column);
+    }
+    search.x.iter().zip(&lengths).map(|(x, l)| if *l > 0.0 { x / l } else { 0.0 }).collect()
+}
+
+struct Search<'a> {
+    columns: Vec<Vec<f64>>,
+    b: &'a [f64],
+    x: Vec<f64>,
+    /// The columns with x > 0, in the order of their admission.
+    free: Vec<usize>,
+    /// Columns that rounding alone makes look useful, until x moves.
+    barred: Vec<bool>,
+}
+
+impl<'a> Search<'a> {
+    fn new(columns: Vec<Vec<f64>>, b: &'a [f64]) -> Self {
+        let n = columns.len();
+        Self { columns, b, x: vec![0.0; n], free: Vec::new(), barred: vec![false; n] }
+    }
+
+    /// The column at its bound along which the misfit falls fastest.
+    fn steepest(&self) -> Option<usize> {
+        let mut residual = self.b.to_vec();
+        for &k in &self.free {
+            residual.iter_mut().zip(&self.columns[k]).for_each(|(r, a)| *r -= self.x[k] * a);
+        }
+        let least = TOLERANCE * dot(self.b, self.b).sqrt();
+        let open = (0..self.columns.len()).filter(|k| !self.barred[*k] && !self.free.contains(k));
+        let slopes = open.map(|k| (k, dot(&self.columns[k], &residual)));
+        slopes.filter(|s| s.1 > least).max_by(|a, b| a.1.total_cmp(&b.1)).map(|s| s.0)
+    }
+
+    /// Frees a column and moves to the optimum of the free ones, giving up those that would turn negative.
+    fn admit(&mut self, column: usize) {
+        self.free.push(column);
+        let mut first = true;
+        while let Some(z) = self.optimum() {
+            if first && z[z.len() - 1] <= 0.0 {
+                break;
+            }
+            first = false;
+            if z.iter().all(|z| *z > 0.0) {
+                self.free.iter().zip(&z).for_each(|(k, z)| self.x[*k] = *z);
+                self.barred.fill(false);
+                return;
+            }
+            self.step_towards(&z);
+        }
+        self.free.retain(|k| *k != column);
+        self.x[column] = 0.0;
+        self.barred[column] = true;
+    }
+
+    /// Goes towards `z` until the first free x is 0, and gives that one up.
+    fn step_towards(&mut self, z: &[f64]) {
+        let reach = |(k, z): (&usize, &f64)| if *z > 0.0 { 1.0 } else { self.x[*k] / (self.x[*k] - z) };
+        let steps: Vec<f64> = self.free.iter().zip(z).map(reach).collect();
+        let step = steps.iter().copied().fold(1.0, f64::min);
+        for (&k, z) in self.free.iter().zip(z) {
+            self.x[k] += step * (z - self.x[k]);
+        }
+        let mut given_up = steps.iter().zip(z).map(|(s, z)| *z <= 0.0 && *s <= step);
+        let x = &mut self.x;
+        self.free.retain(|&k| {
+            let out = given_up.next() == Some(true) || x[k] <= 0.0;
+            if out {
+                x[k] = 0.0;
+            }
+            !out
+        });
+    }
+
+    /// Least squares in the free columns by Gram–Schmidt, each orthogonalised twice; `None` where they are dependent.
+    fn optimum(&self) -> Option<Vec<f64>> {
+        let n = self.free.len();
+        let (mut q, mut r): (Vec<Vec<f64>>, Vec<Vec<f64>>) = (Vec::new(), vec![vec![0.0; n]; n]);
+        for (c, &k) in self.free.iter().enumerate() {
+            let mut column = self.columns[k].clone();
+            for _ in 0..2 {
+                for (j, q) in q.iter().enumerate() {
+                    let share = dot(q, &column);
+                    r[j][c] += share;
+                    column.iter_mut().zip(q).for_each(|(x, q)| *x -= share * q);
+                }
+            }
+            let length = dot(&column, &column).sqrt();
+            if length.is_nan() || length <= DEPENDENT {
+                return None;
+            }
+            r[c][c] = length;
+            q.push(column.iter().map(|x| x / length).collect());
+        }
+        let mut z: Vec<f64> = q.iter().map(|q| dot(q, self.b)).collect();
+        for i in (0..n).rev() {
+            let known: f64 = (i + 1..n).map(|k| r[i][k] * z[k]).sum();
+            z[i] = (z[i] - known) / r[i][i];
+        }
+        Some(z)
+    }
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every choice of free columns is tried; the best feasible one is the answer.
+    #[test]
+    fn no_choice_of_free_columns_is_better() {
+        let mut state = 1u64;
+        let mut random = || {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1u64 << 53) as f64 - 0.4
+        };
+        for _ in 0..200 {
+            let columns: Vec<Vec<f64>> = (0..5).map(|_| (0..7).map(|_| random()).collect()).collect();
+            let b: Vec<f64> = (0..7).map(|_| random()).collect();
+            let misfit = |x: &[f64]| -> f64 {
+                let at = |i: usize| columns.iter().zip(x).map(|(a, x)| a[i] * x).sum::<f64>() - b[i];
+                (0..7).map(|i| at(i) * at(i)).sum()
+            };
+            let mut best = misfit(&[0.0; 5]);
+            for set in 1u32..32 {
+                let free: Vec<usize> = (0..5).filter(|k| set >> k & 1 == 1).collect();
+                let mut search = Search::new(columns.clone(), &b);
+                search.free.clone_from(&free);
+                let z = search.optimum().unwrap();
+                if z.iter().all(|z| *z >= 0.0) {
+                    let mut x = [0.0; 5];
+                    free.iter().zip(&z).for_each(|(k, z)| x[*k] = *z);
+                    best = best.min(misfit(&x));
+                }
+            }
+            let x = nnls(&columns, &b);
+            assert!(x.iter().all(|x| *x >= 0.0));
+            assert!((misfit(&x) - best).abs() <= 1e-13 * best.max(1.0), "{} {best}", misfit(&x));
+        }
+    }
+
+    #[test]
+    fn dependent_and_empty_columns_end() {
+        let a = vec![1.0, 2.0, 3.0];
+        let x = nnls(&[a.clone(), a.clone(), vec![0.0; 3]], &[2.0, 4.0, 6.0]);
+        assert!((x[0] + x[1] - 2.0).abs() < 1e-14 && x[2] == 0.0, "{x:?}");
+    }
+}

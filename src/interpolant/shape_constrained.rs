@@ -1,0 +1,134 @@
+//! The falling, concave curve nearest to the readings: the shape of a lit junction without S-shape or breakdown.
+//!
+//! ```text
+//! minimise Σ wₖ(Iₖ − s(Vₖ))²    with s′ ≤ 0, s″ ≤ 0 everywhere, s″ piecewise linear
+//! ```
+//!
+//! No penalty and no choice of smoothness: the shape alone regularises. It bends a curve of another shape in silence,
+//! so ask [`Shape::fits_the_shape`] before it is used. M. C. Meyer, Ann. Appl. Stat. 2 (2008) 1013, for splines under
+//! constraints of shape (from memory).
+
+use super::error::InterpolantError;
+use super::hats::Hats;
+use super::nnls::nnls;
+use super::piecewise::Piecewise;
+use super::points::{Points, size};
+
+/// Knots at most; each bends the curve downwards or not at all, so that more of them cost time and gain nothing.
+const KNOTS: usize = 40;
+
+/// The falling, concave curve nearest to the points.
+#[derive(Clone, Debug)]
+pub struct Shape {
+    curve: Piecewise,
+    pub(super) points: Points,
+    pub(super) fit: ShapeFit,
+}
+
+/// What a fit of the shape gives, in the units of [`ShapeBasis`].
+#[derive(Clone, Debug)]
+pub(super) struct ShapeFit {
+    start: f64,
+    amounts: Vec<f64>,
+    /// Values at the points in A.
+    pub values: Vec<f64>,
+    /// Σ w (I − s)² over the means.
+    pub chi2: f64,
+}
+
+/// The falling, concave curve nearest to the points, with knots at the voltages (evenly chosen ones beyond 40).
+///
+/// # Errors
+/// [`InterpolantError::NotRepresentable`] where numbers are beyond a double.
+pub fn shape_constrained(points: &Points) -> Result<Shape, InterpolantError> {
+    let basis = ShapeBasis::new(points)?;
+    let fit = basis.fit(points.current_a());
+    let scale = basis.unit_a;
+    let pieces = basis.hats.pieces(fit.start, &fit.amounts);
+    let coefficients = pieces.iter().map(|c| c.map(|c| c * scale)).collect();
+    let curve = Piecewise::new(basis.breaks_v, coefficients)?;
+    if !fit.chi2.is_finite() {
+        return Err(InterpolantError::NotRepresentable { what: "misfit of the shape", index: 0 });
+    }
+    Ok(Shape { curve, points: points.clone(), fit })
+}
+
+impl Shape {
+    /// The curve.
+    pub fn curve(&self) -> &Piecewise {
+        &self.curve
+    }
+
+    /// Σ w (I − s)² over the readings: χ² where the noise is stated, else in A².
+    pub fn chi2(&self) -> f64 {
+        self.fit.chi2 + self.points.within()
+    }
+
+    /// Parameters in use: one for the height, one for each of fall and bends that is not 0.
+    pub fn edf(&self) -> f64 {
+        1.0 + self.fit.amounts.iter().filter(|m| **m > 0.0).count() as f64
+    }
+}
+
+/// The least-squares problem on given voltages and weights; V less the lowest in units of the range, I in `unit_a`.
+pub(super) struct ShapeBasis {
+    hats: Hats,
+    breaks_v: Vec<f64>,
+    /// Columns less their weighted means, times √w: the height is then free.
+    columns: Vec<Vec<f64>>,
+    means: Vec<f64>,
+    /// The columns themselves at each point.
+    plain: Vec<Vec<f64>>,
+    weight: Vec<f64>,
+    unit_w: f64,
+    unit_a: f64,
+}
+
+impl ShapeBasis {
+    pub fn new(points: &Points) -> Result<Self, InterpolantError> {
+        let v = points.voltage_v();
+        let last = v.len() - 1;
+        let span = v[last] - v[0];
+        if !span.is_finite() {
+            return Err(InterpolantError::NotRepresentable { what: "range of the voltages", index: 0 });
+        }
+        let steps = last.min(KNOTS - 1);
+        let breaks_v: Vec<f64> = (0..=steps).map(|k| v[k * last / steps]).collect();
+        let hats = Hats::new(breaks_v.iter().map(|b| (b - v[0]) / span).collect());
+        let plain: Vec<Vec<f64>> = v.iter().map(|x| hats.at((x - v[0]) / span)).collect();
+        let (unit_w, unit_a) = (size(points.weight()), size(points.current_a()));
+        let weight: Vec<f64> = points.weight().iter().map(|w| w / unit_w).collect();
+        let mut basis =
+            Self { hats, breaks_v, columns: Vec::new(), means: Vec::new(), plain, weight, unit_w, unit_a };
+        for j in 0..basis.plain[0].len() {
+            let column: Vec<f64> = basis.plain.iter().map(|row| row[j]).collect();
+            let mean = basis.mean(&column);
+            basis.columns.push(basis.centred(&column, mean));
+            basis.means.push(mean);
+        }
+        Ok(basis)
+    }
+
+    fn mean(&self, y: &[f64]) -> f64 {
+        let total: f64 = self.weight.iter().sum();
+        y.iter().zip(&self.weight).map(|(y, w)| y * (w / total)).sum()
+    }
+
+    fn centred(&self, y: &[f64], mean: f64) -> Vec<f64> {
+        y.iter().zip(&self.weight).map(|(y, w)| w.sqrt() * (y - mean)).collect()
+    }
+
+    /// The fit to currents in A at the points.
+    pub fn fit(&self, current_a: &[f64]) -> ShapeFit {
+        let y: Vec<f64> = current_a.iter().map(|i| i / self.unit_a).collect();
+        let mean = self.mean(&y);
+        let amounts = nnls(&self.columns, &self.centred(&y, mean));
+        let sum = |row: &[f64]| row.iter().zip(&amounts).map(|(c, m)| c * m).sum::<f64>();
+        let start = mean - sum(&self.means);
+        let values: Vec<f64> = self.plain.iter().map(|row| start + sum(row)).collect();
+        let misfit: f64 =
+            y.iter().zip(&values).zip(&self.weight).map(|((y, s), w)| w * (y - s) * (y - s)).sum();
+        let chi2 = misfit * self.unit_w * self.unit_a * self.unit_a;
+        ShapeFit { start, amounts, values: values.iter().map(|s| s * self.unit_a).collect(), chi2 }
+    }
+}

@@ -1,0 +1,90 @@
+//! Whether readings have the falling, concave shape, or are bent into it.
+//!
+//! ```text
+//! T = χ²(shape) − χ²(smooth)      over χ²(smooth) where the noise is not stated
+//! p = (1 + number of T* ≥ T)/(1 + draws)     T*: the same of the fitted shape with fresh noise
+//! ```
+//!
+//! Neither fit is part of the other, and the shape uses a number of parameters that depends on the readings, so that
+//! no table holds for T: its distribution is drawn, with the smooth's λ chosen anew each time. The seed is fixed: the
+//! same readings get the same verdict. B. Efron, R. J. Tibshirani, An Introduction to the Bootstrap (1993), ch. 16.
+
+use super::choice::Penalty;
+use super::error::InterpolantError;
+use super::points::{Points, level as checked};
+use super::shape_constrained::{Shape, ShapeBasis};
+use super::smoothing::{Smooth, smoothing};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+
+/// Fits to simulated readings: p is known to ±0.015 near 0.05.
+const DRAWS: usize = 199;
+/// An excess below the square of this part of the currents is rounding.
+const ROUNDING: f64 = 1e-10;
+const SEED: u64 = 0x5ba9e;
+
+/// What the test of the shape says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ShapeVerdict {
+    /// Whether p is above 1 − level: nothing speaks against the shape.
+    pub fits: bool,
+    /// Probability of so large a lack of fit were the shape right; at least 1/200.
+    pub p: f64,
+    /// χ² of the falling, concave curve (in A² where the noise is not stated).
+    pub chi2_shape: f64,
+    /// The same of the smooth without constraints.
+    pub chi2_smooth: f64,
+}
+
+impl Shape {
+    /// Tests the shape at `level`, for instance 0.95: readings of a falling, concave curve pass with this probability.
+    /// Takes 200 smooths and fits.
+    ///
+    /// # Errors
+    /// A `level` not between 0 and 1; [`InterpolantError::NoScatter`] for readings too few to tell noise from curve.
+    pub fn fits_the_shape(&self, level: f64) -> Result<ShapeVerdict, InterpolantError> {
+        checked(level)?;
+        let smooth = smoothing(&self.points, Penalty::CrossValidation)?;
+        let (chi2_shape, chi2_smooth) = (self.chi2(), smooth.chi2());
+        let p = if self.is_exact(chi2_shape - chi2_smooth) { 1.0 } else { self.chance(&smooth)? };
+        Ok(ShapeVerdict { fits: p > 1.0 - level, p, chi2_shape, chi2_smooth })
+    }
+
+    fn is_exact(&self, excess: f64) -> bool {
+        let weighted = self.points.current_a().iter().zip(self.points.weight());
+        excess <= ROUNDING * ROUNDING * weighted.map(|(i, w)| w * i * i).sum::<f64>()
+    }
+
+    fn chance(&self, smooth: &Smooth) -> Result<f64, InterpolantError> {
+        let stated = self.points.noise_stated();
+        let (readings, edf) = (self.points.readings(), smooth.edf());
+        let sigma = if stated { Some(1.0) } else { smooth.scatter() };
+        let sigma = sigma.ok_or(InterpolantError::NoScatter { readings, edf })?;
+        let found = statistic(self.chi2(), smooth.chi2(), stated);
+        let basis = ShapeBasis::new(&self.points)?;
+        let mut random = ChaCha8Rng::seed_from_u64(SEED);
+        let mut beyond = 0;
+        for _ in 0..DRAWS {
+            let drawn = self.drawn(sigma, &mut random);
+            let shape = basis.fit(drawn.current_a()).chi2 + drawn.within();
+            let smooth = smoothing(&drawn, Penalty::CrossValidation)?;
+            beyond += usize::from(statistic(shape, smooth.chi2(), stated) >= found);
+        }
+        Ok((1 + beyond) as f64 / (1 + DRAWS) as f64)
+    }
+
+    /// Readings of the fitted shape with noise.
+    fn drawn(&self, sigma: f64, random: &mut ChaCha8Rng) -> Points {
+        let mut normal = || -> f64 { StandardNormal.sample(random) };
+        let at = self.fit.values.iter().zip(self.points.weight());
+        let current_a = at.map(|(s, w)| s + sigma / w.sqrt() * normal()).collect();
+        let repeated = self.points.readings() - self.points.len();
+        let within = (0..repeated).map(|_| (sigma * normal()).powi(2)).sum();
+        self.points.with_currents(current_a, within)
+    }
+}
+
+fn statistic(shape: f64, smooth: f64, stated: bool) -> f64 {
+    if stated { shape - smooth } else { (shape - smooth) / smooth.max(f64::MIN_POSITIVE) }
+}
