@@ -6,7 +6,10 @@
 mod support;
 
 use litdiode::estimate::Interval;
-use litdiode::interpolant::{InterpolantError, Penalty, Points, Smooth, shape_constrained, smoothing};
+use litdiode::interpolant::{
+    InterpolantError, Penalty, Points, Smooth, shape_constrained, smooth_sweep, smoothing,
+};
+use litdiode::sweep::{Noise, Sweep};
 use support::Rng;
 
 const COUNT: usize = 30;
@@ -211,4 +214,49 @@ fn exact_readings_of_the_shape_pass() {
     let verdict = shape_constrained(&Points::new(&v, &i).unwrap()).unwrap().fits_the_shape(0.95).unwrap();
     println!("{verdict:?}");
     assert!(verdict.fits);
+}
+
+/// The noise of a sweep, proportional part and voltage included, is what the smooth is weighed with: where it is right,
+/// χ² of the smooth is near N − edf on average (within 4 standard errors, and 0.5 for what the choice of the least score
+/// takes off χ²). A noise off by 10 % would shift it by 1.6.
+#[test]
+fn the_noise_of_a_sweep_weighs_its_smooth() {
+    let noise = Noise { current_a: 5e-5, current_rel: 0.01, voltage_v: 1e-3, ..Noise::default() };
+    let (mut chi2, mut dof) = (0.0, 0.0);
+    let v = mesh(COUNT);
+    for k in 0..400 {
+        let mut rng = Rng(k);
+        let read: Vec<f64> = v.iter().map(|v| v + 1e-3 * rng.normal()).collect();
+        let scatter = |i: f64| 5e-5f64.hypot(0.01 * i);
+        let i: Vec<f64> = v.iter().map(|v| lit(*v) + scatter(lit(*v)) * rng.normal()).collect();
+        let options = litdiode::sweep::SweepOptions { noise: Some(noise), ..support::as_given(25.0, 1) };
+        let smooth =
+            smooth_sweep(&Sweep::new(&read, &i, options).unwrap(), Penalty::CrossValidation).unwrap();
+        chi2 += smooth.chi2() / 400.0;
+        dof += smooth.residual_dof() / 400.0;
+    }
+    println!("χ² {chi2:.2}, N − edf {dof:.2}");
+    assert!((chi2 - dof).abs() < 4.0 * (2.0 * dof / 400.0).sqrt() + 0.5, "{chi2} {dof}");
+}
+
+/// Volts or millivolts, µA or kA: the same curve, degrees of freedom and verdict.
+#[test]
+fn units_change_nothing() {
+    let v = mesh(25);
+    let i = noisy(&mut Rng(4), &v, lit, 2e-4);
+    let plain = Points::new(&v, &i).unwrap();
+    let smooth = smoothing(&plain, Penalty::CrossValidation).unwrap();
+    let verdict = shape_constrained(&plain).unwrap().fits_the_shape(0.95).unwrap();
+    let want = smooth.current(&[0.4]).unwrap().remove(0);
+    for (volts, amperes) in [(1e3, 1e-6), (1e-3, 3e4), (7.0, 1e9)] {
+        let scaled = |x: &[f64], by: f64| x.iter().map(|x| x * by).collect::<Vec<_>>();
+        let points = Points::new(&scaled(&v, volts), &scaled(&i, amperes)).unwrap();
+        let other = smoothing(&points, Penalty::CrossValidation).unwrap();
+        let got = other.current(&[0.4 * volts]).unwrap().remove(0);
+        assert!((other.edf() - smooth.edf()).abs() < 1e-4, "{} {}", other.edf(), smooth.edf());
+        assert!((got.value / amperes - want.value).abs() < 1e-7);
+        assert!((got.u.unwrap() / amperes - want.u.unwrap()).abs() < 1e-7);
+        let again = shape_constrained(&points).unwrap().fits_the_shape(0.95).unwrap();
+        assert!((again.p - verdict.p).abs() < 0.02 && again.fits == verdict.fits, "{again:?} {verdict:?}");
+    }
 }

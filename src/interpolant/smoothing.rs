@@ -26,7 +26,8 @@ pub struct Smooth {
     points: Points,
     system: System,
     factor: Banded,
-    lambda: f64,
+    /// λ of the scaled equations.
+    scaled: f64,
     edf: f64,
     chi2: f64,
 }
@@ -136,7 +137,7 @@ impl System {
         if found.iter().any(|x| !x.is_finite()) {
             return Err(InterpolantError::NotRepresentable { what: "misfit of the smooth", index: 0 });
         }
-        Ok(Smooth { curve, points: points.clone(), system: self, factor, lambda, edf, chi2 })
+        Ok(Smooth { curve, points: points.clone(), system: self, factor, scaled, edf, chi2 })
     }
 }
 
@@ -153,7 +154,7 @@ impl Smooth {
 
     /// λ in V³/A² where the noise is stated, else in V³.
     pub fn lambda(&self) -> f64 {
-        self.lambda
+        self.system.lambda(self.scaled)
     }
 
     /// Effective degrees of freedom, the trace of the smoother matrix: 2 for a line, the number of points for an
@@ -194,7 +195,7 @@ impl Smooth {
 
     /// e·g + f·γ as a combination of the readings: e + Q·B⁻¹·(f − λ·QᵀW⁻¹·e).
     fn pulled(&self, k: usize, shares: [f64; 4]) -> Vec<f64> {
-        let (system, scaled) = (&self.system, self.system.scaled(self.lambda));
+        let (system, scaled) = (&self.system, self.scaled);
         let mut direct = vec![0.0; self.points.len()];
         (direct[k], direct[k + 1]) = (shares[0], shares[1]);
         let eased: Vec<f64> = direct.iter().zip(&system.w).map(|(e, w)| e / w).collect();
