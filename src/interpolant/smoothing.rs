@@ -250,7 +250,7 @@ impl Smooth {
     ///
     /// Equation: u² = Σ ℓₖ·mₖ·σₖ², m the row of the natural spline through the points: the variance of the curve given
     /// the readings, were ∫ (d²s/dV²)² dV drawn as the penalty lets expect. Exact at the points; the spread of such a
-    /// curve about its spline between them, a few percent at most, is left out. G. Wahba, J. R. Stat. Soc. B 45 (1983)
+    /// curve about its spline between them is left out. G. Wahba, J. R. Stat. Soc. B 45 (1983)
     /// 133; D. Nychka, J. Am. Stat. Assoc. 83 (1988) 1134.
     ///
     /// # Errors
