@@ -179,6 +179,10 @@ fn a_flat_stretch_is_said_to_be_one() {
         (&found.voltage_v[..], &found.flat_v[..]),
         (&[0.0, 1.0, 2.0][..], &[(0.0, 1.0), (1.0, 2.0)][..])
     );
+    let level = linear(&Points::new(&[0.0, 1.0, 2.0], &[2.0, 2.0, 1.0]).unwrap()).unwrap();
+    let continued = level.voltage(&[2.0, 0.0], true).unwrap();
+    assert_eq!((&continued[0].voltage_v[..], continued[0].extrapolated), (&[0.0, 1.0][..], false));
+    assert_eq!((&continued[1].voltage_v[..], continued[1].extrapolated), (&[3.0][..], true));
     let peak = linear(&Points::new(&[0.0, 1.0, 2.0], &[0.0, 1.0, 0.0]).unwrap()).unwrap();
     assert_eq!(peak.voltage(&[1.0, 0.5], false).unwrap()[0].voltage_v, [1.0]);
     assert_eq!(peak.voltage(&[0.5], false).unwrap()[0].voltage_v, [0.5, 1.5]);
@@ -299,6 +303,12 @@ fn hostile_readings_give_a_curve_or_an_error() {
                     values.extend([m.pmax_w, m.v_pmax, m.i_pmax]);
                 }
                 assert!(values.iter().all(|x| x.is_finite()), "{name} {points:?} {values:?}");
+            }
+            if case % 50 == 0
+                && let Ok(verdict) = shape_constrained(&points).and_then(|s| s.fits_the_shape(0.95))
+            {
+                assert!(verdict.p > 0.0 && verdict.p <= 1.0, "{points:?} {verdict:?}");
+                assert!(!verdict.chi2_shape.is_nan() && !verdict.chi2_smooth.is_nan());
             }
             for penalty in [Penalty::StatedNoise, Penalty::Lambda(0.0)] {
                 if let Ok(smooth) = smoothing(&points, penalty) {

@@ -14,14 +14,20 @@ use super::smoothing::System;
 
 /// Degrees of freedom above those of a line at the stiff end.
 const STIFF: f64 = 1e-3;
-/// Share of the degrees of freedom above a line's that is used at the loose end.
+/// Share of the degrees of freedom above a line's that is used at the loose end of cross-validation.
 const LOOSE: f64 = 0.95;
+/// The same for a stated noise: towards an interpolant χ² falls as λ², N − edf as λ only.
+const LOOSE_STATED: f64 = 0.9999;
+/// The same for a smooth that readings are compared with: it leaves half of them to tell the noise.
+const LOOSE_COMPARED: f64 = 0.5;
 /// Steps of the grid.
-const GRID: usize = 60;
-/// Halvings of a bracket in ln λ: 200·2⁻⁵⁰ is rounding.
+const GRID: usize = 50;
+/// Halvings of a grid step in ln λ: 2⁻⁵⁰ is rounding.
 const HALVINGS: usize = 50;
-/// Steps of the golden section: 0.618⁴⁰ of two grid steps; a minimum cannot be told more finely.
-const SECTIONS: usize = 40;
+/// Halvings for a limit of the grid, which needs no more than a place.
+const LIMIT_HALVINGS: usize = 16;
+/// Steps of the golden section: 0.618³⁶ of two grid steps; a minimum cannot be told more finely.
+const SECTIONS: usize = 36;
 /// The range of ln λ about its middle in which a limit is sought.
 const REACH: f64 = 100.0;
 
@@ -42,7 +48,7 @@ impl Penalty {
     pub(super) fn choose(self, system: &System, points: &Points) -> Result<f64, InterpolantError> {
         match self {
             Self::Lambda(lambda) => given(system, lambda),
-            Self::CrossValidation => cross_validated(system, points),
+            Self::CrossValidation => cross_validated(system, points, LOOSE),
             Self::StatedNoise if points.noise_stated() => as_noisy_as_stated(system, points),
             Self::StatedNoise => {
                 let cure = "state sigma_a of the readings, or choose the penalty by cross-validation";
@@ -50,6 +56,11 @@ impl Penalty {
             }
         }
     }
+}
+
+/// λ by cross-validation among smooths that leave at least half of the readings' degrees of freedom to the noise.
+pub(super) fn for_comparison(system: &System, points: &Points) -> Result<f64, InterpolantError> {
+    cross_validated(system, points, LOOSE_COMPARED)
 }
 
 fn given(system: &System, lambda: f64) -> Result<f64, InterpolantError> {
@@ -64,9 +75,10 @@ fn given(system: &System, lambda: f64) -> Result<f64, InterpolantError> {
 /// Where a function that is positive below and negative above changes sign.
 fn bisect(
     [mut low, mut high]: [f64; 2],
+    halvings: usize,
     positive: impl Fn(f64) -> Result<bool, InterpolantError>,
 ) -> Result<f64, InterpolantError> {
-    for _ in 0..HALVINGS {
+    for _ in 0..halvings {
         let middle = 0.5 * (low + high);
         if positive(middle)? { low = middle } else { high = middle }
     }
@@ -74,25 +86,25 @@ fn bisect(
 }
 
 /// Scaled ln λ from loose to stiff.
-fn grid(system: &System, points: &Points) -> Result<Vec<f64>, InterpolantError> {
+fn grid(system: &System, points: &Points, share: f64) -> Result<Vec<f64>, InterpolantError> {
     let middle = system.middle().ln();
     let free = points.len() as f64 - 2.0;
     let at = |edf: f64| {
-        bisect([middle - REACH, middle + REACH], |t| {
+        bisect([middle - REACH, middle + REACH], LIMIT_HALVINGS, |t| {
             Ok(system.degrees(t.exp()).is_ok_and(|found| found > edf))
         })
     };
-    let (loose, stiff) = (at(2.0 + LOOSE * free)?, at(2.0 + STIFF * free.min(1.0))?);
+    let (loose, stiff) = (at(2.0 + share * free)?, at(2.0 + STIFF * free.min(1.0))?);
     Ok((0..=GRID).map(|k| loose + (stiff - loose) * k as f64 / GRID as f64).collect())
 }
 
-fn cross_validated(system: &System, points: &Points) -> Result<f64, InterpolantError> {
+fn cross_validated(system: &System, points: &Points, share: f64) -> Result<f64, InterpolantError> {
     let count = points.readings() as f64;
     let score = |t: f64| -> Result<f64, InterpolantError> {
         let trial = system.trial(t.exp(), points)?;
         Ok(count * trial.chi2 / (count - trial.edf).powi(2))
     };
-    let grid = grid(system, points)?;
+    let grid = grid(system, points, share)?;
     let scores = grid.iter().map(|t| score(*t)).collect::<Result<Vec<_>, _>>()?;
     let best = (0..scores.len()).min_by(|&a, &b| scores[a].total_cmp(&scores[b])).unwrap_or(0);
     let (mut low, mut high) = (grid[best.saturating_sub(1)], grid[(best + 1).min(GRID)]);
@@ -109,13 +121,13 @@ fn as_noisy_as_stated(system: &System, points: &Points) -> Result<f64, Interpola
         let trial = system.trial(t.exp(), points)?;
         Ok(trial.chi2 <= count - trial.edf)
     };
-    let grid = grid(system, points)?;
+    let grid = grid(system, points, LOOSE_STATED)?;
     if quiet(grid[GRID])? {
         return Ok(grid[GRID].exp());
     }
     for pair in grid.windows(2).rev() {
         if quiet(pair[0])? {
-            return Ok(bisect([pair[0], pair[1]], quiet)?.exp());
+            return Ok(bisect([pair[0], pair[1]], HALVINGS, quiet)?.exp());
         }
     }
     let trial = system.trial(grid[0].exp(), points)?;

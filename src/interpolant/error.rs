@@ -94,14 +94,14 @@ pub enum InterpolantError {
         /// The piece, the point or the position in the argument.
         index: usize,
     },
-    /// Readings that the smooth takes up all but entirely.
+    /// Readings that the curve takes up all but entirely.
     #[error(
-        "{readings} readings on a smooth of {edf} degrees of freedom show no scatter; state sigma_a, or measure more points"
+        "{readings} readings on a curve of {edf} parameters show no scatter; state sigma_a, or measure more points"
     )]
     NoScatter {
         /// Number of readings.
         readings: usize,
-        /// Effective degrees of freedom of the smooth.
+        /// Parameters of the curve.
         edf: f64,
     },
     /// No penalty makes the misfit as small as the stated noise.

@@ -32,7 +32,7 @@ pub struct Evaluated {
 pub struct Voltages {
     /// In V, rising; more than one where the curve is not monotone. Of a flat stretch its two ends.
     pub voltage_v: Vec<f64>,
-    /// Stretches (from, to) in V on which the curve has this current throughout.
+    /// Stretches (from, to) in V, within the breaks, on which the curve has this current throughout.
     pub flat_v: Vec<(f64, f64)>,
     /// Whether any of them lies outside the range of the breaks.
     pub extrapolated: bool,

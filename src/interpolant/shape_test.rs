@@ -6,14 +6,15 @@
 //! ```
 //!
 //! Neither fit is part of the other, and the shape uses a number of parameters that depends on the readings, so that
-//! no table holds for T: its distribution is drawn, with the smooth's λ chosen anew each time. The seed is fixed: the
+//! no table holds for T: its distribution is drawn, with the smooth's λ chosen anew each time by cross-validation
+//! (among smooths of at most half the readings' degrees of freedom). The seed is fixed: the
 //! same readings get the same verdict. B. Efron, R. J. Tibshirani, An Introduction to the Bootstrap (1993), ch. 16.
 
-use super::choice::Penalty;
+use super::choice::for_comparison;
 use super::error::InterpolantError;
 use super::points::{Points, level as checked};
 use super::shape_constrained::{Shape, ShapeBasis};
-use super::smoothing::{Smooth, smoothing};
+use super::smoothing::{Smooth, System};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -33,7 +34,7 @@ pub struct ShapeVerdict {
     pub p: f64,
     /// χ² of the falling, concave curve (in A² where the noise is not stated).
     pub chi2_shape: f64,
-    /// The same of the smooth without constraints.
+    /// The same of the smooth without constraints, of at most half the readings' degrees of freedom.
     pub chi2_smooth: f64,
 }
 
@@ -45,7 +46,7 @@ impl Shape {
     /// A `level` not between 0 and 1; [`InterpolantError::NoScatter`] for readings too few to tell noise from curve.
     pub fn fits_the_shape(&self, level: f64) -> Result<ShapeVerdict, InterpolantError> {
         checked(level)?;
-        let smooth = smoothing(&self.points, Penalty::CrossValidation)?;
+        let smooth = compared(&self.points)?;
         let (chi2_shape, chi2_smooth) = (self.chi2(), smooth.chi2());
         let p = if self.is_exact(chi2_shape - chi2_smooth) { 1.0 } else { self.chance(&smooth)? };
         Ok(ShapeVerdict { fits: p > 1.0 - level, p, chi2_shape, chi2_smooth })
@@ -58,9 +59,13 @@ impl Shape {
 
     fn chance(&self, smooth: &Smooth) -> Result<f64, InterpolantError> {
         let stated = self.points.noise_stated();
-        let (readings, edf) = (self.points.readings(), smooth.edf());
-        let sigma = if stated { Some(1.0) } else { smooth.scatter() };
-        let sigma = sigma.ok_or(InterpolantError::NoScatter { readings, edf })?;
+        let (readings, edf) = (self.points.readings(), self.edf());
+        let dof = readings as f64 - edf;
+        if !stated && (dof < 1.0 || smooth.scatter().is_none()) {
+            return Err(InterpolantError::NoScatter { readings, edf });
+        }
+        // The noise as it would be were the shape right.
+        let sigma = if stated { 1.0 } else { (self.chi2() / dof).sqrt() };
         let found = statistic(self.chi2(), smooth.chi2(), stated);
         let basis = ShapeBasis::new(&self.points)?;
         let mut random = ChaCha8Rng::seed_from_u64(SEED);
@@ -68,7 +73,7 @@ impl Shape {
         for _ in 0..DRAWS {
             let drawn = self.drawn(sigma, &mut random);
             let shape = basis.fit(drawn.current_a()).chi2 + drawn.within();
-            let smooth = smoothing(&drawn, Penalty::CrossValidation)?;
+            let smooth = compared(&drawn)?;
             beyond += usize::from(statistic(shape, smooth.chi2(), stated) >= found);
         }
         Ok((1 + beyond) as f64 / (1 + DRAWS) as f64)
@@ -83,6 +88,13 @@ impl Shape {
         let within = (0..repeated).map(|_| (sigma * normal()).powi(2)).sum();
         self.points.with_currents(current_a, within)
     }
+}
+
+/// The smooth without constraints.
+fn compared(points: &Points) -> Result<Smooth, InterpolantError> {
+    let system = System::new(points)?;
+    let lambda = for_comparison(&system, points)?;
+    system.smooth(points, lambda)
 }
 
 fn statistic(shape: f64, smooth: f64, stated: bool) -> f64 {

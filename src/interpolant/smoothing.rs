@@ -26,7 +26,8 @@ pub struct Smooth {
     points: Points,
     system: System,
     factor: Banded,
-    lambda: f64,
+    /// λ of the scaled equations.
+    scaled: f64,
     edf: f64,
     chi2: f64,
 }
@@ -136,7 +137,7 @@ impl System {
         if found.iter().any(|x| !x.is_finite()) {
             return Err(InterpolantError::NotRepresentable { what: "misfit of the smooth", index: 0 });
         }
-        Ok(Smooth { curve, points: points.clone(), system: self, factor, lambda, edf, chi2 })
+        Ok(Smooth { curve, points: points.clone(), system: self, factor, scaled, edf, chi2 })
     }
 }
 
@@ -153,7 +154,7 @@ impl Smooth {
 
     /// λ in V³/A² where the noise is stated, else in V³.
     pub fn lambda(&self) -> f64 {
-        self.lambda
+        self.system.lambda(self.scaled)
     }
 
     /// Effective degrees of freedom, the trace of the smoother matrix: 2 for a line, the number of points for an
@@ -194,7 +195,7 @@ impl Smooth {
 
     /// e·g + f·γ as a combination of the readings: e + Q·B⁻¹·(f − λ·QᵀW⁻¹·e).
     fn pulled(&self, k: usize, shares: [f64; 4]) -> Vec<f64> {
-        let (system, scaled) = (&self.system, self.system.scaled(self.lambda));
+        let (system, scaled) = (&self.system, self.scaled);
         let mut direct = vec![0.0; self.points.len()];
         (direct[k], direct[k + 1]) = (shares[0], shares[1]);
         let eased: Vec<f64> = direct.iter().zip(&system.w).map(|(e, w)| e / w).collect();
@@ -244,8 +245,36 @@ impl Smooth {
         Ok(self.current(voltage_v)?.iter().map(|e| e.interval(level)).collect())
     }
 
+    /// A wider band that counts with the bias: averaged over the curve, not place by place, it holds the curve with
+    /// probability `level`.
+    ///
+    /// Equation: u² = Σ ℓₖ·mₖ·σₖ², m the row of the natural spline through the points: the variance of the curve given
+    /// the readings, were ∫ (d²s/dV²)² dV drawn as the penalty lets expect. Exact at the points; the spread of such a
+    /// curve about its spline between them is left out. G. Wahba, J. R. Stat. Soc. B 45 (1983)
+    /// 133; D. Nychka, J. Am. Stat. Assoc. 83 (1988) 1134.
+    ///
+    /// # Errors
+    /// As [`Smooth::band`].
+    pub fn band_with_bias(&self, voltage_v: &[f64], level: f64) -> Result<Vec<Interval>, InterpolantError> {
+        super::points::level(level)?;
+        let loose = Self { factor: self.system.factor(0.0)?, scaled: 0.0, ..self.clone() };
+        let values = self.curve.current(voltage_v, false)?.values;
+        let one = |(v, value): (&f64, f64)| {
+            let (row, through) = (self.row(*v)?.current, loose.row(*v)?.current);
+            let terms = row.iter().zip(&through).zip(self.points.weight());
+            let variance = terms.map(|((l, m), w)| l * m / w).sum::<f64>();
+            Ok(self.scattering(value, variance.max(0.0).sqrt(), Unit::Ampere).interval(level))
+        };
+        voltage_v.iter().zip(values).map(one).collect()
+    }
+
     fn estimate(&self, value: f64, row: &[f64], unit: Unit) -> Estimate {
         let spread = row.iter().zip(self.points.weight()).map(|(l, w)| l * l / w).sum::<f64>().sqrt();
+        self.scattering(value, spread, unit)
+    }
+
+    /// An estimate whose u is `spread` times the scatter of a reading of weight 1.
+    fn scattering(&self, value: f64, spread: f64, unit: Unit) -> Estimate {
         if self.points.noise_stated() {
             return Estimate::new(value, spread, unit);
         }

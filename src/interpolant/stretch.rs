@@ -26,7 +26,8 @@ pub(super) struct Stretch {
 }
 
 impl Stretch {
-    /// All stretches by rising voltage; with `extrapolate` also those on which the end pieces reach any zero.
+    /// All stretches by rising voltage; with `extrapolate` also those on which the end pieces reach
+    /// any zero, but for an end piece that is constant.
     pub fn all(curve: &Piecewise, current_a: f64, extrapolate: bool) -> Vec<Self> {
         let pieces = curve.coefficients_a();
         let difference = |k: usize| {
@@ -36,19 +37,19 @@ impl Stretch {
         };
         let last = pieces.len() - 1;
         let mut all = Vec::new();
-        if extrapolate {
-            let c = difference(0);
-            Self::cut(&mut all, 0, c, [-cubic::reach(&c), 0.0], c[0]);
+        let reach = |c: &Cubic| cubic::reach(c).filter(|_| extrapolate);
+        let c = difference(0);
+        if let Some(far) = reach(&c) {
+            Self::cut(&mut all, 0, c, [-far, 0.0], c[0]);
         }
         for k in 0..=last {
             let c = difference(k);
             let end = if k < last { difference(k + 1)[0] } else { cubic::value(&c, 1.0) };
             Self::cut(&mut all, k, c, [0.0, 1.0], end);
         }
-        if extrapolate {
-            let c = difference(last);
-            let far = 1.0 + cubic::reach(&c);
-            Self::cut(&mut all, last, c, [1.0, far], cubic::value(&c, far));
+        let c = difference(last);
+        if let Some(far) = reach(&c) {
+            Self::cut(&mut all, last, c, [1.0, 1.0 + far], cubic::value(&c, 1.0 + far));
         }
         all
     }
