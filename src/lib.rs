@@ -5,6 +5,7 @@
 //!                └───▶ fit ──▶ Fit (Iph, I0, n, Rs, Rsh) ─▶ diode (the model) ─▶ KeyPoints
 //! ```
 //!
+//! [`translate`] carries a sweep to another irradiance and temperature (IEC 60891).
 //! [`synth`] simulates an instrument: model in, sweep with known truth out.
 //!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
@@ -34,3 +35,4 @@ pub mod parallel;
 pub mod plain;
 pub mod sweep;
 pub mod synth;
+pub mod translate;
