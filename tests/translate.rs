@@ -113,7 +113,9 @@ fn procedure_1_by_hand() {
     assert_eq!((options.temperature_c, options.irradiance_w_m2.as_ref().unwrap().value), (35.0, 1000.0));
     let change = result.sweep.changes().last().unwrap();
     assert!(change.what.contains("procedure 1") && change.what.contains("800 W/m²"), "{change:?}");
-    assert!(result.warnings.is_empty() && result.effects.is_empty());
+    assert!(result.warnings.is_empty());
+    // Exact parameters leave what the sweep itself says of Isc.
+    assert!(result.effects.iter().all(|e| e.name == "isc"));
 }
 
 /// By hand, G 800 → 1000, T 25 → 35: factor = 1.01·1.25 = 1.2625; shift = 0.6·(−0.04 + 0.05·ln 1.25) = −0.0173056934.
@@ -169,7 +171,7 @@ fn procedure_3_between_simulated_sweeps() {
 
 #[test]
 fn series_resistance_and_irradiance_factor_bring_curves_together() {
-    for (follows, allowed_1, allowed_2) in [(false, 3e-4, 2e-3), (true, 5e-3, 3e-4)] {
+    for (follows, allowed_1, allowed_2) in [(false, 1e-4, 2e-3), (true, 1e-3, 3e-4)] {
         let set: Vec<Sweep> = [400.0, 600.0, 800.0, 1000.0].map(|g| dense(g, 25.0, follows)).into();
         let rs = series_resistance(&set).unwrap();
         let relative = relative_series_resistance(&set).unwrap();
@@ -205,10 +207,14 @@ fn series_resistance_and_irradiance_factor_bring_curves_together() {
             100.0 * off_1,
             100.0 * off_2
         );
+        // What the form of a procedure cannot hold: procedure 2 multiplies a constant shunt's current by the light.
         assert!(off_1.abs() < allowed_1 && off_2.abs() < allowed_2, "{off_1} {off_2}");
         assert_eq!((rs.dof, rs.unit, by_1.warnings.len()), (2.0, Unit::Ohm, 0));
         if !follows {
-            assert_relative_eq!(rs.value, 0.04, max_relative = 0.01);
+            // At 0.5 Ω of slope Isc, which is short of Iph by Rs/Rsh, stands for 1 % of Rs.
+            assert_relative_eq!(rs.value, 0.04, max_relative = 0.015);
+        } else {
+            assert_relative_eq!(relative.value, 0.04, max_relative = 0.015);
         }
     }
 }
@@ -259,7 +265,7 @@ fn temperature_coefficients_and_curve_correction() {
         100.0 * off_1,
         100.0 * off_2
     );
-    assert!(off_1.abs() < 3e-3 && off_2.abs() < 3e-3, "{off_1} {off_2}");
+    assert!(off_1.abs() < 2e-3 && off_2.abs() < 2e-3, "{off_1} {off_2}");
 }
 
 fn deviation(values: &[f64]) -> f64 {

@@ -1,10 +1,11 @@
 //! Several sweeps of one device, and the levels of current at which their voltages are compared.
 //!
 //! ```text
-//! by difference (procedures 1):  I = Isc_k − d        by share (procedure 2):  I = s·Isc_k
+//! by difference (procedure 1):  I = Isc_k − d        by share (procedure 2):  I = s·Isc_k
 //! ```
 //!
-//! A level is the same place on every curve once the curves are translated into each other. The scatter of
+//! A level is the same place on every curve once the curves are translated into each other. The levels lie about
+//! the points of maximum power, so that it is Pmax that coincides where curves cannot coincide everywhere. The scatter of
 //! the voltage there is that of the current times −dV/dI, which for a diode falls as 1/d or 1/(1 − s): the
 //! levels have weights d² or (1 − s)².
 
@@ -17,14 +18,19 @@ use crate::sweep::{Sweep, range};
 const ONE_TEMPERATURE_K: f64 = 4.0;
 /// Span of irradiances, as a share of the highest, that counts as one irradiance.
 const ONE_LIGHT: f64 = 0.04;
-/// Levels of current from 0.2 to 0.9 of the smallest Isc below Isc, or of shares from 0.1 to 0.8.
+/// Number of levels.
 const LEVELS: usize = 15;
+/// Their distances below Isc, in units of that of the points of maximum power.
+const ABOUT_KNEE: (f64, f64) = (0.7, 1.5);
+/// Largest distance below Isc, as a share of the smallest Isc: each curve must reach the level before Voc.
+const DEEPEST: f64 = 0.9;
 
 /// Validated sweeps of one device.
 pub(super) struct Set<'a> {
     pub sweeps: Vec<Measured<'a>>,
     pub isc_a: Vec<f64>,
     pub voc_v: Vec<f64>,
+    i_pmax_a: Vec<f64>,
 }
 
 /// One level of current.
@@ -44,8 +50,8 @@ impl<'a> Set<'a> {
         let all = |figure: &'static str| -> Result<Vec<f64>, TranslateError> {
             sweeps.iter().map(|s| s.figure(figure).map(|e| e.value)).collect()
         };
-        let (isc_a, voc_v) = (all("isc")?, all("voc")?);
-        Ok(Self { sweeps, isc_a, voc_v })
+        let (isc_a, voc_v, i_pmax_a) = (all("isc")?, all("voc")?, all("i_pmax")?);
+        Ok(Self { sweeps, isc_a, voc_v, i_pmax_a })
     }
 
     /// A set at several irradiances and one temperature.
@@ -79,34 +85,45 @@ impl<'a> Set<'a> {
 
     /// Levels a difference below Isc.
     pub fn by_difference(&self) -> Result<Vec<Level>, TranslateError> {
-        let smallest = range(&self.isc_a).0;
-        self.levels(|t| (0.2 + 0.7 * t) * smallest, |isc, d| isc - d, |d| (d / smallest).powi(2))
+        let knee = self.isc_a.iter().zip(&self.i_pmax_a).map(|(isc, i)| isc - i).sum::<f64>();
+        let depths = depths(knee / self.isc_a.len() as f64, range(&self.isc_a).0);
+        self.levels(&depths, |d| d, |isc, d| isc - d)
     }
 
     /// Levels at a share of Isc.
     pub fn by_share(&self) -> Result<Vec<Level>, TranslateError> {
-        self.levels(|t| 0.1 + 0.7 * t, |isc, s| s * isc, |s| (1.0 - s).powi(2))
+        let knee = self.isc_a.iter().zip(&self.i_pmax_a).map(|(isc, i)| 1.0 - i / isc).sum::<f64>();
+        self.levels(&depths(knee / self.isc_a.len() as f64, 1.0), |d| 1.0 - d, |isc, s| s * isc)
     }
 
+    /// At each of `depths` below Isc: the level's place, and from it the current of each sweep.
     fn levels(
         &self,
+        depths: &[f64],
         place: impl Fn(f64) -> f64,
         current: impl Fn(f64, f64) -> f64,
-        weight: impl Fn(f64) -> f64,
     ) -> Result<Vec<Level>, TranslateError> {
         let curves: Vec<Curve> = self.sweeps.iter().map(|s| Curve::of(s.sweep)).collect();
-        let level = |n: usize| {
-            let place = place(n as f64 / (LEVELS - 1) as f64);
+        let deepest = range(depths).1;
+        let level = |&depth: &f64| {
+            let place = place(depth);
             let voltage = |k: usize| {
                 let current_a = current(self.isc_a[k], place);
                 let found = curves[k].voltage_at(current_a, self.voc_v[k], 0.0);
                 found.ok_or(TranslateError::NotReached { index: self.sweeps[k].index, current_a })
             };
             let voltage_v = (0..curves.len()).map(voltage).collect::<Result<_, _>>()?;
-            Ok(Level { weight: weight(place), place, voltage_v })
+            Ok(Level { weight: (depth / deepest).powi(2), place, voltage_v })
         };
-        (0..LEVELS).map(level).collect()
+        depths.iter().map(level).collect()
     }
+}
+
+/// Depths below Isc about that of the knee, in the unit of both arguments; noise may put the knee anywhere.
+fn depths(knee: f64, smallest: f64) -> Vec<f64> {
+    let high = (ABOUT_KNEE.1 * knee).clamp(0.02 * smallest, DEEPEST * smallest);
+    let low = high * ABOUT_KNEE.0 / ABOUT_KNEE.1;
+    (0..LEVELS).map(|n| low + (high - low) * n as f64 / (LEVELS - 1) as f64).collect()
 }
 
 fn different(what: &'static str, values: &[f64]) -> Result<(), TranslateError> {
