@@ -169,6 +169,33 @@ fn procedure_3_between_simulated_sweeps() {
     assert_relative_eq!(pmax(&result.sweep), pmax_of(1000.0, 25.0, false), max_relative = 1e-3);
 }
 
+/// 30 points with 0.5 % of noise on each sweep: the mean over many runs shows what pairing through noise costs,
+/// the ± of Pmax must hold the truth.
+#[test]
+fn procedure_3_through_noise() {
+    let (truth, runs) = (pmax_of(900.0, 25.0, false), 300);
+    let (mut sum, mut held) = (0.0, 0);
+    for run in 0..runs {
+        let at = |g: f64, seed: u64| {
+            let model = cell().at(&condition(g, 25.0, false)).unwrap();
+            measured(&model, 30, 0.005 * g / 1000.0, options(g, 0.0, 25.0), seed)
+        };
+        let result = procedure_3(&at(800.0, 2 * run + 1), &at(1000.0, 2 * run + 2), 0.5, 1.0).unwrap();
+        assert!(result.sweep.len() >= 26, "{} points left", result.sweep.len());
+        let found = result.key_points().pmax.unwrap();
+        sum += found.value / truth - 1.0;
+        let interval = found.interval(0.95);
+        held += u32::from(interval.low.unwrap() <= truth && truth <= interval.high.unwrap());
+    }
+    let bias = sum / runs as f64;
+    println!(
+        "procedure 3, 30 noisy points: mean Pmax off by {:.3} %, 95 % held {held} of {runs}",
+        100.0 * bias
+    );
+    assert!(bias.abs() < 2e-3, "{bias}");
+    assert!(held > 264, "{held} of {runs}");
+}
+
 #[test]
 fn series_resistance_and_irradiance_factor_bring_curves_together() {
     for (follows, allowed_1, allowed_2) in [(false, 1e-4, 2e-3), (true, 1e-3, 3e-4)] {

@@ -20,6 +20,29 @@
 //! | `set` | several sweeps of one device, and the levels at which their voltages are compared |
 //! | `resistance` | Rs and R′s from several irradiances, κ and κ′ from several temperatures |
 //! | `coefficients` | α and β from several temperatures, a from several irradiances |
+//!
+//! # Examples
+//! ```
+//! use litdiode::estimate::{Estimate, Unit};
+//! use litdiode::sweep::{Sweep, SweepOptions};
+//! use litdiode::translate::{Procedure1, Range, Target, procedure_1};
+//! let v: Vec<f64> = (0..25).map(|k| -0.05 + 0.026 * f64::from(k)).collect();
+//! let i: Vec<f64> = v.iter().map(|v| 0.030 - 1e-9 * ((v / 0.033f64).exp() - 1.0)).collect();
+//! let light = Some(Estimate::new(900.0, 9.0, Unit::WattPerM2));
+//! let sweep = Sweep::new(&v, &i, SweepOptions { irradiance_w_m2: light, ..SweepOptions::default() })?;
+//! let with = Procedure1 {
+//!     alpha: Estimate::new(1.5e-5, 2e-6, Unit::AmperePerKelvin),
+//!     beta: Estimate::new(-0.0021, 1e-4, Unit::VoltPerKelvin),
+//!     rs: Estimate::new(0.4, 0.1, Unit::Ohm),
+//!     kappa: Estimate::new(0.002, 0.001, Unit::OhmPerKelvin),
+//!     range: Range { irradiance_w_m2: (700.0, 1100.0), temperature_c: (20.0, 60.0) },
+//! };
+//! let target = Target { irradiance_w_m2: 1000.0, temperature_c: 25.0 };
+//! let isc = procedure_1(&sweep, &target, &with)?.key_points().isc.unwrap();
+//! // 1 % of irradiance is 1 % of Isc; the temperature did not change.
+//! assert!((isc.value - 0.030 / 0.9).abs() < 1e-5 && (isc.relative_u().unwrap() - 0.01).abs() < 1e-3);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod coefficients;
 mod condition;
