@@ -130,14 +130,15 @@ fn procedure_2_by_hand() {
     }
 }
 
-/// There and back at one temperature; only rounding and the Isc that is found again differ.
+/// There and back at one temperature: exact where the curve is flat at V = 0, so that the Isc that is read again
+/// is the one that was made. On the ramp it is not: V2 = V1 − 0.05·0.3 makes I2 = 1.5 − 2·(V2 + 0.015), so that
+/// Isc2 = 1.47 A and the step back is 1.47·(800/1000 − 1) = −0.294 A after one of 0.3 A.
 #[test]
 fn procedure_1_comes_back_exactly() {
     let there = procedure_1(&ramp(), &target(1000.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
-    let shifted = there.current_a()[2] - ramp().current_a()[2];
-    assert_relative_eq!(shifted, 0.3, epsilon = 1e-9);
-    // Isc is read where V = 0: on the ramp Isc2 = 1.5 − 2·0.05·0.3 = 1.47, so that the step back is that of
-    // 1.5 only once Rs = 0. For a flat start it is exact with any Rs.
+    let back = procedure_1(&there, &target(800.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
+    assert_relative_eq!(there.current_a()[2], 1.5, epsilon = 1e-9);
+    assert_relative_eq!(back.current_a()[2], 1.206, epsilon = 1e-9);
     let flat = |k: i32| if k < 12 { 1.0 } else { 1.0 - 0.25 * f64::from(k - 11) };
     let v: Vec<f64> = (0..18).map(|k| f64::from(k - 4) * 0.05).collect();
     let i: Vec<f64> = (0..18).map(flat).collect();
@@ -448,6 +449,9 @@ fn errors_say_what_is_missing() {
         temperature_coefficients(&mixed, 25.0),
         Err(TranslateError::Mixed { what: "irradiance_w_m2", .. })
     ));
+    let drift = [dense(1000.0, 25.0, false), dense(1003.0, 25.4, false)];
+    assert!(matches!(series_resistance(&drift), Err(TranslateError::TooFew { given: 1, .. })));
+    assert!(matches!(temperature_coefficients(&drift, 25.0), Err(TranslateError::TooFew { given: 1, .. })));
     let pair = [dense(600.0, 25.0, false), dense(1000.0, 25.0, false)];
     let rs = series_resistance(&pair).unwrap();
     assert!(rs.u.is_none() && rs.note.unwrap().contains("third"));

@@ -56,8 +56,10 @@ pub enum TranslateError {
         /// Its value.
         value: f64,
     },
-    /// A set without enough different conditions.
-    #[error("the set holds {given} different {what}, and at least {needed} are needed; measure at more")]
+    /// A set without enough different conditions; irradiances count as different from 2 % on, temperatures from 1 K.
+    #[error(
+        "the set holds {given} clearly different {what}, and at least {needed} are needed; measure at more"
+    )]
     TooFew {
         /// Irradiances, temperatures or points.
         what: &'static str,

@@ -27,7 +27,8 @@ pub struct Procedure1 {
     pub range: Range,
 }
 
-/// `sweep` at the target condition by procedure 1; exact there and back at equal temperature.
+/// `sweep` at the target condition by procedure 1; there and back at equal temperature is exact where the curve
+/// is flat at V = 0 (else Isc, read again after the voltages moved, is another).
 ///
 /// Needs Isc of the sweep only where the irradiance changes. Uncertain inputs: the parameters, the measured
 /// irradiance and Isc; the measured temperature counts as exact.

@@ -18,6 +18,10 @@ use crate::sweep::{Sweep, range};
 const ONE_TEMPERATURE_K: f64 = 4.0;
 /// Span of irradiances, as a share of the highest, that counts as one irradiance.
 const ONE_LIGHT: f64 = 0.04;
+/// Share of the highest irradiance by which two must differ to count as two.
+const LIGHT_APART: f64 = 0.02;
+/// Kelvin by which two temperatures must differ to count as two.
+const APART_K: f64 = 1.0;
 /// Number of levels.
 const LEVELS: usize = 15;
 /// Their distances below Isc, in units of that of the points of maximum power.
@@ -57,7 +61,8 @@ impl<'a> Set<'a> {
     /// A set at several irradiances and one temperature.
     pub fn of_irradiances(sweeps: &'a [Sweep]) -> Result<Self, TranslateError> {
         let set = Self::new(sweeps)?;
-        different("irradiances", &set.irradiances())?;
+        let light = set.irradiances();
+        different("irradiances", &light, LIGHT_APART * range(&light).1)?;
         one("temperature_c", &set.temperatures(), ONE_TEMPERATURE_K)?;
         Ok(set)
     }
@@ -65,7 +70,7 @@ impl<'a> Set<'a> {
     /// A set at several temperatures and one irradiance.
     pub fn of_temperatures(sweeps: &'a [Sweep]) -> Result<Self, TranslateError> {
         let set = Self::new(sweeps)?;
-        different("temperatures", &set.temperatures())?;
+        different("temperatures", &set.temperatures(), APART_K)?;
         let light = set.irradiances();
         one("irradiance_w_m2", &light, ONE_LIGHT * range(&light).1)?;
         Ok(set)
@@ -126,10 +131,11 @@ fn depths(knee: f64, smallest: f64) -> Vec<f64> {
     (0..LEVELS).map(|n| low + (high - low) * n as f64 / (LEVELS - 1) as f64).collect()
 }
 
-fn different(what: &'static str, values: &[f64]) -> Result<(), TranslateError> {
+/// At least two values that lie further apart than what one setting of a lamp or a stage drifts.
+fn different(what: &'static str, values: &[f64], apart: f64) -> Result<(), TranslateError> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
-    sorted.dedup();
+    sorted.dedup_by(|next, kept| *next - *kept < apart);
     let given = sorted.len();
     if given < 2 { Err(TranslateError::TooFew { what, given, needed: 2 }) } else { Ok(()) }
 }

@@ -12,7 +12,7 @@ use super::condition::{Measured, Target};
 use super::error::TranslateError;
 use crate::curve::{self, Common, Stated};
 use crate::estimate::Estimate;
-use crate::key_points::{KeyPoints, Surroundings};
+use crate::key_points::{Found, KeyPoints, NAMES, Surroundings};
 use crate::sweep::{Change, Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 use serde::{Deserialize, Serialize};
 
@@ -79,26 +79,16 @@ impl Translated {
         let mut found = figures(&self.sweep, v, i);
         let scatter = found.covariance.clone();
         for e in &self.effects {
-            let moved = |sign: f64| {
-                let shift = |x: &[f64], by: &[f64]| -> Vec<f64> {
-                    x.iter().zip(by).map(|(x, e)| x + sign * e).collect()
-                };
-                figures(&self.sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a)).values
-            };
-            let (up, down) = (moved(1.0), moved(-1.0));
-            let half: [f64; 5] = std::array::from_fn(|k| match (&up[k], &down[k]) {
-                (Ok(up), Ok(down)) => 0.5 * (up - down),
-                _ => 0.0,
-            });
-            if let Ok(c) = &mut found.covariance {
+            let halves = self.change_of_figures(e, &found.values);
+            found.covariance = found.covariance.and_then(|mut c| {
+                let half = halves?;
                 (0..5).for_each(|j| (0..5).for_each(|k| c[j][k] += half[j] * half[k]));
-            }
+                Ok(c)
+            });
         }
         if let (Ok(before), Ok(after)) = (&scatter, &found.covariance) {
-            for k in 0..5 {
-                if before[k][k] > 0.0 {
-                    found.dof[k] *= (after[k][k] / before[k][k]).powi(2);
-                }
+            for k in (0..5).filter(|&k| before[k][k] > 0.0) {
+                found.dof[k] *= (after[k][k] / before[k][k]).powi(2);
             }
         }
         let options = self.sweep.options();
@@ -109,11 +99,58 @@ impl Translated {
             .map(|g| if g.u.is_none() { Estimate::new(g.value, 0.0, g.unit) } else { g.clone() });
         let around =
             Surroundings { area_cm2: options.area_cm2.as_ref(), irradiance_w_m2: irradiance.as_ref() };
-        KeyPoints::new(&found, around)
+        let mut points = KeyPoints::new(&found, around);
+        self.keep_remarks(&mut points);
+        points
+    }
+
+    /// What the effect does to the five figures; an error where a figure vanishes under it.
+    fn change_of_figures(&self, e: &Effect, here: &[Result<f64, String>; 5]) -> Result<[f64; 5], String> {
+        let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
+        let moved = |sign: f64| {
+            let shift =
+                |x: &[f64], by: &[f64]| -> Vec<f64> { x.iter().zip(by).map(|(x, e)| x + sign * e).collect() };
+            figures(&self.sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a)).values
+        };
+        let (up, down) = (moved(1.0), moved(-1.0));
+        let mut change = [0.0; 5];
+        for k in 0..5 {
+            let Ok(here) = here[k] else { continue };
+            change[k] = match (&up[k], &down[k]) {
+                (Ok(up), Ok(down)) => 0.5 * (up - down),
+                (Ok(up), Err(_)) => up - here,
+                (Err(_), Ok(down)) => here - down,
+                (Err(_), Err(_)) => {
+                    return Err(format!(
+                        "the uncertainty of {} moves the points so far that {} is lost: state it more closely or sweep further",
+                        e.name, NAMES[k]
+                    ));
+                }
+            };
+        }
+        Ok(change)
+    }
+
+    /// What the curve has to say on its ±, such as a scatter beyond the stated noise.
+    fn keep_remarks(&self, points: &mut KeyPoints) {
+        let plain = curve::key_points(&self.sweep);
+        let pairs = [
+            (&mut points.isc, plain.isc),
+            (&mut points.voc, plain.voc),
+            (&mut points.pmax, plain.pmax),
+            (&mut points.v_pmax, plain.v_pmax),
+            (&mut points.i_pmax, plain.i_pmax),
+            (&mut points.ff, plain.ff),
+        ];
+        for (figure, plain) in pairs {
+            if let (Some(figure), Some(plain)) = (figure, plain) {
+                figure.note = figure.note.take().or(plain.note);
+            }
+        }
     }
 }
 
-fn figures(sweep: &Sweep, v: &[f64], i: &[f64]) -> crate::key_points::Found {
+fn figures(sweep: &Sweep, v: &[f64], i: &[f64]) -> Found {
     let noise = sweep.options().noise.unwrap_or_default();
     let sigma_v = |v: f64| noise.sigma_voltage(v);
     let sigma_i = |i: f64| noise.sigma_current(i);
