@@ -34,6 +34,14 @@ pub enum Unit {
     Siemens,
     /// Kelvin.
     Kelvin,
+    /// Per kelvin: a relative temperature coefficient.
+    PerKelvin,
+    /// Ampere per kelvin.
+    AmperePerKelvin,
+    /// Volt per kelvin.
+    VoltPerKelvin,
+    /// Ohm per kelvin.
+    OhmPerKelvin,
 }
 
 impl Unit {
@@ -50,6 +58,10 @@ impl Unit {
             Unit::WattPerM2 => "W/m²",
             Unit::Siemens => "S",
             Unit::Kelvin => "K",
+            Unit::PerKelvin => "1/K",
+            Unit::AmperePerKelvin => "A/K",
+            Unit::VoltPerKelvin => "V/K",
+            Unit::OhmPerKelvin => "Ω/K",
         }
     }
 }

@@ -7,6 +7,8 @@
 //!
 //! [`interpolant`] draws curves through a sweep or smooths it, with exact maxima and bands.
 //!
+//! [`translate`] carries a sweep to another irradiance and temperature (IEC 60891).
+//!
 //! [`synth`] simulates an instrument: model in, sweep with known truth out.
 //!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
@@ -38,3 +40,4 @@ pub mod parallel;
 pub mod plain;
 pub mod sweep;
 pub mod synth;
+pub mod translate;

@@ -1,0 +1,130 @@
+//! Where a sweep was measured, where it is to go, and where the parameters for it were found.
+
+use super::error::TranslateError;
+use crate::curve;
+use crate::estimate::{Estimate, Unit};
+use crate::key_points::KeyPoints;
+use crate::sweep::Sweep;
+use serde::{Deserialize, Serialize};
+
+/// The condition to translate to. It is exact: the uncertainty of a translation lies on its points.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Target {
+    /// Irradiance in W/m².
+    pub irradiance_w_m2: f64,
+    /// Temperature of the device in °C.
+    pub temperature_c: f64,
+}
+
+impl Target {
+    pub(super) fn validate(&self) -> Result<(), TranslateError> {
+        let (name, value) = ("irradiance_w_m2 of the target", self.irradiance_w_m2);
+        if !(value > 0.0 && value.is_finite()) {
+            return Err(TranslateError::Number {
+                name, value, cure: "give the irradiance in W/m², above 0"
+            });
+        }
+        let (name, value) = ("temperature_c of the target", self.temperature_c);
+        if !(value > -273.15 && value.is_finite()) {
+            let cure = "give the temperature in °C, above absolute zero (−273.15)";
+            return Err(TranslateError::Number { name, value, cure });
+        }
+        Ok(())
+    }
+}
+
+/// The conditions (low, high) in which parameters were found.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Range {
+    /// Irradiance in W/m².
+    pub irradiance_w_m2: (f64, f64),
+    /// Temperature in °C.
+    pub temperature_c: (f64, f64),
+}
+
+impl Range {
+    /// Both ends numbers in their order.
+    pub(super) fn validate(&self) -> Result<(), TranslateError> {
+        let cure = "give (low, high) with low ≤ high, infinite where there is no limit";
+        for (name, (low, high)) in
+            [("range: irradiance_w_m2", self.irradiance_w_m2), ("range: temperature_c", self.temperature_c)]
+        {
+            let ordered = low <= high;
+            if !ordered {
+                return Err(TranslateError::Number { name, value: low, cure });
+            }
+        }
+        Ok(())
+    }
+
+    /// One warning for each end of the translation and each axis that lies outside.
+    pub(super) fn warnings(&self, from: &Target, to: &Target) -> Vec<String> {
+        let mut warnings = Vec::new();
+        for (what, at) in [("target", to), ("sweep", from)] {
+            let axes = [
+                ("irradiance", "W/m²", at.irradiance_w_m2, self.irradiance_w_m2),
+                ("temperature", "°C", at.temperature_c, self.temperature_c),
+            ];
+            for (axis, unit, value, (low, high)) in axes {
+                if value < low || value > high {
+                    warnings.push(format!(
+                        "the {what}'s {axis} of {value} {unit} lies outside {low} to {high} {unit}, where the parameters were found"
+                    ));
+                }
+            }
+        }
+        warnings
+    }
+}
+
+/// A sweep with the light, the temperature and the key points that a translation starts from.
+pub(super) struct Measured<'a> {
+    pub sweep: &'a Sweep,
+    pub index: usize,
+    pub irradiance: &'a Estimate,
+    pub temperature_c: f64,
+    pub key_points: KeyPoints,
+}
+
+impl<'a> Measured<'a> {
+    pub fn new(sweep: &'a Sweep, index: usize) -> Result<Self, TranslateError> {
+        let irradiance =
+            sweep.options().irradiance_w_m2.as_ref().ok_or(TranslateError::NoIrradiance { index })?;
+        let temperature_c = sweep.options().temperature_c;
+        Ok(Self { sweep, index, irradiance, temperature_c, key_points: curve::key_points(sweep) })
+    }
+
+    pub fn condition(&self) -> Target {
+        Target { irradiance_w_m2: self.irradiance.value, temperature_c: self.temperature_c }
+    }
+
+    /// Isc or Voc; an error where it is absent or not above zero.
+    pub fn figure(&self, figure: &'static str) -> Result<&Estimate, TranslateError> {
+        let index = self.index;
+        let Some(estimate) = self.key_points.get(figure) else {
+            let why = self.key_points.why_absent(figure).unwrap_or("it is absent").to_owned();
+            return Err(TranslateError::KeyPoint { index, figure, why });
+        };
+        if estimate.value > 0.0 {
+            return Ok(estimate);
+        }
+        Err(TranslateError::NotLit { index, figure, value: estimate.value })
+    }
+}
+
+/// A parameter: finite, in its unit, with a `u` that can be one.
+pub(super) fn check(name: &'static str, estimate: &Estimate, wanted: Unit) -> Result<(), TranslateError> {
+    if estimate.unit != wanted {
+        return Err(TranslateError::Unit { name, given: estimate.unit, wanted });
+    }
+    let cure = "give a finite number with a standard uncertainty of 0 or more";
+    if !estimate.value.is_finite() {
+        return Err(TranslateError::Number { name, value: estimate.value, cure });
+    }
+    match estimate.u {
+        Some(value) if !(value >= 0.0 && value.is_finite()) => {
+            Err(TranslateError::Number { name, value, cure })
+        }
+        _ => Ok(()),
+    }
+}

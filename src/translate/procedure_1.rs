@@ -1,0 +1,87 @@
+//! IEC 60891, procedure 1: currents move by one amount, voltages with them.
+//!
+//! ```text
+//! I2 = I1 + Isc1·(G2/G1 − 1) + α·(T2 − T1)
+//! V2 = V1 − Rs·(I2 − I1) − κ·I2·(T2 − T1) + β·(T2 − T1)
+//! ```
+
+use super::condition::{Measured, Range, Target, check};
+use super::error::TranslateError;
+use super::translated::{Points, Translated, change};
+use crate::estimate::{Estimate, Unit};
+use crate::sweep::Sweep;
+use serde::{Deserialize, Serialize};
+
+/// Parameters of procedure 1.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Procedure1 {
+    /// Change of Isc with temperature in A/K, of this device at the target irradiance.
+    pub alpha: Estimate,
+    /// Change of Voc with temperature in V/K.
+    pub beta: Estimate,
+    /// Series resistance in Ω.
+    pub rs: Estimate,
+    /// Curve correction factor in Ω/K.
+    pub kappa: Estimate,
+    /// Where they were found.
+    pub range: Range,
+}
+
+/// `sweep` at the target condition by procedure 1; there and back at equal temperature is exact where the curve
+/// is flat at V = 0 (else Isc, read again after the voltages moved, is another).
+///
+/// Needs Isc of the sweep only where the irradiance changes. Uncertain inputs: the parameters, the measured
+/// irradiance and Isc; the measured temperature counts as exact.
+///
+/// # Errors
+/// [`TranslateError`]: no irradiance, no Isc, a parameter or a target outside its domain or in another unit.
+///
+/// # Source
+/// IEC 60891:2009, clause 3.2, equations (1) and (2) (from memory).
+pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<Translated, TranslateError> {
+    target.validate()?;
+    with.validate()?;
+    let from = Measured::new(sweep, 0)?;
+    let (g1, g2) = (from.irradiance.value, target.irradiance_w_m2);
+    let warm = target.temperature_c - from.temperature_c;
+    let more = (g2 - g1) / g1;
+    let (isc, unknown) = match from.figure("isc") {
+        Ok(isc) => (isc.clone(), None),
+        Err(why) if more != 0.0 => return Err(why),
+        Err(why) => (Estimate::new(0.0, 0.0, Unit::Ampere), Some(why)),
+    };
+    let (rs, bend) = (with.rs.value, with.kappa.value * warm);
+    let step = isc.value * more + with.alpha.value * warm;
+    let current: Vec<f64> = sweep.current_a().iter().map(|i| i + step).collect();
+    let voltage = sweep.voltage_v().iter().zip(&current);
+    let voltage = voltage.map(|(v, i2)| v - rs * step - bend * i2 + with.beta.value * warm).collect();
+    let mut points = Points::new(current.clone(), voltage);
+    points.warnings = with.range.warnings(&from.condition(), target);
+    if let Some(why) = unknown {
+        points.warnings.push(format!("the ± leaves out the irradiance's, which goes through Isc: {why}"));
+    }
+    let through_current = |slope: f64| (slope, -(rs + bend) * slope);
+    points.input("irradiance_w_m2", from.irradiance, |_| through_current(-isc.value * g2 / (g1 * g1)));
+    points.input("isc", &isc, |_| through_current(more));
+    points.input("alpha", &with.alpha, |_| through_current(warm));
+    points.input("beta", &with.beta, |_| (0.0, warm));
+    points.input("rs", &with.rs, |_| (0.0, -step));
+    points.input("kappa", &with.kappa, |k| (0.0, -current[k] * warm));
+    let why = format!(
+        "alpha = {} A/K, beta = {} V/K, rs = {} Ω, kappa = {} Ω/K",
+        with.alpha.value, with.beta.value, with.rs.value, with.kappa.value
+    );
+    let options = sweep.options();
+    let record = change(1, &from.condition(), target, why);
+    points.at(target, &from, options.time_s.clone(), options.noise, record)
+}
+
+impl Procedure1 {
+    fn validate(&self) -> Result<(), TranslateError> {
+        check("alpha", &self.alpha, Unit::AmperePerKelvin)?;
+        check("beta", &self.beta, Unit::VoltPerKelvin)?;
+        check("rs", &self.rs, Unit::Ohm)?;
+        check("kappa", &self.kappa, Unit::OhmPerKelvin)?;
+        self.range.validate()
+    }
+}

@@ -1,0 +1,512 @@
+//! Translation to other conditions: against hand computation, against simulated truth, against Monte Carlo.
+
+mod support;
+
+use approx::assert_relative_eq;
+use litdiode::curve::key_points;
+use litdiode::diode::{Condition, Parameters, SingleDiode};
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::sweep::{Sweep, SweepOptions};
+use litdiode::translate::*;
+use support::{Rng, as_given};
+
+const ANYWHERE: Range = Range { irradiance_w_m2: (100.0, 1100.0), temperature_c: (10.0, 70.0) };
+
+fn options(irradiance_w_m2: f64, u: f64, temperature_c: f64) -> SweepOptions {
+    SweepOptions {
+        irradiance_w_m2: Some(Estimate::new(irradiance_w_m2, u, Unit::WattPerM2)),
+        ..as_given(temperature_c, 1)
+    }
+}
+
+fn target(irradiance_w_m2: f64, temperature_c: f64) -> Target {
+    Target { irradiance_w_m2, temperature_c }
+}
+
+/// An invented silicon cell: 1 A in full light.
+fn cell() -> SingleDiode {
+    SingleDiode::new(Parameters {
+        iph_a: 1.0,
+        i0_a: [1e-9],
+        n: [1.1],
+        rs_ohm: 0.04,
+        rsh_ohm: 60.0,
+        cells: 1,
+        temperature_c: 25.0,
+    })
+    .unwrap()
+}
+
+fn condition(irradiance_w_m2: f64, temperature_c: f64, shunt_follows_light: bool) -> Condition {
+    Condition {
+        irradiance_w_m2: Some(irradiance_w_m2),
+        temperature_c: Some(temperature_c),
+        isc_per_k: 5e-4,
+        shunt_follows_light,
+        ..Condition::default()
+    }
+}
+
+fn measured(model: &SingleDiode, points: usize, noise_a: f64, with: SweepOptions, seed: u64) -> Sweep {
+    let mut random = Rng(seed);
+    let high = model.key_points().voc.unwrap().value + 0.05;
+    let v: Vec<f64> = (0..points).map(|k| -0.1 + (high + 0.1) * k as f64 / (points - 1) as f64).collect();
+    let mut i = vec![0.0; points];
+    model.current(&v, &mut i).unwrap();
+    i.iter_mut().for_each(|i| *i += noise_a * random.normal());
+    Sweep::new(&v, &i, with).unwrap()
+}
+
+/// The cell at a condition, without noise, densely swept.
+fn dense(g: f64, t: f64, shunt_follows_light: bool) -> Sweep {
+    let model = cell().at(&condition(g, t, shunt_follows_light)).unwrap();
+    measured(&model, 801, 0.0, options(g, 0.0, t), 0)
+}
+
+fn pmax_of(g: f64, t: f64, shunt_follows_light: bool) -> f64 {
+    cell().at(&condition(g, t, shunt_follows_light)).unwrap().maximum_power().pmax
+}
+
+fn pmax(sweep: &Sweep) -> f64 {
+    key_points(sweep).pmax.unwrap().value
+}
+
+fn parameters_1(u: f64) -> Procedure1 {
+    Procedure1 {
+        alpha: Estimate::new(0.001, 0.1 * 0.001 * u, Unit::AmperePerKelvin),
+        beta: Estimate::new(-0.002, 0.05 * 0.002 * u, Unit::VoltPerKelvin),
+        rs: Estimate::new(0.05, 0.2 * 0.05 * u, Unit::Ohm),
+        kappa: Estimate::new(0.001, 0.3 * 0.001 * u, Unit::OhmPerKelvin),
+        range: ANYWHERE,
+    }
+}
+
+fn parameters_2(u: f64) -> Procedure2 {
+    Procedure2 {
+        alpha_rel: Estimate::new(0.001, 0.1 * 0.001 * u, Unit::PerKelvin),
+        beta_rel: Estimate::new(-0.004, 0.05 * 0.004 * u, Unit::PerKelvin),
+        a: Estimate::new(0.05, 0.1 * 0.05 * u, Unit::One),
+        rs: Estimate::new(0.05, 0.2 * 0.05 * u, Unit::Ohm),
+        kappa: Estimate::new(0.001, 0.3 * 0.001 * u, Unit::OhmPerKelvin),
+        range: ANYWHERE,
+    }
+}
+
+/// I = 1.2 − 2·V: Isc 1.2 A and Voc 0.6 V by construction; V = 0 is point 2 and V = 0.5 point 12.
+fn ramp() -> Sweep {
+    let v: Vec<f64> = (0..16).map(|k| f64::from(k - 2) * 0.05).collect();
+    let i: Vec<f64> = v.iter().map(|v| 1.2 - 2.0 * v).collect();
+    Sweep::new(&v, &i, options(800.0, 0.0, 25.0)).unwrap()
+}
+
+/// By hand, G 800 → 1000, T 25 → 35: step = 1.2·0.25 + 0.001·10 = 0.31 A.
+/// (0, 1.2): I2 = 1.51; V2 = −0.05·0.31 − 0.001·1.51·10 − 0.002·10 = −0.0155 − 0.0151 − 0.02 = −0.0506.
+/// (0.5, 0.2): I2 = 0.51; V2 = 0.5 − 0.0155 − 0.0051 − 0.02 = 0.4594.
+#[test]
+fn procedure_1_by_hand() {
+    let result = procedure_1(&ramp(), &target(1000.0, 35.0), &parameters_1(0.0)).unwrap();
+    for (k, v, i) in [(2, -0.0506, 1.51), (12, 0.4594, 0.51)] {
+        assert_relative_eq!(result.sweep.voltage_v()[k], v, epsilon = 1e-9);
+        assert_relative_eq!(result.sweep.current_a()[k], i, epsilon = 1e-9);
+    }
+    let options = result.sweep.options();
+    assert_eq!((options.temperature_c, options.irradiance_w_m2.as_ref().unwrap().value), (35.0, 1000.0));
+    let change = result.sweep.changes().last().unwrap();
+    assert!(change.what.contains("procedure 1") && change.what.contains("800 W/m²"), "{change:?}");
+    assert!(result.warnings.is_empty());
+    // Exact parameters leave what the sweep itself says of Isc.
+    assert!(result.effects.iter().all(|e| e.name == "isc"));
+}
+
+/// By hand, G 800 → 1000, T 25 → 35: factor = 1.01·1.25 = 1.2625; shift = 0.6·(−0.04 + 0.05·ln 1.25) = −0.0173056934.
+/// (0, 1.2): I2 = 1.515; V2 = −0.0173056934 − 0.05·0.315 − 0.001·1.515·10 = −0.0482056934.
+/// (0.5, 0.2): I2 = 0.2525; V2 = 0.5 − 0.0173056934 − 0.05·0.0525 − 0.002525 = 0.4775443066.
+#[test]
+fn procedure_2_by_hand() {
+    let result = procedure_2(&ramp(), &target(1000.0, 35.0), &parameters_2(0.0)).unwrap();
+    for (k, v, i) in [(2, -0.0482056934, 1.515), (12, 0.4775443066, 0.2525)] {
+        assert_relative_eq!(result.sweep.voltage_v()[k], v, epsilon = 1e-9);
+        assert_relative_eq!(result.sweep.current_a()[k], i, epsilon = 1e-9);
+    }
+}
+
+/// There and back at one temperature: exact where the curve is flat at V = 0, so that the Isc that is read again
+/// is the one that was made. On the ramp it is not: V2 = V1 − 0.05·0.3 makes I2 = 1.5 − 2·(V2 + 0.015), so that
+/// Isc2 = 1.47 A and the step back is 1.47·(800/1000 − 1) = −0.294 A after one of 0.3 A.
+#[test]
+fn procedure_1_comes_back_exactly() {
+    let there = procedure_1(&ramp(), &target(1000.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
+    let back = procedure_1(&there, &target(800.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
+    assert_relative_eq!(there.current_a()[2], 1.5, epsilon = 1e-9);
+    assert_relative_eq!(back.current_a()[2], 1.206, epsilon = 1e-9);
+    let flat = |k: i32| if k < 12 { 1.0 } else { 1.0 - 0.25 * f64::from(k - 11) };
+    let v: Vec<f64> = (0..18).map(|k| f64::from(k - 4) * 0.05).collect();
+    let i: Vec<f64> = (0..18).map(flat).collect();
+    let start = Sweep::new(&v, &i, options(800.0, 0.0, 25.0)).unwrap();
+    let there = procedure_1(&start, &target(1000.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
+    let back = procedure_1(&there, &target(800.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
+    for k in 0..v.len() {
+        assert_relative_eq!(back.voltage_v()[k], v[k], epsilon = 1e-10);
+        assert_relative_eq!(back.current_a()[k], i[k], epsilon = 1e-10);
+    }
+    assert_eq!(back.changes().len(), 2);
+}
+
+/// Truth: the model itself at 900 W/m². With a constant Rsh the pairs are exact but for gsh·Rs; with Rsh
+/// proportional to 1/G the interpolation is of two different shunts.
+#[test]
+fn procedure_3_between_simulated_sweeps() {
+    for (follows, allowed) in [(false, 1e-4), (true, 1e-3)] {
+        let (low, high) = (dense(800.0, 25.0, follows), dense(1000.0, 25.0, follows));
+        let result = procedure_3(&low, &high, 0.5, 1.0).unwrap();
+        let off = pmax(&result.sweep) / pmax_of(900.0, 25.0, follows) - 1.0;
+        println!("procedure 3, shunt follows light {follows}: Pmax off by {:.5} %", 100.0 * off);
+        assert!(off.abs() < allowed, "{off}");
+        assert_eq!(result.sweep.options().irradiance_w_m2.as_ref().unwrap().value, 900.0);
+    }
+    // Both condition axes at once, and beyond the second sweep.
+    let result = procedure_3(&dense(800.0, 25.0, false), &dense(900.0, 25.0, false), 2.0, 1.0).unwrap();
+    assert!(result.warnings.iter().any(|w| w.contains("extrapolates")), "{:?}", result.warnings);
+    assert_relative_eq!(pmax(&result.sweep), pmax_of(1000.0, 25.0, false), max_relative = 1e-3);
+}
+
+/// 30 points with 0.5 % of noise on each sweep: the mean over many runs shows what pairing through noise costs,
+/// the ± of Pmax must hold the truth.
+#[test]
+fn procedure_3_through_noise() {
+    let (truth, runs) = (pmax_of(900.0, 25.0, false), 300);
+    let (mut sum, mut held) = (0.0, 0);
+    for run in 0..runs {
+        let at = |g: f64, seed: u64| {
+            let model = cell().at(&condition(g, 25.0, false)).unwrap();
+            measured(&model, 30, 0.005 * g / 1000.0, options(g, 0.0, 25.0), seed)
+        };
+        let result = procedure_3(&at(800.0, 2 * run + 1), &at(1000.0, 2 * run + 2), 0.5, 1.0).unwrap();
+        assert!(result.sweep.len() >= 26, "{} points left", result.sweep.len());
+        let found = result.key_points().pmax.unwrap();
+        sum += found.value / truth - 1.0;
+        let interval = found.interval(0.95);
+        held += u32::from(interval.low.unwrap() <= truth && truth <= interval.high.unwrap());
+    }
+    let bias = sum / runs as f64;
+    println!(
+        "procedure 3, 30 noisy points: mean Pmax off by {:.3} %, 95 % held {held} of {runs}",
+        100.0 * bias
+    );
+    assert!(bias.abs() < 2e-3, "{bias}");
+    assert!(held > 264, "{held} of {runs}");
+}
+
+#[test]
+fn series_resistance_and_irradiance_factor_bring_curves_together() {
+    for (follows, allowed_1, allowed_2) in [(false, 1e-4, 2e-3), (true, 1e-3, 3e-4)] {
+        let set: Vec<Sweep> = [400.0, 600.0, 800.0, 1000.0].map(|g| dense(g, 25.0, follows)).into();
+        let rs = series_resistance(&set).unwrap();
+        let relative = relative_series_resistance(&set).unwrap();
+        let (a, range) = irradiance_factor(&set, 600.0).unwrap();
+        let zero = |unit| Estimate::new(0.0, 0.0, unit);
+        let one = Procedure1 {
+            alpha: zero(Unit::AmperePerKelvin),
+            beta: zero(Unit::VoltPerKelvin),
+            rs: rs.clone(),
+            kappa: zero(Unit::OhmPerKelvin),
+            range,
+        };
+        let two = Procedure2 {
+            alpha_rel: zero(Unit::PerKelvin),
+            beta_rel: zero(Unit::PerKelvin),
+            a: a.clone(),
+            rs: relative.clone(),
+            kappa: zero(Unit::OhmPerKelvin),
+            range,
+        };
+        let truth = pmax_of(1000.0, 25.0, follows);
+        let by_1 = procedure_1(&set[1], &target(1000.0, 25.0), &one).unwrap();
+        let by_2 = procedure_2(&set[1], &target(1000.0, 25.0), &two).unwrap();
+        let (off_1, off_2) = (pmax(&by_1.sweep) / truth - 1.0, pmax(&by_2.sweep) / truth - 1.0);
+        println!(
+            "shunt follows light {follows}: Rs {} ± {:?}, R's {} ± {:?}, a {} ± {:?}; 600 to 1000 W/m²: Pmax off by {:.4} % and {:.4} %",
+            rs.value,
+            rs.u,
+            relative.value,
+            relative.u,
+            a.value,
+            a.u,
+            100.0 * off_1,
+            100.0 * off_2
+        );
+        // What the form of a procedure cannot hold: procedure 2 multiplies a constant shunt's current by the light.
+        assert!(off_1.abs() < allowed_1 && off_2.abs() < allowed_2, "{off_1} {off_2}");
+        assert_eq!((rs.dof, rs.unit, by_1.warnings.len()), (2.0, Unit::Ohm, 0));
+        if !follows {
+            // At 0.5 Ω of slope Isc, which is short of Iph by Rs/Rsh, stands for 1 % of Rs.
+            assert_relative_eq!(rs.value, 0.04, max_relative = 0.015);
+        } else {
+            assert_relative_eq!(relative.value, 0.04, max_relative = 0.015);
+        }
+    }
+}
+
+/// Noisy sets: Rs ± its Student interval holds the truth about as often as it says.
+#[test]
+fn intervals_of_the_series_resistance_cover() {
+    let (mut held, runs) = (0, 200);
+    for run in 0..runs {
+        let sweep = |n: u64| {
+            let g = 400.0 + 150.0 * n as f64;
+            let model = cell().at(&condition(g, 25.0, false)).unwrap();
+            measured(&model, 60, 0.002, options(g, 0.0, 25.0), 1 + run * 10 + n)
+        };
+        let set: Vec<Sweep> = (0..5).map(sweep).collect();
+        let interval = series_resistance(&set).unwrap().interval(0.95);
+        held += u64::from(interval.low.unwrap() <= 0.04 && interval.high.unwrap() >= 0.04);
+    }
+    println!("95 % interval of Rs: {held} of {runs}");
+    assert!((176..=200).contains(&held), "{held} of {runs}");
+}
+
+/// α = 5e-4·Iph/K by construction of the model; β and κ judged by what they do to a curve: 60 °C brought to 25 °C.
+#[test]
+fn temperature_coefficients_and_curve_correction() {
+    let set: Vec<Sweep> = [25.0, 35.0, 45.0, 60.0].map(|t| dense(1000.0, t, false)).into();
+    let at = temperature_coefficients(&set, 60.0).unwrap();
+    assert_relative_eq!(at.alpha.value, 5e-4, max_relative = 2e-3);
+    assert_relative_eq!(at.alpha_rel.value, 5e-4 / (1.0 + 35.0 * 5e-4), max_relative = 2e-3);
+    assert!(at.beta.value < -0.0015 && at.beta.value > -0.0025, "{:?}", at.beta);
+    let rs = Estimate::new(0.04, 0.001, Unit::Ohm);
+    let kappa = curve_correction(&set, &at.beta, &rs).unwrap();
+    let kappa_2 = relative_curve_correction(&set, &rs).unwrap();
+    let zero = Estimate::new(0.0, 0.0, Unit::One);
+    let (alpha, beta) = (at.alpha.clone(), at.beta.clone());
+    let one = Procedure1 { alpha, beta, rs: rs.clone(), kappa: kappa.clone(), range: at.range };
+    let (alpha_rel, beta_rel) = (at.alpha_rel.clone(), at.beta_rel.clone());
+    let two = Procedure2 { alpha_rel, beta_rel, a: zero, rs, kappa: kappa_2.clone(), range: at.range };
+    let truth = pmax_of(1000.0, 25.0, false);
+    let off_1 = pmax(&procedure_1(&set[3], &target(1000.0, 25.0), &one).unwrap().sweep) / truth - 1.0;
+    let off_2 = pmax(&procedure_2(&set[3], &target(1000.0, 25.0), &two).unwrap().sweep) / truth - 1.0;
+    println!(
+        "kappa {} ± {:?}, kappa' {} ± {:?}; 60 to 25 °C: Pmax off by {:.4} % and {:.4} %",
+        kappa.value,
+        kappa.u,
+        kappa_2.value,
+        kappa_2.u,
+        100.0 * off_1,
+        100.0 * off_2
+    );
+    assert!(off_1.abs() < 2e-3 && off_2.abs() < 2e-3, "{off_1} {off_2}");
+}
+
+fn deviation(values: &[f64]) -> f64 {
+    let mean = values.iter().sum::<f64>() / values.len() as f64;
+    (values.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (values.len() - 1) as f64).sqrt()
+}
+
+fn drawn(estimate: &Estimate, random: &mut Rng) -> Estimate {
+    let u = estimate.u.unwrap();
+    Estimate::new(estimate.value + u * random.normal(), 0.0, estimate.unit)
+}
+
+/// One sweep with the irradiance drawn from its uncertainty.
+fn redrawn(sweep: &Sweep, random: &mut Rng) -> Sweep {
+    let light = drawn(sweep.options().irradiance_w_m2.as_ref().unwrap(), random);
+    let with = SweepOptions { irradiance_w_m2: Some(light), ..sweep.options().clone() };
+    Sweep::new(sweep.voltage_v(), sweep.current_a(), with).unwrap()
+}
+
+/// Against drawn translations: the ± of two points and of Pmax, the covariance of V and I.
+fn agrees_with_draws(result: &Translated, draws: &[Sweep]) {
+    let points = [result.sweep.len() / 10, result.sweep.len() * 3 / 4];
+    for k in points {
+        let i: Vec<f64> = draws.iter().map(|s| s.current_a()[k]).collect();
+        let v: Vec<f64> = draws.iter().map(|s| s.voltage_v()[k]).collect();
+        assert_relative_eq!(result.u_current_a()[k], deviation(&i), max_relative = 0.1);
+        assert_relative_eq!(result.u_voltage_v()[k], deviation(&v), max_relative = 0.1);
+        // Var(V + I) − Var(V) − Var(I) = 2·Cov, with I in units that make both alike.
+        let sum: Vec<f64> = i.iter().zip(&v).map(|(i, v)| i + v).collect();
+        let c = result.covariance(k, k).unwrap();
+        let by_covariance = (c[0][0] + 2.0 * c[0][1] + c[1][1]).sqrt();
+        assert_relative_eq!(by_covariance, deviation(&sum), max_relative = 0.1);
+    }
+    let powers: Vec<f64> = draws.iter().map(pmax).collect();
+    let u = result.key_points().pmax.unwrap().u.unwrap();
+    let scatter = key_points(&result.sweep).pmax.unwrap().u.unwrap();
+    let added = (u * u - scatter * scatter).sqrt();
+    println!("u(Pmax) {added} against {} drawn", deviation(&powers));
+    assert_relative_eq!(added, deviation(&powers), max_relative = 0.1);
+}
+
+#[test]
+fn uncertainties_agree_with_monte_carlo() {
+    let model = cell().at(&condition(800.0, 45.0, false)).unwrap();
+    let sweep = measured(&model, 60, 0.0, options(800.0, 8.0, 45.0), 0);
+    let to = target(1000.0, 25.0);
+    let mut random = Rng(7);
+    let p = parameters_1(1.0);
+    let draws: Vec<Sweep> = (0..2000)
+        .map(|_| {
+            let with = Procedure1 {
+                alpha: drawn(&p.alpha, &mut random),
+                beta: drawn(&p.beta, &mut random),
+                rs: drawn(&p.rs, &mut random),
+                kappa: drawn(&p.kappa, &mut random),
+                range: p.range,
+            };
+            procedure_1(&redrawn(&sweep, &mut random), &to, &with).unwrap().sweep
+        })
+        .collect();
+    agrees_with_draws(&procedure_1(&sweep, &to, &p).unwrap(), &draws);
+    let p = parameters_2(1.0);
+    let draws: Vec<Sweep> = (0..2000)
+        .map(|_| {
+            let with = Procedure2 {
+                alpha_rel: drawn(&p.alpha_rel, &mut random),
+                beta_rel: drawn(&p.beta_rel, &mut random),
+                a: drawn(&p.a, &mut random),
+                rs: drawn(&p.rs, &mut random),
+                kappa: drawn(&p.kappa, &mut random),
+                range: p.range,
+            };
+            procedure_2(&redrawn(&sweep, &mut random), &to, &with).unwrap().sweep
+        })
+        .collect();
+    agrees_with_draws(&procedure_2(&sweep, &to, &p).unwrap(), &draws);
+}
+
+/// Procedure 3 to a fixed G3 = 900: each draw of both irradiances asks for its own c.
+#[test]
+fn uncertainty_of_procedure_3_agrees_with_monte_carlo() {
+    let at = |g: f64| {
+        let model = cell().at(&condition(g, 25.0, false)).unwrap();
+        measured(&model, 101, 0.0, options(g, 0.005 * g, 25.0), 0)
+    };
+    let (one, two) = (at(800.0), at(1000.0));
+    for correlation in [0.0, 0.6, 1.0f64] {
+        let mut random = Rng(11);
+        let draws: Vec<f64> = (0..1000)
+            .map(|_| {
+                let (x, y) = (random.normal(), random.normal());
+                let y = correlation * x + (1.0 - correlation * correlation).sqrt() * y;
+                let (g1, g2) = (800.0 + 4.0 * x, 1000.0 + 5.0 * y);
+                pmax(&procedure_3(&one, &two, (900.0 - g1) / (g2 - g1), 0.0).unwrap().sweep)
+            })
+            .collect();
+        let result = procedure_3(&one, &two, 0.5, correlation).unwrap();
+        let (u, u_plain) = (
+            result.key_points().pmax.unwrap().u.unwrap(),
+            key_points(&result.sweep).pmax.unwrap().u.unwrap(),
+        );
+        let added = (u * u - u_plain * u_plain).sqrt();
+        println!("procedure 3, r = {correlation}: u(Pmax) {added} against {} drawn", deviation(&draws));
+        assert_relative_eq!(added, deviation(&draws), max_relative = 0.1);
+    }
+}
+
+#[test]
+fn warnings_name_what_is_outside() {
+    let range = Range { irradiance_w_m2: (700.0, 1100.0), temperature_c: (20.0, 30.0) };
+    let with = Procedure1 { range, ..parameters_1(1.0) };
+    let result = procedure_1(&ramp(), &target(500.0, 50.0), &with).unwrap();
+    assert_eq!(result.warnings.len(), 2, "{:?}", result.warnings);
+    assert!(result.warnings[0].contains("irradiance of 500 W/m²"), "{:?}", result.warnings);
+    assert!(result.warnings[1].contains("temperature of 50 °C"), "{:?}", result.warnings);
+    assert!(procedure_1(&ramp(), &target(1000.0, 30.0), &with).unwrap().warnings.is_empty());
+    let with = Procedure2 { range, ..parameters_2(1.0) };
+    assert_eq!(procedure_2(&ramp(), &target(500.0, 25.0), &with).unwrap().warnings.len(), 1);
+    let without = Estimate::without_u(0.05, Unit::Ohm, "a guess");
+    let with = Procedure1 { rs: without, ..parameters_1(1.0) };
+    let warnings = procedure_1(&ramp(), &target(1000.0, 25.0), &with).unwrap().warnings;
+    assert!(warnings[0].contains("rs has no uncertainty"), "{warnings:?}");
+}
+
+#[test]
+fn errors_say_what_is_missing() {
+    let dark = Sweep::new(ramp().voltage_v(), ramp().current_a(), as_given(25.0, 1)).unwrap();
+    let to = target(1000.0, 25.0);
+    let error = procedure_1(&dark, &to, &parameters_1(0.0)).unwrap_err();
+    assert_eq!(error, TranslateError::NoIrradiance { index: 0 });
+    assert!(matches!(procedure_3(&ramp(), &dark, 0.5, 0.0), Err(TranslateError::NoIrradiance { index: 1 })));
+    let relative = Estimate::new(0.0005, 0.0, Unit::PerKelvin);
+    let error = procedure_1(&ramp(), &to, &Procedure1 { alpha: relative, ..parameters_1(0.0) }).unwrap_err();
+    assert_eq!(error.to_string(), "alpha is given in 1/K, and A/K is needed: convert it");
+    for bad in [target(0.0, 25.0), target(f64::NAN, 25.0), target(1000.0, -300.0)] {
+        assert!(matches!(procedure_2(&ramp(), &bad, &parameters_2(0.0)), Err(TranslateError::Number { .. })));
+    }
+    let short = Sweep::new(&[0.3, 0.4, 0.5], &[0.6, 0.4, 0.2], options(800.0, 0.0, 25.0)).unwrap();
+    assert!(matches!(
+        procedure_1(&short, &to, &parameters_1(0.0)),
+        Err(TranslateError::KeyPoint { figure: "isc", .. })
+    ));
+    let once = [ramp(), ramp()];
+    assert!(matches!(
+        series_resistance(&once),
+        Err(TranslateError::TooFew { what: "irradiances", given: 1, needed: 2 })
+    ));
+    assert!(matches!(temperature_coefficients(&once, 25.0), Err(TranslateError::TooFew { .. })));
+    assert!(matches!(series_resistance(&[]), Err(TranslateError::TooFew { given: 0, .. })));
+    let mixed = [dense(600.0, 25.0, false), dense(1000.0, 45.0, false)];
+    assert!(matches!(series_resistance(&mixed), Err(TranslateError::Mixed { what: "temperature_c", .. })));
+    assert!(matches!(
+        temperature_coefficients(&mixed, 25.0),
+        Err(TranslateError::Mixed { what: "irradiance_w_m2", .. })
+    ));
+    let drift = [dense(1000.0, 25.0, false), dense(1003.0, 25.4, false)];
+    assert!(matches!(series_resistance(&drift), Err(TranslateError::TooFew { given: 1, .. })));
+    assert!(matches!(temperature_coefficients(&drift, 25.0), Err(TranslateError::TooFew { given: 1, .. })));
+    let pair = [dense(600.0, 25.0, false), dense(1000.0, 25.0, false)];
+    let rs = series_resistance(&pair).unwrap();
+    assert!(rs.u.is_none() && rs.note.unwrap().contains("third"));
+}
+
+/// S-shaped, noisy, short, upside-down curves: a result without a NaN, or an error.
+#[test]
+fn broken_sweeps_never_panic() {
+    let mut random = Rng(3);
+    let mut results = 0;
+    for run in 0..400 {
+        let points = 2 + (random.next() % 30) as usize;
+        let mut sweep = |g: f64, t: f64| {
+            let (isc, noise) = (random.decades(1e-6, 10.0), random.decades(1e-6, 1.0));
+            let bend = random.between(0.02, 0.2);
+            let v: Vec<f64> = (0..points).map(|_| random.between(-0.3, 0.9)).collect();
+            let i: Vec<f64> = v
+                .iter()
+                .map(|v| {
+                    let kink = if run % 2 == 0 { 0.4 * (1.0 + ((v - 0.3) / 0.05).tanh()) } else { 0.0 };
+                    let diode = ((v - 0.6) / bend).exp();
+                    isc * (1.0 - kink - diode + noise * random.normal())
+                })
+                .collect();
+            Sweep::new(&v, &i, options(g, 0.01 * g, t))
+        };
+        let (Ok(one), Ok(two), Ok(three)) = (sweep(600.0, 25.0), sweep(1000.0, 27.0), sweep(1000.0, 60.0))
+        else {
+            continue;
+        };
+        let translated = [
+            procedure_1(&one, &target(1000.0, 40.0), &parameters_1(1.0)),
+            procedure_2(&one, &target(1000.0, 40.0), &parameters_2(1.0)),
+            procedure_3(&one, &two, random.between(-0.5, 1.5), 0.5),
+        ];
+        for result in translated.into_iter().flatten() {
+            results += 1;
+            let all = [result.u_current_a(), result.u_voltage_v()].concat();
+            assert!(all.iter().all(|u| u.is_finite()));
+            if let Some(pmax) = result.key_points().pmax {
+                assert!(pmax.value.is_finite() && pmax.u.is_none_or(f64::is_finite));
+            }
+        }
+        let (set, warm) = ([one, two.clone()], [two, three]);
+        let (beta, rs) = (parameters_1(1.0).beta, parameters_1(1.0).rs);
+        let estimates = [
+            series_resistance(&set),
+            relative_series_resistance(&set),
+            irradiance_factor(&set, 600.0).map(|a| a.0),
+            temperature_coefficients(&warm, 25.0).map(|c| c.beta),
+            curve_correction(&warm, &beta, &rs),
+            relative_curve_correction(&warm, &rs),
+        ];
+        assert!(estimates.iter().flatten().all(|e| e.value.is_finite()));
+    }
+    println!("{results} translations");
+    assert!(results > 100, "{results}");
+}
