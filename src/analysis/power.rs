@@ -7,17 +7,25 @@
 //! diode model      maximum of the fitted single diode (fit)
 //! ```
 //!
-//! The local polynomial is recommended: over dye-like, silicon and S-shaped curves its bias stays below a quarter of its
-//! standard uncertainty and its intervals hold as often as they say (docs/maximum_power.md). The diode model is more
-//! precise where it is right; it can only be quoted where nothing speaks against it.
+//! The local polynomial is recommended, unless the smooth curve differs from it by more than 1.5 of its standard
+//! uncertainties: then the readings have a bend that its window, chosen for a curve of one bend, does not know (an
+//! S-shape), and the smooth curve is. How far either can be believed is simulated in docs/maximum_power.md. The diode
+//! model is more precise where it is right; it can only be quoted where nothing speaks against it.
 
 use super::highest::highest_of;
 use crate::curve::key_points;
 use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
-use crate::interpolant::{Penalty, Piecewise, Points, Smooth, smoothing};
+use crate::interpolant::{Maximum, Penalty, Piecewise, Points, Smooth, smoothing};
 use crate::sweep::Sweep;
 use serde::Serialize;
+
+/// Standard uncertainties by which two estimates from the same readings may differ.
+const APART: f64 = 1.5;
+
+const LOCAL: &str = "local polynomial";
+const SMOOTH: &str = "smooth curve";
+const MODEL: &str = "diode model";
 
 /// Pmax by one method.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -39,8 +47,9 @@ pub struct MaximumPowers {
     pub estimates: Vec<PowerEstimate>,
     /// Methods that gave none, and why.
     pub absent: Vec<(&'static str, String)>,
-    /// Position of the recommended one among `estimates`.
-    pub recommended: Option<usize>,
+    /// The one to quote; where the smooth curve is taken because it and the local polynomial part, with half of the
+    /// difference in its standard uncertainty.
+    pub quote: Option<PowerEstimate>,
     /// Why that one.
     pub why: String,
 }
@@ -56,7 +65,7 @@ pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
     let found = [
         ("highest sample", highest(sweep, smooth.as_ref().ok())),
         (LOCAL, local(sweep)),
-        ("smooth curve", smooth.and_then(|s| of_smooth(&s))),
+        (SMOOTH, smooth.and_then(|s| of_smooth(&s))),
         (MODEL, of_model(sweep)),
     ];
     let (mut estimates, mut absent) = (Vec::new(), Vec::new());
@@ -66,13 +75,9 @@ pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
             Err(why) => absent.push((method, why)),
         }
     }
-    let recommended = estimates.iter().position(|e| e.method == LOCAL && e.pmax.u.is_some());
-    let why = reason(&estimates, recommended);
-    MaximumPowers { estimates, absent, recommended, why }
+    let (quote, why) = choice(&estimates);
+    MaximumPowers { estimates, absent, quote, why }
 }
-
-const LOCAL: &str = "local polynomial";
-const MODEL: &str = "diode model";
 
 type Outcome = Result<(Estimate, f64, String), String>;
 
@@ -128,7 +133,7 @@ fn local(sweep: &Sweep) -> Outcome {
     Ok((pmax, v_pmax, String::new()))
 }
 
-fn inside(curve: &Piecewise) -> Result<crate::interpolant::Maximum, String> {
+fn inside(curve: &Piecewise) -> Result<Maximum, String> {
     let top = curve.maximum_power().map_err(|e| e.to_string())?;
     if top.at_end {
         return Err("the power is highest at the end of the sweep: measure further".into());
@@ -161,24 +166,33 @@ fn of_model(sweep: &Sweep) -> Outcome {
     Ok((pmax, v_pmax, fit.lack_of_fit().join("; ")))
 }
 
-/// Why the local polynomial, and what the diode model adds.
-fn reason(estimates: &[PowerEstimate], recommended: Option<usize>) -> String {
-    let Some(local) = recommended.map(|k| &estimates[k]) else {
-        return "none: the local polynomial gives no maximum with an uncertainty".into();
+/// The one to quote, and why.
+fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
+    let of = |method: &str| estimates.iter().position(|e| e.method == method && e.pmax.u.is_some());
+    let Some(local) = of(LOCAL) else {
+        return (None, "none: the local polynomial gives no maximum with an uncertainty".into());
     };
-    let base =
-        "no model is needed, and its bias is below a quarter of its uncertainty on all curve shapes tried";
-    let model = estimates.iter().find(|e| e.method == MODEL && e.remark.is_empty());
-    let Some((model, (u, own))) = model.and_then(|m| Some((m, (m.pmax.u?, local.pmax.u?)))) else {
-        return base.into();
-    };
-    let apart = (model.pmax.value - local.pmax.value).abs() / own;
-    if u < own && apart < 2.0 {
-        format!(
-            "{base}; the diode model agrees and is {:.1} times as precise, if the device is a diode",
-            own / u
-        )
-    } else {
-        base.into()
+    let own = estimates[local].pmax.u.unwrap_or(f64::INFINITY);
+    let apart = |k: usize| (estimates[k].pmax.value - estimates[local].pmax.value).abs() / own;
+    if let Some(smooth) = of(SMOOTH).filter(|&k| apart(k) > APART) {
+        let why = format!(
+            "the local polynomial is {:.1} of its standard uncertainties off the smooth curve: the curve bends more than once",
+            apart(smooth)
+        );
+        let (mut quote, other) = (estimates[smooth].clone(), estimates[local].pmax.value);
+        quote.pmax.u = quote.pmax.u.map(|u| u.hypot(0.5 * (quote.pmax.value - other)));
+        return (Some(quote), why);
     }
+    let base = "no model is needed, and on curves of one bend its bias is below a quarter of its uncertainty";
+    let model = of(MODEL).filter(|&k| estimates[k].remark.is_empty() && apart(k) < APART);
+    let why = match model.and_then(|k| estimates[k].pmax.u).filter(|u| *u < own) {
+        Some(u) => {
+            format!(
+                "{base}; the diode model agrees and is {:.1} times as precise, if the device is a diode",
+                own / u
+            )
+        }
+        None => base.into(),
+    };
+    (Some(estimates[local].clone()), why)
 }

@@ -1,7 +1,7 @@
 //! Simulated sweeps of three shapes of curve, and what every method for Pmax makes of them. Shared by the example that
 //! prints the table of the documentation and by the reduced test.
 
-use litdiode::analysis::maximum_powers;
+use litdiode::analysis::{PowerEstimate, maximum_powers};
 use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
 use litdiode::parallel;
 use litdiode::sweep::{Leads, Sign, Sweep, SweepOptions};
@@ -109,7 +109,12 @@ pub fn tally(shape: &Shape, points: usize, noise: f64, sweeps: usize) -> Vec<Tal
         let options =
             SweepOptions { sign: Sign::Generator, leads: Leads::AsGiven, ..SweepOptions::default() };
         let sweep = Sweep::new(&v, &noisy, options).expect("a valid sweep");
-        maximum_powers(&sweep).estimates
+        let mut found = maximum_powers(&sweep);
+        // The one to quote stands in the table as a method of its own.
+        if let Some(quote) = found.quote {
+            found.estimates.push(PowerEstimate { method: "recommended", ..quote });
+        }
+        found.estimates
     };
     let all = parallel::rows(sweeps, None, job, |_| true).expect("not stopped");
     let mut methods: Vec<&'static str> = Vec::new();
@@ -121,14 +126,14 @@ pub fn tally(shape: &Shape, points: usize, noise: f64, sweeps: usize) -> Vec<Tal
     methods.into_iter().map(|method| of_method(method, &all, truth)).collect()
 }
 
-fn of_method(method: &'static str, all: &[Vec<litdiode::analysis::PowerEstimate>], truth: f64) -> Tally {
+fn of_method(method: &'static str, all: &[Vec<PowerEstimate>], truth: f64) -> Tally {
     let own: Vec<_> = all.iter().flatten().filter(|e| e.method == method).collect();
     let n = own.len() as f64;
-    let error = |e: &&litdiode::analysis::PowerEstimate| e.pmax.value / truth - 1.0;
+    let error = |e: &&PowerEstimate| e.pmax.value / truth - 1.0;
     let bias = own.iter().map(error).sum::<f64>() / n;
     let rms = (own.iter().map(|e| error(e).powi(2)).sum::<f64>() / n).sqrt();
     let u = own.iter().filter_map(|e| e.pmax.u).sum::<f64>() / n / truth;
-    let inside = |e: &&&litdiode::analysis::PowerEstimate| {
+    let inside = |e: &&&PowerEstimate| {
         let interval = e.pmax.interval(0.95);
         interval.low.is_some_and(|l| l <= truth) && interval.high.is_some_and(|h| truth <= h)
     };
