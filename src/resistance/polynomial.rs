@@ -1,0 +1,29 @@
+//! Polynomials as functions of a regression.
+
+use super::regression::{Problem, Regression};
+use super::trace::Trace;
+
+/// 1, x, x², … and their derivatives.
+pub(super) fn powers(x: f64, phi: &mut [f64], dphi: &mut [f64]) {
+    let (mut power, mut before) = (1.0, 0.0);
+    for (j, (phi, dphi)) in phi.iter_mut().zip(dphi).enumerate() {
+        *phi = power;
+        *dphi = j as f64 * before;
+        before = power;
+        power *= x;
+    }
+}
+
+/// I on V by functions of V.
+pub(super) fn current_on_voltage(
+    cut: &Trace,
+    degree: usize,
+    functions: &dyn Fn(f64, &mut [f64], &mut [f64]),
+) -> Option<Regression> {
+    let basis = |_: usize, v: f64, phi: &mut [f64], dphi: &mut [f64]| {
+        functions(v, phi, dphi);
+        true
+    };
+    let (x, y, sigma_x, sigma_y) = (&cut.v, &cut.i, &cut.sigma_v, &cut.sigma_i);
+    Problem { x, y, sigma_x, sigma_y, terms: degree + 1, basis: &basis }.solve()
+}

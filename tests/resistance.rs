@@ -1,0 +1,272 @@
+//! Each estimator of Rs and Rsh recovers the truth of simulated sweeps under its own assumptions.
+//!
+//! Cells are invented. The truth is the parameter that the simulation was made with; 95 % intervals must hold it in
+//! 93 to 97 % of 2000 sweeps: `LITDIODE_RUNS=2000 cargo test --release --test resistance -- --nocapture` prints the
+//! shares; the default is 600 sweeps with three and a half binomial standard deviations beside that band.
+
+mod support;
+
+use litdiode::diode::{Device, Parameters};
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::resistance::{Measured, Quantity, Resistance, Resistances, dark_ideality, resistances};
+use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use support::{Rng, as_given};
+
+const SILICON: Parameters<1> = Parameters {
+    iph_a: 0.035,
+    i0_a: [1e-10],
+    n: [1.2],
+    rs_ohm: 0.5,
+    rsh_ohm: 3000.0,
+    cells: 1,
+    temperature_c: 25.0,
+};
+const VT: f64 = 0.025692579121493725; // k·T/q at 25 °C
+
+fn runs() -> usize {
+    std::env::var("LITDIODE_RUNS").map_or(600, |n| n.parse().unwrap())
+}
+
+/// `points` readings from `from` to `to` V with the stated noise, `stated` in the sweep or not.
+struct Rig {
+    from: f64,
+    to: f64,
+    points: usize,
+    noise: Noise,
+    stated: bool,
+}
+
+fn measure<const K: usize>(p: Parameters<K>, rig: &Rig, rng: &mut Rng) -> Sweep {
+    let device = Device::new(p).unwrap();
+    let step = (rig.to - rig.from) / (rig.points - 1) as f64;
+    let mut v: Vec<f64> = (0..rig.points).map(|k| rig.from + step * k as f64).collect();
+    let mut i = vec![0.0; v.len()];
+    device.current(&v, &mut i).unwrap();
+    i.iter_mut().for_each(|i| *i += rig.noise.sigma_current(*i) * rng.normal());
+    v.iter_mut().for_each(|v| *v += rig.noise.sigma_voltage(*v) * rng.normal());
+    let options = SweepOptions { noise: rig.stated.then_some(rig.noise), ..as_given(25.0, 1) };
+    Sweep::new(&v, &i, options).unwrap()
+}
+
+fn at_light<const K: usize>(p: Parameters<K>, suns: f64) -> Parameters<K> {
+    Parameters { iph_a: p.iph_a * suns, ..p }
+}
+
+fn on_current(current_a: f64) -> Noise {
+    Noise { current_a, ..Noise::default() }
+}
+
+fn holds_truth(estimate: &Estimate, truth: f64) -> bool {
+    let interval = estimate.interval(0.95);
+    // Without a ±, an infinite shunt holds nothing.
+    interval.low.is_some_and(|low| low <= truth) && interval.high.is_some_and(|high| truth <= high)
+}
+
+/// Runs `job` and checks how often its figures hold their truth, and that their assumptions are said to hold.
+fn covers(name: &str, seed: u64, truth: f64, job: impl Fn(&mut Rng) -> Resistance + Sync + Send) {
+    let count = runs();
+    let outcome = |k: usize| {
+        let found = job(&mut Rng(seed.wrapping_mul(0x1000_0000) + k as u64 * 0x9e37));
+        (holds_truth(&found.estimate, truth), found.holds.is_ok(), found.estimate.value, found.estimate.u)
+    };
+    let all = litdiode::parallel::rows(count, None, outcome, |_| true).unwrap();
+    let share = |f: &dyn Fn(&(bool, bool, f64, Option<f64>)) -> bool| {
+        all.iter().filter(|o| f(o)).count() as f64 / count as f64
+    };
+    let (held, sound) = (share(&|o| o.0), share(&|o| o.1));
+    let mean = all.iter().map(|o| o.2).sum::<f64>() / count as f64;
+    let spread = (all.iter().map(|o| (o.2 - mean).powi(2)).sum::<f64>() / count as f64).sqrt();
+    let u = all.iter().filter_map(|o| o.3).sum::<f64>() / count as f64;
+    println!(
+        "{name}: held {held:.4}, assumptions hold {sound:.3}, mean {mean:.5} (truth {truth}), sd {spread:.5}, \
+         mean u {u:.5}, bias/u {:.3}",
+        (mean - truth) / u
+    );
+    let slack = if count >= 2000 { 0.0 } else { 3.5 * (0.95 * 0.05 / count as f64).sqrt() };
+    assert!(held >= 0.93 - slack && held <= 0.97 + slack, "{name}: {held}");
+    assert!(sound > 0.95, "{name}: assumptions are said to hold in {sound} of the sweeps only");
+    // The mean of many sweeps has a scatter of its own.
+    assert!((mean - truth).abs() <= 0.25 * u + 3.0 * spread / (count as f64).sqrt(), "{name}: biased");
+}
+
+fn get(all: Resistances, quantity: Quantity, method: &str) -> Resistance {
+    all.get(quantity, method)
+        .unwrap_or_else(|| panic!("{method}: {:?}", all.why_absent(quantity, method)))
+        .clone()
+}
+
+fn from_lit(sweep: &Sweep, quantity: Quantity, method: &str) -> Resistance {
+    let n = Estimate::new(1.2, 0.0, Unit::One);
+    get(resistances(&Measured { lit: Some(sweep), n: Some(&n), ..Measured::default() }), quantity, method)
+}
+
+const LIT: Rig =
+    Rig { from: -0.1, to: 0.66, points: 60, noise: Noise { current_a: 1e-4, ..NONE }, stated: true };
+const NONE: Noise = Noise {
+    voltage_v: 0.0,
+    current_a: 0.0,
+    voltage_rel: 0.0,
+    current_rel: 0.0,
+    voltage_step_v: 0.0,
+    current_step_a: 0.0,
+    voltage_gain_u: 0.0,
+    current_gain_u: 0.0,
+    voltage_offset_u: 0.0,
+    current_offset_u: 0.0,
+};
+
+#[test]
+fn slope_at_voc() {
+    for (name, stated, noise) in [
+        ("slope at Voc, stated", true, on_current(1e-4)),
+        ("slope at Voc, found", false, on_current(1e-4)),
+        ("slope at Voc, both axes", true, Noise { voltage_v: 3e-4, ..on_current(1e-4) }),
+    ] {
+        let rig = Rig { stated, noise, ..LIT };
+        // That the shunt carries no current worth naming at Voc is the assumption of n·VT/Isc.
+        let cell = Parameters { rsh_ohm: 3e4, ..SILICON };
+        covers(name, 1, 0.5, |rng| from_lit(&measure(cell, &rig, rng), Quantity::Series, "slope at Voc"));
+    }
+}
+
+#[test]
+fn equal_current_below_isc() {
+    for (name, seed, suns, method) in [
+        ("two irradiances", 2, vec![0.5], "two irradiances"),
+        ("several irradiances", 3, vec![0.7, 0.4, 0.25], "several irradiances"),
+    ] {
+        covers(name, seed, 0.5, |rng| {
+            let lit = measure(SILICON, &LIT, rng);
+            let more: Vec<Sweep> = suns.iter().map(|s| measure(at_light(SILICON, *s), &LIT, rng)).collect();
+            let measured = Measured { lit: Some(&lit), more_lit: &more, ..Measured::default() };
+            get(resistances(&measured), Quantity::Series, method)
+        });
+    }
+}
+
+fn dark_rig() -> Rig {
+    let noise = Noise { current_rel: 0.01, current_a: 1e-8, ..NONE };
+    Rig { from: -0.1, to: 0.75, points: 60, noise, stated: true }
+}
+
+#[test]
+fn dark_regression() {
+    let dark = at_light(SILICON, 0.0);
+    covers("dark regression, 1 % noise", 4, 0.5, |rng| {
+        dark_ideality(&measure(dark, &dark_rig(), rng)).unwrap().resistance
+    });
+    covers("dark regression, n", 5, 1.2, |rng| {
+        let found = dark_ideality(&measure(dark, &dark_rig(), rng)).unwrap();
+        Resistance { estimate: found.n, ..found.resistance }
+    });
+}
+
+#[test]
+fn shunts() {
+    let leaky = Parameters { rsh_ohm: 400.0, rs_ohm: 0.3, ..SILICON };
+    let rig = Rig { from: -0.5, points: 80, noise: on_current(2e-5), ..LIT };
+    for (k, method) in ["slope at Isc", "reverse bias, lit", "diode fit, lit"].into_iter().enumerate() {
+        covers(method, 6 + k as u64, 400.0, |rng| {
+            from_lit(&measure(leaky, &rig, rng), Quantity::Shunt, method)
+        });
+    }
+    let dark = at_light(leaky, 0.0);
+    let rig = Rig { noise: Noise { current_rel: 0.01, current_a: 1e-5, ..NONE }, ..rig };
+    for (k, method) in ["dark ohmic region", "reverse bias, dark", "diode fit, dark"].into_iter().enumerate()
+    {
+        covers(method, 16 + k as u64, 400.0, |rng| {
+            let sweep = measure(dark, &rig, rng);
+            get(resistances(&Measured { dark: Some(&sweep), ..Measured::default() }), Quantity::Shunt, method)
+        });
+    }
+}
+
+#[test]
+fn series_by_fit() {
+    covers("diode fit, lit, Rs", 9, 0.5, |rng| {
+        from_lit(&measure(SILICON, &LIT, rng), Quantity::Series, "diode fit, lit")
+    });
+}
+
+/// A shunt of a few Ω is no small correction any more.
+#[test]
+fn broken_assumptions_are_said() {
+    let shunted = Parameters { rsh_ohm: 30.0, rs_ohm: 3.0, ..SILICON };
+    let rig = Rig { noise: on_current(1e-5), ..LIT };
+    let sweep = measure(shunted, &rig, &mut Rng(7));
+    for (quantity, method) in [(Quantity::Shunt, "slope at Isc"), (Quantity::Series, "slope at Voc")] {
+        let found = from_lit(&sweep, quantity, method);
+        assert!(found.holds.is_err(), "{found:?}");
+    }
+    let two = Parameters {
+        iph_a: 0.0,
+        i0_a: [1e-13, 1e-8],
+        n: [1.0, 2.0],
+        rs_ohm: 0.5,
+        rsh_ohm: f64::INFINITY,
+        cells: 1,
+        temperature_c: 25.0,
+    };
+    let found = dark_ideality(&measure(two, &dark_rig(), &mut Rng(8))).unwrap();
+    assert!(found.resistance.holds.is_err(), "{:?}", found.resistance);
+    assert!((found.n.value * VT).is_finite());
+}
+
+fn check(found: &Resistance) {
+    let e = &found.estimate;
+    assert!(e.value.is_finite() || e.value == f64::INFINITY, "{found:?}");
+    match e.u {
+        Some(u) => assert!(u.is_finite() && u >= 0.0, "{found:?}"),
+        None => assert!(e.note.is_some(), "{found:?}"),
+    }
+    let interval = e.interval(0.95);
+    assert!(!interval.low.is_some_and(f64::is_nan) && !interval.high.is_some_and(f64::is_nan), "{found:?}");
+}
+
+/// Curves with damage, few points, wild scales: a figure or a reason, never a NaN.
+#[test]
+fn random_sweeps() {
+    let found = litdiode::parallel::rows(1000, None, |k| hostile(&mut Rng(0x99 + k as u64 * 77)), |_| true);
+    let found: usize = found.unwrap().into_iter().sum();
+    assert!(found > 4000, "{found}");
+}
+
+/// Points of invented curves, some of them damaged.
+fn any_sweep(rng: &mut Rng, light: f64, scale: f64) -> Option<Sweep> {
+    let points = 2 + (rng.unit() * 40.0) as usize;
+    let (from, to) = (rng.between(-1.0, 0.3), rng.between(0.31, 1.2));
+    let a = rng.decades(0.01, 0.2);
+    let (voc, leak, noise) = (rng.between(0.1, 1.0), rng.unit(), rng.decades(1e-6, 0.3));
+    let v: Vec<f64> = (0..points).map(|k| from + (to - from) * k as f64 / points as f64).collect();
+    let mut i: Vec<f64> = v
+        .iter()
+        .map(|v| scale * (light - ((v - voc) / a).exp().min(5.0) - leak * v + noise * rng.normal()))
+        .collect();
+    if rng.unit() < 0.2 {
+        let k = (rng.unit() * points as f64) as usize;
+        i[k] *= rng.decades(1e-3, 1e6);
+    }
+    let stated = rng.unit() < 0.5;
+    let noise = Noise { current_a: scale * noise, current_gain_u: 0.01, ..NONE };
+    Sweep::new(&v, &i, SweepOptions { noise: stated.then_some(noise), ..as_given(25.0, 1) }).ok()
+}
+
+/// Number of figures found.
+fn hostile(rng: &mut Rng) -> usize {
+    let scale = rng.decades(1e-9, 1e3);
+    let (lit, dark) = (any_sweep(rng, 1.0, scale), any_sweep(rng, 0.0, scale));
+    let more: Vec<Sweep> =
+        [any_sweep(rng, 0.5, scale), any_sweep(rng, 0.25, scale)].into_iter().flatten().collect();
+    let n = Estimate::new(rng.between(0.5, 3.0), 0.1, Unit::One);
+    let measured = Measured { lit: lit.as_ref(), dark: dark.as_ref(), more_lit: &more, n: Some(&n) };
+    let all = resistances(&measured);
+    all.found.iter().for_each(check);
+    assert!(all.absent.iter().all(|a| !a.why.is_empty()));
+    if let Some(Ok(d)) = dark.as_ref().map(dark_ideality) {
+        let plots = d.plots;
+        let numbers = plots.middle_a.iter().chain(&plots.dv_dlni_v).chain(&plots.current_a).chain(&plots.h_v);
+        assert!(numbers.into_iter().all(|x| x.is_finite()));
+        assert!(d.n.value.is_finite());
+    }
+    all.found.len()
+}
