@@ -8,7 +8,10 @@ mod support;
 
 use litdiode::diode::{Device, Parameters};
 use litdiode::estimate::{Estimate, Unit};
-use litdiode::resistance::{Measured, Quantity, Resistance, Resistances, dark_ideality, resistances};
+use litdiode::resistance::{
+    Implied, Measured, Quantity, Resistance, Resistances, dark_ideality, fill_factor_losses, local_ideality,
+    resistances,
+};
 use litdiode::sweep::{Noise, Sweep, SweepOptions};
 use support::{Rng, as_given};
 
@@ -188,6 +191,138 @@ fn series_by_fit() {
     });
 }
 
+#[test]
+fn conductance_plot() {
+    let dark = at_light(SILICON, 0.0);
+    let rig = Rig { points: 100, ..dark_rig() };
+    covers("conductance plot", 10, 0.5, |rng| {
+        let sweep = measure(dark, &rig, rng);
+        let measured = Measured { dark: Some(&sweep), ..Measured::default() };
+        get(resistances(&measured), Quantity::Series, "conductance plot (Werner)")
+    });
+}
+
+#[test]
+fn lit_against_dark() {
+    covers("lit against dark", 11, 0.5, |rng| {
+        let (lit, dark) =
+            (measure(SILICON, &LIT, rng), measure(at_light(SILICON, 0.0), &Rig { to: 0.7, ..LIT }, rng));
+        let measured = Measured { lit: Some(&lit), dark: Some(&dark), ..Measured::default() };
+        get(resistances(&measured), Quantity::Series, "lit against dark")
+    });
+}
+
+/// Voltages at open circuit of the cell at 40 irradiances from 0.01 to 1.2 suns, with 0.5 mV of scatter.
+fn implied(rng: &mut Rng, stated: bool) -> Implied {
+    let suns: Vec<f64> = (0..40).map(|k| 0.01 * 120f64.powf(f64::from(k) / 39.0)).collect();
+    let voltage: Vec<f64> = suns
+        .iter()
+        .map(|s| {
+            let device = Device::new(at_light(SILICON, *s)).unwrap();
+            device.key_points().voc.unwrap().value + 5e-4 * rng.normal()
+        })
+        .collect();
+    Implied::new(&voltage, &suns, stated.then_some(5e-4)).unwrap()
+}
+
+#[test]
+fn lit_against_implied_voltage() {
+    for (name, stated) in [("lit against implied, stated", true), ("lit against implied, found", false)] {
+        covers(name, 12, 0.5, |rng| {
+            let (lit, implied) = (measure(SILICON, &LIT, rng), implied(rng, stated));
+            let measured = Measured { lit: Some(&lit), implied: Some(&implied), ..Measured::default() };
+            get(resistances(&measured), Quantity::Series, "lit against implied voltage")
+        });
+    }
+    // The pseudo fill factor is that of the same cell without Rs.
+    let device = Device::new(Parameters { rs_ohm: 0.0, ..SILICON }).unwrap();
+    let truth = device.key_points().ff.unwrap().value;
+    let held = (0..400).filter(|k| {
+        let fill = implied(&mut Rng(77 + k), true).fill_factor().unwrap();
+        holds_truth(&fill, truth)
+    });
+    let held = held.count() as f64 / 400.0;
+    println!("pseudo fill factor: held {held}");
+    assert!(held > 0.91 && held < 0.99, "{held}");
+}
+
+#[test]
+fn co_content() {
+    let leaky = Parameters { rsh_ohm: 400.0, ..SILICON };
+    let rig = Rig { points: 200, noise: on_current(3e-5), ..LIT };
+    for (k, (quantity, truth)) in [(Quantity::Series, 0.5), (Quantity::Shunt, 400.0)].into_iter().enumerate()
+    {
+        covers("co-content", 13 + k as u64, truth, |rng| {
+            from_lit(&measure(leaky, &rig, rng), quantity, "co-content")
+        });
+    }
+}
+
+/// n(V) = n + Rs·I/VT for one diode behind Rs, from d ln I/dV = 1/(a + Rs·I).
+#[test]
+fn ideality_from_place_to_place() {
+    let cell = Parameters { rsh_ohm: f64::INFINITY, ..at_light(SILICON, 0.0) };
+    let rig = Rig {
+        points: 200,
+        from: 0.1,
+        noise: Noise { current_rel: 0.002, current_a: 1e-10, ..NONE },
+        ..dark_rig()
+    };
+    let device = Device::new(cell).unwrap();
+    let (mut held, mut all) = (0, 0);
+    for seed in 0..40 {
+        for place in local_ideality(&measure(cell, &rig, &mut Rng(seed))).unwrap() {
+            let mut i = [0.0];
+            device.current(&[place.voltage_v], &mut i).unwrap();
+            let truth = 1.2 - 0.5 * i[0] / VT;
+            held += usize::from(holds_truth(&place.n, truth));
+            all += 1;
+        }
+    }
+    println!("n(V): held {held} of {all}");
+    assert!(
+        all > 4000 && held as f64 > 0.93 * all as f64 && (held as f64) < 0.97 * all as f64,
+        "{held} of {all}"
+    );
+}
+
+/// The gain of one axis moves every V/I ratio by its own share.
+#[test]
+fn gains_do_not_average_down() {
+    let noise = Noise { voltage_gain_u: 0.03, current_gain_u: 0.04, ..on_current(1e-7) };
+    let rig = Rig { noise, from: -0.5, ..LIT };
+    let leaky = Parameters { rsh_ohm: 400.0, ..SILICON };
+    let found = from_lit(&measure(leaky, &rig, &mut Rng(1)), Quantity::Shunt, "reverse bias, lit");
+    assert!((found.estimate.relative_u().unwrap() - 0.05).abs() < 0.001, "{found:?}");
+}
+
+/// Against the highest product of many samples of the same model: the losses are differences of those.
+#[test]
+fn fill_factor_with_and_without_resistances() {
+    let p = Parameters { rsh_ohm: 200.0, ..SILICON };
+    let sampled = |rs_ohm: f64, rsh_ohm: f64| {
+        let device = Device::new(Parameters { rs_ohm, rsh_ohm, ..p }).unwrap();
+        let points = device.key_points();
+        let (isc, voc) = (points.isc.unwrap().value, points.voc.unwrap().value);
+        let v: Vec<f64> = (0..=100_000).map(|k| voc * f64::from(k) / 1e5).collect();
+        let mut w = vec![0.0; v.len()];
+        device.power(&v, &mut w).unwrap();
+        w.iter().copied().fold(0.0, f64::max) / (isc * voc)
+    };
+    let found = fill_factor_losses(&Device::new(p).unwrap()).unwrap().unwrap();
+    let inf = f64::INFINITY;
+    for (name, value, truth) in [
+        ("ideal", found.ideal, sampled(0.0, inf)),
+        ("Rs", found.with_rs, sampled(0.5, inf)),
+        ("Rsh", found.with_rsh, sampled(0.0, 200.0)),
+        ("both", found.with_both, sampled(0.5, 200.0)),
+        ("loss", found.loss_both, sampled(0.0, inf) - sampled(0.5, 200.0)),
+    ] {
+        assert!((value - truth).abs() < 1e-7, "{name}: {value} {truth}");
+    }
+    assert!(fill_factor_losses(&Device::new(at_light(p, 0.0)).unwrap()).unwrap().is_none());
+}
+
 /// A shunt of a few Ω is no small correction any more.
 #[test]
 fn broken_assumptions_are_said() {
@@ -258,7 +393,8 @@ fn hostile(rng: &mut Rng) -> usize {
     let more: Vec<Sweep> =
         [any_sweep(rng, 0.5, scale), any_sweep(rng, 0.25, scale)].into_iter().flatten().collect();
     let n = Estimate::new(rng.between(0.5, 3.0), 0.1, Unit::One);
-    let measured = Measured { lit: lit.as_ref(), dark: dark.as_ref(), more_lit: &more, n: Some(&n) };
+    let measured =
+        Measured { lit: lit.as_ref(), dark: dark.as_ref(), more_lit: &more, n: Some(&n), implied: None };
     let all = resistances(&measured);
     all.found.iter().for_each(check);
     assert!(all.absent.iter().all(|a| !a.why.is_empty()));

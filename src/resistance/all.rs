@@ -1,6 +1,9 @@
 //! All methods on whatever sweeps there are.
 
+use super::at_maximum_power::{lit_against_dark, lit_against_implied};
 use super::by_fit::by_fit;
+use super::co_content::co_content;
+use super::conductance_plot::conductance_plot;
 use super::dark_regression::{DarkRegression, dark_regression};
 use super::equal_current::equal_current;
 use super::error::ResistanceError;
@@ -8,6 +11,7 @@ use super::outcome::{Quantity, Resistance};
 use super::reverse::reverse;
 use super::slope_at_voc::slope_at_voc;
 use super::slope_at_zero::{dark_ohmic, slope_at_isc};
+use super::suns::Implied;
 use super::trace::Prepared;
 use crate::estimate::Estimate;
 use crate::sweep::Sweep;
@@ -22,6 +26,8 @@ pub struct Measured<'a> {
     pub more_lit: &'a [Sweep],
     /// A sweep in the dark, same temperature.
     pub dark: Option<&'a Sweep>,
+    /// Voltages at open circuit over irradiance.
+    pub implied: Option<&'a Implied>,
     /// The ideality factor of a cell, where it is known.
     pub n: Option<&'a Estimate>,
 }
@@ -99,7 +105,7 @@ pub fn resistances(measured: &Measured) -> Resistances {
     let dark = ready(measured.dark, true, "a dark sweep");
     let more: Vec<Ready> = measured.more_lit.iter().map(|sweep| Prepared::of(sweep, false)).collect();
     let mut all = Resistances::default();
-    series(&mut all, &lit, &dark, &more, measured.n);
+    series(&mut all, &lit, &dark, &more, measured);
     shunt(&mut all, &lit, &dark);
     all
 }
@@ -119,9 +125,9 @@ fn with(
     ready.as_ref().map_err(Clone::clone).and_then(method)
 }
 
-fn series(all: &mut Resistances, lit: &Ready, dark: &Ready, more: &[Ready], n: Option<&Estimate>) {
+fn series(all: &mut Resistances, lit: &Ready, dark: &Ready, more: &[Ready], measured: &Measured) {
     let q = Quantity::Series;
-    all.take(q, "slope at Voc", with(lit, |lit| slope_at_voc(lit, n)));
+    all.take(q, "slope at Voc", with(lit, |lit| slope_at_voc(lit, measured.n)));
     let others: Vec<&Prepared> = more.iter().filter_map(|m| m.as_ref().ok()).collect();
     let first = |lit: &Prepared, count: usize| {
         let what = "a sweep under light at each further irradiance";
@@ -130,6 +136,15 @@ fn series(all: &mut Resistances, lit: &Ready, dark: &Ready, more: &[Ready], n: O
     };
     all.take(q, "two irradiances", with(lit, |lit| first(lit, 1)));
     all.take(q, "several irradiances", with(lit, |lit| first(lit, others.len().max(2))));
+    let against_dark = |lit: &Prepared| with(dark, |dark| lit_against_dark(lit, dark));
+    all.take(q, "lit against dark", with(lit, against_dark));
+    let what = "voltages at open circuit over irradiance";
+    let against_implied = |lit: &Prepared| {
+        measured.implied.ok_or(ResistanceError::Missing { what }).and_then(|i| lit_against_implied(lit, i))
+    };
+    all.take(q, "lit against implied voltage", with(lit, against_implied));
+    all.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
+    all.take(q, "conductance plot (Werner)", with(dark, conductance_plot));
     all.take(q, "dark regression (Cheung)", with(dark, |dark| dark_regression(dark).map(|d| d.resistance)));
     fits(all, lit, dark, q);
 }
@@ -138,6 +153,7 @@ fn shunt(all: &mut Resistances, lit: &Ready, dark: &Ready) {
     let q = Quantity::Shunt;
     all.take(q, "slope at Isc", with(lit, slope_at_isc));
     all.take(q, "reverse bias, lit", with(lit, |lit| reverse(lit, true)));
+    all.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
     all.take(q, "dark ohmic region", with(dark, dark_ohmic));
     all.take(q, "reverse bias, dark", with(dark, |dark| reverse(dark, false)));
     fits(all, lit, dark, q);

@@ -95,7 +95,7 @@ pub(super) fn dark_regression(dark: &Prepared) -> Result<DarkRegression, Resista
 }
 
 /// Forward readings of clear current, by rising voltage; the current is turned to I > 0 and V kept.
-fn forward(trace: &Trace) -> Trace {
+pub(super) fn forward(trace: &Trace) -> Trace {
     let expected = trace.expected();
     let clear = |k: usize| {
         let through_voltage = expected[k] / trace.volts_per_n * trace.sigma_v[k];
@@ -107,7 +107,7 @@ fn forward(trace: &Trace) -> Trace {
 }
 
 /// V on 1, ln I, I and, with four terms, (ln I)².
-fn regress(cut: &Trace, terms: usize) -> Option<Regression> {
+pub(super) fn regress(cut: &Trace, terms: usize) -> Option<Regression> {
     let forward: Vec<f64> = cut.i.iter().map(|i| -i).collect();
     let unit = forward.last().copied().filter(|i| *i > 0.0)?;
     let basis = |_: usize, i: f64, phi: &mut [f64], dphi: &mut [f64]| {
@@ -132,7 +132,7 @@ fn misfit(trial: &Trial, dof: f64) -> Option<String> {
 }
 
 /// A term (ln I)², which one diode does not have.
-fn further_term(cut: &Trace) -> Option<String> {
+pub(super) fn further_term(cut: &Trace) -> Option<String> {
     let bent = regress(cut, 4)?.significance(3);
     (bent > BELIEVED).then(|| {
         format!("V bends against ln I by {bent:.1} standard deviations: more than one diode, or a shunt")

@@ -78,7 +78,7 @@ fn differ(isc: &[Estimate]) -> Result<(), ResistanceError> {
         for b in &isc[..k] {
             let u = a.u.unwrap_or(0.0).hypot(b.u.unwrap_or(0.0));
             let apart = (a.value - b.value).abs();
-            if !(apart > (4.0 * u).max(0.05 * a.value.abs().max(b.value.abs()))) {
+            if apart <= (4.0 * u).max(0.05 * a.value.abs().max(b.value.abs())) {
                 return Err(ResistanceError::SameLight { first_a: b.value, second_a: a.value });
             }
         }

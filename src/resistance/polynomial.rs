@@ -14,14 +14,10 @@ pub(super) fn powers(x: f64, phi: &mut [f64], dphi: &mut [f64]) {
     }
 }
 
-/// I on V by functions of V.
-pub(super) fn current_on_voltage(
-    cut: &Trace,
-    degree: usize,
-    functions: &dyn Fn(f64, &mut [f64], &mut [f64]),
-) -> Option<Regression> {
+/// I on V by a polynomial of `degree`.
+pub(super) fn current_on_voltage(cut: &Trace, degree: usize) -> Option<Regression> {
     let basis = |_: usize, v: f64, phi: &mut [f64], dphi: &mut [f64]| {
-        functions(v, phi, dphi);
+        powers(v, phi, dphi);
         true
     };
     let (x, y, sigma_x, sigma_y) = (&cut.v, &cut.i, &cut.sigma_v, &cut.sigma_i);

@@ -11,7 +11,7 @@
 
 use super::error::ResistanceError;
 use super::outcome::{Quantity, Raw, Resistance, Words};
-use super::polynomial::{current_on_voltage, powers};
+use super::polynomial::current_on_voltage;
 use super::trace::Prepared;
 
 const FEWEST: usize = 4;
@@ -28,12 +28,10 @@ pub(super) fn reverse(sweep: &Prepared, lit: bool) -> Result<Resistance, Resista
     }
     let cut = trace.cut(0..below);
     let undetermined = ResistanceError::Undetermined { axis: "voltages below 0 V" };
-    let real = current_on_voltage(&cut, 1, &powers).ok_or(undetermined.clone())?;
-    let ideal = current_on_voltage(&cut.ideal(), 1, &powers).ok_or(undetermined)?;
+    let real = current_on_voltage(&cut, 1).ok_or(undetermined.clone())?;
+    let ideal = current_on_voltage(&cut.ideal(), 1).ok_or(undetermined)?;
     let mut doubts: Vec<String> = sweep.doubt().into_iter().collect();
-    if let Some(bent) =
-        current_on_voltage(&cut, 2, &powers).map(|r| r.significance(2)).filter(|s| *s > CURVED)
-    {
+    if let Some(bent) = current_on_voltage(&cut, 2).map(|r| r.significance(2)).filter(|s| *s > CURVED) {
         doubts
             .push(format!("the readings below 0 V bend by {bent:.1} standard deviations: no ohmic current"));
     }

@@ -12,7 +12,7 @@
 use super::choice::{Trial, best, sizes};
 use super::error::ResistanceError;
 use super::outcome::{Quantity, Raw, Resistance, Words};
-use super::polynomial::{current_on_voltage, powers};
+use super::polynomial::current_on_voltage;
 use super::trace::{Prepared, Trace};
 use crate::curve::nearest;
 use std::ops::Range;
@@ -66,8 +66,8 @@ fn slope_at_zero(sweep: &Prepared, words: Words) -> Result<Resistance, Resistanc
 
 fn trial(trace: &Trace, span: Range<usize>, degree: usize) -> Option<Trial> {
     let cut = trace.cut(span);
-    let real = current_on_voltage(&cut, degree, &powers)?;
-    let ideal = current_on_voltage(&cut.ideal(), degree, &powers)?;
+    let real = current_on_voltage(&cut, degree)?;
+    let ideal = current_on_voltage(&cut.ideal(), degree)?;
     Some(Trial {
         value: -real.c[1],
         variance: real.covariance(1, 1),
