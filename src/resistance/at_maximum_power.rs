@@ -91,8 +91,9 @@ struct Place {
 impl Place {
     fn of(lit: &Prepared) -> Result<Self, ResistanceError> {
         let isc = lit.key_point("isc")?.clone();
-        let volts = lit.key_point("v_pmax")?.value;
         let t = &lit.trace;
+        // The place is the stand-in's: a maximum found in the readings near it would favour those that scatter up.
+        let volts = t.circuit.maximum_power().v_pmax;
         let truth = t.circuit.current_at(volts);
         let current = local_best(
             t.len(),
@@ -177,7 +178,8 @@ fn dark_voltage(dark: &Trace, target: f64) -> Result<Local, ResistanceError> {
     let truth = dark.circuit.voltage_at(-target);
     let at = |cut: &Trace, degree: usize| {
         let x: Vec<f64> = cut.i.iter().map(|i| -i).collect();
-        logarithmic(&x, &cut.v, &cut.sigma_i, &cut.sigma_v, target, degree)
+        Columns { x: &x, y: &cut.v, sigma_x: &cut.sigma_i, sigma_y: &cut.sigma_v }
+            .at_logarithm(target, degree)
     };
     let centres: Vec<f64> = expected[first..].to_vec();
     let (local, bias) = local_best(
@@ -189,22 +191,5 @@ fn dark_voltage(dark: &Trace, target: f64) -> Result<Local, ResistanceError> {
         |count| nearest(&centres, target, count),
     )
     .ok_or(few)?;
-    Ok(Local { variance: local.variance + bias * bias, slope: local.slope / target, ..local })
-}
-
-/// y as a polynomial of ln(x/centre), at the centre.
-pub(super) fn logarithmic(
-    x: &[f64],
-    y: &[f64],
-    sigma_x: &[f64],
-    sigma_y: &[f64],
-    centre: f64,
-    degree: usize,
-) -> Option<Local> {
-    if x.iter().any(|x| *x <= 0.0) {
-        return None;
-    }
-    let ln: Vec<f64> = x.iter().map(|x| (x / centre).ln()).collect();
-    let relative: Vec<f64> = x.iter().zip(sigma_x).map(|(x, s)| s / x).collect();
-    Columns { x: &ln, y, sigma_x: &relative, sigma_y }.at(0.0, degree)
+    Ok(Local { variance: local.variance + bias * bias, ..local })
 }

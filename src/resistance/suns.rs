@@ -15,18 +15,24 @@ use crate::estimate::{Estimate, Unit};
 
 const FEWEST: usize = 6;
 
+/// Degree of the polynomial over all the readings, where there are enough of them.
+const DEGREE: usize = 4;
+
 /// Voltages at open circuit and the irradiances they belong to.
 #[derive(Clone, Debug)]
 pub struct Implied {
     ln_suns: Vec<f64>,
     voltage: Vec<f64>,
+    /// A polynomial of ln(suns) over all the readings: the stand-in by which truncation is judged.
+    smooth: Vec<f64>,
     sigma_v: Vec<f64>,
     dof: f64,
 }
 
 impl Implied {
     /// From voltages in V and irradiances as parts of that of the lit sweep; `sigma_v` is the scatter of a voltage
-    /// in V where it is known, else it is found from the residuals of a cubic in ln(suns).
+    /// in V where it is known, else it is found from the
+    /// residuals of a quartic in ln(suns) over all the readings.
     ///
     /// # Errors
     /// [`ResistanceError`] naming the argument, the index and the value.
@@ -53,37 +59,37 @@ impl Implied {
             suns.iter().map(|s| s.ln()).zip(voltage_v.iter().copied()).collect();
         points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
         let (ln_suns, voltage): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
-        let mut implied = Self {
-            sigma_v: vec![sigma_v.unwrap_or(1.0); voltage.len()],
-            ln_suns,
-            voltage,
-            dof: f64::INFINITY,
-        };
-        if sigma_v.is_none() {
-            implied.find_scatter()?;
+        let n = voltage.len();
+        let sigma_v = vec![sigma_v.unwrap_or(0.0); n];
+        let mut implied = Self { ln_suns, voltage, smooth: Vec::new(), sigma_v, dof: f64::INFINITY };
+        let smooth: Option<Vec<f64>> = implied.ln_suns.iter().map(|x| implied.overall(*x)).collect();
+        implied.smooth = smooth.ok_or(ResistanceError::Undetermined { axis: "irradiances" })?;
+        if implied.sigma_v[0] == 0.0 {
+            implied.find_scatter();
         }
         Ok(implied)
     }
 
-    fn find_scatter(&mut self) -> Result<(), ResistanceError> {
-        let n = self.voltage.len();
-        let degree = 3.min(n - 3);
-        let fit = |x: f64| self.columns(0..n, |c| c.at(x, degree));
-        let undetermined = ResistanceError::Undetermined { axis: "irradiances" };
-        let residuals: Option<Vec<f64>> =
-            (0..n).map(|k| Some(self.voltage[k] - fit(self.ln_suns[k])?.value)).collect();
-        let chi2: f64 = residuals.ok_or(undetermined)?.iter().map(|r| r * r).sum();
-        let dof = (n - degree - 1) as f64;
-        self.sigma_v = vec![(chi2 / dof).sqrt(); n];
-        self.dof = dof;
-        Ok(())
+    fn degree(&self) -> usize {
+        DEGREE.min(self.voltage.len() - 3)
     }
 
-    fn columns<T>(&self, span: std::ops::Range<usize>, f: impl Fn(&Columns) -> T) -> T {
+    /// The polynomial over all the readings at ln(suns) = `x`.
+    fn overall(&self, x: f64) -> Option<f64> {
+        Some(self.columns(&self.voltage, 0..self.voltage.len(), |c| c.at(x, self.degree()))?.value)
+    }
+
+    fn find_scatter(&mut self) {
+        let chi2: f64 = self.voltage.iter().zip(&self.smooth).map(|(v, s)| (v - s).powi(2)).sum();
+        self.dof = (self.voltage.len() - self.degree() - 1) as f64;
+        self.sigma_v.fill((chi2 / self.dof).sqrt());
+    }
+
+    fn columns<T>(&self, y: &[f64], span: std::ops::Range<usize>, f: impl Fn(&Columns) -> T) -> T {
         let zero = vec![0.0; span.len()];
         f(&Columns {
             x: &self.ln_suns[span.clone()],
-            y: &self.voltage[span.clone()],
+            y: &y[span.clone()],
             sigma_x: &zero,
             sigma_y: &self.sigma_v[span],
         })
@@ -98,21 +104,17 @@ impl Implied {
             let why = format!("{suns:.4} lies outside the irradiances {:.4} to {:.4}", low.exp(), high.exp());
             return Err(ResistanceError::NoKeyPoint { figure: "the implied voltage", why });
         }
-        // What a parabola bends away from the straight line of one diode bounds the truncation.
+        let undetermined = ResistanceError::Undetermined { axis: "irradiances" };
+        let truth = self.overall(x).ok_or(undetermined.clone())?;
         let (local, bend) = local_best(
             n,
             |span, degree| {
-                let local = self.columns(span.clone(), |c| c.at(x, degree))?;
-                let finer = self.columns(span, |c| c.at(x, degree + 1)).filter(|f| f.variance > 0.0);
-                let bend = finer.map_or(0.0, |f| {
-                    let (off, u2) = (f.value - local.value, (f.variance - local.variance).max(0.0));
-                    (off * off - u2).max(0.0).sqrt()
-                });
-                Some((local, bend))
+                let ideal = self.columns(&self.smooth, span.clone(), |c| c.at(x, degree))?;
+                Some((self.columns(&self.voltage, span, |c| c.at(x, degree))?, ideal.value - truth))
             },
             |count| nearest(&self.ln_suns, x, count),
         )
-        .ok_or(ResistanceError::Undetermined { axis: "irradiances" })?;
+        .ok_or(undetermined)?;
         let variance = local.variance + bend * bend;
         Ok((Local { slope: local.slope / suns, variance, ..local }, self.dof))
     }
@@ -123,9 +125,8 @@ impl Implied {
     /// [`ResistanceError`] where the irradiances do not reach from below the maximum to 1.
     pub fn fill_factor(&self) -> Result<Estimate, ResistanceError> {
         let (voc, dof) = self.voltage_at(1.0)?;
-        // The place comes from a cubic over all the readings: the best of many local fits would be biased upwards.
-        let n = self.voltage.len();
-        let power = |s: f64| Some(self.columns(0..n, |c| c.at(s.ln(), 3.min(n - 3)))?.value * (1.0 - s));
+        // The place comes from the polynomial over all the readings: the best of many local fits would be biased upwards.
+        let power = |s: f64| Some(self.overall(s.ln())? * (1.0 - s));
         let grid = (1..400).map(|k| (-0.015 * f64::from(k)).exp()).filter(|s| s.ln() >= self.ln_suns[0]);
         let best = grid.filter_map(|s| Some((s, power(s)?))).max_by(|a, b| a.1.total_cmp(&b.1));
         let none =
