@@ -90,3 +90,31 @@ fn integral(t: &Trace) -> Option<Vec<f64>> {
     }
     sum.iter().all(|x| x.is_finite()).then_some(sum)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diode::{Device, Parameters};
+    use crate::sweep::{Leads, Sign, Sweep, SweepOptions};
+
+    /// On a fine curve without scatter the identities give back the resistances of the model.
+    #[test]
+    fn identities() {
+        let (rs_ohm, rsh_ohm) = (1.5, 90.0);
+        let (i0_a, n, cells, temperature_c) = ([1e-9], [1.4], 1, 25.0);
+        let p = Parameters { iph_a: 0.03, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c };
+        let device = Device::new(p).expect("in the domain");
+        let v: Vec<f64> = (0..2000).map(|k| -0.05 + 7e-1 / 2000.0 * f64::from(k)).collect();
+        let mut i = vec![0.0; v.len()];
+        device.current(&v, &mut i).expect("finite");
+        let options =
+            SweepOptions { sign: Sign::Generator, leads: Leads::AsGiven, ..SweepOptions::default() };
+        let sweep = Sweep::new(&v, &i, options).expect("a sweep");
+        let trace = Prepared::of(&sweep, false).expect("a fit").trace;
+        for isc in [trace.isc, 0.9 * trace.isc] {
+            let (series, g) = resistances(&trace, isc).expect("determined");
+            assert!((series / rs_ohm - 1.0).abs() < 1e-6, "{series}");
+            assert!((g * rsh_ohm - 1.0).abs() < 1e-6, "{g}");
+        }
+    }
+}

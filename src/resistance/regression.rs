@@ -149,3 +149,48 @@ impl Round<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::resistance::polynomial::powers;
+    use approx::assert_abs_diff_eq;
+
+    fn line(x: &[f64], y: &[f64], sigma_x: &[f64], sigma_y: &[f64]) -> Regression {
+        let basis = |_: usize, x: f64, phi: &mut [f64], dphi: &mut [f64]| {
+            powers(x, phi, dphi);
+            true
+        };
+        Problem { x, y, sigma_x, sigma_y, terms: 2, basis: &basis }.solve().expect("a line")
+    }
+
+    /// Pearson's data with York's weights: D. York et al., Am. J. Phys. 72 (2004) 367.
+    #[test]
+    fn scatter_on_both_axes() {
+        let x = [0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4];
+        let y = [5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5];
+        let wx = [1000.0, 1000.0, 500.0, 800.0, 200.0, 80.0, 60.0, 20.0, 1.8, 1.0f64];
+        let wy = [1.0, 1.8, 4.0, 8.0, 20.0, 20.0, 70.0, 70.0, 100.0, 500.0f64];
+        let found = line(&x, &y, &wx.map(|w| w.powf(-0.5)), &wy.map(|w| w.powf(-0.5)));
+        assert_abs_diff_eq!(found.c[1], -0.48053, epsilon = 5e-6);
+        assert_abs_diff_eq!(found.c[0], 5.47991, epsilon = 5e-6);
+        assert_abs_diff_eq!(found.covariance(1, 1).sqrt(), 0.05799, epsilon = 5e-6);
+        assert_abs_diff_eq!(found.covariance(0, 0).sqrt(), 0.29497, epsilon = 5e-6);
+        assert_abs_diff_eq!(found.chi2, 11.866, epsilon = 5e-4);
+    }
+
+    /// Calibration of a thermometer: JCGM 100:2008, H.3, equations H.13 and table H.6.
+    #[test]
+    fn straight_line_of_the_gum() {
+        let t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
+        let b = [171, 169, 166, 159, 164, 165, 156, 157, 159, 161, 160].map(|b| -1e-3 * f64::from(b));
+        let found = line(&t.map(|t| t - 20.0), &b, &[0.0; 11], &[1.0; 11]);
+        let s2 = found.chi2 / found.dof as f64;
+        assert_abs_diff_eq!(found.c[0], -0.1712, epsilon = 5e-5);
+        assert_abs_diff_eq!(found.c[1], 0.00218, epsilon = 5e-6);
+        assert_abs_diff_eq!((s2 * found.covariance(0, 0)).sqrt(), 0.0029, epsilon = 5e-5);
+        assert_abs_diff_eq!((s2 * found.covariance(1, 1)).sqrt(), 0.00067, epsilon = 5e-6);
+        let r = found.covariance(0, 1) / (found.covariance(0, 0) * found.covariance(1, 1)).sqrt();
+        assert_abs_diff_eq!(r, -0.930, epsilon = 5e-4);
+    }
+}
