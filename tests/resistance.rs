@@ -296,6 +296,42 @@ fn gains_do_not_average_down() {
     assert!((found.estimate.relative_u().unwrap() - 0.05).abs() < 0.001, "{found:?}");
 }
 
+/// A reason, in words that say what to do, where a method has no ground.
+#[test]
+fn what_is_missing_is_said() {
+    let mut rng = Rng(5);
+    let (lit, same) = (measure(SILICON, &LIT, &mut rng), measure(SILICON, &LIT, &mut rng));
+    let all = resistances(&Measured { lit: Some(&lit), more_lit: &[same], ..Measured::default() });
+    let why = |q, method| all.why_absent(q, method).unwrap_or_else(|| panic!("{method} is there"));
+    assert!(why(Quantity::Series, "two irradiances").contains("change the irradiance"));
+    assert!(why(Quantity::Series, "several irradiances").contains("a sweep under light"));
+    assert!(why(Quantity::Shunt, "dark ohmic region").contains("a dark sweep"));
+    let slope = all.get(Quantity::Series, "slope at Voc").unwrap();
+    assert!(slope.holds.as_ref().is_err_and(|why| why.contains("pass n")), "{slope:?}");
+    // The slope of the model itself: Rs + 1/(Id/a + g).
+    let circuit = *Device::new(SILICON).unwrap().circuit();
+    let voc = Device::new(SILICON).unwrap().key_points().voc.unwrap().value;
+    let diode = circuit.i0[0] * (voc / circuit.a[0]).exp() / circuit.a[0];
+    let truth = 0.5 + 1.0 / (diode + circuit.g);
+    assert!((slope.estimate.value - truth).abs() < 4.0 * slope.estimate.u.unwrap(), "{slope:?} {truth}");
+    let short = Implied::new(&[0.5; 6], &[1.0; 5], None).unwrap_err().to_string();
+    assert!(short.contains("6") && short.contains("5"), "{short}");
+    let dark = Implied::new(&[0.5; 6], &[1.0, 0.5, 0.2, 0.0, 0.1, 0.3], None).unwrap_err().to_string();
+    assert!(dark.contains("suns[3] = 0"), "{dark}");
+}
+
+/// A common offset of the current moves the logarithm of every dark current.
+#[test]
+fn an_offset_of_the_current_reaches_the_dark_regression() {
+    let noise = Noise { current_offset_u: 1e-5, ..dark_rig().noise };
+    let dark = at_light(SILICON, 0.0);
+    let plain = dark_ideality(&measure(dark, &dark_rig(), &mut Rng(3))).unwrap();
+    let offset = dark_ideality(&measure(dark, &Rig { noise, ..dark_rig() }, &mut Rng(3))).unwrap();
+    assert_eq!(plain.resistance.estimate.value, offset.resistance.estimate.value);
+    assert!(offset.n.u.unwrap() > plain.n.u.unwrap());
+    assert!(offset.resistance.estimate.u.unwrap() > plain.resistance.estimate.u.unwrap());
+}
+
 /// Against the highest product of many samples of the same model: the losses are differences of those.
 #[test]
 fn fill_factor_with_and_without_resistances() {

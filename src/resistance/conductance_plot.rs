@@ -43,7 +43,9 @@ pub(super) fn conductance_plot(dark: &Prepared) -> Result<Resistance, Resistance
         });
     let (trial, cut) = best(trials).ok_or(few)?;
     let carried = carry(&cut, series).ok_or(ResistanceError::Undetermined { axis: "currents" })?;
-    let (value, variance, bias) = (trial.value - carried.shift, carried.variance, trial.bias);
+    let offset = cut.through_offset(trial.value, series);
+    let variance = carried.variance + offset * offset;
+    let (value, bias) = (trial.value - carried.shift, trial.bias);
     let doubts = dark.doubt().into_iter().chain(super::dark_regression::further_term(&cut)).collect();
     Raw { value, variance, dof: trace.dof, bias, doubts }.dress(WORDS, trace)
 }

@@ -87,9 +87,10 @@ pub(super) fn dark_regression(dark: &Prepared) -> Result<DarkRegression, Resista
     let mut doubts: Vec<String> = dark.doubt().into_iter().collect();
     doubts.extend(misfit(&trial, trace.dof));
     doubts.extend(further_term(&cut));
-    let (value, variance) = (trial.value, trial.variance);
+    let of_offset = |j: usize| cut.through_offset(real.c[j], |t| Some(regress(t, 3)?.c[j]));
+    let (value, variance) = (trial.value, trial.variance + of_offset(2).powi(2));
     let resistance = Raw { value, variance, dof: trace.dof, bias, doubts }.dress(WORDS, trace)?;
-    let n = ideality(trace, &real, n_bias);
+    let n = ideality(trace, &real, n_bias.hypot(of_offset(1)));
     let plots = plots(&cut, real.c[1]);
     Ok(DarkRegression { resistance, n, plots })
 }
@@ -139,8 +140,8 @@ pub(super) fn further_term(cut: &Trace) -> Option<String> {
     })
 }
 
-fn ideality(trace: &Trace, real: &Regression, bias: f64) -> Estimate {
-    let u = real.covariance(1, 1).sqrt().hypot(bias) / trace.volts_per_n;
+fn ideality(trace: &Trace, real: &Regression, beside: f64) -> Estimate {
+    let u = real.covariance(1, 1).sqrt().hypot(beside) / trace.volts_per_n;
     let n = Estimate::new(real.c[1] / trace.volts_per_n, u, Unit::One).with_dof(trace.dof);
     match &trace.unknown {
         Some(why) => Estimate { u: None, note: Some(why.clone()), ..n },

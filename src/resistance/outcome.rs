@@ -4,6 +4,9 @@
 //! u² = scatter + bias² + R²·(uV² + uI²)       uV, uI: relative uncertainties of the gains
 //! ```
 //!
+//! A common offset shifts no slope; where the current enters a logarithm (dark regression, Werner's plot) the scatter
+//! holds what its uncertainty does.
+//!
 //! An assumption is said to be broken when what it makes wrong of the fitted diode curve exceeds the standard
 //! deviation from scatter, or when a test of the residuals says so.
 

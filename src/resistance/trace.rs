@@ -29,6 +29,8 @@ pub(super) struct Trace {
     pub unknown: Option<String>,
     /// Relative standard uncertainty of any ratio V/I from the gains of both axes.
     pub gain_u: f64,
+    /// Standard uncertainty of a current offset common to all readings, in A.
+    pub offset_u: f64,
     /// n = 1 in volts: cells·k·T/q.
     pub volts_per_n: f64,
     pub circuit: Circuit<1>,
@@ -86,6 +88,7 @@ impl Trace {
             dof: scatter.dof,
             unknown: scatter.unknown,
             gain_u: noise.voltage_gain_u.hypot(noise.current_gain_u),
+            offset_u: noise.current_offset_u,
             volts_per_n: thermal_voltage_v(1.0, options.cells, options.temperature_c),
             isc: circuit.isc(),
             voc: circuit.voc(),
@@ -101,6 +104,18 @@ impl Trace {
     pub fn ideal(&self) -> Self {
         let i = self.v.iter().map(|&v| self.circuit.current_at(v)).collect();
         Self { i, ..self.clone() }
+    }
+
+    /// What one standard uncertainty of the current offset does to a figure whose value is `value`.
+    pub fn through_offset(&self, value: f64, figure: impl Fn(&Self) -> Option<f64>) -> f64 {
+        if self.offset_u == 0.0 {
+            return 0.0;
+        }
+        let moved = |sign: f64| {
+            let i = self.i.iter().map(|i| i + sign * self.offset_u).collect();
+            figure(&Self { i, ..self.clone() }).map_or(0.0, |f| (f - value).abs())
+        };
+        moved(1.0).max(moved(-1.0))
     }
 
     /// Some of the readings.
