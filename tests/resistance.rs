@@ -59,6 +59,9 @@ fn on_current(current_a: f64) -> Noise {
     Noise { current_a, ..Noise::default() }
 }
 
+/// Whether the truth was held, whether the assumptions hold, value and u.
+type Outcome = (bool, bool, f64, Option<f64>);
+
 fn holds_truth(estimate: &Estimate, truth: f64) -> bool {
     let interval = estimate.interval(0.95);
     // Without a ±, an infinite shunt holds nothing.
@@ -73,9 +76,7 @@ fn covers(name: &str, seed: u64, truth: f64, job: impl Fn(&mut Rng) -> Resistanc
         (holds_truth(&found.estimate, truth), found.holds.is_ok(), found.estimate.value, found.estimate.u)
     };
     let all = litdiode::parallel::rows(count, None, outcome, |_| true).unwrap();
-    let share = |f: &dyn Fn(&(bool, bool, f64, Option<f64>)) -> bool| {
-        all.iter().filter(|o| f(o)).count() as f64 / count as f64
-    };
+    let share = |f: &dyn Fn(&Outcome) -> bool| all.iter().filter(|o| f(o)).count() as f64 / count as f64;
     let (held, sound) = (share(&|o| o.0), share(&|o| o.1));
     let mean = all.iter().map(|o| o.2).sum::<f64>() / count as f64;
     let spread = (all.iter().map(|o| (o.2 - mean).powi(2)).sum::<f64>() / count as f64).sqrt();
