@@ -12,7 +12,7 @@
 //! [`synth`] simulates an instrument: model in, sweep with known truth out.
 //!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
-//! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
+//! forward models; [`fit`] finds their parameters; [`resistance`] sets the estimators of Rs and Rsh side by side. Every figure is an [`estimate::Estimate`].
 //!
 //! # Examples
 //! ```
@@ -38,6 +38,7 @@ pub mod interpolant;
 pub mod key_points;
 pub mod parallel;
 pub mod plain;
+pub mod resistance;
 pub mod sweep;
 pub mod synth;
 pub mod translate;

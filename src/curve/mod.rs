@@ -19,7 +19,11 @@ mod scatter;
 mod voc;
 mod windows;
 
+pub(crate) use choice::deviate;
 pub use figure::Common;
+pub(crate) use guide::Guide;
 pub use key_points::{found, key_points};
 pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
+pub(crate) use readings::Readings;
+pub(crate) use scatter::Scatter;
 pub use scatter::Stated;

@@ -1,0 +1,195 @@
+//! Rs from the distance between the lit curve and one without its series drop, at maximum power.
+//!
+//! ```text
+//! lit      Vm = h(Isc − Im) − Rs·Im                 h(Δ): junction voltage at diode current Δ
+//! dark     Vd = h(Isc − Im) + Rs·(Isc − Im)         so Rs = (Vd − Vm)/Isc
+//! implied  Vp = h(Isc − Im)  at suns = 1 − Im/Isc   so Rs = (Vp − Vm)/Im
+//! ```
+//!
+//! A. G. Aberle, S. R. Wenham, M. A. Green, 23rd IEEE PVSC (1993) 133 (from memory) divide by Im and correct for
+//! the drop in the dark; with the same Rs in both this is (Vd − Vm)/Isc. The place Vm is fixed beforehand, so that
+//! its own uncertainty does not enter: only Im, Isc and the voltage of the other curve scatter,
+//!
+//! ```text
+//! u² = (∂R/∂V)²·u²(V) + (∂R/∂Im)²·u²(Im) + (∂R/∂Isc)²·u²(Isc)
+//! ```
+
+use super::choice::{Trial, best, sizes};
+use super::error::ResistanceError;
+use super::local_line::{Columns, Local};
+use super::outcome::{Quantity, Raw, Resistance, Words};
+use super::suns::Implied;
+use super::trace::{Prepared, Trace};
+use crate::curve::nearest;
+use crate::diode::Junction;
+use crate::estimate::Estimate;
+
+/// The dark curve is used from this part of the target current on.
+const LEAST: f64 = 0.2;
+
+/// … and where the current is this many of its standard deviations.
+const CLEAR: f64 = 6.0;
+
+const DARK: Words = Words {
+    quantity: Quantity::Series,
+    method: "lit against dark",
+    measures: "lumped, at maximum power; dark and light resistance taken as equal",
+    source: "A. G. Aberle, S. R. Wenham, M. A. Green, 23rd IEEE PVSC (1993) 133",
+};
+
+const IMPLIED: Words = Words {
+    method: "lit against implied voltage",
+    measures: "lumped, at maximum power under light",
+    source: "common practice; voltages at open circuit over irradiance carry no series drop",
+    ..DARK
+};
+
+/// Rs of a lit and a dark sweep.
+pub(super) fn lit_against_dark(lit: &Prepared, dark: &Prepared) -> Result<Resistance, ResistanceError> {
+    let place = Place::of(lit)?;
+    let (target, d) = (place.isc.value - place.current.value, &dark.trace);
+    let far = -d.i.iter().copied().fold(f64::INFINITY, f64::min);
+    if target <= 0.0 || far < target {
+        let why = format!("the dark sweep reaches {far:.3e} A, and Isc − I_Pmax is {target:.3e} A");
+        return Err(ResistanceError::NoKeyPoint { figure: "the dark voltage at Isc − I_Pmax", why });
+    }
+    let voltage = dark_voltage(d, target)?;
+    let figure = |v: f64, _: f64, isc: f64| (v - place.volts) / isc;
+    // The stand-in in the light and in the dark: what unequal Iph and Isc make wrong.
+    let c = lit.trace.circuit;
+    let (isc, i_m) = (c.isc(), c.current_at(place.volts));
+    let mut night = c;
+    night.iph = 0.0;
+    let principle = figure(night.voltage_at(i_m - isc), i_m, isc) - c.rs;
+    place.finish(lit, &voltage, &figure, principle, DARK, d)
+}
+
+/// Rs of a lit sweep and voltages at open circuit over irradiance.
+pub(super) fn lit_against_implied(lit: &Prepared, implied: &Implied) -> Result<Resistance, ResistanceError> {
+    let place = Place::of(lit)?;
+    let suns = 1.0 - place.current.value / place.isc.value;
+    let (voltage, dof) = implied.voltage_at(suns)?;
+    let figure = |v: f64, i_m: f64, _: f64| (v - place.volts) / i_m;
+    let c = lit.trace.circuit;
+    let (isc, i_m) = (c.isc(), c.current_at(place.volts));
+    let mut dimmed = c;
+    dimmed.iph *= 1.0 - i_m / isc;
+    let principle = figure(dimmed.voc(), i_m, isc) - c.rs;
+    // The slope by suns becomes one by I: ds = −dIm/Isc.
+    let by_current = Local { slope: voltage.slope / place.isc.value, ..voltage };
+    let other = Trace { dof, ..lit.trace.clone() };
+    place.finish(lit, &by_current, &figure, principle, IMPLIED, &other)
+}
+
+/// The point of maximum power as a fixed voltage, with the current there.
+struct Place {
+    volts: f64,
+    current: Trial,
+    isc: Estimate,
+}
+
+impl Place {
+    fn of(lit: &Prepared) -> Result<Self, ResistanceError> {
+        let isc = lit.key_point("isc")?.clone();
+        let t = &lit.trace;
+        // The place is the stand-in's: a maximum found in the readings near it would favour those that scatter up.
+        let volts = t.circuit.maximum_power().v_pmax;
+        let truth = t.circuit.current_at(volts);
+        let current = local_best(
+            t.len(),
+            |span, degree| {
+                let at = |cut: &Trace| {
+                    Columns { x: &cut.v, y: &cut.i, sigma_x: &cut.sigma_v, sigma_y: &cut.sigma_i }
+                        .at(volts, degree)
+                };
+                let cut = t.cut(span);
+                Some((at(&cut)?, at(&cut.ideal())?.value - truth))
+            },
+            |count| nearest(&t.v, volts, count),
+        )
+        .ok_or(ResistanceError::TooFewPoints {
+            region: "around maximum power",
+            given: t.len(),
+            needed: 4,
+        })?;
+        Ok(Self { volts, current: Trial::plain(current.0.value, current.0.variance, current.1), isc })
+    }
+
+    /// R with its uncertainty; the other curve is read where its diode current is Isc − Im.
+    fn finish(
+        &self,
+        lit: &Prepared,
+        voltage: &Local,
+        figure: &dyn Fn(f64, f64, f64) -> f64,
+        principle: f64,
+        words: Words,
+        other: &Trace,
+    ) -> Result<Resistance, ResistanceError> {
+        let (v, i_m, isc) = (voltage.value, self.current.value, self.isc.value);
+        let value = figure(v, i_m, isc);
+        let moved = |dv: f64, di: f64, ds: f64| {
+            let shift = voltage.slope * (ds - di);
+            figure(v + dv + shift, i_m + di, isc + ds) - value
+        };
+        let (u_i, u_s) = (self.current.variance.sqrt(), self.isc.u.unwrap_or(0.0));
+        let own = [moved(voltage.variance.sqrt(), 0.0, 0.0), moved(0.0, u_i, 0.0), moved(0.0, 0.0, u_s)];
+        let variance: f64 = own.iter().map(|x| x * x).sum();
+        let dofs = [other.dof, lit.trace.dof, self.isc.dof];
+        let sum: f64 = own.iter().zip(dofs).map(|(x, dof)| x.powi(4) / dof).sum();
+        let dof = if sum > 0.0 { variance * variance / sum } else { f64::INFINITY };
+        let bias = principle + moved(0.0, self.current.bias, 0.0);
+        let doubts = lit.doubt().into_iter().collect();
+        let mut trace = lit.trace.clone();
+        trace.unknown = trace.unknown.or_else(|| other.unknown.clone());
+        Raw { value, variance, dof, bias, doubts }.dress(words, &trace)
+    }
+}
+
+/// The best local polynomial of the first to the third degree, with its truncation.
+pub(super) fn local_best(
+    most: usize,
+    at: impl Fn(std::ops::Range<usize>, usize) -> Option<(Local, f64)>,
+    window: impl Fn(usize) -> std::ops::Range<usize>,
+) -> Option<(Local, f64)> {
+    let mut trials = Vec::new();
+    for count in sizes(4, most) {
+        for degree in 1..=3.min(count - 2) {
+            if let Some((local, bias)) = at(window(count), degree) {
+                trials.push((Trial::plain(local.value, local.variance, bias), local));
+            }
+        }
+    }
+    best(trials).map(|(trial, local)| (local, trial.bias))
+}
+
+/// V of a dark sweep where its forward current is `target`, by V on ln I.
+fn dark_voltage(dark: &Trace, target: f64) -> Result<Local, ResistanceError> {
+    let forward: Vec<f64> = dark.i.iter().map(|i| -i).collect();
+    let expected: Vec<f64> = dark.expected().iter().map(|i| -i).collect();
+    // Readings well below the target, or in the noise, have no logarithm worth using.
+    let usable = |k: usize| expected[k] >= (LEAST * target).max(CLEAR * dark.sigma_i[k]) && forward[k] > 0.0;
+    let first = (0..dark.len()).rev().take_while(|&k| usable(k)).last().unwrap_or(dark.len());
+    let region = "of clear dark current around Isc − I_Pmax";
+    let few = ResistanceError::TooFewPoints { region, given: dark.len() - first, needed: 4 };
+    if expected.get(first).is_none_or(|i| *i > target) {
+        return Err(few);
+    }
+    let cut = dark.cut(first..dark.len());
+    let truth = dark.circuit.voltage_at(-target);
+    let at = |cut: &Trace, degree: usize| {
+        let x: Vec<f64> = cut.i.iter().map(|i| -i).collect();
+        Columns { x: &x, y: &cut.v, sigma_x: &cut.sigma_i, sigma_y: &cut.sigma_v }
+            .at_logarithm(target, degree)
+    };
+    let centres: Vec<f64> = expected[first..].to_vec();
+    let (local, bias) = local_best(
+        cut.len(),
+        |span, degree| {
+            let cut = cut.cut(span);
+            Some((at(&cut, degree)?, at(&cut.ideal(), degree)?.value - truth))
+        },
+        |count| nearest(&centres, target, count),
+    )
+    .ok_or(few)?;
+    Ok(Local { variance: local.variance + bias * bias, ..local })
+}

@@ -1,0 +1,36 @@
+//! Rs and Rsh of the single-diode model fitted to the whole sweep.
+//!
+//! ```text
+//! I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh
+//! ```
+
+use super::outcome::{Quantity, Resistance};
+use super::trace::Prepared;
+use crate::fit::Status;
+
+/// Rs and Rsh of the fit.
+pub(super) fn by_fit(sweep: &Prepared, lit: bool) -> [Option<Resistance>; 2] {
+    [Quantity::Series, Quantity::Shunt].map(|quantity| {
+        let name = if quantity == Quantity::Series { "rs" } else { "rsh" };
+        Some(Resistance {
+            quantity,
+            method: if lit { "diode fit, lit" } else { "diode fit, dark" },
+            estimate: sweep.fit.parameter(name)?.clone(),
+            measures: "lumped, over the whole sweep",
+            holds: holds(sweep),
+            source: "weighted least squares on the single-diode model",
+        })
+    })
+}
+
+/// The fit's own verdict; notes on its residuals speak against the model.
+fn holds(sweep: &Prepared) -> Result<(), String> {
+    let fit = &sweep.fit;
+    match fit.status {
+        Status::Converged | Status::AtBound => match fit.lack_of_fit().into_iter().next() {
+            Some(remark) => Err(remark),
+            None => Ok(()),
+        },
+        status => Err(format!("the fit ended as {}: {}", status.name(), fit.notes.join("; "))),
+    }
+}

@@ -1,0 +1,61 @@
+//! The ideality factor of a dark curve from place to place.
+//!
+//! ```text
+//! n(V) = (q/kT·cells)·dV/d(ln I)        by a local line of ln I on V, five readings wide
+//! ```
+//!
+//! Constant for one diode; a step from 2 to 1 shows two; the rise at high current is a series resistance
+//! (n + Rs·I/VT), that at low current a shunt. Source: common practice.
+
+use super::error::ResistanceError;
+use super::local_line::Columns;
+use super::trace::Prepared;
+use crate::estimate::{Estimate, Scale, Unit};
+use crate::sweep::Sweep;
+use serde::Serialize;
+
+const WIDTH: usize = 5;
+/// Readings below this many of their standard deviations have no logarithm worth using.
+const CLEAR: f64 = 6.0;
+
+/// n at one voltage.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LocalIdeality {
+    /// Middle voltage of the five readings in V.
+    pub voltage_v: f64,
+    /// The ideality factor.
+    pub n: Estimate,
+}
+
+/// n(V) of a dark sweep, one value for each five neighbouring readings of clear forward current.
+///
+/// # Errors
+/// [`ResistanceError`] with fewer than five such readings.
+pub fn local_ideality(dark: &Sweep) -> Result<Vec<LocalIdeality>, ResistanceError> {
+    let trace = Prepared::of(dark, true)?.trace;
+    let expected = trace.expected();
+    let clear = |k: usize| trace.v[k] > 0.0 && trace.i[k] < 0.0 && -expected[k] > CLEAR * trace.sigma_i[k];
+    let first = (0..trace.len()).rev().take_while(|&k| clear(k)).last().unwrap_or(trace.len());
+    let given = trace.len() - first;
+    let region = "of clear forward current";
+    if given < WIDTH {
+        return Err(ResistanceError::TooFewPoints { region, given, needed: WIDTH });
+    }
+    let local = |start: usize| {
+        let cut = trace.cut(start..start + WIDTH);
+        let ln: Vec<f64> = cut.i.iter().map(|i| (-i).ln()).collect();
+        let sigma: Vec<f64> = (0..WIDTH).map(|k| cut.sigma_i[k] / -expected[start + k]).collect();
+        let middle = cut.v[WIDTH / 2];
+        let columns = Columns { x: &cut.v, y: &ln, sigma_x: &cut.sigma_v, sigma_y: &sigma };
+        let line = columns.at(middle, 1)?;
+        let n = 1.0 / (line.slope * trace.volts_per_n);
+        let u = n * line.slope_variance.sqrt() / line.slope;
+        let good = n > 0.0 && n.is_finite() && u.is_finite();
+        let n = match &trace.unknown {
+            Some(why) => Estimate::without_u(n, Unit::One, why.clone()),
+            None => Estimate::new(n, u, Unit::One).with_dof(trace.dof).on(Scale::Reciprocal),
+        };
+        good.then_some(LocalIdeality { voltage_v: middle, n })
+    };
+    Ok((first..=trace.len() - WIDTH).filter_map(local).collect())
+}

@@ -1,0 +1,54 @@
+//! Series and shunt resistance by every method that the sweeps at hand allow, side by side.
+//!
+//! ```text
+//! lit sweep ─▶ slope at Voc, slope at Isc, reverse bias, co-content, diode fit
+//! dark sweep ─▶ Cheung's regression, Werner's plot, ohmic region, reverse bias, diode fit
+//! two or more lit ─▶ equal Isc − I        lit and dark, lit and implied voltages ─▶ distance at maximum power
+//! ```
+//!
+//! The methods measure different things and rest on different assumptions: each [`Resistance`] says what it
+//! measures and whether its assumption holds on these data. Truncation is judged on a stand-in, the single diode
+//! fitted to the same sweep: the method applied to the stand-in's own curve, less the stand-in's resistance.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `trace` | a sweep made ready, with its stand-in |
+//! | `regression`, `solve`, `polynomial` | weighted regression with scatter on both axes and its covariance |
+//! | `carry`, `local_line` | scatter through other computations; a local polynomial at a place |
+//! | `choice` | the window and degree of a local fit |
+//! | `outcome` | [`Resistance`]; from scatter, truncation and gains to u |
+//! | `slope_at_voc`, `slope_at_zero`, `reverse`, `dark_regression`, `equal_current`, `at_maximum_power`, `conductance_plot`, `co_content`, `by_fit` | one method each |
+//! | `suns`, `local_ideality` | implied voltages and the pseudo fill factor; n(V) of a dark sweep |
+//! | `all` | [`resistances`] |
+//! | `fill_factor` | the ideal fill factor and what the resistances take of it |
+
+mod all;
+mod at_maximum_power;
+mod by_fit;
+mod carry;
+mod choice;
+mod co_content;
+mod conductance_plot;
+mod dark_regression;
+mod equal_current;
+mod error;
+mod fill_factor;
+mod local_ideality;
+mod local_line;
+mod outcome;
+mod polynomial;
+mod regression;
+mod reverse;
+mod slope_at_voc;
+mod slope_at_zero;
+mod solve;
+mod suns;
+mod trace;
+
+pub use all::{Absent, Measured, Resistances, dark_ideality, resistances};
+pub use dark_regression::{ClassicalPlots, DarkRegression};
+pub use error::ResistanceError;
+pub use fill_factor::{FillFactorLosses, fill_factor_losses, green_fill_factor, ideal_fill_factor};
+pub use local_ideality::{LocalIdeality, local_ideality};
+pub use outcome::{Quantity, Resistance};
+pub use suns::Implied;

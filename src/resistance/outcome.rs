@@ -1,0 +1,107 @@
+//! A resistance as it is handed out, and how scatter, truncation and gains become its standard uncertainty.
+//!
+//! ```text
+//! u² = scatter + bias² + R²·(uV² + uI²)       uV, uI: relative uncertainties of the gains
+//! ```
+//!
+//! A common offset shifts no slope; where the current enters a logarithm (dark regression, Werner's plot) the scatter
+//! holds what its uncertainty does.
+//!
+//! An assumption is said to be broken when what it makes wrong of the fitted diode curve exceeds the standard
+//! deviation from scatter, or when a test of the residuals says so.
+
+use super::error::ResistanceError;
+use super::trace::Trace;
+use crate::estimate::{Estimate, Scale, Unit, coverage_factor};
+use serde::Serialize;
+
+/// Which resistance.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub enum Quantity {
+    /// Rs.
+    Series,
+    /// Rsh.
+    Shunt,
+}
+
+/// A resistance by one method.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Resistance {
+    /// Series or shunt.
+    pub quantity: Quantity,
+    /// The method, in a few words.
+    pub method: &'static str,
+    /// The resistance in Ω.
+    pub estimate: Estimate,
+    /// What the figure means: lumped or not, at which bias.
+    pub measures: &'static str,
+    /// Whether the assumptions hold on these data; else the number that says no.
+    pub holds: Result<(), String>,
+    /// Where the method comes from.
+    pub source: &'static str,
+}
+
+/// The fixed words of a method.
+#[derive(Clone, Copy)]
+pub(super) struct Words {
+    pub quantity: Quantity,
+    pub method: &'static str,
+    pub measures: &'static str,
+    pub source: &'static str,
+}
+
+/// What a method found, before it is dressed: series resistances in Ω, shunts as conductances in S.
+pub(super) struct Raw {
+    pub value: f64,
+    pub variance: f64,
+    pub dof: f64,
+    pub bias: f64,
+    pub doubts: Vec<String>,
+}
+
+impl Raw {
+    /// The estimate in Ω or the reason why the numbers make none.
+    pub fn dress(mut self, words: Words, trace: &Trace) -> Result<Resistance, ResistanceError> {
+        let scatter = self.variance.sqrt();
+        let (value, bias) = (self.value, self.bias);
+        if !(value.is_finite() && scatter.is_finite() && bias.is_finite()) {
+            return Err(ResistanceError::Undetermined { axis: "voltages and currents" });
+        }
+        let unit = if words.quantity == Quantity::Series { "ohm" } else { "S" };
+        if bias.abs() > scatter.max(1e-9 * value.abs()) {
+            self.doubts.push(format!(
+                "on the fitted diode curve the method is off by {bias:.3e} {unit}, more than its scatter of \
+                 {scatter:.3e} {unit}"
+            ));
+        }
+        let total = self.variance + bias * bias + (value * trace.gain_u).powi(2);
+        let dof =
+            if self.variance > 0.0 { self.dof * (total / self.variance).powi(2) } else { f64::INFINITY };
+        let estimate = match words.quantity {
+            Quantity::Series => Estimate::new(value, total.sqrt(), Unit::Ohm).with_dof(dof),
+            Quantity::Shunt => shunt(value, total.sqrt(), dof),
+        };
+        let estimate = match &trace.unknown {
+            Some(why) => Estimate { u: None, note: Some(why.clone()), ..estimate },
+            None => estimate,
+        };
+        let holds = if self.doubts.is_empty() { Ok(()) } else { Err(self.doubts.join("; ")) };
+        let Words { quantity, method, measures, source } = words;
+        Ok(Resistance { quantity, method, estimate, measures, holds, source })
+    }
+}
+
+/// 1/g; without a shunt that differs from none, infinite with its lower limit in the note.
+fn shunt(g: f64, u: f64, dof: f64) -> Estimate {
+    let r = 1.0 / g;
+    if g > 0.0 && r.is_finite() && (u * r * r).is_finite() {
+        return Estimate::new(r, u * r * r, Unit::Ohm).with_dof(dof).on(Scale::Reciprocal);
+    }
+    let limit = 1.0 / (g + coverage_factor(0.9, dof) * u);
+    let why = if limit > 0.0 && limit.is_finite() {
+        format!("the conductance {g:.3e} S is not above 0: the shunt is above {limit:.3e} ohm (95 %)")
+    } else {
+        format!("the conductance {g:.3e} S is not above 0: the current rises with the voltage")
+    };
+    Estimate::without_u(f64::INFINITY, Unit::Ohm, why)
+}

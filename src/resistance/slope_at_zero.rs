@@ -1,0 +1,78 @@
+//! Rsh from the slope at V = 0: of a lit sweep (at short circuit) or of a dark one (its ohmic region).
+//!
+//! ```text
+//! −dI/dV at V = 0 = (g + Id/a)/(1 + Rs·(g + Id/a)) ≈ g = 1/Rsh
+//! ```
+//!
+//! I(V) by a local polynomial about 0 V. The diode's own slope Id/a and the factor 1 + Rs·g are the assumption,
+//! which the stand-in judges.
+//!
+//! Source: common practice.
+
+use super::choice::{Trial, best, sizes};
+use super::error::ResistanceError;
+use super::outcome::{Quantity, Raw, Resistance, Words};
+use super::polynomial::current_on_voltage;
+use super::trace::{Prepared, Trace};
+use crate::curve::nearest;
+use std::ops::Range;
+
+const TOP_DEGREE: usize = 3;
+
+const AT_ISC: Words = Words {
+    quantity: Quantity::Shunt,
+    method: "slope at Isc",
+    measures: "lumped with the series resistance, at short circuit under light",
+    source: "common practice",
+};
+
+const DARK: Words = Words {
+    quantity: Quantity::Shunt,
+    method: "dark ohmic region",
+    measures: "lumped with the series resistance, in the dark about 0 V",
+    source: "common practice",
+};
+
+/// Rsh from the slope at Isc of a lit sweep.
+pub(super) fn slope_at_isc(lit: &Prepared) -> Result<Resistance, ResistanceError> {
+    slope_at_zero(lit, AT_ISC)
+}
+
+/// Rsh from the slope about 0 V of a dark sweep.
+pub(super) fn dark_ohmic(dark: &Prepared) -> Result<Resistance, ResistanceError> {
+    slope_at_zero(dark, DARK)
+}
+
+fn slope_at_zero(sweep: &Prepared, words: Words) -> Result<Resistance, ResistanceError> {
+    let trace = &sweep.trace;
+    let (low, high) = (trace.v[0], trace.v[trace.len() - 1]);
+    if low > 0.0 || high < 0.0 {
+        let why = format!("the readings from {low:.4} to {high:.4} V do not reach it: measure across 0 V");
+        return Err(ResistanceError::NoKeyPoint { figure: "V = 0", why });
+    }
+    let trials = sizes(3, trace.len()).flat_map(|count| {
+        let degrees = 1..=TOP_DEGREE.min(count.saturating_sub(2));
+        let window = nearest(&trace.v, 0.0, count);
+        degrees.filter_map(move |degree| Some((trial(trace, window.clone(), degree)?, ())))
+    });
+    let given = trace.len();
+    let few = ResistanceError::TooFewPoints { region: "around 0 V", given, needed: 3 };
+    let (trial, ()) = best(trials).ok_or(few)?;
+    let doubts = sweep.doubt().into_iter().collect();
+    let Trial { value, variance, .. } = trial;
+    // What the stand-in's own slope differs from its g, and what the polynomial makes wrong of that slope.
+    Raw { value, variance, dof: trace.dof, bias: trial.bias, doubts }.dress(words, trace)
+}
+
+fn trial(trace: &Trace, span: Range<usize>, degree: usize) -> Option<Trial> {
+    let cut = trace.cut(span);
+    let real = current_on_voltage(&cut, degree)?;
+    let ideal = current_on_voltage(&cut.ideal(), degree)?;
+    Some(Trial {
+        value: -real.c[1],
+        variance: real.covariance(1, 1),
+        bias: -ideal.c[1] - trace.circuit.g,
+        chi2: real.chi2,
+        spare: real.dof,
+    })
+}

@@ -1,0 +1,151 @@
+//! A sweep made ready: readings by rising voltage with their scatter, and the diode curve nearest to them.
+//!
+//! The fitted diode serves as a *stand-in* only: an estimator is applied to the stand-in's own curve at the
+//! places of the readings, and what it makes wrong of the known answer is its truncation.
+//!
+//! ```text
+//! bias = estimator(curve of the stand-in) − true value of the stand-in
+//! ```
+
+use super::error::ResistanceError;
+use crate::curve::{Guide, Readings, Scatter, Stated};
+use crate::diode::{Circuit, Junction, thermal_voltage_v};
+use crate::estimate::Estimate;
+use crate::fit::{Fit, Options, Status, Wishes, fit_single_diode};
+use crate::key_points::KeyPoints;
+use crate::sweep::{Noise, Sweep, Swept};
+use std::ops::Range;
+
+/// Readings by rising voltage in V and A, with standard deviations.
+#[derive(Clone, Debug)]
+pub(super) struct Trace {
+    pub v: Vec<f64>,
+    pub i: Vec<f64>,
+    pub sigma_v: Vec<f64>,
+    pub sigma_i: Vec<f64>,
+    /// Degrees of freedom behind the deviations; infinite when stated.
+    pub dof: f64,
+    /// Why there is no ±, where the scatter is neither stated nor found.
+    pub unknown: Option<String>,
+    /// Relative standard uncertainty of any ratio V/I from the gains of both axes.
+    pub gain_u: f64,
+    /// Standard uncertainty of a current offset common to all readings, in A.
+    pub offset_u: f64,
+    /// n = 1 in volts: cells·k·T/q.
+    pub volts_per_n: f64,
+    pub circuit: Circuit<1>,
+    pub isc: f64,
+    pub voc: f64,
+}
+
+/// A sweep with its fit, its key points and its [`Trace`].
+pub(super) struct Prepared {
+    pub fit: Fit<1>,
+    pub points: KeyPoints,
+    pub trace: Trace,
+}
+
+impl Prepared {
+    /// Fits and orders `sweep`; a dark one has no photocurrent.
+    pub fn of(sweep: &Sweep, dark: bool) -> Result<Self, ResistanceError> {
+        let fix = if dark { vec![("iph".to_owned(), 0.0)] } else { Vec::new() };
+        let wishes = Wishes { fix, ..Wishes::default() };
+        let fit = fit_single_diode(sweep, &Options { wishes, ..Options::default() })?;
+        let points = crate::curve::key_points(sweep);
+        let trace = Trace::of(sweep, *fit.model.circuit())?;
+        Ok(Self { fit, points, trace })
+    }
+
+    /// A key point with a ± or without, or the reason why it is absent.
+    pub fn key_point(&self, figure: &'static str) -> Result<&Estimate, ResistanceError> {
+        self.points.get(figure).ok_or_else(|| ResistanceError::NoKeyPoint {
+            figure,
+            why: self.points.why_absent(figure).unwrap_or("the sweep does not give it").into(),
+        })
+    }
+
+    /// A doubt about the stand-in itself.
+    pub fn doubt(&self) -> Option<String> {
+        (self.fit.status == Status::NotConverged)
+            .then(|| "the diode fit that truncation is judged by did not converge".into())
+    }
+}
+
+impl Trace {
+    fn of(sweep: &Sweep, circuit: Circuit<1>) -> Result<Self, ResistanceError> {
+        let options = sweep.options();
+        let readings =
+            Readings::new(sweep.voltage_v(), sweep.current_a(), 1.0).ok_or(ResistanceError::NoCurve)?;
+        let noise = options.noise.unwrap_or_default();
+        let scatter = scatter(&readings, &noise, options.swept);
+        let (unit_v, unit_a) = (readings.unit_v, readings.unit_a);
+        let times = |x: &[f64], unit: f64| x.iter().map(|x| x * unit).collect::<Vec<f64>>();
+        Ok(Self {
+            v: times(&readings.voltage, unit_v),
+            i: times(&readings.current, unit_a),
+            sigma_v: times(&scatter.voltage, unit_v),
+            sigma_i: times(&scatter.current, unit_a),
+            dof: scatter.dof,
+            unknown: scatter.unknown,
+            gain_u: noise.voltage_gain_u.hypot(noise.current_gain_u),
+            offset_u: noise.current_offset_u,
+            volts_per_n: thermal_voltage_v(1.0, options.cells, options.temperature_c),
+            isc: circuit.isc(),
+            voc: circuit.voc(),
+            circuit,
+        })
+    }
+
+    pub fn len(&self) -> usize {
+        self.v.len()
+    }
+
+    /// The stand-in's own curve at the same voltages, with the scatter of the readings.
+    pub fn ideal(&self) -> Self {
+        let i = self.v.iter().map(|&v| self.circuit.current_at(v)).collect();
+        Self { i, ..self.clone() }
+    }
+
+    /// What one standard uncertainty of the current offset does to a figure whose value is `value`.
+    pub fn through_offset(&self, value: f64, figure: impl Fn(&Self) -> Option<f64>) -> f64 {
+        if self.offset_u == 0.0 {
+            return 0.0;
+        }
+        let moved = |sign: f64| {
+            let i = self.i.iter().map(|i| i + sign * self.offset_u).collect();
+            figure(&Self { i, ..self.clone() }).map_or(0.0, |f| (f - value).abs())
+        };
+        moved(1.0).max(moved(-1.0))
+    }
+
+    /// Some of the readings.
+    pub fn cut(&self, span: Range<usize>) -> Self {
+        let part = |x: &[f64]| x[span.clone()].to_vec();
+        Self {
+            v: part(&self.v),
+            i: part(&self.i),
+            sigma_v: part(&self.sigma_v),
+            sigma_i: part(&self.sigma_i),
+            unknown: self.unknown.clone(),
+            ..*self
+        }
+    }
+
+    /// The current of the stand-in at each voltage: what a reading should be.
+    pub fn expected(&self) -> Vec<f64> {
+        self.v.iter().map(|&v| self.circuit.current_at(v)).collect()
+    }
+}
+
+fn scatter(readings: &Readings, noise: &Noise, swept: Swept) -> Scatter {
+    let sigma_v = |v: f64| noise.sigma_voltage(v);
+    let sigma_i = |i: f64| noise.sigma_current(i);
+    let stated = if noise.states_voltage() || noise.states_current() {
+        Stated::Known(&sigma_v, &sigma_i)
+    } else if swept == Swept::Current {
+        Stated::ReadVoltage
+    } else {
+        Stated::ReadCurrent
+    };
+    Scatter::of(readings, &Guide::of(readings), &stated)
+}

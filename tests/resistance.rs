@@ -1,0 +1,445 @@
+//! Each estimator of Rs and Rsh recovers the truth of simulated sweeps under its own assumptions.
+//!
+//! Cells are invented. The truth is the parameter that the simulation was made with; 95 % intervals must hold it in
+//! 93 to 97 % of 2000 sweeps: `LITDIODE_RUNS=2000 cargo test --release --test resistance -- --nocapture` prints the
+//! shares; the default is 600 sweeps with three and a half binomial standard deviations beside that band.
+
+mod support;
+
+use litdiode::diode::{Device, Parameters};
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::resistance::{
+    Implied, Measured, Quantity, Resistance, Resistances, dark_ideality, fill_factor_losses, local_ideality,
+    resistances,
+};
+use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use support::{Rng, as_given};
+
+const SILICON: Parameters<1> = Parameters {
+    iph_a: 0.035,
+    i0_a: [1e-10],
+    n: [1.2],
+    rs_ohm: 0.5,
+    rsh_ohm: 3000.0,
+    cells: 1,
+    temperature_c: 25.0,
+};
+const VT: f64 = 0.025692579121493725; // k·T/q at 25 °C
+
+fn runs() -> usize {
+    std::env::var("LITDIODE_RUNS").map_or(600, |n| n.parse().unwrap())
+}
+
+/// `points` readings from `from` to `to` V with the stated noise, `stated` in the sweep or not.
+struct Rig {
+    from: f64,
+    to: f64,
+    points: usize,
+    noise: Noise,
+    stated: bool,
+}
+
+fn measure<const K: usize>(p: Parameters<K>, rig: &Rig, rng: &mut Rng) -> Sweep {
+    let device = Device::new(p).unwrap();
+    let step = (rig.to - rig.from) / (rig.points - 1) as f64;
+    let mut v: Vec<f64> = (0..rig.points).map(|k| rig.from + step * k as f64).collect();
+    let mut i = vec![0.0; v.len()];
+    device.current(&v, &mut i).unwrap();
+    i.iter_mut().for_each(|i| *i += rig.noise.sigma_current(*i) * rng.normal());
+    v.iter_mut().for_each(|v| *v += rig.noise.sigma_voltage(*v) * rng.normal());
+    let options = SweepOptions { noise: rig.stated.then_some(rig.noise), ..as_given(25.0, 1) };
+    Sweep::new(&v, &i, options).unwrap()
+}
+
+fn at_light<const K: usize>(p: Parameters<K>, suns: f64) -> Parameters<K> {
+    Parameters { iph_a: p.iph_a * suns, ..p }
+}
+
+fn on_current(current_a: f64) -> Noise {
+    Noise { current_a, ..Noise::default() }
+}
+
+/// Whether the truth was held, whether the assumptions hold, value and u.
+type Outcome = (bool, bool, f64, Option<f64>);
+
+fn holds_truth(estimate: &Estimate, truth: f64) -> bool {
+    let interval = estimate.interval(0.95);
+    // Without a ±, an infinite shunt holds nothing.
+    interval.low.is_some_and(|low| low <= truth) && interval.high.is_some_and(|high| truth <= high)
+}
+
+/// Runs `job` and checks how often its figures hold their truth, and that their assumptions are said to hold.
+fn covers(name: &str, seed: u64, truth: f64, job: impl Fn(&mut Rng) -> Resistance + Sync + Send) {
+    let count = runs();
+    let outcome = |k: usize| {
+        let found = job(&mut Rng(seed.wrapping_mul(0x1000_0000) + k as u64 * 0x9e37));
+        (holds_truth(&found.estimate, truth), found.holds.is_ok(), found.estimate.value, found.estimate.u)
+    };
+    let all = litdiode::parallel::rows(count, None, outcome, |_| true).unwrap();
+    let share = |f: &dyn Fn(&Outcome) -> bool| all.iter().filter(|o| f(o)).count() as f64 / count as f64;
+    let (held, sound) = (share(&|o| o.0), share(&|o| o.1));
+    let mean = all.iter().map(|o| o.2).sum::<f64>() / count as f64;
+    let spread = (all.iter().map(|o| (o.2 - mean).powi(2)).sum::<f64>() / count as f64).sqrt();
+    let u = all.iter().filter_map(|o| o.3).sum::<f64>() / count as f64;
+    println!(
+        "{name}: held {held:.4}, assumptions hold {sound:.3}, mean {mean:.5} (truth {truth}), sd {spread:.5}, \
+         mean u {u:.5}, bias/u {:.3}",
+        (mean - truth) / u
+    );
+    let slack = if count >= 2000 { 0.0 } else { 3.5 * (0.95 * 0.05 / count as f64).sqrt() };
+    assert!(held >= 0.93 - slack && held <= 0.97 + slack, "{name}: {held}");
+    assert!(sound > 0.95, "{name}: assumptions are said to hold in {sound} of the sweeps only");
+    // The mean of many sweeps has a scatter of its own.
+    assert!((mean - truth).abs() <= 0.25 * u + 3.0 * spread / (count as f64).sqrt(), "{name}: biased");
+}
+
+fn get(all: Resistances, quantity: Quantity, method: &str) -> Resistance {
+    all.get(quantity, method)
+        .unwrap_or_else(|| panic!("{method}: {:?}", all.why_absent(quantity, method)))
+        .clone()
+}
+
+fn from_lit(sweep: &Sweep, quantity: Quantity, method: &str) -> Resistance {
+    let n = Estimate::new(1.2, 0.0, Unit::One);
+    get(resistances(&Measured { lit: Some(sweep), n: Some(&n), ..Measured::default() }), quantity, method)
+}
+
+const LIT: Rig =
+    Rig { from: -0.1, to: 0.66, points: 60, noise: Noise { current_a: 1e-4, ..NONE }, stated: true };
+const NONE: Noise = Noise {
+    voltage_v: 0.0,
+    current_a: 0.0,
+    voltage_rel: 0.0,
+    current_rel: 0.0,
+    voltage_step_v: 0.0,
+    current_step_a: 0.0,
+    voltage_gain_u: 0.0,
+    current_gain_u: 0.0,
+    voltage_offset_u: 0.0,
+    current_offset_u: 0.0,
+};
+
+#[test]
+fn slope_at_voc() {
+    for (name, stated, noise) in [
+        ("slope at Voc, stated", true, on_current(1e-4)),
+        ("slope at Voc, found", false, on_current(1e-4)),
+        ("slope at Voc, both axes", true, Noise { voltage_v: 3e-4, ..on_current(1e-4) }),
+    ] {
+        let rig = Rig { stated, noise, ..LIT };
+        // That the shunt carries no current worth naming at Voc is the assumption of n·VT/Isc.
+        let cell = Parameters { rsh_ohm: 3e4, ..SILICON };
+        covers(name, 1, 0.5, |rng| from_lit(&measure(cell, &rig, rng), Quantity::Series, "slope at Voc"));
+    }
+}
+
+#[test]
+fn equal_current_below_isc() {
+    for (name, seed, suns, method) in [
+        ("two irradiances", 2, vec![0.5], "two irradiances"),
+        ("several irradiances", 3, vec![0.7, 0.4, 0.25], "several irradiances"),
+    ] {
+        covers(name, seed, 0.5, |rng| {
+            let lit = measure(SILICON, &LIT, rng);
+            let more: Vec<Sweep> = suns.iter().map(|s| measure(at_light(SILICON, *s), &LIT, rng)).collect();
+            let measured = Measured { lit: Some(&lit), more_lit: &more, ..Measured::default() };
+            get(resistances(&measured), Quantity::Series, method)
+        });
+    }
+}
+
+fn dark_rig() -> Rig {
+    let noise = Noise { current_rel: 0.01, current_a: 1e-8, ..NONE };
+    Rig { from: -0.1, to: 0.75, points: 60, noise, stated: true }
+}
+
+#[test]
+fn dark_regression() {
+    let dark = at_light(SILICON, 0.0);
+    covers("dark regression, 1 % noise", 4, 0.5, |rng| {
+        dark_ideality(&measure(dark, &dark_rig(), rng)).unwrap().resistance
+    });
+    covers("dark regression, n", 5, 1.2, |rng| {
+        let found = dark_ideality(&measure(dark, &dark_rig(), rng)).unwrap();
+        Resistance { estimate: found.n, ..found.resistance }
+    });
+}
+
+#[test]
+fn shunts() {
+    let leaky = Parameters { rsh_ohm: 400.0, rs_ohm: 0.3, ..SILICON };
+    let rig = Rig { from: -0.5, points: 80, noise: on_current(2e-5), ..LIT };
+    for (k, method) in ["slope at Isc", "reverse bias, lit", "diode fit, lit"].into_iter().enumerate() {
+        covers(method, 6 + k as u64, 400.0, |rng| {
+            from_lit(&measure(leaky, &rig, rng), Quantity::Shunt, method)
+        });
+    }
+    let dark = at_light(leaky, 0.0);
+    let rig = Rig { noise: Noise { current_rel: 0.01, current_a: 1e-5, ..NONE }, ..rig };
+    for (k, method) in ["dark ohmic region", "reverse bias, dark", "diode fit, dark"].into_iter().enumerate()
+    {
+        covers(method, 16 + k as u64, 400.0, |rng| {
+            let sweep = measure(dark, &rig, rng);
+            get(resistances(&Measured { dark: Some(&sweep), ..Measured::default() }), Quantity::Shunt, method)
+        });
+    }
+}
+
+#[test]
+fn series_by_fit() {
+    covers("diode fit, lit, Rs", 9, 0.5, |rng| {
+        from_lit(&measure(SILICON, &LIT, rng), Quantity::Series, "diode fit, lit")
+    });
+}
+
+#[test]
+fn conductance_plot() {
+    let dark = at_light(SILICON, 0.0);
+    let rig = Rig { points: 100, ..dark_rig() };
+    covers("conductance plot", 10, 0.5, |rng| {
+        let sweep = measure(dark, &rig, rng);
+        let measured = Measured { dark: Some(&sweep), ..Measured::default() };
+        get(resistances(&measured), Quantity::Series, "conductance plot (Werner)")
+    });
+}
+
+#[test]
+fn lit_against_dark() {
+    covers("lit against dark", 11, 0.5, |rng| {
+        let (lit, dark) =
+            (measure(SILICON, &LIT, rng), measure(at_light(SILICON, 0.0), &Rig { to: 0.7, ..LIT }, rng));
+        let measured = Measured { lit: Some(&lit), dark: Some(&dark), ..Measured::default() };
+        get(resistances(&measured), Quantity::Series, "lit against dark")
+    });
+}
+
+/// Voltages at open circuit of the cell at 40 irradiances from 0.01 to 1.2 suns, with 0.5 mV of scatter.
+fn implied(rng: &mut Rng, stated: bool) -> Implied {
+    let suns: Vec<f64> = (0..40).map(|k| 0.01 * 120f64.powf(f64::from(k) / 39.0)).collect();
+    let voltage: Vec<f64> = suns
+        .iter()
+        .map(|s| {
+            let device = Device::new(at_light(SILICON, *s)).unwrap();
+            device.key_points().voc.unwrap().value + 5e-4 * rng.normal()
+        })
+        .collect();
+    Implied::new(&voltage, &suns, stated.then_some(5e-4)).unwrap()
+}
+
+#[test]
+fn lit_against_implied_voltage() {
+    for (name, stated) in [("lit against implied, stated", true), ("lit against implied, found", false)] {
+        covers(name, 12, 0.5, |rng| {
+            let (lit, implied) = (measure(SILICON, &LIT, rng), implied(rng, stated));
+            let measured = Measured { lit: Some(&lit), implied: Some(&implied), ..Measured::default() };
+            get(resistances(&measured), Quantity::Series, "lit against implied voltage")
+        });
+    }
+    // The pseudo fill factor is that of the same cell without Rs.
+    let device = Device::new(Parameters { rs_ohm: 0.0, ..SILICON }).unwrap();
+    let truth = device.key_points().ff.unwrap().value;
+    let held = (0..400).filter(|k| {
+        let fill = implied(&mut Rng(77 + k), true).fill_factor().unwrap();
+        holds_truth(&fill, truth)
+    });
+    let held = held.count() as f64 / 400.0;
+    println!("pseudo fill factor: held {held}");
+    assert!(held > 0.91 && held < 0.99, "{held}");
+}
+
+#[test]
+fn co_content() {
+    let leaky = Parameters { rsh_ohm: 400.0, ..SILICON };
+    let rig = Rig { points: 200, noise: on_current(3e-5), ..LIT };
+    for (k, (quantity, truth)) in [(Quantity::Series, 0.5), (Quantity::Shunt, 400.0)].into_iter().enumerate()
+    {
+        covers("co-content", 13 + k as u64, truth, |rng| {
+            from_lit(&measure(leaky, &rig, rng), quantity, "co-content")
+        });
+    }
+}
+
+/// n(V) = n + Rs·I/VT for one diode behind Rs, from d ln I/dV = 1/(a + Rs·I).
+#[test]
+fn ideality_from_place_to_place() {
+    let cell = Parameters { rsh_ohm: f64::INFINITY, ..at_light(SILICON, 0.0) };
+    let rig = Rig {
+        points: 200,
+        from: 0.1,
+        noise: Noise { current_rel: 0.002, current_a: 1e-10, ..NONE },
+        ..dark_rig()
+    };
+    let device = Device::new(cell).unwrap();
+    let (mut held, mut all) = (0, 0);
+    for seed in 0..40 {
+        for place in local_ideality(&measure(cell, &rig, &mut Rng(seed))).unwrap() {
+            let mut i = [0.0];
+            device.current(&[place.voltage_v], &mut i).unwrap();
+            let truth = 1.2 - 0.5 * i[0] / VT;
+            held += usize::from(holds_truth(&place.n, truth));
+            all += 1;
+        }
+    }
+    println!("n(V): held {held} of {all}");
+    assert!(
+        all > 4000 && held as f64 > 0.93 * all as f64 && (held as f64) < 0.97 * all as f64,
+        "{held} of {all}"
+    );
+}
+
+/// The gain of one axis moves every V/I ratio by its own share.
+#[test]
+fn gains_do_not_average_down() {
+    let noise = Noise { voltage_gain_u: 0.03, current_gain_u: 0.04, ..on_current(1e-7) };
+    let rig = Rig { noise, from: -0.5, ..LIT };
+    let leaky = Parameters { rsh_ohm: 400.0, ..SILICON };
+    let found = from_lit(&measure(leaky, &rig, &mut Rng(1)), Quantity::Shunt, "reverse bias, lit");
+    assert!((found.estimate.relative_u().unwrap() - 0.05).abs() < 0.001, "{found:?}");
+}
+
+/// A reason, in words that say what to do, where a method has no ground.
+#[test]
+fn what_is_missing_is_said() {
+    let mut rng = Rng(5);
+    let (lit, same) = (measure(SILICON, &LIT, &mut rng), measure(SILICON, &LIT, &mut rng));
+    let all = resistances(&Measured { lit: Some(&lit), more_lit: &[same], ..Measured::default() });
+    let why = |q, method| all.why_absent(q, method).unwrap_or_else(|| panic!("{method} is there"));
+    assert!(why(Quantity::Series, "two irradiances").contains("change the irradiance"));
+    assert!(why(Quantity::Series, "several irradiances").contains("a sweep under light"));
+    assert!(why(Quantity::Shunt, "dark ohmic region").contains("a dark sweep"));
+    let slope = all.get(Quantity::Series, "slope at Voc").unwrap();
+    assert!(slope.holds.as_ref().is_err_and(|why| why.contains("pass n")), "{slope:?}");
+    // The slope of the model itself: Rs + 1/(Id/a + g).
+    let circuit = *Device::new(SILICON).unwrap().circuit();
+    let voc = Device::new(SILICON).unwrap().key_points().voc.unwrap().value;
+    let diode = circuit.i0[0] * (voc / circuit.a[0]).exp() / circuit.a[0];
+    let truth = 0.5 + 1.0 / (diode + circuit.g);
+    assert!((slope.estimate.value - truth).abs() < 4.0 * slope.estimate.u.unwrap(), "{slope:?} {truth}");
+    let short = Implied::new(&[0.5; 6], &[1.0; 5], None).unwrap_err().to_string();
+    assert!(short.contains("6") && short.contains("5"), "{short}");
+    let dark = Implied::new(&[0.5; 6], &[1.0, 0.5, 0.2, 0.0, 0.1, 0.3], None).unwrap_err().to_string();
+    assert!(dark.contains("suns[3] = 0"), "{dark}");
+}
+
+/// A common offset of the current moves the logarithm of every dark current.
+#[test]
+fn an_offset_of_the_current_reaches_the_dark_regression() {
+    let noise = Noise { current_offset_u: 1e-5, ..dark_rig().noise };
+    let dark = at_light(SILICON, 0.0);
+    let plain = dark_ideality(&measure(dark, &dark_rig(), &mut Rng(3))).unwrap();
+    let offset = dark_ideality(&measure(dark, &Rig { noise, ..dark_rig() }, &mut Rng(3))).unwrap();
+    assert_eq!(plain.resistance.estimate.value, offset.resistance.estimate.value);
+    assert!(offset.n.u.unwrap() > plain.n.u.unwrap());
+    assert!(offset.resistance.estimate.u.unwrap() > plain.resistance.estimate.u.unwrap());
+}
+
+/// Against the highest product of many samples of the same model: the losses are differences of those.
+#[test]
+fn fill_factor_with_and_without_resistances() {
+    let p = Parameters { rsh_ohm: 200.0, ..SILICON };
+    let sampled = |rs_ohm: f64, rsh_ohm: f64| {
+        let device = Device::new(Parameters { rs_ohm, rsh_ohm, ..p }).unwrap();
+        let points = device.key_points();
+        let (isc, voc) = (points.isc.unwrap().value, points.voc.unwrap().value);
+        let v: Vec<f64> = (0..=100_000).map(|k| voc * f64::from(k) / 1e5).collect();
+        let mut w = vec![0.0; v.len()];
+        device.power(&v, &mut w).unwrap();
+        w.iter().copied().fold(0.0, f64::max) / (isc * voc)
+    };
+    let found = fill_factor_losses(&Device::new(p).unwrap()).unwrap().unwrap();
+    let inf = f64::INFINITY;
+    for (name, value, truth) in [
+        ("ideal", found.ideal, sampled(0.0, inf)),
+        ("Rs", found.with_rs, sampled(0.5, inf)),
+        ("Rsh", found.with_rsh, sampled(0.0, 200.0)),
+        ("both", found.with_both, sampled(0.5, 200.0)),
+        ("loss", found.loss_both, sampled(0.0, inf) - sampled(0.5, 200.0)),
+    ] {
+        assert!((value - truth).abs() < 1e-7, "{name}: {value} {truth}");
+    }
+    assert!(fill_factor_losses(&Device::new(at_light(p, 0.0)).unwrap()).unwrap().is_none());
+}
+
+/// A shunt of a few Ω is no small correction any more.
+#[test]
+fn broken_assumptions_are_said() {
+    let shunted = Parameters { rsh_ohm: 30.0, rs_ohm: 3.0, ..SILICON };
+    let rig = Rig { noise: on_current(1e-5), ..LIT };
+    let sweep = measure(shunted, &rig, &mut Rng(7));
+    for (quantity, method) in [(Quantity::Shunt, "slope at Isc"), (Quantity::Series, "slope at Voc")] {
+        let found = from_lit(&sweep, quantity, method);
+        assert!(found.holds.is_err(), "{found:?}");
+    }
+    let two = Parameters {
+        iph_a: 0.0,
+        i0_a: [1e-13, 1e-8],
+        n: [1.0, 2.0],
+        rs_ohm: 0.5,
+        rsh_ohm: f64::INFINITY,
+        cells: 1,
+        temperature_c: 25.0,
+    };
+    let found = dark_ideality(&measure(two, &dark_rig(), &mut Rng(8))).unwrap();
+    assert!(found.resistance.holds.is_err(), "{:?}", found.resistance);
+    assert!((found.n.value * VT).is_finite());
+}
+
+fn check(found: &Resistance) {
+    let e = &found.estimate;
+    assert!(e.value.is_finite() || e.value == f64::INFINITY, "{found:?}");
+    match e.u {
+        Some(u) => assert!(u.is_finite() && u >= 0.0, "{found:?}"),
+        None => assert!(e.note.is_some(), "{found:?}"),
+    }
+    let interval = e.interval(0.95);
+    assert!(!interval.low.is_some_and(f64::is_nan) && !interval.high.is_some_and(f64::is_nan), "{found:?}");
+}
+
+/// Curves with damage, few points, wild scales: a figure or a reason, never a NaN.
+#[test]
+fn random_sweeps() {
+    let found = litdiode::parallel::rows(1000, None, |k| hostile(&mut Rng(0x99 + k as u64 * 77)), |_| true);
+    let found: usize = found.unwrap().into_iter().sum();
+    assert!(found > 4000, "{found}");
+}
+
+/// Points of invented curves, some of them damaged.
+fn any_sweep(rng: &mut Rng, light: f64, scale: f64) -> Option<Sweep> {
+    let points = 2 + (rng.unit() * 40.0) as usize;
+    let (from, to) = (rng.between(-1.0, 0.3), rng.between(0.31, 1.2));
+    let a = rng.decades(0.01, 0.2);
+    let (voc, leak, noise) = (rng.between(0.1, 1.0), rng.unit(), rng.decades(1e-6, 0.3));
+    let v: Vec<f64> = (0..points).map(|k| from + (to - from) * k as f64 / points as f64).collect();
+    let mut i: Vec<f64> = v
+        .iter()
+        .map(|v| scale * (light - ((v - voc) / a).exp().min(5.0) - leak * v + noise * rng.normal()))
+        .collect();
+    if rng.unit() < 0.2 {
+        let k = (rng.unit() * points as f64) as usize;
+        i[k] *= rng.decades(1e-3, 1e6);
+    }
+    let stated = rng.unit() < 0.5;
+    let noise = Noise { current_a: scale * noise, current_gain_u: 0.01, ..NONE };
+    Sweep::new(&v, &i, SweepOptions { noise: stated.then_some(noise), ..as_given(25.0, 1) }).ok()
+}
+
+/// Number of figures found.
+fn hostile(rng: &mut Rng) -> usize {
+    let scale = rng.decades(1e-9, 1e3);
+    let (lit, dark) = (any_sweep(rng, 1.0, scale), any_sweep(rng, 0.0, scale));
+    let more: Vec<Sweep> =
+        [any_sweep(rng, 0.5, scale), any_sweep(rng, 0.25, scale)].into_iter().flatten().collect();
+    let n = Estimate::new(rng.between(0.5, 3.0), 0.1, Unit::One);
+    let measured =
+        Measured { lit: lit.as_ref(), dark: dark.as_ref(), more_lit: &more, n: Some(&n), implied: None };
+    let all = resistances(&measured);
+    all.found.iter().for_each(check);
+    assert!(all.absent.iter().all(|a| !a.why.is_empty()));
+    if let Some(Ok(d)) = dark.as_ref().map(dark_ideality) {
+        let plots = d.plots;
+        let numbers = plots.middle_a.iter().chain(&plots.dv_dlni_v).chain(&plots.current_a).chain(&plots.h_v);
+        assert!(numbers.into_iter().all(|x| x.is_finite()));
+        assert!(d.n.value.is_finite());
+    }
+    all.found.len()
+}
