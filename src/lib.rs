@@ -12,7 +12,9 @@
 //! [`synth`] simulates an instrument: model in, sweep with known truth out.
 //!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
-//! forward models; [`fit`] finds their parameters; [`resistance`] sets the estimators of Rs and Rsh side by side. Every figure is an [`estimate::Estimate`].
+//! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
+//!
+//! [`resistance`] sets the estimators of Rs and Rsh side by side, [`analysis`] those of the maximum power.
 //!
 //! # Examples
 //! ```

@@ -29,6 +29,7 @@ from ._core import (
     from_key_points,
     simulate_sweep,
 )
+from .analysis import MaximumPowers, Resistances, maximum_powers, resistances
 from .batch import Fits, fit_many
 from .reading import read_sweep
 
@@ -46,8 +47,10 @@ __all__ = [
     "KeyPoints",
     "LitdiodeError",
     "LitdiodeWarning",
+    "MaximumPowers",
     "Noise",
     "Resample",
+    "Resistances",
     "SingleDiode",
     "Sweep",
     "fit_double_diode",
@@ -55,6 +58,8 @@ __all__ = [
     "fit_single_diode",
     "from_end_slopes",
     "from_key_points",
+    "maximum_powers",
     "read_sweep",
+    "resistances",
     "simulate_sweep",
 ]

@@ -27,6 +27,8 @@ __all__ = [
     "fit_single_diode",
     "from_end_slopes",
     "from_key_points",
+    "power_rows",
+    "resistance_rows",
     "simulate_sweep",
 ]
 
@@ -527,3 +529,16 @@ def from_key_points(
     cells: int = 1,
     temperature_c: float = 25.0,
 ) -> ClosedForm: ...
+def power_rows(
+    sweep: Sweep,
+) -> tuple[
+    list[tuple[str, Estimate, float, str]], list[tuple[str, str]], tuple[str, Estimate, float, str] | None, str
+]: ...
+def resistance_rows(
+    lit: Sweep | None,
+    dark: Sweep | None,
+    more_lit: Sequence[Sweep],
+    implied_v: ArrayLike | None,
+    suns: ArrayLike | None,
+    n: float | Estimate | None,
+) -> tuple[list[tuple[str, str, Estimate, str, str, str]], list[tuple[str, str, str]]]: ...

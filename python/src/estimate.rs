@@ -17,7 +17,7 @@ pub struct Interval(pub core::Interval);
 plain!(Estimate);
 plain!(Interval);
 
-const UNITS: [core::Unit; 10] = [
+const UNITS: [core::Unit; 14] = [
     core::Unit::One,
     core::Unit::Ampere,
     core::Unit::Volt,
@@ -28,6 +28,10 @@ const UNITS: [core::Unit; 10] = [
     core::Unit::WattPerM2,
     core::Unit::Siemens,
     core::Unit::Kelvin,
+    core::Unit::PerKelvin,
+    core::Unit::AmperePerKelvin,
+    core::Unit::VoltPerKelvin,
+    core::Unit::OhmPerKelvin,
 ];
 
 #[pymethods]

@@ -1,5 +1,6 @@
 //! Python bindings: they convert, release the interpreter and render; the mathematics is in the core.
 
+mod analysis;
 mod closed;
 mod error;
 mod estimate;
@@ -34,6 +35,8 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(closed::from_end_slopes, module)?)?;
     module.add_function(wrap_pyfunction!(closed::from_key_points, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(analysis::power_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(analysis::resistance_rows, module)?)?;
     module.add_function(wrap_pyfunction!(synth::simulate_sweep, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_single_diode, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_double_diode, module)?)

@@ -8,8 +8,8 @@
 //! ```
 //!
 //! The local polynomial is recommended, unless the smooth curve differs from it by more than 1.5 of its standard
-//! uncertainties: then the readings have a bend that its window, chosen for a curve of one bend, does not know (an
-//! S-shape), and the smooth curve is. How far either can be believed is simulated in docs/maximum_power.md. The diode
+//! uncertainties and the diode model does not side with it: then the readings have a bend that its window, chosen for a
+//! curve of one bend, does not know (an S-shape), and the smooth curve is. How far either can be believed is simulated in docs/maximum_power.md. The diode
 //! model is more precise where it is right; it can only be quoted where nothing speaks against it.
 
 use super::highest::highest_of;
@@ -57,11 +57,10 @@ pub struct MaximumPowers {
 /// Pmax of `sweep` by every method. Never fails: a method that gives none says why.
 pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
     let points = Points::of_sweep(sweep).map_err(|e| e.to_string());
-    let penalty = |p: &Points| if p.noise_stated() { Penalty::StatedNoise } else { Penalty::CrossValidation };
     let smooth = points
         .as_ref()
         .map_err(Clone::clone)
-        .and_then(|p| smoothing(p, penalty(p)).map_err(|e| e.to_string()));
+        .and_then(|p| smoothing(p, Penalty::CrossValidation).map_err(|e| e.to_string()));
     let found = [
         ("highest sample", highest(sweep, smooth.as_ref().ok())),
         (LOCAL, local(sweep)),
@@ -174,7 +173,8 @@ fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
     };
     let own = estimates[local].pmax.u.unwrap_or(f64::INFINITY);
     let apart = |k: usize| (estimates[k].pmax.value - estimates[local].pmax.value).abs() / own;
-    if let Some(smooth) = of(SMOOTH).filter(|&k| apart(k) > APART) {
+    let model = of(MODEL).filter(|&k| estimates[k].remark.is_empty() && apart(k) < APART);
+    if let Some(smooth) = of(SMOOTH).filter(|&k| apart(k) > APART && model.is_none()) {
         let why = format!(
             "the local polynomial is {:.1} of its standard uncertainties off the smooth curve: the curve bends more than once",
             apart(smooth)
@@ -184,7 +184,6 @@ fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
         return (Some(quote), why);
     }
     let base = "no model is needed, and on curves of one bend its bias is below a quarter of its uncertainty";
-    let model = of(MODEL).filter(|&k| estimates[k].remark.is_empty() && apart(k) < APART);
     let why = match model.and_then(|k| estimates[k].pmax.u).filter(|u| *u < own) {
         Some(u) => {
             format!(

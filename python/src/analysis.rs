@@ -1,0 +1,80 @@
+//! Rows of the tables that set several methods side by side; `litdiode.analysis` makes tables of them.
+
+use crate::error::input;
+use crate::estimate::Estimate;
+use crate::input::vector;
+use crate::sweep::Sweep;
+use litdiode::analysis as power;
+use litdiode::estimate::{Estimate as CoreEstimate, Unit};
+use litdiode::resistance as core;
+use pyo3::prelude::*;
+
+/// Method, Pmax, V_Pmax, remark.
+type PowerRow = (String, Estimate, f64, String);
+/// Method and why it gave nothing.
+type Absence = (String, String);
+/// Quantity, method, figure, what it measures, why its assumptions do not hold (empty where they do), source.
+type ResistanceRow = (String, String, Estimate, String, String, String);
+
+fn row(e: power::PowerEstimate) -> PowerRow {
+    (e.method.to_owned(), Estimate(e.pmax), e.v_pmax, e.remark)
+}
+
+/// All methods for Pmax: rows, absences, the row to quote, and why.
+#[pyfunction]
+pub fn power_rows(py: Python<'_>, sweep: &Sweep) -> (Vec<PowerRow>, Vec<Absence>, Option<PowerRow>, String) {
+    let found = py.detach(|| power::maximum_powers(&sweep.0));
+    let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why)).collect();
+    (found.estimates.into_iter().map(row).collect(), absent, found.quote.map(row), found.why)
+}
+
+/// All methods for Rs and Rsh: rows, and (quantity, method, why) of those that gave nothing.
+#[pyfunction]
+#[pyo3(signature = (lit, dark, more_lit, implied_v, suns, n))]
+pub fn resistance_rows(
+    py: Python<'_>,
+    lit: Option<&Sweep>,
+    dark: Option<&Sweep>,
+    more_lit: Vec<Sweep>,
+    implied_v: Option<&Bound<'_, PyAny>>,
+    suns: Option<&Bound<'_, PyAny>>,
+    n: Option<&Bound<'_, PyAny>>,
+) -> PyResult<(Vec<ResistanceRow>, Vec<(String, String, String)>)> {
+    let more: Vec<_> = more_lit.into_iter().map(|s| s.0).collect();
+    let implied = match (implied_v, suns) {
+        (Some(v), Some(suns)) => Some(
+            core::Implied::new(&vector("implied_v", v)?, &vector("suns", suns)?, None)
+                .map_err(|e| input(py, e))?,
+        ),
+        (None, None) => None,
+        _ => return Err(input(py, "implied_v and suns go together: pass one value of each a point")),
+    };
+    let n = n.map(|n| ideality(n)).transpose()?;
+    let found = py.detach(|| {
+        core::resistances(&core::Measured {
+            lit: lit.map(|s| &s.0),
+            more_lit: &more,
+            dark: dark.map(|s| &s.0),
+            implied: implied.as_ref(),
+            n: n.as_ref(),
+        })
+    });
+    let name = |q: core::Quantity| if q == core::Quantity::Series { "series" } else { "shunt" }.to_owned();
+    let rows = found.found.into_iter().map(|r| {
+        let doubt = r.holds.err().unwrap_or_default();
+        let words = (r.measures.to_owned(), doubt, r.source.to_owned());
+        (name(r.quantity), r.method.to_owned(), Estimate(r.estimate), words.0, words.1, words.2)
+    });
+    let absent = found.absent.into_iter().map(|a| (name(a.quantity), a.method.to_owned(), a.why));
+    Ok((rows.collect(), absent.collect()))
+}
+
+/// A number or an `Estimate` of the ideality factor.
+fn ideality(n: &Bound<'_, PyAny>) -> PyResult<CoreEstimate> {
+    if let Ok(estimate) = n.extract::<Estimate>() {
+        return Ok(CoreEstimate { unit: Unit::One, ..estimate.0 });
+    }
+    let value: f64 =
+        n.extract().map_err(|_| input(n.py(), format!("n = {n:?} is neither a number nor an Estimate")))?;
+    Ok(CoreEstimate::without_u(value, Unit::One, "given without uncertainty"))
+}

@@ -1,0 +1,65 @@
+"""Tables of several methods: what they hold, and how they read."""
+
+import numpy as np
+import pytest
+
+import litdiode as ld
+
+CELL = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900.0)
+DARK = ld.SingleDiode(iph_a=0.0, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900.0)
+
+
+def lit(seed: int = 1) -> ld.Sweep:
+    """An invented sweep with known truth."""
+    voltage_v = np.linspace(-0.1, 0.68, 40)
+    scatter = np.random.default_rng(seed).normal(0, 3e-5, 40)
+    return ld.Sweep(voltage_v, CELL.current(voltage_v) + scatter, noise=ld.Noise(current_a=3e-5))
+
+
+def dark() -> ld.Sweep:
+    voltage_v = np.linspace(-0.3, 0.75, 50)
+    current = DARK.current(voltage_v)
+    noise = ld.Noise(current_rel=0.005, current_a=1e-7)
+    scatter = np.random.default_rng(2).normal(0, 1, 50) * np.hypot(0.005 * current, 1e-7)
+    return ld.Sweep(voltage_v, current + scatter, sign="generator", leads="as_given", noise=noise)
+
+
+def test_maximum_powers_agree_with_the_truth():
+    truth = float(CELL.key_points().pmax)
+    found = ld.maximum_powers(lit())
+    methods = [row.method for row in found.rows]
+    assert methods == ["highest sample", "local polynomial", "smooth curve", "diode model"]
+    assert found.quote.method == "local polynomial"
+    # The smooth curve's penalty is left out: at so little noise its bias is larger than its ±, as its remark says.
+    for row in (found.quote, found.rows[1], found.rows[3]):
+        assert row.pmax.value == pytest.approx(truth, abs=4 * row.pmax.u)
+    assert "quote the local polynomial" in repr(found) and "<table>" in found._repr_html_()
+    assert list(found.frame()["method"]) == methods
+
+
+def test_a_dark_sweep_has_no_maximum():
+    found = ld.maximum_powers(dark())
+    assert found.quote is None
+    assert "local polynomial" in found.absent and "none" in repr(found)
+
+
+def test_resistances_by_all_methods():
+    found = ld.resistances(lit(), dark(), n=1.4)
+    held = [row for row in found.rows if not row.doubt]
+    assert {row.quantity for row in held} == {"series", "shunt"}
+    for row in held:
+        truth = 0.8 if row.quantity == "series" else 900.0
+        interval = row.resistance.interval(0.999)
+        assert interval.low <= truth <= interval.high, row
+    assert found.get("series", "diode fit, lit").resistance.u < found.get("series", "slope at Voc").resistance.u
+    # 40 points are too few for the slope of Werner's plot: the table says so.
+    assert found.get("series", "conductance plot (Werner)").doubt and "does not hold" in repr(found)
+    assert any("irradiance" in why for _, _, why in found.absent)
+    assert set(found.frame().columns) >= {"ohm", "u_ohm", "holds", "source"}
+
+
+def test_no_sweep_gives_reasons_only():
+    found = ld.resistances()
+    assert not found.rows and found.absent
+    with pytest.raises(ld.InputError, match="go together"):
+        ld.resistances(lit(), implied_v=[0.5, 0.6])
