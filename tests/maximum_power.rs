@@ -24,6 +24,13 @@ fn recommended_estimate_beats_the_highest_sample_without_bias() {
             quoted.u
         );
         assert!(quoted.rms <= 0.9 * highest.rms, "{name}: {} against {}", quoted.rms, highest.rms);
+        // ± is of the size of the spread.
+        assert!(
+            (0.6..1.6).contains(&(quoted.spread / quoted.u)),
+            "{name}: {} of {}",
+            quoted.spread,
+            quoted.u
+        );
         assert!((quoted.holds - 0.95).abs() < 0.02 + 0.032, "{name}: {}", quoted.holds);
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! Cells are invented. The truth is the parameter that the simulation was made with; 95 % intervals must hold it in
 //! 93 to 97 % of 2000 sweeps: `LITDIODE_RUNS=2000 cargo test --release --test resistance -- --nocapture` prints the
-//! shares; the default is 600 sweeps with three and a half binomial standard deviations beside that band.
+//! shares; the default is 200 sweeps with three and a half binomial standard deviations beside that band.
 
 mod support;
 
@@ -27,7 +27,7 @@ const SILICON: Parameters<1> = Parameters {
 const VT: f64 = 0.025692579121493725; // k·T/q at 25 °C
 
 fn runs() -> usize {
-    std::env::var("LITDIODE_RUNS").map_or(600, |n| n.parse().unwrap())
+    std::env::var("LITDIODE_RUNS").map_or(200, |n| n.parse().unwrap())
 }
 
 /// `points` readings from `from` to `to` V with the stated noise, `stated` in the sweep or not.

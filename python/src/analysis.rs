@@ -16,6 +16,9 @@ type Absence = (String, String);
 /// Quantity, method, figure, what it measures, why its assumptions do not hold (empty where they do), source.
 type ResistanceRow = (String, String, Estimate, String, String, String);
 
+/// Rows, and (quantity, method, why) of the methods that gave nothing.
+type ResistanceTable = (Vec<ResistanceRow>, Vec<(String, String, String)>);
+
 fn row(e: power::PowerEstimate) -> PowerRow {
     (e.method.to_owned(), Estimate(e.pmax), e.v_pmax, e.remark)
 }
@@ -39,7 +42,7 @@ pub fn resistance_rows(
     implied_v: Option<&Bound<'_, PyAny>>,
     suns: Option<&Bound<'_, PyAny>>,
     n: Option<&Bound<'_, PyAny>>,
-) -> PyResult<(Vec<ResistanceRow>, Vec<(String, String, String)>)> {
+) -> PyResult<ResistanceTable> {
     let more: Vec<_> = more_lit.into_iter().map(|s| s.0).collect();
     let implied = match (implied_v, suns) {
         (Some(v), Some(suns)) => Some(

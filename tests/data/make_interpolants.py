@@ -53,7 +53,7 @@ def maximum(curve: PPoly) -> tuple[float, float]:
     slope = curve.derivative()
     dp = lambda v: curve(v) + v * slope(v)  # noqa: E731
     places = list(curve.x)
-    for low, high in zip(curve.x[:-1], curve.x[1:]):
+    for low, high in zip(curve.x[:-1], curve.x[1:], strict=False):
         mesh = np.linspace(low, high, MESH + 1)
         values = dp(mesh)
         for k in np.flatnonzero(values[:-1] * values[1:] < 0.0):
@@ -76,9 +76,9 @@ def main() -> None:
     """Write the table."""
     rows: list[tuple[str, str, str, float, float]] = []
     for name, (v, i, w) in sweeps().items():
-        rows += [(name, "data", "point", x, y) for x, y in zip(v, i)]
+        rows += [(name, "data", "point", x, y) for x, y in zip(v, i, strict=False)]
         if w is not None:
-            rows += [(name, "data", "weight", x, y) for x, y in zip(v, w)]
+            rows += [(name, "data", "weight", x, y) for x, y in zip(v, w, strict=False)]
         pchip, natural = PchipInterpolator(v, i), CubicSpline(v, i, bc_type="natural")
         rows += rows_of(name, "monotone", PPoly(pchip.c, pchip.x), v)
         rows += rows_of(name, "natural", PPoly(natural.c, natural.x), v)
