@@ -53,7 +53,7 @@ class MaximumPowers:
         )
 
     def _lines(self) -> list[tuple[str, ...]]:
-        rows = [(r.method, str(r.pmax), f"at {r.v_pmax:.4g} V", r.remark) for r in self.rows]
+        rows: list[tuple[str, ...]] = [(r.method, str(r.pmax), f"at {r.v_pmax:.4g} V", r.remark) for r in self.rows]
         return rows + [(method, "none", "", why) for method, why in self.absent.items()]
 
     def _verdict(self) -> str:
@@ -96,8 +96,10 @@ class Resistances:
         )
 
     def _lines(self) -> list[tuple[str, ...]]:
-        held = [(r.quantity, r.method, str(r.resistance), r.doubt and f"does not hold: {r.doubt}") for r in self.rows]
-        return held + [(quantity, method, "none", why) for quantity, method, why in self.absent]
+        rows: list[tuple[str, ...]] = [
+            (r.quantity, r.method, str(r.resistance), r.doubt and f"does not hold: {r.doubt}") for r in self.rows
+        ]
+        return rows + [(quantity, method, "none", why) for quantity, method, why in self.absent]
 
     def __repr__(self) -> str:
         return f"Resistances\n{_columns(self._lines())}"
