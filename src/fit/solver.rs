@@ -143,6 +143,10 @@ pub fn minimise(
             observe(&descent);
         }
     }
+    // Still stepping, but among sums of squares that are rounding: there is no more to be had.
+    if descent.stop.is_none() && descent.cost <= NEAR_ROUNDING * problem.rounding() {
+        descent.stop = Some(Stop::Exact);
+    }
     descent.solution()
 }
 
