@@ -96,6 +96,20 @@ pub struct Interval {
     pub note: Option<String>,
 }
 
+impl Interval {
+    /// An interval without ends, and the reason.
+    pub fn absent(level: f64, why: impl Into<String>) -> Self {
+        Self { low: None, high: None, level, note: Some(why.into()) }
+    }
+
+    /// The answer to a `level` that no interval has; `None` where it is one.
+    pub fn refused(level: f64) -> Option<Self> {
+        let good = level > 0.0 && level < 1.0;
+        let why = || format!("level = {level} is not between 0 and 1; pass for instance 0.95");
+        (!good).then(|| Self::absent(level, why()))
+    }
+}
+
 /// A value with its standard uncertainty, degrees of freedom and unit.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Estimate {
@@ -160,12 +174,11 @@ impl Estimate {
     /// # Panics
     /// Never: a `level` outside (0, 1) gives an interval without ends and says so.
     pub fn interval(&self, level: f64) -> Interval {
-        let absent = |why: String| Interval { low: None, high: None, level, note: Some(why) };
-        if !(level > 0.0 && level < 1.0) {
-            return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
+        if let Some(refused) = Interval::refused(level) {
+            return refused;
         }
         let Some(u) = self.u else {
-            return absent(self.note.clone().unwrap_or_else(|| "no standard uncertainty".into()));
+            return Interval::absent(level, self.note.as_deref().unwrap_or("no standard uncertainty"));
         };
         let half = coverage_factor(level, self.dof) * u;
         let (low, high) = match self.scale {

@@ -40,6 +40,7 @@ pub mod interpolant;
 pub mod key_points;
 pub mod parallel;
 pub mod plain;
+mod qr;
 pub mod resistance;
 pub mod sweep;
 pub mod synth;

@@ -8,7 +8,7 @@ use super::readings::Readings;
 use super::scatter::{Scatter, Stated};
 use super::voc::voc;
 use crate::key_points::{Found, KeyPoints, Surroundings};
-use crate::sweep::{Noise, Sweep, Swept};
+use crate::sweep::Sweep;
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
 ///
@@ -19,16 +19,7 @@ use crate::sweep::{Noise, Sweep, Swept};
 /// Nothing is extrapolated: what the sweep does not reach is absent with the reason. Never fails.
 pub fn key_points(sweep: &Sweep) -> KeyPoints {
     let options = sweep.options();
-    let noise = options.noise.as_ref();
-    let sigma_v = |v: f64| noise.map_or(0.0, |n| n.sigma_voltage(v));
-    let sigma_i = |i: f64| noise.map_or(0.0, |n| n.sigma_current(i));
-    let stated = match noise {
-        Some(n) if n.states_voltage() || n.states_current() => Stated::Known(&sigma_v, &sigma_i),
-        _ if options.swept == Swept::Current => Stated::ReadVoltage,
-        _ => Stated::ReadCurrent,
-    };
-    let common = noise.map_or_else(Common::default, common);
-    let (found, remark) = outcome(sweep.voltage_v(), sweep.current_a(), &stated, &common);
+    let (found, remark) = as_measured(sweep, sweep.voltage_v(), sweep.current_a());
     let around = Surroundings {
         area_cm2: options.area_cm2.as_ref(),
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
@@ -53,13 +44,20 @@ fn note(points: &mut KeyPoints, remark: &str) {
     }
 }
 
-fn common(noise: &Noise) -> Common {
-    Common {
+/// The five figures of other points (V and A, generator sign) with the noise, stated or not, of `sweep`.
+pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> Found {
+    as_measured(sweep, voltage_v, current_a).0
+}
+
+fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, Option<String>) {
+    let noise = sweep.options().noise.unwrap_or_default();
+    let common = Common {
         voltage_gain: noise.voltage_gain_u,
         current_gain: noise.current_gain_u,
         voltage_offset: noise.voltage_offset_u,
         current_offset: noise.current_offset_u,
-    }
+    };
+    Stated::with(&noise, sweep.options().swept, |stated| outcome(v, i, stated, &common))
 }
 
 /// The five figures with their covariance, from plain slices in V and A (generator sign, any order).

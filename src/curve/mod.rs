@@ -22,6 +22,7 @@ mod windows;
 pub(crate) use choice::deviate;
 pub use figure::Common;
 pub(crate) use guide::Guide;
+pub(crate) use key_points::found_in;
 pub use key_points::{found, key_points};
 pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub(crate) use readings::Readings;

@@ -11,6 +11,7 @@ use super::choice::deviate;
 use super::guide::Guide;
 use super::readings::Readings;
 use super::windows::{Size, Windows};
+use crate::sweep::{Noise, Swept};
 
 /// Windows on I(V): as narrow as a quartic with two degrees of freedom allows.
 const ON_CURRENT: Size = Size { points: 7, degree: 4 };
@@ -50,6 +51,21 @@ pub enum Stated<'a> {
     ReadCurrent,
     /// Nothing; the voltage was read, and scatters evenly.
     ReadVoltage,
+}
+
+impl Stated<'_> {
+    /// Calls `f` with what `noise` states; where it states no scatter, the quantity that was not `swept` was read.
+    pub fn with<T>(noise: &Noise, swept: Swept, f: impl FnOnce(&Stated) -> T) -> T {
+        let sigma_v = |v: f64| noise.sigma_voltage(v);
+        let sigma_i = |i: f64| noise.sigma_current(i);
+        if noise.states_voltage() || noise.states_current() {
+            f(&Stated::Known(&sigma_v, &sigma_i))
+        } else if swept == Swept::Current {
+            f(&Stated::ReadVoltage)
+        } else {
+            f(&Stated::ReadCurrent)
+        }
+    }
 }
 
 impl Scatter {

@@ -14,15 +14,13 @@
 use super::circuit::Circuit;
 use super::elementary::{exp_pair, exp_rough, ln, ln_rough};
 use super::junction::Junction;
-use super::roots::Root;
+use super::roots::{BLOCK, Root};
 use multiversion::multiversion;
 
 /// Exponents between which `exp_pair` holds with room to spare.
 const LARGEST: f64 = 700.0;
 /// Above, y may lose the bits of c/α, and the careful solver takes the logarithmic form.
 const LARGEST_Y: f64 = 1e8;
-/// Points that are worked on together before they are put where they belong.
-const BLOCK: usize = 32;
 /// Steps towards a root of several diodes.
 const MOST_STEPS: usize = 40;
 /// A step of this many thermal voltages leaves an error of its third power, below rounding.

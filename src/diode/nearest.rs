@@ -10,11 +10,9 @@
 use super::circuit::Circuit;
 use super::elementary::exp_pair;
 use super::junction::Junction;
-use super::roots::Root;
+use super::roots::{BLOCK, Root};
 use multiversion::multiversion;
 
-/// Points that are worked on together.
-const BLOCK: usize = 32;
 const MOST_STEPS: usize = 100;
 /// A Newton step of this many thermal voltages leaves an error of its square: the distance, flat at its foot, has
 /// all its digits.

@@ -4,6 +4,9 @@ use super::circuit::Circuit;
 use super::lanes;
 use super::linexp::ScaledExp;
 
+/// Points that are worked on together, before they are put where they belong.
+pub(crate) const BLOCK: usize = 32;
+
 /// The state of a junction: u, and of each diode I0·(e^(u/a) − 1) and I0·e^(u/a).
 #[derive(Clone, Copy, Debug)]
 pub struct Root<const K: usize> {

@@ -27,17 +27,16 @@ impl<const K: usize> Fit<K> {
     }
 
     fn band_at(&self, v: f64, level: f64) -> Interval {
-        let absent = |why: String| Interval { low: None, high: None, level, note: Some(why) };
         if !v.is_finite() {
-            return absent(format!("voltage {v} is not a finite number"));
+            return Interval::absent(level, format!("voltage {v} is not a finite number"));
         }
-        if !(level > 0.0 && level < 1.0) {
-            return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
+        if let Some(refused) = Interval::refused(level) {
+            return refused;
         }
         let why = "the fit has no covariance: see its notes";
         if self.by_profile {
             let Some((_, (low, high))) = self.figure_interval(Figure::Current(v), level) else {
-                return absent(why.into());
+                return Interval::absent(level, why);
             };
             return Interval { low, high, level, note: open_ends("the current", (low, high)) };
         }
@@ -50,7 +49,7 @@ impl<const K: usize> Fit<K> {
                 let half = coverage_factor(level, self.effective_dof()) * u;
                 Interval { low: Some(i - half), high: Some(i + half), level, note: None }
             }
-            _ => absent(why.into()),
+            _ => Interval::absent(level, why),
         }
     }
 

@@ -308,6 +308,13 @@ mod tests {
         ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells: 1, temperature_c: kelvin - 273.15 }
     }
 
+    /// The exact figures of a device at 25 °C.
+    fn points_of(device: &SingleDiode) -> ThreePoints {
+        let own = device.key_points();
+        let value = |name: &str| own.get(name).unwrap().value;
+        points(value("isc"), value("voc"), value("v_pmax"), value("i_pmax"), 298.15)
+    }
+
     /// The two cells of Charles et al., Solar Cells 4 (1981) 169 (input from memory); the expected numbers are the
     /// formulas of Phang et al. (1984) worked out by hand.
     #[test]
@@ -340,9 +347,7 @@ mod tests {
                 temperature_c: 25.0,
             };
             let device = Device::new(parameters).unwrap();
-            let own = device.key_points();
-            let value = |name: &str| own.get(name).unwrap().value;
-            let given = points(value("isc"), value("voc"), value("v_pmax"), value("i_pmax"), 298.15);
+            let given = points_of(&device);
             let found = from_key_points(&given, n).unwrap();
             let p = found.model.parameters();
             assert_relative_eq!(p.rs_ohm, rs, max_relative = 1e-6, epsilon = 1e-6);
@@ -378,11 +383,9 @@ mod tests {
             temperature_c: 25.0,
         };
         let device = Device::new(parameters).unwrap();
-        let own = device.key_points();
-        let value = |name: &str| own.get(name).unwrap().value;
-        let given = points(value("isc"), value("voc"), value("v_pmax"), value("i_pmax"), 298.15);
+        let given = points_of(&device);
         let slope = |v: f64| -1.0 / device.circuit().slope_at(v);
-        let found = from_end_slopes(&given, slope(value("voc")), slope(0.0)).unwrap();
+        let found = from_end_slopes(&given, slope(given.voc_v), slope(0.0)).unwrap();
         assert!(!found.is_trustworthy());
     }
 }

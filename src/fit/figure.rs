@@ -53,6 +53,13 @@ impl Figure {
     }
 }
 
+/// All key points in the order of [`crate::key_points::NAMES`], without derivatives; `None` where one is no number.
+pub(super) fn values<const K: usize>(circuit: &Circuit<K>) -> Option<[f64; 6]> {
+    let (isc, voc, best) = (circuit.isc(), circuit.voc(), circuit.maximum_power());
+    let ff = best.pmax / (isc * voc);
+    (!circuit.is_dark() && ff.is_finite()).then_some([isc, voc, best.pmax, best.v_pmax, best.i_pmax, ff])
+}
+
 /// FF = Pmax/(Isc·Voc) by the chain rule.
 fn fill_factor(jacobian: &crate::diode::KeyPointJacobian, by: &mut [f64]) -> Option<f64> {
     let [isc, voc, pmax, ..] = jacobian.values;
@@ -75,6 +82,10 @@ mod tests {
         let circuit = Circuit::<1>::new(0.76, [3.1e-7], [0.039], 0.0365, 0.0189);
         let theta = circuit.theta();
         let names = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
+        let all = values(&circuit).unwrap();
+        for (name, value) in names.iter().zip(all) {
+            assert_eq!(Figure::named(name).unwrap().evaluate(&circuit, &mut [0.0; 5]), Some(value));
+        }
         let figures = names.iter().filter_map(|n| Figure::named(n)).chain([Figure::Current(0.5)]);
         for figure in figures {
             let mut by = [0.0; 5];

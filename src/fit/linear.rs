@@ -8,9 +8,9 @@
 //! is common to all points: it moves θ by δθ as a whole and does not average down.
 
 use super::problem::Problem;
-use super::qr::{inverse_upper, thin_qr};
 use super::solver::Residuals;
 use crate::diode::Circuit;
+use crate::qr::{inverse_upper, thin_qr};
 use crate::sweep::Noise;
 
 /// The pseudo-inverse of the weighted Jacobian over the free coordinates, and what comes of it.

@@ -11,7 +11,7 @@
 //! | `weigh` | the sweep's noise as weights |
 //! | `problem` | the residuals and their derivatives; the foot point |
 //! | `start` | the reduced linear problem on a grid |
-//! | `solver`, `step`, `qr` | bounded Levenberg–Marquardt, usable by itself |
+//! | `solver`, `step` | bounded Levenberg–Marquardt, usable by itself |
 //! | `observed` | the same as a solver of `argmin` |
 //! | `search` | descents from the best starts |
 //! | `figure` | what follows from the parameters: key points, a current |
@@ -36,7 +36,6 @@ mod names;
 mod observed;
 mod problem;
 mod profile;
-mod qr;
 mod resample;
 mod result;
 mod search;

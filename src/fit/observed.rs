@@ -105,28 +105,12 @@ fn record(descent: &Descent) -> KV {
 
 #[cfg(test)]
 mod tests {
+    use super::super::solver::examples::Valley;
     use super::super::solver::minimise;
     use super::*;
     use argmin::core::Executor;
     use argmin::core::observers::{Observe, ObserverMode};
     use std::sync::{Arc, Mutex};
-
-    /// H. H. Rosenbrock, Comput. J. 3 (1960) 175.
-    struct Valley;
-
-    impl Residuals for Valley {
-        fn len(&self) -> usize {
-            2
-        }
-
-        fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
-            r.copy_from_slice(&[10.0 * (x[1] - x[0] * x[0]), 1.0 - x[0]]);
-            if let Some(j) = jacobian {
-                j.copy_from_slice(&[-20.0 * x[0], 10.0, -1.0, 0.0]);
-            }
-            true
-        }
-    }
 
     /// The parameters of every step.
     #[derive(Clone, Default)]

@@ -12,11 +12,8 @@
 //! them because many papers print its root mean square.
 
 use super::solver::Residuals;
-use crate::diode::{Circuit, Junction, Root};
+use crate::diode::{BLOCK, Circuit, Junction, Root};
 use serde::{Deserialize, Serialize};
-
-/// Points whose junction states are found together.
-const BLOCK: usize = 32;
 
 /// Which distance a fit makes small.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]

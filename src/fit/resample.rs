@@ -10,7 +10,7 @@
 //! or an offset with a stated uncertainty is drawn once a sweep. Each draw has its own stream of random numbers, so
 //! that the threads do not matter.
 
-use super::figure::Figure;
+use super::figure;
 use super::linear::Linear;
 use super::names::names;
 use super::problem::{Points, Problem};
@@ -79,12 +79,11 @@ impl Resample {
     /// The interval between the quantiles (1 ± level)/2 of the draws.
     pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
         let mut column = self.column(name)?;
-        let absent = |why: String| Some(Interval { low: None, high: None, level, note: Some(why) });
-        if !(level > 0.0 && level < 1.0) {
-            return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
+        if let Some(refused) = Interval::refused(level) {
+            return Some(refused);
         }
         if column.len() < 2 {
-            return absent("fewer than two draws converged".into());
+            return Some(Interval::absent(level, "fewer than two draws converged"));
         }
         column.sort_by(f64::total_cmp);
         let note = (self.failed > 0).then(|| format!("{} draws did not converge", self.failed));
@@ -179,10 +178,7 @@ impl<'a, const K: usize> Source<'a, K> {
             (0..solution.x.len()).map(|k| names(K)[k].kind.value(solution.x[k], a_per_n)).collect();
         if !self.is_dark() {
             let circuit = Circuit::<K>::from_theta(&solution.x);
-            let mut by = vec![0.0; solution.x.len()];
-            for name in NAMES {
-                row.push(Figure::named(name)?.evaluate(&circuit, &mut by)?);
-            }
+            row.extend(figure::values(&circuit)?);
         }
         Some(row)
     }

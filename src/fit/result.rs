@@ -145,18 +145,17 @@ impl<const K: usize> Fit<K> {
     /// The profile-likelihood interval of the parameter or key point `name`; an end beyond a bound is absent, or
     /// the physical bound itself, and the note says so.
     pub fn profile_interval(&self, name: &str, level: f64) -> Interval {
-        let absent = |why: String| Interval { low: None, high: None, level, note: Some(why) };
-        if !(level > 0.0 && level < 1.0) {
-            return absent(format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
+        if let Some(refused) = Interval::refused(level) {
+            return refused;
         }
         if !self.weights.s2.is_finite() || self.weights.s2 <= 0.0 {
-            return absent("no degrees of freedom are left for an uncertainty".into());
+            return Interval::absent(level, "no degrees of freedom are left for an uncertainty");
         }
         let Some(k) = names(K).iter().position(|n| n.name == name) else {
-            return self.profile_of_figure(name, level).unwrap_or_else(absent);
+            return self.profile_of_figure(name, level).unwrap_or_else(|why| Interval::absent(level, why));
         };
         if self.bounds.low[k] == self.bounds.high[k] {
-            return absent(format!("{name} was fixed"));
+            return Interval::absent(level, format!("{name} was fixed"));
         }
         let (low, high) = self.profile_ends(k, level);
         self.ends_in_si(k, low, high, level)
@@ -227,8 +226,7 @@ impl<const K: usize> Fit<K> {
         }))
     }
 
-    /// Standard uncertainty of a figure with derivatives `by`, first order; without the common errors
-    /// for the first, of those alone for the second.
+    /// Standard uncertainty of a figure with derivatives `by`, first order, without the common errors.
     fn scatter_u(&self, by: &[f64]) -> Option<f64> {
         let m = self.free.len();
         if m == 0 || self.theta_covariance.len() != m * m {
@@ -238,6 +236,7 @@ impl<const K: usize> Fit<K> {
         Some((all - self.common_u(by).powi(2)).max(0.0).sqrt())
     }
 
+    /// What the gains and offsets that the noise states do to it.
     fn common_u(&self, by: &[f64]) -> f64 {
         let moved = |shift: &Vec<f64>| self.free.iter().zip(shift).map(|(&k, s)| by[k] * s).sum::<f64>();
         self.weights.common.iter().map(moved).fold(0.0, f64::hypot)

@@ -144,7 +144,7 @@ pub fn minimise(
         }
     }
     // Still stepping, but among sums of squares that are rounding: there is no more to be had.
-    if descent.stop.is_none() && descent.cost <= NEAR_ROUNDING * problem.rounding() {
+    if descent.stop.is_none() && descent.cost <= NEAR_ROUNDING * descent.rounding {
         descent.stop = Some(Stop::Exact);
     }
     descent.solution()
@@ -158,6 +158,7 @@ pub struct Descent {
     cost: f64,
     mu: f64,
     growth: f64,
+    rounding: f64,
     fruitless: usize,
     last_steps: usize,
     iteration: usize,
@@ -183,6 +184,7 @@ impl Descent {
             cost,
             mu: 1e-3,
             growth: 2.0,
+            rounding: problem.rounding(),
             fruitless: 0,
             last_steps: 0,
             iteration: 0,
@@ -200,7 +202,7 @@ impl Descent {
         let promised = self.work.step(self.mu, &self.x, bounds);
         (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
         bounds.clamp(&mut self.trial);
-        self.stop = self.at_rest(problem, promised);
+        self.stop = self.at_rest(promised);
         if self.stop.is_some() {
             return false;
         }
@@ -222,8 +224,8 @@ impl Descent {
     }
 
     /// The reason to stop before the next step, whose linear model promises a reduction of Σr².
-    fn at_rest(&mut self, problem: &impl Residuals, promised: f64) -> Option<Stop> {
-        let rounding = problem.rounding();
+    fn at_rest(&mut self, promised: f64) -> Option<Stop> {
+        let rounding = self.rounding;
         let fruitless_for_long = self.fruitless >= MOST_FRUITLESS && self.cost <= NEAR_ROUNDING * rounding;
         if self.cost <= rounding || fruitless_for_long {
             return Some(Stop::Exact);
@@ -284,12 +286,11 @@ impl Descent {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use approx::assert_relative_eq;
+pub(super) mod examples {
+    use super::Residuals;
 
     /// H. H. Rosenbrock, Comput. J. 3 (1960) 175: minimum 0 at (1, 1).
-    struct Valley;
+    pub struct Valley;
 
     impl Residuals for Valley {
         fn len(&self) -> usize {
@@ -304,6 +305,13 @@ mod tests {
             true
         }
     }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::examples::Valley;
+    use super::*;
+    use approx::assert_relative_eq;
 
     fn bounds(low: [f64; 2], high: [f64; 2]) -> Bounds {
         Bounds { low: low.to_vec(), high: high.to_vec() }

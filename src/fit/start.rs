@@ -223,7 +223,7 @@ fn current_sigma(points: &Points, i: usize, scale: f64) -> f64 {
 /// column. Where the free minimum has a negative coefficient, every set of positive ones is tried (at most 2⁴).
 fn non_negative(matrix: &mut [f64], columns: usize) -> Option<(f64, Vec<f64>)> {
     let mut triangle = vec![0.0; columns * columns];
-    super::qr::thin_qr(matrix, columns, &mut triangle);
+    crate::qr::thin_qr(matrix, columns, &mut triangle);
     let unknowns = columns - 1;
     let mut best: Option<(f64, Vec<f64>)> = None;
     let mut work = Work::new(columns);
@@ -268,13 +268,13 @@ impl Work {
         for (c, k) in chosen().enumerate() {
             (0..columns).for_each(|i| part[c * columns + i] = triangle[i * columns + k]);
         }
-        super::qr::thin_qr(part, m, r);
+        crate::qr::thin_qr(part, m, r);
         let right = |i: usize| triangle[i * columns + unknowns];
         let own = &mut self.own[..m];
         for (c, own) in own.iter_mut().enumerate() {
             *own = (0..columns).map(|i| part[c * columns + i] * right(i)).sum();
         }
-        if !super::qr::solve_upper(r, m, own) || own.iter().any(|x| x.is_nan() || *x < 0.0) {
+        if !crate::qr::solve_upper(r, m, own) || own.iter().any(|x| x.is_nan() || *x < 0.0) {
             return None;
         }
         self.x.fill(0.0);

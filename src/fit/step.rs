@@ -9,8 +9,8 @@
 //! (J. J. Moré, Lecture Notes in Mathematics 630 (1978) 105), which makes the path independent of units.
 //! All buffers are made once.
 
-use super::qr::{exact_dots, solve_transposed, solve_upper, thin_qr};
 use super::solver::{Bounds, Residuals};
+use crate::qr::{exact_dots, solve_transposed, solve_upper, thin_qr};
 
 /// Buffers of one descent.
 pub(super) struct Work {

@@ -7,6 +7,8 @@
 //! The active-set method of C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), chapter 23. Columns are
 //! brought to unit length, so that one tolerance serves all.
 
+use crate::qr::{solve_upper, thin_qr};
+
 /// A gradient below this part of ‖b‖ is rounding.
 const TOLERANCE: f64 = 1e-13;
 /// A column of which less than this is left beside those in use depends on them.
@@ -97,32 +99,17 @@ impl<'a> Search<'a> {
         });
     }
 
-    /// Least squares in the free columns by Gram–Schmidt, each orthogonalised twice; `None` where they are dependent.
+    /// Least squares in the free columns; `None` where they are dependent.
     fn optimum(&self) -> Option<Vec<f64>> {
         let n = self.free.len();
-        let (mut q, mut r): (Vec<Vec<f64>>, Vec<Vec<f64>>) = (Vec::new(), vec![vec![0.0; n]; n]);
-        for (c, &k) in self.free.iter().enumerate() {
-            let mut column = self.columns[k].clone();
-            for _ in 0..2 {
-                for (j, q) in q.iter().enumerate() {
-                    let share = dot(q, &column);
-                    r[j][c] += share;
-                    column.iter_mut().zip(q).for_each(|(x, q)| *x -= share * q);
-                }
-            }
-            let length = dot(&column, &column).sqrt();
-            if length.is_nan() || length <= DEPENDENT {
-                return None;
-            }
-            r[c][c] = length;
-            q.push(column.iter().map(|x| x / length).collect());
+        let mut q: Vec<f64> = self.free.iter().flat_map(|&k| self.columns[k].iter().copied()).collect();
+        let mut r = vec![0.0; n * n];
+        thin_qr(&mut q, n, &mut r);
+        if (0..n).any(|c| r[c * n + c] <= DEPENDENT) {
+            return None;
         }
-        let mut z: Vec<f64> = q.iter().map(|q| dot(q, self.b)).collect();
-        for i in (0..n).rev() {
-            let known: f64 = (i + 1..n).map(|k| r[i][k] * z[k]).sum();
-            z[i] = (z[i] - known) / r[i][i];
-        }
-        Some(z)
+        let mut z: Vec<f64> = q.chunks_exact(self.b.len().max(1)).map(|q| dot(q, self.b)).collect();
+        solve_upper(&r, n, &mut z).then_some(z)
     }
 }
 

@@ -23,6 +23,7 @@ use super::trace::{Prepared, Trace};
 use crate::curve::nearest;
 use crate::diode::Junction;
 use crate::estimate::Estimate;
+use crate::key_points::combined_dof;
 
 /// The dark curve is used from this part of the target current on.
 const LEAST: f64 = 0.2;
@@ -133,10 +134,9 @@ impl Place {
         };
         let (u_i, u_s) = (self.current.variance.sqrt(), self.isc.u.unwrap_or(0.0));
         let own = [moved(voltage.variance.sqrt(), 0.0, 0.0), moved(0.0, u_i, 0.0), moved(0.0, 0.0, u_s)];
-        let variance: f64 = own.iter().map(|x| x * x).sum();
         let dofs = [other.dof, lit.trace.dof, self.isc.dof];
-        let sum: f64 = own.iter().zip(dofs).map(|(x, dof)| x.powi(4) / dof).sum();
-        let dof = if sum > 0.0 { variance * variance / sum } else { f64::INFINITY };
+        let parts: Vec<(f64, f64)> = own.iter().zip(dofs).map(|(x, dof)| (x * x, dof)).collect();
+        let (variance, dof) = (parts.iter().map(|p| p.0).sum(), combined_dof(&parts));
         let bias = principle + moved(0.0, self.current.bias, 0.0);
         let doubts = lit.doubt().into_iter().collect();
         let mut trace = lit.trace.clone();

@@ -55,7 +55,7 @@ fn resistances(t: &Trace, isc: f64) -> Option<(f64, f64)> {
     let column = |f: &dyn Fn(f64, f64) -> f64| {
         t.v.iter().zip(&t.i).map(|(&v, &i)| f(v, i - isc)).collect::<Vec<f64>>()
     };
-    let columns = vec![
+    let columns = [
         vec![1.0; t.len()],
         column(&|v, _| v),
         column(&|_, j| j),
@@ -64,7 +64,7 @@ fn resistances(t: &Trace, isc: f64) -> Option<(f64, f64)> {
         column(&|_, j| j * j),
     ];
     let content: Vec<f64> = c.iter().zip(&t.v).map(|(c, v)| c - isc * v).collect();
-    let [_, _, _, vv, _, jj] = least_squares(columns, &content)?.c.try_into().ok()?;
+    let [_, _, _, vv, _, jj] = least_squares(&columns, &content)?.c.try_into().ok()?;
     let root = 1.0 + 16.0 * vv * jj;
     let series = -4.0 * jj / (1.0 + root.max(0.0).sqrt());
     (root >= 0.0).then_some((series, -2.0 * vv))

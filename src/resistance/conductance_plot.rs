@@ -59,7 +59,7 @@ fn series(cut: &Trace) -> Option<f64> {
     for _ in 0..ROUNDS {
         let g = |&k: &usize| -cut.i[k] / (a - rs * cut.i[k]);
         let columns = vec![vec![1.0; y.len()], middles.iter().map(g).collect()];
-        let line = least_squares(columns, &y)?;
+        let line = least_squares(&columns, &y)?;
         (a, rs) = (1.0 / line.c[0], -line.c[1] / line.c[0]);
     }
     (a > 0.0 && rs.is_finite()).then_some(rs)

@@ -142,11 +142,7 @@ pub(super) fn further_term(cut: &Trace) -> Option<String> {
 
 fn ideality(trace: &Trace, real: &Regression, beside: f64) -> Estimate {
     let u = real.covariance(1, 1).sqrt().hypot(beside) / trace.volts_per_n;
-    let n = Estimate::new(real.c[1] / trace.volts_per_n, u, Unit::One).with_dof(trace.dof);
-    match &trace.unknown {
-        Some(why) => Estimate { u: None, note: Some(why.clone()), ..n },
-        None => n,
-    }
+    trace.as_far_as_known(Estimate::new(real.c[1] / trace.volts_per_n, u, Unit::One).with_dof(trace.dof))
 }
 
 fn plots(cut: &Trace, a: f64) -> ClassicalPlots {

@@ -21,6 +21,7 @@ use super::outcome::{Quantity, Raw, Resistance, Words};
 use super::regression::{Problem, Regression};
 use super::trace::{Prepared, Trace};
 use crate::estimate::Estimate;
+use crate::key_points::combined_dof;
 
 /// The least Δ as a part of the smallest Isc.
 const LEAST: f64 = 0.1;
@@ -64,7 +65,8 @@ pub(super) fn equal_current(sweeps: &[&Prepared]) -> Result<Resistance, Resistan
     let mut doubts: Vec<String> = sweeps.iter().filter_map(|s| s.doubt()).collect();
     doubts.extend(real.trend(degree));
     let scatter_dof = sweeps.iter().map(|s| s.trace.dof).fold(f64::INFINITY, f64::min);
-    let dof = welch(trial.variance, own, scatter_dof, &from_isc);
+    let from_isc = from_isc.iter().map(|(shift, dof)| (shift * shift, *dof));
+    let dof = combined_dof(&from_isc.chain([(own, scatter_dof)]).collect::<Vec<_>>());
     let (value, variance, bias) = (trial.value, trial.variance, trial.bias);
     let mut trace = trace.clone();
     trace.unknown = sweeps.iter().find_map(|s| s.trace.unknown.clone());
@@ -84,12 +86,6 @@ fn differ(isc: &[Estimate]) -> Result<(), ResistanceError> {
         }
     }
     Ok(())
-}
-
-/// Welch–Satterthwaite (JCGM 100:2008, G.2b).
-fn welch(total: f64, own: f64, dof: f64, from_isc: &[(f64, f64)]) -> f64 {
-    let sum = own * own / dof + from_isc.iter().map(|(s, dof)| s.powi(4) / dof).sum::<f64>();
-    if sum > 0.0 { total * total / sum } else { f64::INFINITY }
 }
 
 /// Readings of all sweeps in the common range of Δ.

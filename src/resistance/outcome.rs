@@ -81,10 +81,7 @@ impl Raw {
             Quantity::Series => Estimate::new(value, total.sqrt(), Unit::Ohm).with_dof(dof),
             Quantity::Shunt => shunt(value, total.sqrt(), dof),
         };
-        let estimate = match &trace.unknown {
-            Some(why) => Estimate { u: None, note: Some(why.clone()), ..estimate },
-            None => estimate,
-        };
+        let estimate = trace.as_far_as_known(estimate);
         let holds = if self.doubts.is_empty() { Ok(()) } else { Err(self.doubts.join("; ")) };
         let Words { quantity, method, measures, source } = words;
         Ok(Resistance { quantity, method, estimate, measures, holds, source })

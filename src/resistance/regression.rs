@@ -111,7 +111,7 @@ impl Round<'_> {
             b[k] = w * (p.y[k] - self.slope_shift(k));
             columns.iter_mut().zip(&phi).for_each(|(column, phi)| column[k] = w * phi);
         }
-        let solved = least_squares(columns.clone(), &b)?;
+        let solved = least_squares(&columns, &b)?;
         let fitted = |k: usize| columns.iter().zip(&solved.c).map(|(column, c)| c * column[k]).sum::<f64>();
         let chi2 = (0..n).map(|k| (b[k] - fitted(k)).powi(2)).sum();
         let covariance = if largest > 0.0 { solved.covariance } else { vec![0.0; m * m] };

@@ -13,6 +13,7 @@
 use super::choice::{Trial, best, sizes};
 use super::error::ResistanceError;
 use super::outcome::{Quantity, Raw, Resistance, Words};
+use super::polynomial::powers;
 use super::regression::{Problem, Regression};
 use super::trace::{Prepared, Trace};
 use crate::curve::nearest;
@@ -99,14 +100,8 @@ fn regress(cut: &Trace, isc: f64, degree: usize) -> Option<Regression> {
             return false;
         }
         let (x, dx) = ((-i / isc).ln_1p(), -1.0 / (isc - i));
-        let mut power = 1.0;
-        for (j, (phi, dphi)) in phi.iter_mut().zip(dphi).enumerate() {
-            *dphi = if j == 0 { 0.0 } else { j as f64 * power * dx };
-            if j > 0 {
-                power *= x;
-            }
-            *phi = power;
-        }
+        powers(x, phi, dphi);
+        dphi.iter_mut().for_each(|d| *d *= dx);
         true
     };
     let (x, y, sigma_x, sigma_y) = (&cut.i, &cut.v, &cut.sigma_i, &cut.sigma_v);

@@ -4,7 +4,9 @@
 //! A = Q·R      c = R⁻¹·Qᵀ·b      (AᵀA)⁻¹ = R⁻¹·R⁻ᵀ
 //! ```
 //!
-//! Gram–Schmidt, every column twice, on columns scaled to length 1: A is never squared.
+//! Columns scaled to length 1, so that one measure of dependence serves all; A is never squared.
+
+use crate::qr::{inverse_upper, thin_qr};
 
 /// A column that loses more than this part of its length is a combination of those before it.
 const DEPENDENT: f64 = 1e-11;
@@ -16,36 +18,24 @@ pub(super) struct Solved {
 }
 
 /// `columns` are the columns of A; `None` where they do not determine c.
-pub(super) fn least_squares(mut columns: Vec<Vec<f64>>, b: &[f64]) -> Option<Solved> {
+pub(super) fn least_squares(columns: &[Vec<f64>], b: &[f64]) -> Option<Solved> {
     let m = columns.len();
     if m == 0 || b.len() < m {
         return None;
     }
-    let scale: Vec<f64> = columns.iter().map(|q| length(q)).collect();
-    let mut r = vec![0.0; m * m];
-    for j in 0..m {
-        if !(scale[j] > 0.0 && scale[j].is_finite()) {
-            return None;
-        }
-        let (done, rest) = columns.split_at_mut(j);
-        let column = &mut rest[0];
-        column.iter_mut().for_each(|x| *x /= scale[j]);
-        for _ in 0..2 {
-            for (k, q) in done.iter().enumerate() {
-                let along = dot(q, column);
-                r[k * m + j] += along;
-                column.iter_mut().zip(q).for_each(|(x, q)| *x -= along * q);
-            }
-        }
-        let rest = length(column);
-        if rest.is_nan() || rest <= DEPENDENT {
-            return None;
-        }
-        r[j * m + j] = rest;
-        column.iter_mut().for_each(|x| *x /= rest);
+    let scale: Vec<f64> = columns.iter().map(|column| length(column)).collect();
+    if scale.iter().any(|l| !(*l > 0.0 && l.is_finite())) {
+        return None;
     }
-    let inverse = inverse(&r, m);
-    let qb: Vec<f64> = columns.iter().map(|q| dot(q, b)).collect();
+    let mut q: Vec<f64> =
+        columns.iter().zip(&scale).flat_map(|(column, l)| column.iter().map(move |x| x / l)).collect();
+    let mut r = vec![0.0; m * m];
+    thin_qr(&mut q, m, &mut r);
+    if (0..m).any(|j| r[j * m + j] <= DEPENDENT) {
+        return None;
+    }
+    let inverse = inverse_upper(&r, m)?;
+    let qb: Vec<f64> = q.chunks_exact(b.len()).map(|q| q.iter().zip(b).map(|(q, b)| q * b).sum()).collect();
     let c: Vec<f64> =
         (0..m).map(|i| (i..m).map(|j| inverse[i * m + j] * qb[j]).sum::<f64>() / scale[i]).collect();
     let entry = |i: usize, j: usize| {
@@ -54,23 +44,6 @@ pub(super) fn least_squares(mut columns: Vec<Vec<f64>>, b: &[f64]) -> Option<Sol
     let covariance: Vec<f64> = (0..m * m).map(|k| entry(k / m, k % m)).collect();
     let sound = c.iter().chain(&covariance).all(|x| x.is_finite());
     sound.then_some(Solved { c, covariance })
-}
-
-/// Inverse of an upper triangle.
-fn inverse(r: &[f64], m: usize) -> Vec<f64> {
-    let mut inverse = vec![0.0; m * m];
-    for j in 0..m {
-        inverse[j * m + j] = 1.0 / r[j * m + j];
-        for i in (0..j).rev() {
-            let sum: f64 = (i + 1..=j).map(|k| r[i * m + k] * inverse[k * m + j]).sum();
-            inverse[i * m + j] = -sum / r[i * m + i];
-        }
-    }
-    inverse
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 fn length(a: &[f64]) -> f64 {

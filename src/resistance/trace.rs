@@ -13,7 +13,7 @@ use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::estimate::Estimate;
 use crate::fit::{Fit, Options, Status, Wishes, fit_single_diode};
 use crate::key_points::KeyPoints;
-use crate::sweep::{Noise, Sweep, Swept};
+use crate::sweep::Sweep;
 use std::ops::Range;
 
 /// Readings by rising voltage in V and A, with standard deviations.
@@ -77,7 +77,8 @@ impl Trace {
         let readings =
             Readings::new(sweep.voltage_v(), sweep.current_a(), 1.0).ok_or(ResistanceError::NoCurve)?;
         let noise = options.noise.unwrap_or_default();
-        let scatter = scatter(&readings, &noise, options.swept);
+        let guide = Guide::of(&readings);
+        let scatter = Stated::with(&noise, options.swept, |stated| Scatter::of(&readings, &guide, stated));
         let (unit_v, unit_a) = (readings.unit_v, readings.unit_a);
         let times = |x: &[f64], unit: f64| x.iter().map(|x| x * unit).collect::<Vec<f64>>();
         Ok(Self {
@@ -102,8 +103,15 @@ impl Trace {
 
     /// The stand-in's own curve at the same voltages, with the scatter of the readings.
     pub fn ideal(&self) -> Self {
-        let i = self.v.iter().map(|&v| self.circuit.current_at(v)).collect();
-        Self { i, ..self.clone() }
+        Self { i: self.expected(), ..self.clone() }
+    }
+
+    /// The figure without its ± where the scatter is not known.
+    pub fn as_far_as_known(&self, figure: Estimate) -> Estimate {
+        match &self.unknown {
+            Some(why) => Estimate { u: None, note: Some(why.clone()), ..figure },
+            None => figure,
+        }
     }
 
     /// What one standard uncertainty of the current offset does to a figure whose value is `value`.
@@ -135,17 +143,4 @@ impl Trace {
     pub fn expected(&self) -> Vec<f64> {
         self.v.iter().map(|&v| self.circuit.current_at(v)).collect()
     }
-}
-
-fn scatter(readings: &Readings, noise: &Noise, swept: Swept) -> Scatter {
-    let sigma_v = |v: f64| noise.sigma_voltage(v);
-    let sigma_i = |i: f64| noise.sigma_current(i);
-    let stated = if noise.states_voltage() || noise.states_current() {
-        Stated::Known(&sigma_v, &sigma_i)
-    } else if swept == Swept::Current {
-        Stated::ReadVoltage
-    } else {
-        Stated::ReadCurrent
-    };
-    Scatter::of(readings, &Guide::of(readings), &stated)
 }

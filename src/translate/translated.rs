@@ -10,10 +10,10 @@
 
 use super::condition::{Measured, Target};
 use super::error::TranslateError;
-use crate::curve::{self, Common, Stated};
+use crate::curve;
 use crate::estimate::Estimate;
-use crate::key_points::{Found, KeyPoints, NAMES, Surroundings};
-use crate::sweep::{Change, Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use crate::key_points::{KeyPoints, NAMES, Surroundings};
+use crate::sweep::{Change, Leads, Noise, Sign, Sweep, SweepOptions};
 use serde::{Deserialize, Serialize};
 
 /// What one standard uncertainty of one input does to every point.
@@ -76,7 +76,7 @@ impl Translated {
     /// freedom are those of the scatter, spread over the sum (JCGM 100:2008, G.4).
     pub fn key_points(&self) -> KeyPoints {
         let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
-        let mut found = figures(&self.sweep, v, i);
+        let mut found = curve::found_in(&self.sweep, v, i);
         let scatter = found.covariance.clone();
         for e in &self.effects {
             let halves = self.change_of_figures(e, &found.values);
@@ -110,7 +110,7 @@ impl Translated {
         let moved = |sign: f64| {
             let shift =
                 |x: &[f64], by: &[f64]| -> Vec<f64> { x.iter().zip(by).map(|(x, e)| x + sign * e).collect() };
-            figures(&self.sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a)).values
+            curve::found_in(&self.sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a)).values
         };
         let (up, down) = (moved(1.0), moved(-1.0));
         let mut change = [0.0; 5];
@@ -148,26 +148,6 @@ impl Translated {
             }
         }
     }
-}
-
-fn figures(sweep: &Sweep, v: &[f64], i: &[f64]) -> Found {
-    let noise = sweep.options().noise.unwrap_or_default();
-    let sigma_v = |v: f64| noise.sigma_voltage(v);
-    let sigma_i = |i: f64| noise.sigma_current(i);
-    let stated = if noise.states_voltage() || noise.states_current() {
-        Stated::Known(&sigma_v, &sigma_i)
-    } else if sweep.options().swept == Swept::Current {
-        Stated::ReadVoltage
-    } else {
-        Stated::ReadCurrent
-    };
-    let common = Common {
-        voltage_gain: noise.voltage_gain_u,
-        current_gain: noise.current_gain_u,
-        voltage_offset: noise.voltage_offset_u,
-        current_offset: noise.current_offset_u,
-    };
-    curve::found(v, i, &stated, &common)
 }
 
 /// The new points, and the derivatives of (I, V) of each by every input.
