@@ -203,3 +203,26 @@ fn a_million_round_trips() {
     }
     assert!(worst <= 4.0, "worst {worst} ε");
 }
+
+/// A current or voltage is the same number alone, at any place of a list, and in a list of any length: to the bit.
+#[test]
+fn lists_and_single_calls_agree_to_the_bit() {
+    fn check<const K: usize>(circuit: &Circuit<K>, x: &[f64]) {
+        let (mut i, mut v) = (vec![0.0; x.len()], vec![0.0; x.len()]);
+        circuit.currents_at(x, &mut i);
+        circuit.voltages_at(x, &mut v);
+        for (k, &x) in x.iter().enumerate() {
+            assert_eq!(circuit.current_at(x).to_bits(), i[k].to_bits(), "I({x}) at {k} of {circuit:?}");
+            assert_eq!(circuit.voltage_at(x).to_bits(), v[k].to_bits(), "V({x}) at {k} of {circuit:?}");
+        }
+    }
+    let mut rng = support::Rng(5);
+    for _ in 0..2000 {
+        let (iph, rs, g) = (rng.decades(1e-6, 10.0), rng.decades(1e-3, 10.0), rng.decades(1e-6, 1e-1));
+        let (i0, a) = ([rng.decades(1e-14, 1e-6), rng.decades(1e-12, 1e-5)], [0.026, 0.05]);
+        let x: Vec<f64> = (0..1 + (rng.next() % 70) as usize).map(|_| rng.between(-1.0, 1.0)).collect();
+        check(&Circuit::<1>::new(iph, [i0[0]], [a[0]], rs, g), &x);
+        check(&Circuit::<1>::new(iph, [i0[0]], [a[0]], 0.0, 0.0), &x);
+        check(&Circuit::<2>::new(iph, i0, a, rs, g), &x);
+    }
+}

@@ -173,7 +173,7 @@ def test_repeated_readings_weigh_themselves():
         floors.append(sweep.noise.current_a)
         rels.append(sweep.noise.current_rel)
     assert np.mean(floors) == pytest.approx(2e-5 / np.sqrt(8), rel=0.1)
-    assert np.mean(rels) == pytest.approx(0.004 / np.sqrt(8), rel=0.1)
+    assert np.mean(rels) == pytest.approx(0.004 / np.sqrt(8), rel=0.02)
     assert sweep.noise.current_gain_u == 0.01 and sweep.noise.voltage_v == 0
     assert sweep.current_a == pytest.approx((truth + scatter).mean(axis=0))
     with pytest.raises(ld.InputError, match="at least 2 rows"):
@@ -276,3 +276,65 @@ def test_chance_of_the_size_test():
 def test_bad_requests_are_named(call, words):
     with pytest.raises(ld.InputError, match=words):
         call(ld.fit_single_diode(measured(13)))
+
+
+def test_support_of_a_second_diode_by_hand():
+    """Λ and AICc from the χ² of two fits; the single fits are bounded as either diode is."""
+    sweep = measured(8)
+    both = ld.fit_double_diode(sweep)
+    alone = ld.fit_single_diode(sweep, bounds={"n": (1.0, 2.0)})
+    ratio = alone.chi2 - both.chi2
+    assert both.support["likelihood_ratio"] == pytest.approx(ratio, rel=1e-6, abs=1e-9)
+    assert both.support["p"] == pytest.approx(stats.chi2(2).sf(ratio), rel=1e-6)
+
+    def aicc(chi2: float, k: int) -> float:
+        return chi2 + 2 * k + 2 * k * (k + 1) / (25 - k - 1)
+
+    assert both.support["aicc_difference"] == pytest.approx(aicc(both.chi2, 7) - aicc(alone.chi2, 5), rel=1e-6)
+
+
+def test_profile_is_the_linear_interval_where_the_problem_is_straight():
+    """A hundredth of the noise: the ends agree to 2 % of the width, which another level or factor would not."""
+    voltage_v = np.linspace(-0.05, 0.66, 25)
+    scatter = np.random.default_rng(14).normal(0, 4e-7, 25)
+    for noise in (ld.Noise(current_a=4e-7), None):
+        fit = ld.fit_single_diode(ld.Sweep(voltage_v, CELL.current(voltage_v) + scatter, noise=noise))
+        for name in ("iph", "i0", "n", "rs", "rsh", "isc", "voc", "pmax", "ff", "v_pmax"):
+            linear, profile = (fit.interval(name, method=m) for m in ("linear", "profile"))
+            width = linear.high - linear.low
+            assert profile.low == pytest.approx(linear.low, abs=0.02 * width), name
+            assert profile.high == pytest.approx(linear.high, abs=0.02 * width), name
+
+
+def test_common_errors_and_area_widen_the_profile():
+    """In quadrature: 1 % of gain moves Iph and Isc by 1 %; 2 % of area and 3 % of light stand in η."""
+    half = {}
+    for gain in (0.0, 0.01):
+        noise = ld.Noise(current_a=4e-5, current_gain_u=gain)
+        fit = ld.fit_single_diode(measured(15, noise=noise))
+        for name, value in (("iph", fit.parameters["iph"].value), ("isc", float(fit.key_points().isc))):
+            interval = fit.interval(name, method="profile")
+            half[name, gain] = 0.5 * (interval.high - interval.low) / value
+    for name in ("iph", "isc"):
+        assert half[name, 0.01] == pytest.approx(np.hypot(half[name, 0.0], 1.96 * 0.01), rel=0.01)
+    area, light = ld.Estimate(4.0, 0.08, unit="cm²"), ld.Estimate(1000.0, 30.0, unit="W/m²")
+    fit = ld.fit_single_diode(measured(15, area_cm2=area, irradiance_w_m2=light))
+    power, share = (fit.interval(name, method="profile") for name in ("pmax", "efficiency"))
+    eta = fit.key_points().efficiency.value
+    own = 0.5 * (power.high - power.low) / float(fit.key_points().pmax)
+    assert 0.5 * (share.high - share.low) / eta == pytest.approx(np.hypot(own, 1.96 * np.hypot(0.02, 0.03)), rel=0.01)
+
+
+def test_residuals_of_both_axes_are_drawn_along_their_own_direction():
+    """Errors in both axes: residual draws spread as the covariance says."""
+    voltage_v = np.linspace(-0.05, 0.66, 60)
+    random = np.random.default_rng(16)
+    noise = ld.Noise(current_a=3e-5, voltage_v=5e-4)
+    true_v = voltage_v + random.normal(0, 5e-4, 60)
+    sweep = ld.Sweep(true_v, CELL.current(voltage_v) + random.normal(0, 3e-5, 60), noise=noise)
+    fit = ld.fit_single_diode(sweep)
+    assert fit.residual == "nearest"
+    scale = np.sqrt(fit.chi2 / fit.dof)
+    draws = fit.resample(1500, seed=17, scatter="residual")
+    for name in ("n", "rs", "iph"):
+        assert np.std(draws.column(name)) == pytest.approx(scale * fit.parameters[name].u, rel=0.15), name
