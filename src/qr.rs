@@ -92,12 +92,18 @@ pub fn solve_transposed(r: &[f64], n: usize, b: &mut [f64]) {
 
 /// Solves R·x = b in place for upper triangular R; `false` where a diagonal entry is 0.
 pub fn solve_upper(r: &[f64], n: usize, b: &mut [f64]) -> bool {
+    solve_upper_settling(r, n, b, |_, x| x)
+}
+
+/// [`solve_upper`], where each unknown is settled to a value that can be had, `settle(i, x)`, before those above it
+/// are worked out: they make up for what that moved.
+pub fn solve_upper_settling(r: &[f64], n: usize, b: &mut [f64], settle: impl Fn(usize, f64) -> f64) -> bool {
     for i in (0..n).rev() {
         let sum: f64 = (i + 1..n).map(|k| r[i * n + k] * b[k]).sum();
         if r[i * n + i] == 0.0 {
             return false;
         }
-        b[i] = (b[i] - sum) / r[i * n + i];
+        b[i] = settle(i, (b[i] - sum) / r[i * n + i]);
     }
     true
 }

@@ -15,6 +15,10 @@ use serde::{Deserialize, Serialize};
 /// rounding of the residuals is taken as rounding itself.
 const MOST_FRUITLESS: usize = 15;
 const NEAR_ROUNDING: f64 = 1e6;
+/// Steps that polish an optimum among rounding.
+const MOST_POLISHING: usize = 3;
+/// Times the Σr² that the last bits of the coordinates make, below which sums of squares are luck.
+const BITS: f64 = 10.0;
 
 /// Reduction, as a share of Σr², that no longer counts.
 const RESOLVED: f64 = 1e-22;
@@ -143,10 +147,7 @@ pub fn minimise(
             observe(&descent);
         }
     }
-    // Still stepping, but among sums of squares that are rounding: there is no more to be had.
-    if descent.stop.is_none() && descent.cost <= NEAR_ROUNDING * descent.rounding {
-        descent.stop = Some(Stop::Exact);
-    }
+    descent.polish(problem, bounds);
     descent.solution()
 }
 
@@ -226,7 +227,7 @@ impl Descent {
     /// The reason to stop before the next step, whose linear model promises a reduction of Σr².
     fn at_rest(&mut self, promised: f64) -> Option<Stop> {
         let rounding = self.rounding;
-        let fruitless_for_long = self.fruitless >= MOST_FRUITLESS && self.cost <= NEAR_ROUNDING * rounding;
+        let fruitless_for_long = self.fruitless >= MOST_FRUITLESS && self.is_near_rounding();
         if self.cost <= rounding || fruitless_for_long {
             return Some(Stop::Exact);
         }
@@ -239,6 +240,33 @@ impl Descent {
         }
         let still = |(t, x): (&f64, &f64)| (t - x).abs() <= f64::EPSILON * x.abs();
         self.trial.iter().zip(&self.x).all(still).then_some(Stop::Step)
+    }
+
+    fn is_near_rounding(&self) -> bool {
+        self.cost <= NEAR_ROUNDING * self.rounding
+    }
+
+    /// Undamped steps where the last bit of a coordinate moves the residuals by more than what is left of them. There
+    /// a lower Σr² is luck, mostly of the points that weigh most, and may lie far along a valley; the linear model
+    /// still sees where its floor is lowest.
+    fn polish(&mut self, problem: &impl Residuals, bounds: &Bounds) {
+        for _ in 0..MOST_POLISHING {
+            let resolved = BITS * self.work.resolved(&self.x);
+            if self.cost > resolved {
+                return;
+            }
+            self.stop.get_or_insert(Stop::Exact);
+            self.work.step(0.0, &self.x, bounds);
+            (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
+            bounds.clamp(&mut self.trial);
+            self.evaluations += 1;
+            let there = self.work.evaluate(problem, &self.trial);
+            if !there || self.work.trial_cost() > resolved {
+                return;
+            }
+            std::mem::swap(&mut self.x, &mut self.trial);
+            self.cost = self.work.accept();
+        }
     }
 
     fn damp(&mut self, gain: f64) {

@@ -10,7 +10,7 @@
 //! All buffers are made once.
 
 use super::solver::{Bounds, Residuals};
-use crate::qr::{exact_dots, solve_transposed, solve_upper, thin_qr};
+use crate::qr::{exact_dots, solve_transposed, solve_upper_settling, thin_qr};
 
 /// Buffers of one descent.
 pub(super) struct Work {
@@ -90,12 +90,22 @@ impl Work {
         solve_transposed(&self.r, n, &mut self.q);
     }
 
+    /// Σr² that one bit of each coordinate makes: ε²·Σ(xₖ·∂rᵢ/∂xₖ)².
+    pub fn resolved(&self, x: &[f64]) -> f64 {
+        let n = self.n;
+        let column = |k: usize| (0..=k).map(|i| self.r[i * n + k].powi(2)).sum::<f64>();
+        let bits = (0..n).map(|k| (x[k] * self.scale[k]).powi(2) * column(k)).sum::<f64>();
+        f64::EPSILON.powi(2) * bits
+    }
+
     /// The damped step within the box into `p`; the reduction of Σr² that the linear model promises.
     pub fn step(&mut self, mu: f64, x: &[f64], bounds: &Bounds) -> f64 {
         for k in 0..self.n {
             let scale = self.scale[k];
             self.set.limits[k] = ((bounds.low[k] - x[k]) * scale, (bounds.high[k] - x[k]) * scale);
         }
+        self.set.origin.copy_from_slice(x);
+        self.set.scale.copy_from_slice(&self.scale);
         self.set.solve(&self.r, &self.q, mu);
         let p = &self.set.p;
         (0..self.n).for_each(|k| self.p[k] = p[k] / self.scale[k]);
@@ -117,6 +127,9 @@ fn promise(r: &[f64], q: &[f64], p: &[f64]) -> f64 {
 /// min ‖Rp + q‖² + μ‖p‖² with low ≤ p ≤ high (0 inside).
 struct ActiveSet {
     limits: Vec<(f64, f64)>,
+    /// x and D.
+    origin: Vec<f64>,
+    scale: Vec<f64>,
     p: Vec<f64>,
     target: Vec<f64>,
     wants: Vec<f64>,
@@ -132,6 +145,8 @@ impl ActiveSet {
         let zeros = |k| vec![0.0; k];
         Self {
             limits: vec![(0.0, 0.0); n],
+            origin: zeros(n),
+            scale: zeros(n),
             p: zeros(n),
             target: zeros(n),
             wants: zeros(n),
@@ -211,6 +226,9 @@ impl ActiveSet {
     }
 
     /// The minimum over the free coordinates, the others held, by QR of the stacked matrix, into `target`.
+    ///
+    /// Undamped, it ends on numbers of f64: a coordinate can only move to one, which among rounding is coarse, and
+    /// those solved for after it make up for that (L. Babai, Combinatorica 6 (1986) 1: the nearest plane).
     fn unbounded(&mut self, r: &[f64], q: &[f64], mu: f64) {
         let n = q.len();
         self.target.copy_from_slice(&self.p);
@@ -239,7 +257,12 @@ impl ActiveSet {
         for (w, column) in wants.iter_mut().zip(columns.chunks_exact(height)) {
             *w = column.iter().zip(right.iter()).map(|(c, b)| c * b).sum();
         }
-        if solve_upper(small, m, wants) {
+        let (index, origin, scale) = (&self.index, &self.origin, &self.scale);
+        let settle = |i: usize, p: f64| {
+            let (x, d) = (origin[index[i]], scale[index[i]]);
+            if mu > 0.0 { p } else { ((x + p / d) - x) * d }
+        };
+        if solve_upper_settling(small, m, wants, settle) {
             self.index.iter().zip(wants).for_each(|(&k, p)| self.target[k] = *p);
         }
     }
