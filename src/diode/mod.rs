@@ -44,6 +44,7 @@ mod trace;
 pub use circuit::Circuit;
 pub use condition::Condition;
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
+pub(crate) use elementary::exp_rough;
 pub use error::ModelError;
 pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};

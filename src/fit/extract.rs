@@ -84,7 +84,7 @@ fn weighted_descent<const K: usize>(
 ) -> Result<Descent, FitError> {
     // Readings serve as weights for the start only; the rounds below replace them by the curve.
     let mut points = weigh(sweep, residual, sweep.voltage_v(), sweep.current_a())?;
-    let wanted = wanted_start::<K>(&points, bounds, wishes, a_per_n)?;
+    let wanted = wanted_start(&Problem::<K> { points: &points, residual }, bounds, wishes, a_per_n)?;
     let (mut solution, mut trace) = search::<K>(&points, residual, bounds, wanted.as_deref());
     for _ in 0..MOST_ROUNDS {
         let (at_v, at_a) = on_curve::<K>(&solution.x, sweep, residual);
@@ -100,7 +100,7 @@ fn weighted_descent<const K: usize>(
 
 /// The user's start, the grid's best where it is silent; `None` without wishes.
 fn wanted_start<const K: usize>(
-    points: &Points,
+    problem: &Problem<K>,
     bounds: &Bounds,
     wishes: &Wishes,
     a_per_n: f64,
@@ -108,7 +108,7 @@ fn wanted_start<const K: usize>(
     if wishes.start.is_empty() {
         return Ok(None);
     }
-    let grid = super::start::starts::<K>(points, bounds, 1);
+    let grid = super::start::starts(problem, bounds, 1);
     let mut theta = grid.into_iter().next().unwrap_or_else(|| bounds.low.clone());
     wishes.apply_start(K, a_per_n, &mut theta)?;
     Ok(Some(theta))

@@ -36,6 +36,7 @@ mod names;
 mod observed;
 mod problem;
 mod profile;
+mod reduced;
 mod resample;
 mod result;
 mod search;

@@ -54,6 +54,14 @@ pub struct Points {
     pub sigma_a: Vec<f64>,
 }
 
+impl Points {
+    /// 1/σ of each current; even where only the voltages have uncertainties.
+    pub(super) fn current_weights(&self) -> Vec<f64> {
+        let scale = self.current_a.iter().fold(0.0f64, |m, x| m.max(x.abs()));
+        self.sigma_a.iter().map(|s| 1.0 / if *s > 0.0 { *s } else { scale }).collect()
+    }
+}
+
 /// The residuals of points to a circuit of K diodes.
 pub struct Problem<'a, const K: usize> {
     /// The points.
@@ -122,6 +130,16 @@ impl<const K: usize> Problem<'_, K> {
             }
         }
         true
+    }
+
+    /// 1/S at θ: what turns the implicit residual into the distance, to first order. `None` where θ has no such
+    /// points, and where the currents carry no weight of their own.
+    pub(super) fn current_weights_at(&self, theta: &[f64]) -> Option<Vec<f64>> {
+        if !matches!(self.residual, Residual::Current | Residual::Nearest) {
+            return None;
+        }
+        let mut weights = vec![0.0; self.points.voltage_v.len()];
+        self.each(&Circuit::from_theta(theta), |i, _, foot| weights[i] = 1.0 / foot.s).then_some(weights)
     }
 
     /// The point of the curve that reading `i` belongs to, and how one unit of residual leads away from it; `None`

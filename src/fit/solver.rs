@@ -21,10 +21,14 @@ const MOST_POLISHING: usize = 3;
 const BITS: f64 = 10.0;
 
 /// Reduction, as a share of Σr², that no longer counts.
-const RESOLVED: f64 = 1e-22;
+const RESOLVED: f64 = 1e-19;
 /// Steps beyond that, and the share below which there is nothing but rounding.
-const MOST_LAST_STEPS: usize = 2;
+const MOST_LAST_STEPS: usize = 1;
 const ROUNDED: f64 = 1e-28;
+/// Times √(Σr²·rounding) that Σr² is off by.
+const BLUR: f64 = 8.0;
+/// Steps among blurred sums that come no closer.
+const MOST_STALLED: usize = 4;
 /// Smallest μ.
 const LEAST_DAMPING: f64 = 1e-15;
 
@@ -51,7 +55,7 @@ pub trait Residuals {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub enum Stop {
-    /// The model promises no further reduction: √(promised/Σr²) ≤ 1e-11.
+    /// The model promises no further reduction of Σr², or none that its rounding would show.
     Gradient,
     /// The step is below the resolution of x.
     Step,
@@ -162,6 +166,8 @@ pub struct Descent {
     rounding: f64,
     fruitless: usize,
     last_steps: usize,
+    stalled: usize,
+    least_promised: f64,
     iteration: usize,
     evaluations: usize,
     taken: bool,
@@ -188,6 +194,8 @@ impl Descent {
             rounding: problem.rounding(),
             fruitless: 0,
             last_steps: 0,
+            stalled: 0,
+            least_promised: f64::INFINITY,
             iteration: 0,
             evaluations: 1,
             taken: true,
@@ -211,10 +219,10 @@ impl Descent {
         self.evaluations += 1;
         let there = self.work.evaluate(problem, &self.trial);
         let trial_cost = if there { self.work.trial_cost() } else { f64::INFINITY };
-        let gain = (self.cost - trial_cost) / promised;
         // Close to the optimum the reduction drowns in the rounding of Σr²: then the model is believed.
-        let drowned = promised <= 1e-12 * self.cost && trial_cost <= self.cost * (1.0 + 1e-13);
-        self.taken = trial_cost.is_finite() && (gain > 1e-4 || drowned);
+        let drowned = self.is_blurred(promised) && trial_cost <= self.cost + self.blur();
+        let gain = if drowned { 1.0 } else { (self.cost - trial_cost) / promised };
+        self.taken = trial_cost.is_finite() && gain > 1e-4;
         self.fruitless = if gain > 0.1 { 0 } else { self.fruitless + 1 };
         if self.taken {
             std::mem::swap(&mut self.x, &mut self.trial);
@@ -238,8 +246,24 @@ impl Descent {
                 return Some(Stop::Gradient);
             }
         }
+        if self.is_blurred(promised) {
+            self.stalled = if promised < 0.5 * self.least_promised { 0 } else { self.stalled + 1 };
+            self.least_promised = self.least_promised.min(promised);
+            if self.stalled > MOST_STALLED {
+                return Some(Stop::Gradient);
+            }
+        }
         let still = |(t, x): (&f64, &f64)| (t - x).abs() <= f64::EPSILON * x.abs();
         self.trial.iter().zip(&self.x).all(still).then_some(Stop::Step)
+    }
+
+    /// What Σr² is off by.
+    fn blur(&self) -> f64 {
+        (1e-13 * self.cost).max(BLUR * (self.cost * self.rounding).sqrt())
+    }
+
+    fn is_blurred(&self, promised: f64) -> bool {
+        promised <= 10.0 * self.blur()
     }
 
     fn is_near_rounding(&self) -> bool {

@@ -9,7 +9,8 @@
 //! so a coarse grid over Rs and the a's with a non-negative linear least squares at each knot gives a
 //! ranking of starts, and meshes around the best of them refine them. Deterministic.
 
-use super::problem::Points;
+use super::problem::{Points, Problem};
+use super::reduced::{Knot, Reduced, Work as KnotWork};
 use super::solver::Bounds;
 use crate::diode::{Circuit, shares};
 use crate::sweep::by_voltage;
@@ -24,58 +25,81 @@ const MESH: f64 = 0.15;
 const MIDDLE: f64 = 0.03;
 const FINEST: f64 = 4e-3;
 const MOST_MESHES: usize = 40;
+/// Times the least cost up to which another start is followed as well; the sum of squares of two diodes has more
+/// valleys.
+const RIVAL: [f64; 2] = [3.0, 30.0];
 /// Share of a current or slope that stands for "none" where a logarithm is needed.
 const TRACE: f64 = 1e-9;
 
 /// The `most` best starts within `bounds` (θ as in [`Circuit::from_theta`]), best first.
-pub fn starts<const K: usize>(points: &Points, bounds: &Bounds, most: usize) -> Vec<Vec<f64>> {
+pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize) -> Vec<Vec<f64>> {
     let n = Circuit::<K>::PARAMETERS;
+    let points = problem.points;
+    let weights = points.current_weights();
     let series = knots_of_series(points, bounds.low[n - 2], bounds.high[n - 2]);
-    let mut found: Vec<(f64, Vec<f64>)> = Vec::new();
-    for &rs in &series {
-        for a in knots_of_a::<K>(bounds) {
-            if let Some(candidate) = candidate::<K>(points, bounds, rs, &a) {
-                found.push(candidate);
-            }
-        }
-    }
-    found.sort_by(|x, y| x.0.total_cmp(&y.0));
+    let ln_a = knots_of_a::<K>(bounds);
+    let knots: Vec<Knot<K>> =
+        series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
+    let (reduced, mut work) = (Reduced::new(points, &weights), KnotWork::new());
+    let costs = reduced.costs(&knots, &mut work);
+    let mut ranked: Vec<Ranked<K>> = costs.iter().copied().zip(knots).collect();
+    ranked.sort_by(|x, y| x.0.total_cmp(&y.0));
     let top = series.iter().copied().fold(0.0, f64::max);
-    let mesh = Mesh { points, bounds };
-    let mut seeds: Vec<_> = distinct(found, most, n)
+    let mut mesh = Mesh { reduced: &reduced, work, bounds };
+    let mut seeds: Vec<Ranked<K>> = distinct(&ranked, most)
         .into_iter()
-        .map(|seed| mesh.refine::<K>(seed, (MESH * top, A_MESH), MIDDLE))
+        .map(|seed| mesh.refine(seed, (MESH * top, A_MESH), MIDDLE))
         .collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
     if let Some(best) = seeds.first_mut() {
         let share = MIDDLE / A_MESH;
-        *best = mesh.refine::<K>(best.clone(), (share * MESH * top, MIDDLE), FINEST);
+        *best = mesh.refine(*best, (share * MESH * top, MIDDLE), FINEST);
     }
-    seeds.into_iter().map(|r| r.1).collect()
+    let least = seeds.first().map_or(0.0, |s| s.0);
+    seeds.retain(|s| s.0 <= RIVAL[K - 1] * least);
+    let mut found: Vec<Vec<f64>> =
+        seeds.iter().filter_map(|(_, knot)| at_knot(points, &weights, bounds, knot)).collect();
+    if let (Some(first), Some(seed)) = (found.first_mut(), seeds.first())
+        && let Some(weights) = problem.current_weights_at(first)
+    {
+        let reduced = Reduced::new(points, &weights);
+        let mut mesh = Mesh { reduced: &reduced, work: mesh.work, bounds };
+        let refined = mesh.refine((f64::INFINITY, seed.1), (MESH * top, MIDDLE), FINEST);
+        if let Some(theta) = at_knot(points, &weights, bounds, &refined.1) {
+            *first = theta;
+        }
+    }
+    found
 }
+
+/// A knot and its cost.
+type Ranked<const K: usize> = (f64, Knot<K>);
 
 /// Meshes over (Rs, ln a) around a knot. The linear coefficients are at their best everywhere, so that the bent
 /// valley of Rs, a and I0 has no length here.
-struct Mesh<'a> {
-    points: &'a Points,
+struct Mesh<'a, const K: usize> {
+    reduced: &'a Reduced<'a>,
+    work: KnotWork<K>,
     bounds: &'a Bounds,
 }
 
-impl Mesh<'_> {
+impl<const K: usize> Mesh<'_, K> {
     /// The lowest point near a knot that halving meshes find, from steps (of Rs, of ln a) down to `finest` of ln a.
-    fn refine<const K: usize>(
-        &self,
-        mut best: (f64, Vec<f64>),
+    fn refine(
+        &mut self,
+        mut best: Ranked<K>,
         (mut step_rs, mut step_a): (f64, f64),
         finest: f64,
-    ) -> (f64, Vec<f64>) {
+    ) -> Ranked<K> {
+        let mut around = Vec::with_capacity(3usize.pow(K as u32 + 1));
         for _ in 0..MOST_MESHES {
-            let centre = best.1.clone();
-            for way in 0..3usize.pow(K as u32 + 1) {
-                if let Some(there) = self.neighbour::<K>(&centre, way, step_rs, step_a)
-                    && there.0 < best.0
-                {
-                    best = there;
+            let centre = best.1;
+            around.clear();
+            let ways = 0..3usize.pow(K as u32 + 1);
+            around.extend(ways.filter_map(|way| self.neighbour(&centre, way, step_rs, step_a)));
+            for (cost, knot) in self.reduced.costs(&around, &mut self.work).iter().zip(&around) {
+                if *cost < best.0 {
+                    best = (*cost, *knot);
                 }
             }
             if best.1 == centre {
@@ -90,39 +114,31 @@ impl Mesh<'_> {
     }
 
     /// A neighbour of `centre`: the digits of `way` to base 3 are the steps down, none, up of each coordinate.
-    fn neighbour<const K: usize>(
-        &self,
-        centre: &[f64],
-        way: usize,
-        step_rs: f64,
-        step_a: f64,
-    ) -> Option<(f64, Vec<f64>)> {
+    fn neighbour(&self, centre: &Knot<K>, way: usize, step_rs: f64, step_a: f64) -> Option<Knot<K>> {
         let (low, high) = (&self.bounds.low, &self.bounds.high);
         let digit = |k: u32| (way / 3usize.pow(k) % 3) as f64 - 1.0;
         let p = 2 * K + 1;
-        let rs = (centre[p] + digit(0) * step_rs).clamp(low[p], high[p]);
+        let rs = (centre.rs + digit(0) * step_rs).clamp(low[p], high[p]);
         let ln_a: [f64; K] = std::array::from_fn(|k| {
             let p = 2 + 2 * k;
-            (centre[p] + digit(k as u32 + 1) * step_a).clamp(low[p], high[p])
+            (centre.ln_a[k] + digit(k as u32 + 1) * step_a).clamp(low[p], high[p])
         });
-        let still = rs == centre[p] && (0..K).all(|k| ln_a[k] == centre[2 + 2 * k]);
-        if still || ln_a.windows(2).any(|w| w[0] > w[1]) {
-            return None;
-        }
-        candidate::<K>(self.points, self.bounds, rs, &ln_a.map(f64::exp))
+        let there = Knot { rs, ln_a };
+        (there != *centre && ln_a.windows(2).all(|w| w[0] <= w[1])).then_some(there)
     }
 }
 
 /// The first `most` of a ranking that differ in Rs or a by more than one knot.
-fn distinct(found: Vec<(f64, Vec<f64>)>, most: usize, n: usize) -> Vec<(f64, Vec<f64>)> {
-    let mut kept: Vec<(f64, Vec<f64>)> = Vec::new();
-    for (cost, theta) in found {
-        let near = |(_, k): &(f64, Vec<f64>)| {
-            (2..n - 2).step_by(2).all(|p| (k[p] - theta[p]).abs() < 0.3)
-                && (k[n - 2] - theta[n - 2]).abs() <= 0.5 * k[n - 2].max(theta[n - 2])
+fn distinct<const K: usize>(ranked: &[Ranked<K>], most: usize) -> Vec<Ranked<K>> {
+    let mut kept: Vec<Ranked<K>> = Vec::new();
+    for candidate in ranked {
+        let near = |(_, k): &Ranked<K>| {
+            let (there, here) = (k, &candidate.1);
+            there.ln_a.iter().zip(&here.ln_a).all(|(a, b)| (a - b).abs() < 0.3)
+                && (there.rs - here.rs).abs() <= 0.5 * there.rs.max(here.rs)
         };
         if kept.len() < most && !kept.iter().any(near) {
-            kept.push((cost, theta));
+            kept.push(*candidate);
         }
     }
     kept
@@ -147,13 +163,13 @@ fn knots_of_series(points: &Points, low: f64, high: f64) -> Vec<f64> {
     knots
 }
 
-/// All combinations of the a-knots, rising for more than one diode.
+/// All combinations of the knots of ln a, rising for more than one diode.
 fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
     let axes: Vec<Vec<f64>> = (0..K)
         .map(|k| {
             let (low, high) = (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
             let count = if high > low { A_KNOTS } else { 1 };
-            (0..count).map(|j| (low + (high - low) * (j as f64 + 0.5) / count as f64).exp()).collect()
+            (0..count).map(|j| low + (high - low) * (j as f64 + 0.5) / count as f64).collect()
         })
         .collect();
     let mut all = vec![[0.0; K]];
@@ -170,13 +186,13 @@ fn with<const K: usize>(a: &[f64; K], k: usize, x: f64) -> [f64; K] {
     a
 }
 
-/// Cost and θ of the best non-negative (Iph, I0k, g) at one knot.
-fn candidate<const K: usize>(
+/// θ of the best non-negative (Iph, I0k, g) at one knot.
+fn at_knot<const K: usize>(
     points: &Points,
+    weights: &[f64],
     bounds: &Bounds,
-    rs: f64,
-    a: &[f64; K],
-) -> Option<(f64, Vec<f64>)> {
+    knot: &Knot<K>,
+) -> Option<Vec<f64>> {
     let n = Circuit::<K>::PARAMETERS;
     let (columns, rows) = (K + 3, points.voltage_v.len());
     // Columns 1, the diodes, u, and the currents: the last is what the others are to give.
@@ -185,38 +201,33 @@ fn candidate<const K: usize>(
     let (diodes, rest) = rest.split_at_mut(K * rows);
     let (u, right) = rest.split_at_mut(rows);
     for (i, u) in u.iter_mut().enumerate() {
-        *u = rs * points.current_a[i] + points.voltage_v[i];
+        *u = knot.rs * points.current_a[i] + points.voltage_v[i];
     }
     let top = u.iter().copied().fold(0.0f64, f64::max);
     let reach = u.iter().fold(0.0f64, |m, x| m.max(x.abs())).max(f64::MIN_POSITIVE);
     let scale = points.current_a.iter().fold(0.0f64, |m, x| m.max(x.abs()));
-    for i in 0..rows {
-        let weight = 1.0 / current_sigma(points, i, scale);
+    for (i, weight) in weights.iter().enumerate() {
         constant[i] = weight * scale;
         right[i] = weight * points.current_a[i];
     }
+    let a = knot.ln_a.map(f64::exp);
     for (column, a) in diodes.chunks_exact_mut(rows).zip(a) {
         // exp(u/a)/exp(top/a) − exp(−top/a), the diode's share at the highest point.
-        shares(u, top, *a, column);
+        shares(u, top, a, column);
         column.iter_mut().zip(constant.iter()).for_each(|(x, c)| *x *= -c);
     }
     u.iter_mut().zip(constant.iter()).for_each(|(u, c)| *u *= -c / reach);
-    let (cost, x) = non_negative(&mut matrix, columns)?;
+    let (_, x) = non_negative(&mut matrix, columns)?;
     let mut theta = vec![0.0; n];
     theta[0] = x[0] * scale;
     for k in 0..K {
         theta[1 + 2 * k] = (x[1 + k].max(TRACE) * scale).ln() - top / a[k];
-        theta[2 + 2 * k] = a[k].ln();
+        theta[2 + 2 * k] = knot.ln_a[k];
     }
-    theta[n - 2] = rs;
+    theta[n - 2] = knot.rs;
     theta[n - 1] = x[K + 1] * scale / reach;
     theta.iter_mut().enumerate().for_each(|(k, t)| *t = t.clamp(bounds.low[k], bounds.high[k]));
-    Some((cost, theta))
-}
-
-/// The weight of a point on the current axis; a voltage-only uncertainty counts as even currents.
-fn current_sigma(points: &Points, i: usize, scale: f64) -> f64 {
-    if points.sigma_a[i] > 0.0 { points.sigma_a[i] } else { scale }
+    Some(theta)
 }
 
 /// min ‖A·x − b‖ with x ≥ 0 on the triangle that A and b are reduced to once: `matrix` holds A and b, column by
