@@ -9,12 +9,14 @@ use super::result::{Fit, Status, Weights};
 use super::search::{EXACT, descend, search};
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
-use super::weigh::{automatic_residual, is_absolute, weigh};
+use super::weigh::{automatic_residual, is_absolute, weigh, weights_follow};
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
 use crate::estimate::Estimate;
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, range};
 use serde::{Deserialize, Serialize};
 
+/// Share of the natural scale of Rs and g below which they may be 0.
+const TINY: f64 = 1e-6;
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
 
@@ -86,7 +88,8 @@ fn weighted_descent<const K: usize>(
     let mut points = weigh(sweep, residual, sweep.voltage_v(), sweep.current_a())?;
     let wanted = wanted_start(&Problem::<K> { points: &points, residual }, bounds, wishes, a_per_n)?;
     let (mut solution, mut trace) = search::<K>(&points, residual, bounds, wanted.as_deref());
-    for _ in 0..MOST_ROUNDS {
+    let rounds = if weights_follow(sweep) { MOST_ROUNDS } else { 0 };
+    for _ in 0..rounds {
         let (at_v, at_a) = on_curve::<K>(&solution.x, sweep, residual);
         let weights = weigh(sweep, residual, &at_v, &at_a)?;
         if !solution.cost.is_finite() || settled(&points, &weights) {
@@ -210,7 +213,14 @@ pub(super) fn inside(bounds: &Bounds, theta: &[f64]) -> Vec<usize> {
 /// Rs or g within rounding of 0 is 0, where that costs nothing: a solver in f64 stops short of a bound by
 /// the rounding of the data.
 fn settle_on_bounds<const K: usize>(problem: &Problem<K>, bounds: &Bounds, solution: &mut Solution) {
-    for k in [2 * K + 1, 2 * K + 2] {
+    let (low_v, high_v) = range(&problem.points.voltage_v);
+    let current_a = problem.points.current_a.iter().fold(0.0f64, |m, i| m.max(i.abs()));
+    let ohm = (high_v - low_v) / current_a;
+    for (k, natural) in [(2 * K + 1, ohm), (2 * K + 2, 1.0 / ohm)] {
+        // What rounding moves by more than this is not determined anyway.
+        if solution.x[k] - bounds.low[k] > TINY * natural {
+            continue;
+        }
         let linear = Linear::new(problem, &solution.x, inside(bounds, &solution.x));
         let (Some(p), Some(delta)) =
             (linear.free.iter().position(|f| *f == k), linear.rounding(problem, &solution.x))

@@ -19,6 +19,7 @@ pub(super) struct Linear {
     pub free: Vec<usize>,
     /// P = R⁻¹·Qᵀ, free × points; `None` where the Jacobian is singular.
     pub pseudo_inverse: Option<Vec<f64>>,
+    jacobian: Vec<f64>,
     rows: usize,
 }
 
@@ -28,7 +29,7 @@ impl Linear {
         let (mut r, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * n]);
         let there = problem.evaluate(theta, &mut r, Some(&mut jacobian));
         let pseudo_inverse = if there && m > 0 { pseudo_inverse(&jacobian, n, &free) } else { None };
-        Self { free, pseudo_inverse, rows }
+        Self { free, pseudo_inverse, jacobian, rows }
     }
 
     /// (JᵀJ)⁻¹ over the free coordinates, row by row.
@@ -75,13 +76,24 @@ impl Linear {
     /// δp of each free coordinate: what rounding of readings and model alone can move it by.
     ///
     /// δp² = Σi (P_pi·ε·[|Ii| + |V·∂I/∂V| + Σ|q·∂I/∂q|]·V′/S)², the bracket being the error scale of the
-    /// forward model, turned into a residual by V′/S.
+    /// forward model, turned into a residual by V′/S; V′/S·∂I/∂q is ∂r/∂q, a row of the Jacobian.
     pub fn rounding<const K: usize>(&self, problem: &Problem<K>, theta: &[f64]) -> Option<Vec<f64>> {
         let p = self.pseudo_inverse.as_ref()?;
-        let circuit = Circuit::<K>::from_theta(theta);
-        let by = problem.by_readings(&circuit);
-        let ulp: Vec<f64> = (0..self.rows)
-            .map(|i| error_scale(problem, &circuit, i) * by[i].1.abs() * f64::EPSILON)
+        let points = problem.points;
+        // I0 and a stand as logarithms: q·∂r/∂q is ∂r/∂(ln q).
+        let is_logarithm = |k: usize| (1..=2 * K).contains(&k);
+        let size: Vec<f64> =
+            theta.iter().enumerate().map(|(k, t)| if is_logarithm(k) { 1.0 } else { t.abs() }).collect();
+        let ulp: Vec<f64> = problem
+            .by_readings(&Circuit::<K>::from_theta(theta))
+            .iter()
+            .zip(self.jacobian.chunks_exact(theta.len()))
+            .enumerate()
+            .map(|(i, (by, row))| {
+                let readings = (points.voltage_v[i] * by.0).abs() + (points.current_a[i] * by.1).abs();
+                let parameters: f64 = row.iter().zip(&size).map(|(d, q)| (d * q).abs()).sum();
+                f64::EPSILON * (readings + parameters)
+            })
             .collect();
         Some(
             p.chunks_exact(self.rows)
@@ -95,21 +107,6 @@ impl Linear {
 /// noise is not known. `None` where J is singular.
 pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f64>> {
     Linear::new(problem, x, (0..x.len()).collect()).unscaled()
-}
-
-/// |I| + |V·∂I/∂V| + Σ|q·∂I/∂q| of point `i`, in A.
-fn error_scale<const K: usize>(problem: &Problem<K>, circuit: &Circuit<K>, i: usize) -> f64 {
-    let (v, a) = (problem.points.voltage_v[i], problem.points.current_a[i]);
-    let g = circuit.gradient_at(v, &circuit.a);
-    // With a in place of n, a·∂I/∂a = n·∂I/∂n.
-    let mut scale = a.abs() + (v * g.voltage).abs() + (circuit.iph * g.iph).abs() + (circuit.rs * g.rs).abs();
-    for k in 0..K {
-        scale += (circuit.i0[k] * g.i0[k]).abs() + (circuit.a[k] * g.n[k]).abs();
-    }
-    if circuit.g > 0.0 {
-        scale += (g.rsh / circuit.g).abs();
-    }
-    scale
 }
 
 fn pseudo_inverse(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Vec<f64>> {

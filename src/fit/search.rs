@@ -9,9 +9,8 @@ use crate::sweep::range;
 const MOST_STEPS: usize = 500;
 /// Steps on each stage of the way to a voltage residual: the next one starts from wherever they lead.
 const MOST_SOFT_STEPS: usize = 20;
-/// Starts that are refined, and those that are followed to their end for one diode and for two.
-const MOST_STARTS: usize = 4;
-const MOST_DESCENTS: [usize; 2] = [2, 4];
+/// Starts that are followed at most, for one diode and for two.
+const MOST_STARTS: [usize; 2] = [2, 4];
 
 /// Times the rounding of the residuals below which sums of squares are not told apart.
 pub(super) const EXACT: f64 = 1e4;
@@ -28,8 +27,7 @@ pub(super) fn search<const K: usize>(
     let candidates = match wanted {
         Some(theta) => vec![theta.to_vec()],
         None => {
-            let mut found = starts(&Problem::<K> { points, residual }, bounds, MOST_STARTS);
-            found.truncate(MOST_DESCENTS[K - 1]);
+            let found = starts(&Problem::<K> { points, residual }, bounds, MOST_STARTS[K - 1]);
             with_even_start::<K>(points, bounds, found)
         }
     };

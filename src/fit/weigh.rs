@@ -32,6 +32,11 @@ pub(super) fn is_absolute(sweep: &Sweep, residual: Residual) -> bool {
     }
 }
 
+/// Whether the weights depend on the curve.
+pub(super) fn weights_follow(sweep: &Sweep) -> bool {
+    sweep.options().noise.as_ref().is_some_and(|n| n.voltage_rel > 0.0 || n.current_rel > 0.0)
+}
+
 /// Points weighed for `residual`, the noise taken at the values (`at_v`, `at_a`) of a smooth or a fit.
 ///
 /// An axis of unknown scatter gets the largest reading as a common σ, which leaves r a pure number.
