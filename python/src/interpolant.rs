@@ -83,19 +83,20 @@ impl Interpolant {
     }
 
     /// The voltage in V at which the curve has each current; an `InputError` where there are several (see `voltages`)
-    /// or none.
+    /// or none. With `extrapolate` a current that the sweep does not carry is met at the nearest place beyond it.
     #[pyo3(signature = (current_a, extrapolate=false))]
     fn voltage<'py>(&self, current_a: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
         let [made] = map_all("current_a", current_a, |i| {
             let found = self.0.curve().voltage(i, extrapolate).map_err(|e| e.to_string())?;
-            let one = |(index, all): (usize, core::Voltages)| match all.voltage_v[..] {
+            let range = self.0.curve().range_v();
+            let one = |(index, all): (usize, core::Voltages)| match all.within_or_nearest(range)[..] {
                 [v] => Ok(v),
-                _ => Err(format!(
+                ref several => Err(format!(
                     "current_a[{index}] = {} A is met at {} voltages from {} to {} V; voltages(current_a) gives them all",
                     i[index],
-                    all.voltage_v.len(),
-                    all.voltage_v[0],
-                    all.voltage_v[all.voltage_v.len() - 1],
+                    several.len(),
+                    several[0],
+                    several[several.len() - 1],
                 )),
             };
             found.into_iter().enumerate().map(one).collect::<Result<_, _>>().map(|v| [v])

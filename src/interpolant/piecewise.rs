@@ -55,6 +55,18 @@ pub struct Voltages {
     pub extrapolated: bool,
 }
 
+impl Voltages {
+    /// Those within `range` (V); where there are none the one nearest to it, for a continued cubic comes back far out.
+    pub fn within_or_nearest(&self, (low, high): (f64, f64)) -> Vec<f64> {
+        let within: Vec<f64> = self.voltage_v.iter().copied().filter(|v| (low..=high).contains(v)).collect();
+        if !within.is_empty() {
+            return within;
+        }
+        let off = |v: f64| (low - v).max(v - high);
+        self.voltage_v.iter().copied().min_by(|a, b| off(*a).total_cmp(&off(*b))).into_iter().collect()
+    }
+}
+
 /// The point of maximum power within the breaks.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Maximum {
