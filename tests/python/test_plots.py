@@ -230,8 +230,14 @@ def test_every_method_has_its_point_on_the_power() -> None:
 
 
 def test_no_maximum_is_drawn_as_none() -> None:
-    power, chart = ld.maximum_powers(demo("silicon_dark")).plot()
-    assert power.lines and chart.texts[0].get_text() == "no method gives Pmax"
+    sweep = demo("silicon_dark")
+    power, chart = ld.maximum_powers(sweep).plot()
+    # Nothing to quote, and no close-up on the noise.
+    assert not any("quoted" in text.get_text() for text in chart.get_yticklabels())
+    low, high = power.get_xlim()
+    assert low <= sweep.voltage_v.min() and sweep.voltage_v.max() <= high
+    top, _ = plot_interpolant(sweep.interpolate("natural_cubic"))
+    assert "Pmax" not in top.texts[0].get_text()
 
 
 @pytest.mark.parametrize("n", [None, 1.4])
@@ -253,6 +259,15 @@ def test_tangents_touch_the_curve(n: float | None) -> None:
         assert labels == [row.method for row in found.rows if row.quantity == quantity]
         assert ax.get_xlabel().startswith(name)
     assert_readable(curve, series, shunt)
+
+
+def test_an_interval_that_is_open_above_ends_in_an_arrow() -> None:
+    found = ld.resistances(demo("silicon_check"))
+    endless = [r for r in found.rows if r.quantity == "shunt" and r.resistance.interval(0.95).high == np.inf]
+    assert endless
+    _, _, shunt = found.plot()
+    arrows = [line for line in shunt.lines if line.get_marker() == ">"]
+    assert len(arrows) == len(endless) and all(line.get_xdata()[0] == shunt.get_xlim()[1] for line in arrows)
 
 
 def test_a_dark_sweep_shows_its_ohmic_region() -> None:

@@ -12,7 +12,7 @@ from .shared import CURRENT, FIGURE, MODEL, POWER, exponent, name_axes, split, w
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from .._core import Interpolant
+    from .._core import Interpolant, Maximum
 
 _POINTS = CURRENT | {"linestyle": "none"}
 _PENALTY = {
@@ -37,12 +37,13 @@ def plot_interpolant(
     amp = exponent(i, "A")
     top.plot(fine, np.asarray(interpolant.current(fine)) / 10.0**amp, **MODEL)
     top.plot(v, i / 10.0**amp, **_POINTS)
-    peak = interpolant.maximum_power()
-    if peak.pmax_w > 0 and not peak.at_end:
+    # A dark curve has its highest power somewhere in its noise.
+    peak = interpolant.maximum_power() if interpolant.sweep.key_points().pmax is not None else None
+    if peak is not None and not peak.at_end:
         top.plot(peak.v_pmax_v, peak.i_pmax_a / 10.0**amp, **FIGURE)
-    write_below(top, i, _described(interpolant), "small")
+    write_below(top, i, _described(interpolant, peak), "small")
     if interpolant.chi2 is None:
-        name = _power(bottom, interpolant, fine)
+        name = _power(bottom, interpolant, fine, peak)
     else:
         name = _left_over(bottom, interpolant, fine, level, with_bias)
     name_axes(top, bottom, f"current / {prefixed('A', amp)}", name)
@@ -52,26 +53,24 @@ def plot_interpolant(
     return top, bottom
 
 
-def _described(interpolant: Interpolant) -> str:
+def _described(interpolant: Interpolant, peak: Maximum | None) -> str:
     lines = [interpolant.kind.replace("_", " ").replace("shape constrained", "falling, concave")]
     if interpolant.chi2 is not None:
         lines.append(f"{interpolant.effective_dof:.1f} effective degrees of freedom")
     if interpolant.penalty_chosen_by is not None:
         lines.append(f"penalty {_PENALTY[interpolant.penalty_chosen_by]}")
-    peak = interpolant.maximum_power()
-    if peak.pmax_w > 0:
+    if peak is not None:
         end = ", at an end" if peak.at_end else ""
         lines.append(f"Pmax  {quoted(peak.pmax_w, None, 'W')} at {quoted(peak.v_pmax_v, None, 'V')}{end}")
     return "\n".join(lines)
 
 
-def _power(ax: Axes, interpolant: Interpolant, fine: Any) -> str:
+def _power(ax: Axes, interpolant: Interpolant, fine: Any, peak: Maximum | None) -> str:
     v, i = np.asarray(interpolant.sweep.voltage_v), np.asarray(interpolant.sweep.current_a)
-    peak = interpolant.maximum_power()
-    watt = exponent(peak.pmax_w, "W") if peak.pmax_w > 0 else exponent(v * i, "W")
+    watt = exponent(v * i if peak is None else peak.pmax_w, "W")
     ax.plot(fine, np.asarray(interpolant.power(fine)) / 10.0**watt, **MODEL)
     ax.plot(v, v * i / 10.0**watt, **(POWER | {"linestyle": "none"}))
-    if peak.pmax_w > 0:
+    if peak is not None:
         top = peak.pmax_w / 10.0**watt
         if not peak.at_end:
             ax.plot(peak.v_pmax_v, top, **FIGURE)

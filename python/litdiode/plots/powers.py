@@ -30,7 +30,7 @@ _STYLES: dict[str, Style] = {
 def plot_maximum_powers(found: MaximumPowers, figure: Figure | None = None, *, level: float = 0.95) -> list[Axes]:
     """The measured power about its maximum with every method's point, and the figures with intervals at `level` below.
 
-    The diamond is the one to quote. Returns the axes of the power and of the chart.
+    The diamond is the one to quote; without one the whole sweep is shown. Returns the axes of the power and of the chart.
     """
     if figure is None:
         from matplotlib import pyplot
@@ -53,19 +53,20 @@ def _measured(ax: Axes, found: MaximumPowers) -> None:
     v, i = np.asarray(found.sweep.voltage_v), np.asarray(found.sweep.current_a)
     order = np.argsort(v, kind="stable")
     power = (v * i)[order]
-    watt = exponent(found.rows[0].pmax.value if found.rows else power, "W")
+    watt = exponent(power if found.quote is None else found.quote.pmax.value, "W")
     scale = 10.0**watt
     ax.plot(v[order], power / scale, **(POWER | {"color": "#c9c2b8"}), label="readings")
     for row in found.rows:
         style = _STYLES.get(row.method, {"color": "black", "marker": "x"})
         hollow: Style = {"markerfacecolor": "none", "markeredgewidth": 1.4, "linestyle": "none"}
         ax.plot(row.v_pmax, row.pmax.value / scale, **style, **hollow, label=row.method)
-    if found.rows:
+    # Without one to quote there is no hump to look at closely.
+    if found.quote is not None:
         _close_up(ax, v[order], power / scale, max(row.pmax.value for row in found.rows) / scale)
     ax.set_xlabel("voltage / V", fontsize="small")
     ax.set_ylabel(f"power / {prefixed('W', watt)}", fontsize="small")
     ax.tick_params(labelsize="x-small")
-    ax.legend(fontsize="x-small", frameon=False, loc="lower center")
+    ax.legend(fontsize="x-small", frameon=False, loc="lower center" if found.quote is not None else "lower left")
     if found.sweep.label:
         ax.set_title(found.sweep.label, fontsize="medium", loc="left")
     open_frame(ax)
