@@ -179,7 +179,9 @@ def test_the_shape_is_kept_and_tested():
     # An invented S-shaped curve: it bends upwards about 0.3 V.
     v = np.linspace(0, 0.6, 40)
     bent = 0.03 * (1 - v / 0.6) - 0.006 * np.sin(2 * np.pi * v / 0.6)
-    verdict = given(v, bent + np.random.default_rng(3).normal(0, 1e-4, 40)).interpolate("shape_constrained").shape_test()
+    verdict = (
+        given(v, bent + np.random.default_rng(3).normal(0, 1e-4, 40)).interpolate("shape_constrained").shape_test()
+    )
     assert not verdict.fits and verdict.p < 0.02 and verdict.chi2_shape > verdict.chi2_smooth
     assert "another shape" in repr(verdict)
 
@@ -206,7 +208,10 @@ def test_what_a_kind_does_not_have_is_none_or_refused():
         (lambda s: s.interpolate("smoothing", penalty=-1.0), r"lambda\[0\] = -1 is not allowed; give a finite penalty"),
         (lambda s: s.interpolate("smoothing", penalty=np.nan), r"lambda\[0\] = NaN is not allowed"),
         (lambda s: s.interpolate("smoothing", penalty="stated_noise"), "the sweep states none; pass its noise"),
-        (lambda s: s.interpolate("linear").current([0.1, 9.0]), r"voltage_v\[1\] = 9 V lies outside the measured range"),
+        (
+            lambda s: s.interpolate("linear").current([0.1, 9.0]),
+            r"voltage_v\[1\] = 9 V lies outside the measured range",
+        ),
         (lambda s: s.interpolate("linear").current([[0.1], [np.nan]]), r"voltage_v\[1\] = NaN is not a finite number"),
         (lambda s: s.interpolate("linear").current("a"), "voltage_v"),
         (lambda s: s.interpolate("linear").voltage(5.0), r"current_a\[0\] = 5 A is not reached: the curve runs from"),

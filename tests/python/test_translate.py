@@ -93,7 +93,7 @@ def test_the_ends_of_procedure_3_are_the_sweeps():
 
 
 def test_effects_are_the_derivatives_times_u():
-    """By hand: dI = u(α)·ΔT = 1e-3 A, dV = −(Rs + κ·ΔT)·dI = −6e-5 V; of 1 % of light dI = −Isc·G2/G1·1 % = −0.015 A."""
+    """By hand: α moves I by u(α)·ΔT = 1e-3 A, V by −(Rs + κ·ΔT)·1e-3 A = −6e-5 V; 1 % of light I by −1.2·1.25·1 %."""
     light = ld.Estimate(800, 8, unit="W/m²")
     parameters = ld.Procedure1(**(EXACT_1 | {"alpha_a_per_k": ld.Estimate(0.001, 1e-4)}))
     found = ramp(irradiance_w_m2=light).translate(parameters, irradiance_w_m2=1000, temperature_c=35)
@@ -109,7 +109,7 @@ def test_effects_are_the_derivatives_times_u():
     np.testing.assert_allclose(found.covariance(3, 9), both[:, :, 3].T @ both[:, :, 9], rtol=1e-12)
     # What was given without ± is named.
     assert sorted(text.split()[0] for text in found.warnings) == ["beta", "kappa", "rs"]
-    # The line has the slope −2/1.02 A/V now: at V = 0 light moves it by −0.015 + 0.0009·2/1.02 A, α by 1e-3 − 6e-5·2/1.02.
+    # The line has the slope −2/1.02 A/V now, so that a move of the voltage by dV is one of the current by dV·2/1.02.
     at_zero = np.hypot(-0.015 + 0.0009 * 2 / 1.02, 1e-3 - 6e-5 * 2 / 1.02)
     assert found.key_points().isc.u == pytest.approx(at_zero, rel=1e-3)
 
@@ -141,7 +141,9 @@ def test_parameters_of_simulated_sweeps_bring_the_truth():
     assert coefficients.alpha.value == pytest.approx(5e-4, rel=0.01)
     vocs = [sweep.key_points().voc.value for sweep in warmth]
     assert coefficients.beta.value == pytest.approx(np.polyfit([20, 30, 40, 50], vocs, 1)[0], rel=0.02)
-    assert coefficients.beta_rel.value == pytest.approx(coefficients.beta.value / np.interp(25, [20, 30], vocs[:2]), 0.01)
+    assert coefficients.beta_rel.value == pytest.approx(
+        coefficients.beta.value / np.interp(25, [20, 30], vocs[:2]), 0.01
+    )
     start = light[2]
     truth = simulated(1000, 45).key_points().pmax.value
     one = ld.Procedure1.from_sweeps(at_irradiances=light, at_temperatures=warmth)
@@ -169,7 +171,7 @@ def test_parameters_are_those_of_the_single_functions():
 
 
 def test_linear_sets_give_their_coefficients_exactly():
-    """Isc = 1 + 0.001·(T − 25), Voc = 0.6 − 0.002·(T − 25); Voc = 0.6 + 0.03·ln(G/1000), so a = 0.03/0.6 from 1000 W/m²."""
+    """Isc = 1 + 0.001·(T − 25), Voc = 0.6 − 0.002·(T − 25); Voc = 0.6 + 0.03·ln(G/1000), so that a = 0.03/0.6."""
     warmth = [ramp(1 + 0.001 * (t - 25), 0.6 - 0.002 * (t - 25), 1000.0, t) for t in (15, 25, 35, 45)]
     found = ld.temperature_coefficients(warmth)
     for name, value in {"alpha": 0.001, "beta": -0.002, "alpha_rel": 0.001, "beta_rel": -0.002 / 0.6}.items():
@@ -234,7 +236,10 @@ ONE = ld.Procedure1(**EXACT_1)
         (lambda: ld.translate_between(ramp(), ramp()), "pass one of c, irradiance_w_m2 and temperature_c"),
         (lambda: ld.translate_between(ramp(), ramp(), 0.1, temperature_c=3), "pass one of c"),
         (lambda: ld.translate_between(ramp(), ramp(), irradiance_w_m2=900), "it is the same in both sweeps"),
-        (lambda: ld.translate_between(ramp(), ramp(1, 0.6, 900.0), 0.5, correlation=2), "correlation = 2 is not allowed"),
+        (
+            lambda: ld.translate_between(ramp(), ramp(1, 0.6, 900.0), 0.5, correlation=2),
+            "correlation = 2 is not allowed",
+        ),
         (lambda: ld.translate_between(ramp(), ramp(1, 0.6, 900.0), np.nan), "NaN is not allowed"),
         (lambda: ld.translation_resistance([ramp(), 3]), r"sweeps\[1\] = 3 is no Sweep; pass a list"),
         (lambda: ld.translation_resistance(7), "sweeps = 7 is no list of sweeps"),

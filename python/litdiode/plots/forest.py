@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..quote import prefix_exponent, prefixed
-from .shared import MODEL, open_frame, quote, reach
+from .shared import MODEL, Style, open_frame, quote, reach
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -74,7 +74,7 @@ def _colour(entry: Entry) -> str:
 
 def _row(ax: Axes, row: int, entry: Entry, scale: float, level: float) -> None:
     color = _colour(entry)
-    marker = {"marker": "D" if entry.quoted else "o", "markersize": 5.0, "color": color}
+    marker: Style = {"marker": "D" if entry.quoted else "o", "markersize": 5.0, "color": color}
     fill = color if entry.holds else "white"
     bar = reach(entry.found, scale, level) if entry.found.u is not None else None
     value = entry.found.value / scale

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -25,10 +25,10 @@ _SHAPES = {"series": "Rs", "shunt": "Rsh"}
 def plot_resistances(found: Resistances, figure: Figure | None = None, *, level: float = 0.95) -> list[Axes]:
     """The curve with its tangents above, the figures of all methods with intervals at `level` below, Rs and Rsh.
 
-    The tangent at Isc has the slope −1/Rsh of "slope at Isc", that at Voc the measured −dV/dI, from which "slope at Voc"
-    takes n·VT/Isc off where n is known. A dark sweep without a lit one is drawn as |I| on a logarithmic axis with its
-    ohmic region. Filled markers: the assumptions of the method hold; hollow ones: they do not, see the table. Returns the
-    axes of curve, Rs and Rsh.
+    The tangent at Isc has the slope −1/Rsh of "slope at Isc", that at Voc the measured −dV/dI, from which "slope at
+    Voc" takes n·VT/Isc off where n is known. A dark sweep without a lit one is drawn as |I| on a logarithmic axis with
+    its ohmic region. Filled markers: the assumptions of the method hold; hollow ones: they do not, see the table; an
+    arrow: the interval is open above. Returns the axes of curve, Rs and Rsh.
     """
     series, shunt = (_entries(found, quantity) for quantity in _SHAPES)
     if figure is None:
@@ -98,7 +98,7 @@ def _dark(ax: Axes, found: Resistances, sweep: Sweep) -> None:
     _frame(ax, "|current| / A", sweep, "upper center")
 
 
-def _frame(ax: Axes, name: str, sweep: Sweep, place: str) -> None:
+def _frame(ax: Axes, name: str, sweep: Sweep, place: Literal["center left", "upper center"]) -> None:
     ax.set_xlabel("voltage / V", fontsize="small")
     ax.set_ylabel(name, fontsize="small")
     ax.tick_params(labelsize="small")

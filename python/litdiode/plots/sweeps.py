@@ -150,5 +150,3 @@ def _keep_peak(ax: Axes, points: KeyPoints, scale: float) -> None:
         peak = points.pmax.value / scale
         low, high = ax.get_ylim()
         ax.set_ylim(max(low, -0.25 * peak), high)
-
-
