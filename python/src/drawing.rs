@@ -50,6 +50,59 @@ impl Drawing {
             _ => None,
         }
     }
+
+    pub fn kind(&self) -> &'static str {
+        match self.drawn {
+            Drawn::Linear(..) => "linear",
+            Drawn::MonotoneCubic(..) => "monotone_cubic",
+            Drawn::NaturalCubic(..) => "natural_cubic",
+            Drawn::Smoothing(..) => "smoothing",
+            Drawn::ShapeConstrained(..) => "shape_constrained",
+        }
+    }
+
+    pub fn penalty_chosen_by(&self) -> Option<&'static str> {
+        match self.drawn {
+            Drawn::Smoothing(_, Penalty::Lambda(_)) => Some("given"),
+            Drawn::Smoothing(_, chosen) => PENALTIES.iter().find(|p| p.1 == chosen).map(|p| p.0),
+            _ => None,
+        }
+    }
+
+    pub fn effective_dof(&self) -> f64 {
+        match &self.drawn {
+            Drawn::Smoothing(s, _) => s.edf(),
+            Drawn::ShapeConstrained(s) => s.edf(),
+            _ => self.measured().len() as f64,
+        }
+    }
+
+    /// The smooth, or the error that says that only a smoothing has `what`.
+    pub fn smooth_or(&self, py: Python<'_>, what: &str) -> PyResult<&core::Smooth> {
+        self.smooth().ok_or_else(|| {
+            let kind = self.kind();
+            input(
+                py,
+                format!(
+                    "an interpolant of kind {kind:?} has no {what}; use sweep.interpolate(\"smoothing\")"
+                ),
+            )
+        })
+    }
+
+    /// Kind, points, range, and of a smooth what made it so.
+    pub fn described(&self) -> String {
+        let ((low, high), count) = (self.curve().range_v(), self.measured().len());
+        let mut text = format!("{}, {count} points, {low:.4} to {high:.4} V", self.kind());
+        if matches!(self.drawn, Drawn::Smoothing(..) | Drawn::ShapeConstrained(..)) {
+            text += &format!(", {:.1} effective degrees of freedom", self.effective_dof());
+        }
+        if let (Some(smooth), Some(chosen)) = (self.smooth(), self.penalty_chosen_by()) {
+            let unit = if self.measured().noise_stated() { "V³/A²" } else { "V³" };
+            text += &format!(", penalty {:.3e} {unit} ({})", smooth.lambda(), chosen.replace('_', " "));
+        }
+        text
+    }
 }
 
 #[derive(Clone, Copy)]
@@ -69,7 +122,7 @@ const KINDS: [(&str, Kind); 5] = [
     ("shape_constrained", Kind::ShapeConstrained),
 ];
 
-pub const PENALTIES: [(&str, Penalty); 2] =
+const PENALTIES: [(&str, Penalty); 2] =
     [("cross_validation", Penalty::CrossValidation), ("stated_noise", Penalty::StatedNoise)];
 
 /// A penalty by its number, or how it is to be chosen.

@@ -1,15 +1,18 @@
 //! `Interpolant`.
 
-use crate::drawing::{Drawing, Drawn, Maximum, PENALTIES, ShapeTest};
+use crate::drawing::{Drawing, Drawn, Maximum, ShapeTest};
 use crate::error::input;
 use crate::input::map_all;
 use crate::plain::plain;
 use crate::sweep::{Sweep, draw};
 use litdiode::estimate::Interval;
-use litdiode::interpolant::{self as core, InterpolantError, Penalty};
+use litdiode::interpolant::{self as core, InterpolantError};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
+
+/// Shares of all readings in current and slope.
+type Row<'py> = (Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>);
 
 /// A curve I(V) of cubic pieces through the readings of a sweep, or near them; no model of the device.
 ///
@@ -22,18 +25,6 @@ pub struct Interpolant(pub Drawing);
 plain!(Interpolant);
 
 impl Interpolant {
-    fn smooth_or(&self, py: Python<'_>, what: &str) -> PyResult<&core::Smooth> {
-        self.0.smooth().ok_or_else(|| {
-            let kind = self.kind();
-            input(
-                py,
-                format!(
-                    "an interpolant of kind {kind:?} has no {what}; use sweep.interpolate(\"smoothing\")"
-                ),
-            )
-        })
-    }
-
     fn evaluated<'py>(
         &self,
         voltage_v: &Bound<'py, PyAny>,
@@ -49,13 +40,7 @@ impl Interpolant {
     /// "linear", "monotone_cubic", "natural_cubic", "smoothing" or "shape_constrained".
     #[getter]
     fn kind(&self) -> &'static str {
-        match self.0.drawn {
-            Drawn::Linear(..) => "linear",
-            Drawn::MonotoneCubic(..) => "monotone_cubic",
-            Drawn::NaturalCubic(..) => "natural_cubic",
-            Drawn::Smoothing(..) => "smoothing",
-            Drawn::ShapeConstrained(..) => "shape_constrained",
-        }
+        self.0.kind()
     }
 
     /// The sweep it was drawn through.
@@ -133,7 +118,7 @@ impl Interpolant {
         level: f64,
         with_bias: bool,
     ) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyAny>)> {
-        let smooth = self.smooth_or(voltage_v.py(), "band: it takes the readings for the curve")?;
+        let smooth = self.0.smooth_or(voltage_v.py(), "band: it takes the readings for the curve")?;
         let [low, high] = map_all("voltage_v", voltage_v, |v| {
             let band = if with_bias { smooth.band_with_bias(v, level) } else { smooth.band(v, level) };
             let band = band.map_err(|e| e.to_string())?;
@@ -159,12 +144,8 @@ impl Interpolant {
 
     /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the slope
     /// (1/V) at one voltage: the row of the smoother.
-    fn shares<'py>(
-        &self,
-        py: Python<'py>,
-        voltage_v: f64,
-    ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>)> {
-        let row = self.smooth_or(py, "row")?.row(voltage_v).map_err(|e| input(py, e))?;
+    fn shares<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Row<'py>> {
+        let row = self.0.smooth_or(py, "row")?.row(voltage_v).map_err(|e| input(py, e))?;
         Ok((PyArray1::from_vec(py, row.current), PyArray1::from_vec(py, row.slope)))
     }
 
@@ -226,22 +207,14 @@ impl Interpolant {
     /// How λ was chosen: "cross_validation", "stated_noise" or "given"; None for other kinds.
     #[getter]
     fn penalty_chosen_by(&self) -> Option<&'static str> {
-        match self.0.drawn {
-            Drawn::Smoothing(_, Penalty::Lambda(_)) => Some("given"),
-            Drawn::Smoothing(_, chosen) => PENALTIES.iter().find(|p| p.1 == chosen).map(|p| p.0),
-            _ => None,
-        }
+        self.0.penalty_chosen_by()
     }
 
     /// Effective degrees of freedom: of a smoothing the trace of the smoother (2 for a line), of a shape-constrained
     /// curve its parameters in use, of the others the number of points.
     #[getter]
     fn effective_dof(&self) -> f64 {
-        match &self.0.drawn {
-            Drawn::Smoothing(s, _) => s.edf(),
-            Drawn::ShapeConstrained(s) => s.edf(),
-            _ => self.0.measured().len() as f64,
-        }
+        self.0.effective_dof()
     }
 
     /// For a smoothing: the number of readings less `effective_dof`; None for other kinds.
@@ -285,16 +258,7 @@ impl Interpolant {
     }
 
     fn __repr__(&self) -> String {
-        let ((low, high), count) = (self.range_v(), self.0.measured().len());
-        let mut text = format!("Interpolant({}, {count} points, {low:.4} to {high:.4} V", self.kind());
-        if self.chi2().is_some() {
-            text += &format!(", {:.1} effective degrees of freedom", self.effective_dof());
-        }
-        if let (Some(penalty), Some(chosen)) = (self.penalty(), self.penalty_chosen_by()) {
-            let unit = if self.noise_stated() { "V³/A²" } else { "V³" };
-            text += &format!(", penalty {penalty:.3e} {unit} ({})", chosen.replace('_', " "));
-        }
-        text + ")"
+        format!("Interpolant({})", self.0.described())
     }
 }
 
@@ -304,7 +268,7 @@ impl Interpolant {
         voltage_v: &Bound<'py, PyAny>,
         f: impl Fn(&core::Smooth, &[f64]) -> Result<Vec<litdiode::estimate::Estimate>, InterpolantError> + Sync,
     ) -> PyResult<Bound<'py, PyAny>> {
-        let smooth = self.smooth_or(voltage_v.py(), "uncertainty: it takes the readings for the curve")?;
+        let smooth = self.0.smooth_or(voltage_v.py(), "uncertainty: it takes the readings for the curve")?;
         let [made] = map_all("voltage_v", voltage_v, |v| {
             let found = f(smooth, v).map_err(|e| e.to_string())?;
             let one = |e: litdiode::estimate::Estimate| e.u.ok_or_else(|| e.note.unwrap_or_default());

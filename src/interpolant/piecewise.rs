@@ -263,3 +263,23 @@ impl Piecewise {
         Ok(found)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: (V − 0.5)(V − 2)(V − 5) is 0 at its roots; within 0 to 1 V only 0.5, within 2.2 to 3 none, 2 nearest.
+    #[test]
+    fn a_voltage_within_goes_before_those_of_the_continued_ends() {
+        let curve = Piecewise::new(vec![0.0, 1.0], vec![[-5.0, 13.5, -7.5, 1.0]]).unwrap();
+        let found = curve.voltage(&[0.0], true).unwrap().remove(0);
+        assert_eq!(found.voltage_v.len(), 3);
+        let near = |range| {
+            found.within_or_nearest(range).iter().map(|v| (v * 1e9).round() / 1e9).collect::<Vec<_>>()
+        };
+        assert_eq!(
+            (near((0.0, 1.0)), near((2.2, 3.0)), near((0.0, 3.0))),
+            (vec![0.5], vec![2.0], vec![0.5, 2.0])
+        );
+    }
+}
