@@ -42,7 +42,7 @@ const LEAST: f64 = 1e-3;
 /// ```
 pub fn smooth_sweep(sweep: &Sweep, penalty: Penalty) -> Result<Smooth, InterpolantError> {
     let plain = Points::of_sweep(sweep)?;
-    let Some(noise) = sweep.options().noise.filter(|n| n.states_current() || n.states_voltage()) else {
+    let Some(noise) = stated(sweep) else {
         return match penalty {
             Penalty::StatedNoise => Err(InterpolantError::NoNoise),
             _ => smoothing(&plain, penalty),
@@ -61,7 +61,15 @@ pub fn smooth_sweep(sweep: &Sweep, penalty: Penalty) -> Result<Smooth, Interpola
 /// # Errors
 /// As [`smooth_sweep`] and [`shape_constrained`].
 pub fn shape_sweep(sweep: &Sweep) -> Result<Shape, InterpolantError> {
+    if stated(sweep).is_none() {
+        return shape_constrained(&Points::of_sweep(sweep)?);
+    }
     shape_constrained(smooth_sweep(sweep, Penalty::CrossValidation)?.points())
+}
+
+/// The noise of a sweep that states a scatter.
+fn stated(sweep: &Sweep) -> Option<Noise> {
+    sweep.options().noise.filter(|n| n.states_current() || n.states_voltage())
 }
 
 /// σ of every reading in A.

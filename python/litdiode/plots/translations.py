@@ -43,8 +43,9 @@ def plot_translated(translated: Translated, ax: Axes | None = None) -> tuple[Axe
     label = f"procedure {translated.procedure}: {_condition(sweep)}"
     top.errorbar(v[order], i[order] / 10.0**amp, **CURRENT, **bars, elinewidth=0.8, label=label)
     bottom.plot(v[order], (v * i)[order] / 10.0**watt, **CURRENT)
-    low, high = bottom.get_ylim()
-    bottom.set_ylim(max(low, -0.25 * max(peaks) / 10.0**watt), high)
+    # Room for two lines above the humps; a deep branch past Voc is cut off.
+    hump = max(peaks) / 10.0**watt
+    bottom.set_ylim(max(bottom.get_ylim()[0], -0.25 * hump), 1.5 * hump)
     _keep_knee(top, max(float(np.max(s.current_a)) for s in drawn) / 10.0**amp)
     _texts(top, bottom, translated)
     name_axes(top, bottom, f"current / {prefixed('A', amp)}", f"power / {prefixed('W', watt)}")
@@ -76,7 +77,10 @@ def _texts(top: Axes, bottom: Axes, translated: Translated) -> None:
     above: Style = {"xycoords": "axes fraction", "textcoords": "offset points", "ha": "right", "va": "bottom"}
     top.annotate(text, (1.0, 1.0), (0, 4), **above, fontsize="small")
     top.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), fontsize="small", frameon=False, borderaxespad=0.2)
+    notes = ["bars: one standard uncertainty of the inputs"] if translated.effects else []
     if translated.warnings:
         count = len(translated.warnings)
-        text = f"{count} warning{'s' if count > 1 else ''}: see .warnings"
+        notes.append(f"{count} warning{'s' if count > 1 else ''}: see .warnings")
+    if notes:
+        text = "\n".join(notes)
         bottom.text(0.01, 0.97, text, transform=bottom.transAxes, ha="left", va="top", fontsize="small")
