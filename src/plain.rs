@@ -53,6 +53,22 @@ pub mod option {
     }
 }
 
+/// For a field of type `(f64, f64)`: `#[serde(with = "crate::plain::pair")]`.
+pub mod pair {
+    use super::*;
+
+    /// Writes two numbers.
+    pub fn serialize<S: Serializer>(x: &(f64, f64), s: S) -> Result<S::Ok, S::Error> {
+        (plain(x.0), plain(x.1)).serialize(s)
+    }
+
+    /// Reads two numbers.
+    pub fn deserialize<'de, D: Deserializer<'de>>(d: D) -> Result<(f64, f64), D::Error> {
+        let (low, high) = <(Plain, Plain)>::deserialize(d)?;
+        Ok((number(low)?, number(high)?))
+    }
+}
+
 /// For a field of type `Vec<f64>`: `#[serde(with = "crate::plain::list")]`.
 pub mod list {
     use super::*;

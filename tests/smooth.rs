@@ -7,10 +7,10 @@ mod support;
 
 use litdiode::estimate::Interval;
 use litdiode::interpolant::{
-    InterpolantError, Penalty, Points, Smooth, shape_constrained, smooth_sweep, smoothing,
+    InterpolantError, Penalty, Points, Smooth, shape_constrained, shape_sweep, smooth_sweep, smoothing,
 };
-use litdiode::sweep::{Noise, Sweep};
-use support::Rng;
+use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use support::{Rng, as_given};
 
 const COUNT: usize = 30;
 
@@ -286,4 +286,21 @@ fn units_change_nothing() {
         let again = shape_constrained(&points).unwrap().fits_the_shape(0.95).unwrap();
         assert!((again.p - verdict.p).abs() < 0.02 && again.fits == verdict.fits, "{again:?} {verdict:?}");
     }
+}
+
+/// The shape of a sweep is that of its points weighed by the noise; without any the penalty by it is refused.
+#[test]
+fn the_shape_of_a_sweep_is_weighed_and_a_missing_noise_is_said() {
+    let v = mesh(30);
+    let i = noisy(&mut Rng(11), &v, lit, 1e-3);
+    let with = |noise| Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+    let noise = Noise { current_a: 1e-3, current_rel: 0.01, ..Noise::default() };
+    let weighed = shape_sweep(&with(Some(noise))).unwrap();
+    assert!(weighed.points().noise_stated());
+    assert_ne!(weighed.curve(), shape_sweep(&with(None)).unwrap().curve());
+    let again =
+        shape_constrained(smooth_sweep(&with(Some(noise)), Penalty::CrossValidation).unwrap().points());
+    assert_eq!(weighed.curve(), again.unwrap().curve());
+    let why = smooth_sweep(&with(None), Penalty::StatedNoise).unwrap_err();
+    assert_eq!(why, InterpolantError::NoNoise);
 }

@@ -99,6 +99,51 @@ fn ramp() -> Sweep {
     Sweep::new(&v, &i, options(800.0, 0.0, 25.0)).unwrap()
 }
 
+/// Sweeps at four irradiances, and at four temperatures.
+fn sets() -> (Vec<Sweep>, Vec<Sweep>) {
+    let light = [400.0, 600.0, 800.0, 1000.0].map(|g| dense(g, 25.0, true));
+    let warmth = [20.0, 30.0, 40.0, 50.0].map(|t| dense(1000.0, t, true));
+    (light.to_vec(), warmth.to_vec())
+}
+
+/// Parameters from two sets carry 800 W/m², 25 °C to 1000 W/m², 45 °C: Pmax is that of the model there, to 1 %.
+#[test]
+fn parameters_of_two_sets() {
+    let (light, warmth) = sets();
+    let one = Procedure1::from_sweeps(&light, &warmth).unwrap();
+    let two = Procedure2::from_sweeps(&light, &warmth, &light[2]).unwrap();
+    for range in [one.range, two.range] {
+        assert_eq!((range.irradiance_w_m2, range.temperature_c), ((400.0, 1000.0), (20.0, 50.0)));
+    }
+    let to = target(1000.0, 45.0);
+    for moved in [procedure_1(&light[2], &to, &one), procedure_2(&light[2], &to, &two)] {
+        assert_relative_eq!(pmax(&moved.unwrap().sweep), pmax_of(1000.0, 45.0, true), max_relative = 0.01);
+    }
+    let dark = Sweep::new(&[0.0, 0.3, 0.6], &[1.0, 0.9, 0.1], as_given(25.0, 1)).unwrap();
+    let why = Procedure2::from_sweeps(&light, &warmth, &dark).unwrap_err();
+    assert_eq!(why, TranslateError::NoIrradiance { index: 0 });
+}
+
+/// Half way from 500 to 1000 W/m² is 750; from 25 to 35 °C by hand 0.25 is 27.5.
+#[test]
+fn the_share_of_a_way() {
+    let (first, second) = (dense(500.0, 25.0, true), dense(1000.0, 35.0, true));
+    assert_eq!(share_for_irradiance(&first, &second, 750.0), Ok(0.5));
+    assert_eq!(share_for_temperature(&first, &second, 27.5), Ok(0.25));
+    assert!(
+        share_for_irradiance(&first, &first, 600.0).unwrap_err().to_string().contains("the same in both")
+    );
+    assert!(share_for_temperature(&first, &second, f64::NAN).is_err());
+}
+
+#[test]
+fn a_range_without_limits_comes_back_from_json() {
+    let mut with = parameters_1(1.0);
+    with.range = Range::UNLIMITED;
+    let text = serde_json::to_string(&with).unwrap();
+    assert_eq!(serde_json::from_str::<Procedure1>(&text).unwrap(), with);
+}
+
 /// By hand, G 800 → 1000, T 25 → 35: step = 1.2·0.25 + 0.001·10 = 0.31 A.
 /// (0, 1.2): I2 = 1.51; V2 = −0.05·0.31 − 0.001·1.51·10 − 0.002·10 = −0.0155 − 0.0151 − 0.02 = −0.0506.
 /// (0.5, 0.2): I2 = 0.51; V2 = 0.5 − 0.0155 − 0.0051 − 0.02 = 0.4594.

@@ -11,6 +11,8 @@ from ._core import Estimate, Sweep, power_rows, resistance_rows
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
     from numpy.typing import ArrayLike
 
 
@@ -38,12 +40,19 @@ class ResistanceRow:
 
 @dataclass(frozen=True)
 class MaximumPowers:
-    """Pmax by every method; `quote` is the one to quote, and `why`. `absent` holds the reasons of the others."""
+    """Pmax of `sweep` by every method; `quote` is the one to quote, and `why`. `absent` holds the others' reasons."""
 
+    sweep: Sweep
     rows: tuple[PowerRow, ...]
     absent: dict[str, str]
     quote: PowerRow | None
     why: str
+
+    def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
+        """Every method's point on the measured power; returns the axes. See `litdiode.plots.plot_maximum_powers`."""
+        from .plots import plot_maximum_powers
+
+        return plot_maximum_powers(self, figure, **options)
 
     def frame(self) -> pd.DataFrame:
         """The rows as a frame of pandas."""
@@ -70,10 +79,22 @@ class MaximumPowers:
 
 @dataclass(frozen=True)
 class Resistances:
-    """Rs and Rsh by every method that the sweeps allow; `absent` holds (quantity, method, reason) of the others."""
+    """Rs and Rsh by every method that the sweeps allow; `absent` holds (quantity, method, reason) of the others.
+
+    `lit` and `dark` are the sweeps, `slope_at_voc` is −dV/dI there with the diode's own n·VT/Isc in it.
+    """
 
     rows: tuple[ResistanceRow, ...]
     absent: tuple[tuple[str, str, str], ...]
+    lit: Sweep | None = None
+    dark: Sweep | None = None
+    slope_at_voc: Estimate | None = None
+
+    def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
+        """The curve with its tangents and every figure; returns the axes. See `litdiode.plots.plot_resistances`."""
+        from .plots import plot_resistances
+
+        return plot_resistances(self, figure, **options)
 
     def get(self, quantity: str, method: str) -> ResistanceRow | None:
         """The row of a method for "series" or "shunt"."""
@@ -111,7 +132,7 @@ class Resistances:
 def maximum_powers(sweep: Sweep) -> MaximumPowers:
     """Pmax of a sweep by the highest sample, a local polynomial, a smooth curve and the diode model."""
     rows, absent, quote, why = power_rows(sweep)
-    return MaximumPowers(tuple(PowerRow(*r) for r in rows), dict(absent), quote and PowerRow(*quote), why)
+    return MaximumPowers(sweep, tuple(PowerRow(*r) for r in rows), dict(absent), quote and PowerRow(*quote), why)
 
 
 def resistances(
@@ -129,7 +150,11 @@ def resistances(
     open-circuit voltages in V over irradiance `suns` (1 is that of `lit`), `n` the ideality factor where it is known.
     """
     rows, absent = resistance_rows(lit, dark, list(more_lit), implied_v, suns, n)
-    return Resistances(tuple(ResistanceRow(*r) for r in rows), tuple(absent))
+    table = tuple(ResistanceRow(*r) for r in rows)
+    # Without n the method gives the slope itself.
+    plain = rows if n is None or lit is None else resistance_rows(lit, None, [], None, None, None)[0]
+    slope = next((r[2] for r in plain if r[:2] == ("series", "slope at Voc")), None)
+    return Resistances(table, tuple(absent), lit, dark, slope)
 
 
 def _frame(rows: Iterable[dict[str, Any]]) -> pd.DataFrame:

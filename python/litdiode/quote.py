@@ -13,7 +13,7 @@ _PLAIN = ("", "1", "%")
 
 def prefix_exponent(size: float, unit: str) -> int:
     """The power of ten, a multiple of three, that leaves 1 to 999 of `size`; 0 if `unit` takes no prefix."""
-    if unit in _PLAIN or not math.isfinite(size) or size == 0:
+    if unit in _PLAIN or unit.startswith("1/") or not math.isfinite(size) or size == 0:
         return 0
     return max(-15, min(9, 3 * math.floor(math.log10(abs(size)) / 3 + 1e-9)))
 

@@ -1,9 +1,14 @@
 //! Anything array-like to plain numbers.
 
 use crate::error::input;
+use crate::estimate::Estimate;
+use crate::sweep::Sweep;
+use litdiode::estimate::{Estimate as CoreEstimate, Unit};
+use litdiode::sweep as core;
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::{IntoPyDict, PyDict};
+use std::fmt::Display;
 
 /// A one-dimensional list of numbers, or an `InputError` naming the argument and the index.
 pub fn vector(name: &str, values: &Bound<'_, PyAny>) -> PyResult<Vec<f64>> {
@@ -49,26 +54,73 @@ fn not_numeric(name: &str, values: &Bound<'_, PyAny>) -> PyErr {
     input(py, format!("{name} = {} is not a list of numbers; pass a list or an array", shown(values)))
 }
 
-/// Applies `f` to every number: a float for a float, an array of the same shape for anything else.
+/// `f` over numbers of any shape: a number for a number, an array of the same shape for anything else.
 pub fn map<'py>(
     name: &str,
     values: &Bound<'py, PyAny>,
     f: impl Fn(&[f64], &mut [f64]) -> Result<(), litdiode::diode::ModelError> + Sync,
 ) -> PyResult<Bound<'py, PyAny>> {
+    let [made] = map_all(name, values, |given| {
+        let mut out = vec![0.0; given.len()];
+        f(given, &mut out).map(|()| [out])
+    })?;
+    Ok(made)
+}
+
+/// The same for functions with `N` results a number.
+pub fn map_all<'py, const N: usize, E: Display + Send>(
+    name: &str,
+    values: &Bound<'py, PyAny>,
+    f: impl Fn(&[f64]) -> Result<[Vec<f64>; N], E> + Sync,
+) -> PyResult<[Bound<'py, PyAny>; N]> {
     let py = values.py();
     let array = array(name, values)?;
     let given = array.to_vec().map_err(|e| input(py, format!("{name}: {e}")))?;
-    let made = py
-        .detach(|| {
-            let mut out = vec![0.0; given.len()];
-            f(&given, &mut out).map(|()| out)
-        })
-        .map_err(|e| input(py, e))?;
-    if array.ndim() == 0 {
-        return Ok(made[0].into_pyobject(py)?.into_any());
+    let made = py.detach(|| f(&given)).map_err(|e| input(py, e))?;
+    let shaped = |flat: Vec<f64>| {
+        if array.ndim() == 0 {
+            return Ok(flat[0].into_pyobject(py)?.into_any());
+        }
+        Ok::<_, PyErr>(PyArray1::from_vec(py, flat).reshape(array.dims())?.into_any())
+    };
+    let all = made.into_iter().map(shaped).collect::<PyResult<Vec<_>>>()?;
+    all.try_into().map_err(|_| input(py, format!("{name}: a result is missing")))
+}
+
+/// A number or an `Estimate` in `unit`; a number has no uncertainty, an estimate without a unit is in `unit`.
+pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<CoreEstimate> {
+    let py = given.py();
+    if let Ok(estimate) = given.extract::<Estimate>() {
+        let stated = estimate.0.unit;
+        if stated != unit && stated != Unit::One {
+            let needed = if unit == Unit::One { "a pure number" } else { unit.symbol() };
+            return Err(input(
+                py,
+                format!("{name} is an Estimate in {}, and {needed} is needed: convert it", stated.symbol()),
+            ));
+        }
+        return Ok(CoreEstimate { unit, ..estimate.0 });
     }
-    let flat = PyArray1::from_vec(py, made);
-    Ok(flat.reshape(array.dims())?.into_any())
+    let value: f64 = given.extract().map_err(|_| {
+        input(py, format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
+    })?;
+    Ok(CoreEstimate::without_u(value, unit, "given without uncertainty"))
+}
+
+/// Sweeps, or an `InputError` that names the first that is none.
+pub fn sweeps(name: &str, given: &Bound<'_, PyAny>) -> PyResult<Vec<core::Sweep>> {
+    let py = given.py();
+    let listed = given.try_iter().map_err(|_| {
+        input(py, format!("{name} = {given:?} is no list of sweeps; pass a list of litdiode.Sweep"))
+    })?;
+    let one = |(index, entry): (usize, PyResult<Bound<'_, PyAny>>)| {
+        let entry = entry?;
+        let sweep = entry.extract::<Sweep>();
+        sweep.map(|s| s.0).map_err(|_| {
+            input(py, format!("{name}[{index}] = {entry:?} is no Sweep; pass a list of litdiode.Sweep"))
+        })
+    };
+    listed.enumerate().map(one).collect()
 }
 
 /// A dictionary of numbers by name.

@@ -2,16 +2,21 @@
 
 mod analysis;
 mod closed;
+mod coefficients;
+mod drawing;
 mod error;
 mod estimate;
 mod fit;
 mod input;
+mod interpolant;
 mod key_points;
 mod model;
 mod plain;
+mod procedure;
 mod resample;
 mod sweep;
 mod synth;
+mod translate;
 
 use pyo3::prelude::*;
 
@@ -32,6 +37,18 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<resample::Resample>()?;
     module.add_class::<closed::ClosedForm>()?;
     module.add_class::<synth::Instrument>()?;
+    module.add_class::<interpolant::Interpolant>()?;
+    module.add_class::<drawing::Maximum>()?;
+    module.add_class::<drawing::ShapeTest>()?;
+    module.add_class::<procedure::Procedure1>()?;
+    module.add_class::<procedure::Procedure2>()?;
+    module.add_class::<procedure::TemperatureCoefficients>()?;
+    module.add_class::<translate::Translated>()?;
+    module.add_function(wrap_pyfunction!(translate::translate_between, module)?)?;
+    module.add_function(wrap_pyfunction!(coefficients::temperature_coefficients, module)?)?;
+    module.add_function(wrap_pyfunction!(coefficients::irradiance_factor, module)?)?;
+    module.add_function(wrap_pyfunction!(coefficients::translation_resistance, module)?)?;
+    module.add_function(wrap_pyfunction!(coefficients::curve_correction, module)?)?;
     module.add_function(wrap_pyfunction!(closed::from_end_slopes, module)?)?;
     module.add_function(wrap_pyfunction!(closed::from_key_points, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_rows, module)?)?;

@@ -2,10 +2,10 @@
 
 use crate::error::{input, warn};
 use crate::estimate::Estimate;
-use crate::input::{choice, vector};
+use crate::input::{choice, quantity, vector};
 use crate::key_points::{KeyPoints, escape};
 use crate::plain::plain;
-use litdiode::estimate::{Estimate as CoreEstimate, Unit};
+use litdiode::estimate::Unit;
 use litdiode::{curve, sweep as core};
 use numpy::PyArray1;
 use pyo3::prelude::*;
@@ -137,22 +137,6 @@ pub struct Sweep(pub core::Sweep);
 
 plain!(Sweep);
 
-/// A number or an `Estimate`.
-#[derive(FromPyObject)]
-enum Quantity {
-    Estimate(Estimate),
-    Number(f64),
-}
-
-impl Quantity {
-    fn core(self, unit: Unit) -> CoreEstimate {
-        match self {
-            Quantity::Estimate(e) => CoreEstimate { unit, ..e.0 },
-            Quantity::Number(x) => CoreEstimate::without_u(x, unit, "given without uncertainty"),
-        }
-    }
-}
-
 #[pymethods]
 impl Sweep {
     #[new]
@@ -189,8 +173,10 @@ impl Sweep {
             sign: choice(py, "sign", sign, &SIGN)?,
             leads: choice(py, "leads", leads, &LEADS)?,
             noise: noise.map(|n| n.0),
-            area_cm2: quantity("area_cm2", area_cm2, Unit::Cm2)?,
-            irradiance_w_m2: quantity("irradiance_w_m2", irradiance_w_m2, Unit::WattPerM2)?,
+            area_cm2: area_cm2.map(|a| quantity("area_cm2", a, Unit::Cm2)).transpose()?,
+            irradiance_w_m2: irradiance_w_m2
+                .map(|g| quantity("irradiance_w_m2", g, Unit::WattPerM2))
+                .transpose()?,
             temperature_c,
             cells,
             time_s: time_s.map(|t| vector("time_s", t)).transpose()?,
@@ -365,14 +351,6 @@ const SIGN: [(&str, core::Sign); 3] =
     [("auto", core::Sign::Auto), ("generator", core::Sign::Generator), ("load", core::Sign::Load)];
 const LEADS: [(&str, core::Leads); 3] =
     [("auto", core::Leads::Auto), ("as_given", core::Leads::AsGiven), ("swapped", core::Leads::Swapped)];
-
-fn quantity(name: &str, given: Option<&Bound<'_, PyAny>>, unit: Unit) -> PyResult<Option<CoreEstimate>> {
-    let Some(given) = given else { return Ok(None) };
-    let quantity: Quantity = given.extract().map_err(|_| {
-        input(given.py(), format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
-    })?;
-    Ok(Some(quantity.core(unit)))
-}
 
 /// Calls a function of `litdiode.plots`, which is imported only then.
 pub fn draw<'py>(

@@ -11,6 +11,7 @@
 use super::error::InterpolantError;
 use super::points::Points;
 use super::smoothing::System;
+use serde::{Deserialize, Serialize};
 
 /// Degrees of freedom above those of a line at the stiff end.
 const STIFF: f64 = 1e-3;
@@ -32,7 +33,7 @@ const SECTIONS: usize = 36;
 const REACH: f64 = 100.0;
 
 /// How λ is chosen.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub enum Penalty {
     /// By generalised cross-validation; needs no knowledge of the noise.
     #[default]

@@ -96,7 +96,7 @@ pub enum InterpolantError {
     },
     /// Readings that the curve takes up all but entirely.
     #[error(
-        "{readings} readings on a curve of {edf} parameters show no scatter; state sigma_a, or measure more points"
+        "{readings} readings on a curve of {edf} parameters show no scatter; state the noise (sigma_a), or measure more points"
     )]
     NoScatter {
         /// Number of readings.
@@ -104,9 +104,14 @@ pub enum InterpolantError {
         /// Parameters of the curve.
         edf: f64,
     },
+    /// A penalty by the stated noise of a sweep that states none.
+    #[error(
+        "the penalty by the stated noise needs a scatter, and the sweep states none; pass its noise, current_a for instance, or choose the penalty by cross-validation"
+    )]
+    NoNoise,
     /// No penalty makes the misfit as small as the stated noise.
     #[error(
-        "the readings miss every smooth curve by chi2 = {chi2} where the stated noise lets expect {expected}; enlarge sigma_a, or choose the penalty by cross-validation"
+        "the readings miss every smooth curve by chi2 = {chi2} where the stated noise lets expect {expected}; enlarge the noise (sigma_a), or choose the penalty by cross-validation"
     )]
     NoPenalty {
         /// χ² of the least smooth curve tried.

@@ -10,6 +10,7 @@
 use super::choice::Penalty;
 use super::error::InterpolantError;
 use super::points::Points;
+use super::shape_constrained::{Shape, shape_constrained};
 use super::smoothing::{Smooth, smoothing};
 use crate::sweep::{Noise, Sweep};
 
@@ -41,8 +42,11 @@ const LEAST: f64 = 1e-3;
 /// ```
 pub fn smooth_sweep(sweep: &Sweep, penalty: Penalty) -> Result<Smooth, InterpolantError> {
     let plain = Points::of_sweep(sweep)?;
-    let Some(noise) = sweep.options().noise.filter(|n| n.states_current() || n.states_voltage()) else {
-        return smoothing(&plain, penalty);
+    let Some(noise) = stated(sweep) else {
+        return match penalty {
+            Penalty::StatedNoise => Err(InterpolantError::NoNoise),
+            _ => smoothing(&plain, penalty),
+        };
     };
     let mut smooth = smoothing(&plain, Penalty::CrossValidation)?;
     for _ in 0..ROUNDS {
@@ -50,6 +54,22 @@ pub fn smooth_sweep(sweep: &Sweep, penalty: Penalty) -> Result<Smooth, Interpola
         smooth = smoothing(&Points::with_noise(sweep.voltage_v(), sweep.current_a(), &sigma)?, penalty)?;
     }
     Ok(smooth)
+}
+
+/// The falling, concave curve nearest to a sweep, weighed as [`smooth_sweep`] weighs it.
+///
+/// # Errors
+/// As [`smooth_sweep`] and [`shape_constrained`].
+pub fn shape_sweep(sweep: &Sweep) -> Result<Shape, InterpolantError> {
+    if stated(sweep).is_none() {
+        return shape_constrained(&Points::of_sweep(sweep)?);
+    }
+    shape_constrained(smooth_sweep(sweep, Penalty::CrossValidation)?.points())
+}
+
+/// The noise of a sweep that states a scatter.
+fn stated(sweep: &Sweep) -> Option<Noise> {
+    sweep.options().noise.filter(|n| n.states_current() || n.states_voltage())
 }
 
 /// σ of every reading in A.

@@ -10,12 +10,29 @@ use super::cubic::{self, Cubic};
 use super::error::InterpolantError;
 use super::points::finite;
 use super::stretch::Stretch;
+use serde::{Deserialize, Serialize};
 
 /// A continuous curve I(V), one cubic between two successive breaks.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "PlainCurve")]
 pub struct Piecewise {
     breaks_v: Vec<f64>,
     coefficients_a: Vec<Cubic>,
+}
+
+/// A curve as it was written down, not yet checked.
+#[derive(Deserialize)]
+struct PlainCurve {
+    breaks_v: Vec<f64>,
+    coefficients_a: Vec<Cubic>,
+}
+
+impl TryFrom<PlainCurve> for Piecewise {
+    type Error = InterpolantError;
+
+    fn try_from(plain: PlainCurve) -> Result<Self, InterpolantError> {
+        Self::new(plain.breaks_v, plain.coefficients_a)
+    }
 }
 
 /// Values at places, and which of the places the end polynomials were continued to.
@@ -38,8 +55,20 @@ pub struct Voltages {
     pub extrapolated: bool,
 }
 
+impl Voltages {
+    /// Those within `range` (V); where there are none the one nearest to it, for a continued cubic comes back far out.
+    pub fn within_or_nearest(&self, (low, high): (f64, f64)) -> Vec<f64> {
+        let within: Vec<f64> = self.voltage_v.iter().copied().filter(|v| (low..=high).contains(v)).collect();
+        if !within.is_empty() {
+            return within;
+        }
+        let off = |v: f64| (low - v).max(v - high);
+        self.voltage_v.iter().copied().min_by(|a, b| off(*a).total_cmp(&off(*b))).into_iter().collect()
+    }
+}
+
 /// The point of maximum power within the breaks.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Maximum {
     /// Largest V·I in W.
     pub pmax_w: f64,
@@ -232,5 +261,25 @@ impl Piecewise {
             return Err(InterpolantError::NotReached { index, current_a, low_a, high_a });
         }
         Ok(found)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: (V − 0.5)(V − 2)(V − 5) is 0 at its roots; within 0 to 1 V only 0.5, within 2.2 to 3 none, 2 nearest.
+    #[test]
+    fn a_voltage_within_goes_before_those_of_the_continued_ends() {
+        let curve = Piecewise::new(vec![0.0, 1.0], vec![[-5.0, 13.5, -7.5, 1.0]]).unwrap();
+        let found = curve.voltage(&[0.0], true).unwrap().remove(0);
+        assert_eq!(found.voltage_v.len(), 3);
+        let near = |range| {
+            found.within_or_nearest(range).iter().map(|v| (v * 1e9).round() / 1e9).collect::<Vec<_>>()
+        };
+        assert_eq!(
+            (near((0.0, 1.0)), near((2.2, 3.0)), near((0.0, 3.0))),
+            (vec![0.5], vec![2.0], vec![0.5, 2.0])
+        );
     }
 }

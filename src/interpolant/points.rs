@@ -8,16 +8,20 @@
 //! single readings do.
 
 use super::error::InterpolantError;
+use super::plain::PlainPoints;
 use crate::sweep::{Sweep, by_voltage};
+use serde::{Deserialize, Serialize};
 
 /// Points of distinct, rising voltages.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "PlainPoints")]
 pub struct Points {
     voltage_v: Vec<f64>,
     current_a: Vec<f64>,
     weight: Vec<f64>,
     count: Vec<usize>,
     noise_stated: bool,
+    #[serde(with = "crate::plain::real")]
     within: f64,
 }
 
@@ -82,6 +86,12 @@ impl Points {
             Some(index) => Err(InterpolantError::NotRepresentable { what: "weight of a mean", index }),
             None => Ok(points),
         }
+    }
+
+    /// Points that were written down, of which the plain form has been checked.
+    pub(super) fn checked(plain: PlainPoints) -> Self {
+        let PlainPoints { voltage_v, current_a, weight, count, noise_stated, within } = plain;
+        Self { voltage_v, current_a, weight, count, noise_stated, within }
     }
 
     /// Adds the mean of readings (current, weight) at one voltage, by steps that stay between the readings.

@@ -59,6 +59,11 @@ impl Shape {
         &self.curve
     }
 
+    /// The points it is nearest to.
+    pub fn points(&self) -> &Points {
+        &self.points
+    }
+
     /// Σ w (I − s)² over the readings: χ² where the noise is stated, else in A².
     pub fn chi2(&self) -> f64 {
         self.fit.chi2 + self.points.within()

@@ -18,6 +18,7 @@ use super::smoothing::{Smooth, System};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
+use serde::{Deserialize, Serialize};
 
 /// Fits to simulated readings: p is known to ±0.015 near 0.05.
 const DRAWS: usize = 199;
@@ -26,7 +27,7 @@ const ROUNDING: f64 = 1e-10;
 const SEED: u64 = 0x5ba9e;
 
 /// What the test of the shape says.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ShapeVerdict {
     /// Whether p is above 1 − level: nothing speaks against the shape.
     pub fits: bool,

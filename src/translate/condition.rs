@@ -37,12 +37,20 @@ impl Target {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Range {
     /// Irradiance in W/m².
+    #[serde(with = "crate::plain::pair")]
     pub irradiance_w_m2: (f64, f64),
     /// Temperature in °C.
+    #[serde(with = "crate::plain::pair")]
     pub temperature_c: (f64, f64),
 }
 
 impl Range {
+    /// No limits: nothing is warned of.
+    pub const UNLIMITED: Self = Self {
+        irradiance_w_m2: (f64::NEG_INFINITY, f64::INFINITY),
+        temperature_c: (f64::NEG_INFINITY, f64::INFINITY),
+    };
+
     /// Both ends numbers in their order.
     pub(super) fn validate(&self) -> Result<(), TranslateError> {
         let cure = "give (low, high) with low ≤ high, infinite where there is no limit";
@@ -75,6 +83,13 @@ impl Range {
         }
         warnings
     }
+}
+
+/// The condition of the sweep at `index` of a list.
+pub(super) fn condition(sweep: &Sweep, index: usize) -> Result<Target, TranslateError> {
+    let options = sweep.options();
+    let light = options.irradiance_w_m2.as_ref().ok_or(TranslateError::NoIrradiance { index })?;
+    Ok(Target { irradiance_w_m2: light.value, temperature_c: options.temperature_c })
 }
 
 /// A sweep with the light, the temperature and the key points that a translation starts from.

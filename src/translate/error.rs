@@ -46,7 +46,7 @@ pub enum TranslateError {
     },
     /// A sweep whose figure is not above zero.
     #[error(
-        "sweep {index} has {figure} = {value}; a translation needs a device under light in generator sign"
+        "sweep {index} has {figure} = {value:e}; a translation needs a device under light in generator sign"
     )]
     NotLit {
         /// The sweep, 0 for the first.

@@ -19,6 +19,7 @@
 //! | `straight_line` | weighted regression with the covariance of both coefficients |
 //! | `set` | several sweeps of one device, and the levels at which their voltages are compared |
 //! | `resistance` | Rs and R′s from several irradiances, κ and κ′ from several temperatures |
+//! | `parameters` | all parameters of a procedure from two sets of sweeps |
 //! | `coefficients` | α and β from several temperatures, a from several irradiances |
 //!
 //! # Examples
@@ -48,6 +49,7 @@ mod coefficients;
 mod condition;
 mod error;
 mod pairing;
+mod parameters;
 mod procedure_1;
 mod procedure_2;
 mod procedure_3;
@@ -61,7 +63,7 @@ pub use condition::{Range, Target};
 pub use error::TranslateError;
 pub use procedure_1::{Procedure1, procedure_1};
 pub use procedure_2::{Procedure2, procedure_2};
-pub use procedure_3::procedure_3;
+pub use procedure_3::{procedure_3, share_for_irradiance, share_for_temperature};
 pub use resistance::{
     curve_correction, relative_curve_correction, relative_series_resistance, series_resistance,
 };

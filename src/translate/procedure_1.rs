@@ -77,7 +77,11 @@ pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<
 }
 
 impl Procedure1 {
-    fn validate(&self) -> Result<(), TranslateError> {
+    /// Every parameter finite and in its unit, the range in its order.
+    ///
+    /// # Errors
+    /// [`TranslateError`] naming the parameter.
+    pub fn validate(&self) -> Result<(), TranslateError> {
         check("alpha", &self.alpha, Unit::AmperePerKelvin)?;
         check("beta", &self.beta, Unit::VoltPerKelvin)?;
         check("rs", &self.rs, Unit::Ohm)?;

@@ -89,7 +89,11 @@ pub fn procedure_2(sweep: &Sweep, target: &Target, with: &Procedure2) -> Result<
 }
 
 impl Procedure2 {
-    fn validate(&self) -> Result<(), TranslateError> {
+    /// Every parameter finite and in its unit, the range in its order.
+    ///
+    /// # Errors
+    /// [`TranslateError`] naming the parameter.
+    pub fn validate(&self) -> Result<(), TranslateError> {
         check("alpha_rel", &self.alpha_rel, Unit::PerKelvin)?;
         check("beta_rel", &self.beta_rel, Unit::PerKelvin)?;
         check("a", &self.a, Unit::One)?;

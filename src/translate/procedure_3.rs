@@ -11,7 +11,7 @@
 //! dc = −[(1 − c)·dG1 + c·dG2]/(G2 − G1)
 //! ```
 
-use super::condition::{Measured, Target};
+use super::condition::{Measured, Target, condition};
 use super::error::TranslateError;
 use super::pairing::Curve;
 use super::translated::{Points, Translated, change};
@@ -74,6 +74,43 @@ pub fn procedure_3(
         first.len()
     );
     points.at(&target, &one, time_s, noise, change(3, &one.condition(), &target, why))
+}
+
+/// The share `c` of the way from `first` to `second` at which the irradiance is `irradiance_w_m2` (W/m²).
+///
+/// # Errors
+/// [`TranslateError`]: no irradiance, two equal ones, a number that is not finite.
+pub fn share_for_irradiance(
+    first: &Sweep,
+    second: &Sweep,
+    irradiance_w_m2: f64,
+) -> Result<f64, TranslateError> {
+    let (one, two) = (condition(first, 0)?, condition(second, 1)?);
+    share("irradiance_w_m2", [one.irradiance_w_m2, two.irradiance_w_m2], irradiance_w_m2)
+}
+
+/// The same for a temperature in °C.
+///
+/// # Errors
+/// [`TranslateError`]: two equal temperatures, a number that is not finite.
+pub fn share_for_temperature(
+    first: &Sweep,
+    second: &Sweep,
+    temperature_c: f64,
+) -> Result<f64, TranslateError> {
+    share("temperature_c", [first, second].map(|s| s.options().temperature_c), temperature_c)
+}
+
+fn share(name: &'static str, [x1, x2]: [f64; 2], x3: f64) -> Result<f64, TranslateError> {
+    if x1 == x2 {
+        let cure = "it is the same in both sweeps and says nothing of the way between them: give c";
+        return Err(TranslateError::Number { name, value: x3, cure });
+    }
+    let c = (x3 - x1) / (x2 - x1);
+    if !c.is_finite() {
+        return Err(TranslateError::Number { name, value: x3, cure: "give a finite number" });
+    }
+    Ok(c)
 }
 
 /// Points of the first sweep with a partner, and how far away it is.

@@ -21,7 +21,15 @@ from matplotlib.axes import Axes  # noqa: E402
 from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: E402
 from matplotlib.text import Text  # noqa: E402
 
-from litdiode.plots import plot_fit, plot_sweep, plot_sweeps  # noqa: E402
+from litdiode.plots import (  # noqa: E402
+    plot_fit,
+    plot_interpolant,
+    plot_maximum_powers,
+    plot_resistances,
+    plot_sweep,
+    plot_sweeps,
+    plot_translated,
+)
 
 DEMO = resources.files("litdiode") / "demo"
 NAMES = ["soot_1", "graphite_5", "silicon_check", "silicon_dark"]
@@ -136,6 +144,142 @@ def test_a_figure_of_more_sweeps_than_it_holds_says_so() -> None:
     assert len(panels) == 100
     figure = panels[0].get_figure()
     assert figure is not None and figure.get_suptitle() == "first 100 of 101 sweeps"
+
+
+@pytest.mark.parametrize("kind", ["linear", "monotone_cubic", "natural_cubic", "smoothing", "shape_constrained"])
+@pytest.mark.parametrize("name", ["soot_1", "silicon_check", "silicon_dark"])
+def test_an_interpolant_is_drawn_over_its_points(name: str, kind: str) -> None:
+    curve = demo(name).interpolate(kind)
+    top, bottom = plot_interpolant(curve)
+    line, points = top.lines[:2]
+    factor = 1e6 if top.get_ylabel().endswith("µA") else 1e3
+    np.testing.assert_allclose(line.get_ydata(), curve.current(line.get_xdata()) * factor, rtol=1e-12)
+    np.testing.assert_allclose(points.get_ydata(), curve.sweep.current_a * factor, rtol=1e-12)
+    assert bool(bottom.collections) is (kind == "smoothing")
+    assert bottom.get_ylabel().startswith("left over /" if curve.chi2 is not None else "power /")
+    assert kind.split("_")[0] in top.texts[0].get_text() or "falling, concave" in top.texts[0].get_text()
+    assert_readable(top, bottom)
+
+
+def test_the_band_of_an_interpolant_is_that_of_its_level() -> None:
+    curve = demo("silicon_check").interpolate("smoothing")
+    for level, with_bias in ((0.68, False), (0.95, True)):
+        _, bottom = curve.plot(level=level, with_bias=with_bias)
+        exponent = {"µA": 1e6, "mA": 1e3, "nA": 1e9}[bottom.get_ylabel().split(" / ")[1]]
+        edge = bottom.collections[0].get_paths()[0].vertices
+        middle = edge[np.argmin(np.abs(edge[:, 0] - 0.3))]
+        low, high = curve.band(middle[0], level, with_bias=with_bias)
+        half = (high - low) / 2 * exponent
+        assert abs(middle[1]) == pytest.approx(half, rel=1e-9)
+
+
+def lit(irradiance_w_m2: float, temperature_c: float = 25.0, points: int = 41) -> ld.Sweep:
+    """An invented cell."""
+    cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900.0)
+    model = cell.at(irradiance_w_m2, temperature_c)
+    voltage_v = np.linspace(-0.1, 0.7, points)
+    current_a = model.current(voltage_v) + np.random.default_rng(int(irradiance_w_m2)).normal(0, 3e-5, points)
+    light = ld.Estimate(irradiance_w_m2, 0.01 * irradiance_w_m2, unit="W/m²")
+    return ld.Sweep(
+        voltage_v,
+        current_a,
+        noise=ld.Noise(current_a=3e-5),
+        irradiance_w_m2=light,
+        temperature_c=temperature_c,
+    )
+
+
+PARAMETERS = ld.Procedure1(alpha_a_per_k=1e-5, beta_v_per_k=-0.002, rs_ohm=0.8, kappa_ohm_per_k=0.0)
+
+
+@pytest.mark.parametrize(
+    ("make", "curves", "warned"),
+    [
+        (lambda: lit(200).translate(PARAMETERS, irradiance_w_m2=1000, temperature_c=40), 2, True),
+        (lambda: lit(1000).translate(PARAMETERS, irradiance_w_m2=200), 2, True),
+        (lambda: ld.translate_between(lit(100), lit(1000, 30.0), irradiance_w_m2=300), 3, False),
+    ],
+)
+def test_a_translation_stands_beside_its_origins(make, curves: int, warned: bool) -> None:
+    moved = make()
+    current, power = plot_translated(moved)
+    legend = current.get_legend()
+    assert legend is not None
+    names = [text.get_text() for text in legend.get_texts()]
+    assert len(names) == curves and names[-1].startswith(f"procedure {moved.procedure}: ")
+    np.testing.assert_allclose(power.lines[curves - 1].get_xdata(), np.sort(moved.sweep.voltage_v))
+    assert any("warning" in text.get_text() for text in power.texts) is bool(moved.warnings) is warned
+    assert all(any(word in text.get_text() for text in current.texts) for word in ("Isc", "Voc", "Pmax", "FF"))
+    assert_readable(current, power)
+    figure = current.get_figure()
+    boxes = [legend.get_window_extent(), *(text.get_window_extent() for text in current.texts)]
+    assert figure is not None and not boxes[0].overlaps(boxes[1])
+
+
+def test_every_method_has_its_point_on_the_power() -> None:
+    found = ld.maximum_powers(lit(1000))
+    power, chart = plot_maximum_powers(found)
+    assert len(power.lines) == 1 + len(found.rows)
+    for line, row in zip(power.lines[1:], found.rows, strict=True):
+        assert (line.get_xdata()[0], line.get_ydata()[0] / 1e3) == pytest.approx((row.v_pmax, row.pmax.value))
+        assert power.get_ylim()[0] < line.get_ydata()[0] < power.get_ylim()[1]
+    labels = [text.get_text() for text in chart.get_yticklabels()]
+    assert [label.split("\n")[0].removesuffix(" (quoted)") for label in labels] == [row.method for row in found.rows]
+    assert sum("(quoted)" in label for label in labels) == 1 and chart.get_xlabel() == "Pmax / mW"
+    assert_readable(power, chart)
+
+
+def test_no_maximum_is_drawn_as_none() -> None:
+    sweep = demo("silicon_dark")
+    power, chart = ld.maximum_powers(sweep).plot()
+    # Nothing to quote, and no close-up on the noise.
+    assert not any("quoted" in text.get_text() for text in chart.get_yticklabels())
+    low, high = power.get_xlim()
+    assert low <= sweep.voltage_v.min() and sweep.voltage_v.max() <= high
+    top, _ = plot_interpolant(sweep.interpolate("natural_cubic"))
+    assert "Pmax" not in top.texts[0].get_text()
+
+
+@pytest.mark.parametrize("n", [None, 1.4])
+def test_tangents_touch_the_curve(n: float | None) -> None:
+    sweep = lit(1000)
+    found = ld.resistances(sweep, n=n)
+    curve, series, shunt = plot_resistances(found)
+    at_isc, at_voc = curve.lines[1:3]
+    points = sweep.key_points()
+    slope = np.diff(at_isc.get_ydata()) / np.diff(at_isc.get_xdata()) / 1e3
+    assert -1 / slope[0] == pytest.approx(found.get("shunt", "slope at Isc").resistance.value)
+    assert np.interp(0, at_isc.get_xdata(), at_isc.get_ydata()) == pytest.approx(points.isc.value * 1e3)
+    # −dV/dI at Voc is Rs + 1/(Id/a + 1/Rsh) for the invented cell, whatever n was told.
+    ohm = -np.diff(at_voc.get_xdata()) / np.diff(at_voc.get_ydata()) * 1e3
+    a = 1.4 * 1.380649e-23 * 298.15 / 1.602176634e-19
+    assert ohm[0] == pytest.approx(0.8 + 1 / ((0.035 - points.voc.value / 900) / a + 1 / 900), rel=0.01)
+    for ax, quantity, name in ((series, "series", "Rs / "), (shunt, "shunt", "Rsh / Ω")):
+        labels = [text.get_text().split("\n")[0] for text in ax.get_yticklabels()]
+        assert labels == [row.method for row in found.rows if row.quantity == quantity]
+        assert ax.get_xlabel().startswith(name)
+    assert_readable(curve, series, shunt)
+
+
+def test_an_interval_that_is_open_above_ends_in_an_arrow() -> None:
+    found = ld.resistances(demo("silicon_check"))
+    endless = [r for r in found.rows if r.quantity == "shunt" and r.resistance.interval(0.95).high == np.inf]
+    assert endless
+    _, _, shunt = found.plot()
+    arrows = [line for line in shunt.lines if line.get_marker() == ">"]
+    assert len(arrows) == len(endless) and all(line.get_xdata()[0] == shunt.get_xlim()[1] for line in arrows)
+
+
+def test_a_dark_sweep_shows_its_ohmic_region() -> None:
+    found = ld.resistances(dark=demo("silicon_dark"))
+    curve, _, _ = found.plot(level=0.68)
+    assert curve.get_yscale() == "log" and "Rsh" in curve.get_legend().get_texts()[0].get_text()
+    empty = ld.resistances().plot()
+    assert [ax.texts[0].get_text() for ax in empty] == [
+        "no sweep was given",
+        "no method gives Rs",
+        "no method gives Rsh",
+    ]
 
 
 def test_importing_the_package_leaves_matplotlib_alone() -> None:

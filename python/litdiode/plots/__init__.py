@@ -1,0 +1,23 @@
+"""Pictures: of sweeps, fits, interpolants and translations, and of tables of several methods.
+
+Measured points are drawn as they are; figures stand at their points with their intervals, their values beside
+them in the empty area below the curve. Colours differ in lightness; each series has its own marker and line.
+matplotlib is imported only when something is drawn, and nothing is ever shown: the axes come back.
+"""
+
+from .fits import plot_fit
+from .interpolants import plot_interpolant
+from .powers import plot_maximum_powers
+from .resistances import plot_resistances
+from .sweeps import plot_sweep, plot_sweeps
+from .translations import plot_translated
+
+__all__ = [
+    "plot_fit",
+    "plot_interpolant",
+    "plot_maximum_powers",
+    "plot_resistances",
+    "plot_sweep",
+    "plot_sweeps",
+    "plot_translated",
+]

@@ -1,0 +1,88 @@
+"""What all pictures share: styles, the split axes, quoted figures, the reach of an interval."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..quote import prefix_exponent, quoted
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from .._core import Estimate
+
+Style = dict[str, Any]
+CURRENT: Style = {"color": "#17355e", "marker": "o", "markersize": 3.6, "linestyle": "-", "linewidth": 0.8}
+POWER: Style = {"color": "#c9782a", "marker": "s", "markersize": 3.2, "linestyle": "--", "linewidth": 0.8}
+FIGURE: Style = {
+    "color": "black",
+    "marker": "D",
+    "markerfacecolor": "white",
+    "markersize": 6.0,
+    "linestyle": "none",
+}
+MODEL: Style = {"color": "#8a8f98", "linestyle": "-", "linewidth": 1.8}
+GRID: Style = {"color": "#dcdcdc", "linewidth": 0.6}
+
+
+def write_below(ax: Axes, current: Any, text: str, size: str) -> None:
+    """Text in the empty area below a curve: on the zero line if lit, in the lower left corner if dark."""
+    high, low = float(np.max(current)), float(np.min(current))
+    lit = high > 0.2 * (high - low)
+    where = ax.get_yaxis_transform() if lit else ax.transAxes
+    ax.annotate(text, (0.05, 0.0), (0, 5), xycoords=where, textcoords="offset points", fontsize=size)
+
+
+def line(symbol: str, estimate: Estimate | None) -> str:
+    return f"{symbol} {'not determined' if estimate is None else quote(estimate)}"
+
+
+def quote(estimate: Estimate) -> str:
+    return quoted(estimate.value, estimate.u, estimate.unit)
+
+
+def split(ax: Axes | None, lower: str) -> tuple[Axes, Axes]:
+    """An axes and a second one cut from its foot, over one voltage axis."""
+    from mpl_toolkits.axes_grid1 import make_axes_locatable  # type: ignore[import-untyped]
+
+    if ax is None:
+        from matplotlib import pyplot
+
+        _, ax = pyplot.subplots(figsize=(5.6, 5.4), layout="tight")
+    below = make_axes_locatable(ax).append_axes("bottom", size=lower, pad=0.12, sharex=ax)
+    return ax, below
+
+
+def exponent(values: Any, unit: str) -> int:
+    return prefix_exponent(float(np.max(np.abs(values), initial=0.0)), unit)
+
+
+def name_axes(top: Axes, bottom: Axes, upper_name: str, lower_name: str) -> None:
+    top.set_ylabel(upper_name)
+    bottom.set_ylabel(lower_name)
+    bottom.set_xlabel("voltage / V")
+    top.tick_params(labelbottom=False)
+    for ax in (top, bottom):
+        ax.axhline(0.0, color="black", linewidth=0.6)
+        open_frame(ax)
+
+
+def open_frame(ax: Axes) -> None:
+    ax.grid(**GRID)
+    ax.set_axisbelow(True)
+    ax.spines[["top", "right"]].set_visible(False)
+
+
+def reach(estimate: Estimate, scale: float, level: float) -> list[list[float]]:
+    """The two lengths of an interval's bar about the value; an open side has none."""
+    interval = estimate.interval(level)
+    ends = (None, None) if interval is None else (interval.low, interval.high)
+    low, high = (estimate.value if end is None or not math.isfinite(end) else end for end in ends)
+    return [[max(0.0, estimate.value - low) / scale], [max(0.0, high - estimate.value) / scale]]
+
+
+def beside(ax: Axes, point: tuple[float, float], offset: tuple[int, int], text: str, across: str, up: str) -> None:
+    ax.annotate(text, point, offset, textcoords="offset points", ha=across, va=up, fontsize="small")

@@ -1,0 +1,152 @@
+"""One sweep with its key points, and many sweeps in one figure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..quote import prefixed, quoted
+from .shared import (
+    CURRENT,
+    FIGURE,
+    POWER,
+    Style,
+    beside,
+    exponent,
+    line,
+    name_axes,
+    open_frame,
+    quote,
+    reach,
+    split,
+    write_below,
+)
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from .._core import KeyPoints, Sweep
+
+_MOST_PANELS = 100
+
+
+def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> tuple[Axes, Axes]:
+    """Current, and below it power, against voltage, with the key points and their intervals at `level`.
+
+    Draws into `ax` (a new figure if None), which is split in two. Returns the axes of current and of power.
+    """
+    top, bottom = split(ax, "65%")
+    points = sweep.key_points()
+    v, i = np.asarray(sweep.voltage_v), np.asarray(sweep.current_a)
+    amp, watt = exponent(i, "A"), exponent(v * i, "W")
+    top.plot(v, i / 10.0**amp, **CURRENT)
+    bottom.plot(v, v * i / 10.0**watt, **POWER)
+    _current_figures(top, points, 10.0**amp, level)
+    _power_figures(bottom, points, 10.0**watt, level)
+    name_axes(top, bottom, f"current / {prefixed('A', amp)}", f"power / {prefixed('W', watt)}")
+    _keep_peak(bottom, points, 10.0**watt)
+    if sweep.label:
+        top.set_title(sweep.label, fontsize="medium", loc="left")
+    return top, bottom
+
+
+def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, columns: int | None = None) -> list[Axes]:
+    """All sweeps in one figure, a small panel each, with Isc, Voc and FF written below the curve.
+
+    Panels share the voltage axis, and each has its own current axis. Past the first 100 sweeps the figure's
+    title says how many are not drawn.
+    """
+    drawn = list(sweeps)[:_MOST_PANELS]
+    across = columns or max(1, min(5, math.ceil(math.sqrt(len(drawn)))))
+    down = max(1, math.ceil(len(drawn) / across))
+    if figure is None:
+        from matplotlib.figure import Figure as NewFigure
+
+        figure = NewFigure(layout="constrained")
+    figure.set_size_inches(2.7 * across + 0.4, 2.1 * down + 0.4)
+    grid = figure.subplots(down, across, sharex=True, squeeze=False)
+    panels = list(grid.flat)
+    for panel, sweep in zip(panels, drawn, strict=False):
+        _panel(panel, sweep)
+    for spare in panels[len(drawn) :]:
+        spare.set_visible(False)
+    # A panel with nothing below it carries the voltage axis of its column.
+    for column in range(across):
+        lowest = max(row for row in range(down) if row * across + column < max(len(drawn), 1) or row == 0)
+        grid[lowest, column].set_xlabel("voltage / V", fontsize="small")
+        grid[lowest, column].tick_params(labelbottom=True)
+    if len(sweeps) > len(drawn):
+        figure.suptitle(f"first {len(drawn)} of {len(sweeps)} sweeps", fontsize="medium")
+    return panels[: len(drawn)]
+
+
+def _panel(ax: Axes, sweep: Sweep) -> None:
+    v, i = np.asarray(sweep.voltage_v), np.asarray(sweep.current_a)
+    amp = exponent(i, "A")
+    points = sweep.key_points()
+    ax.plot(v, i / 10.0**amp, **(CURRENT | {"markersize": 2.2, "linewidth": 0.6}))
+    if points.i_pmax is not None and points.v_pmax is not None:
+        peak = points.i_pmax.value / 10.0**amp
+        ax.plot(points.v_pmax.value, peak, **(FIGURE | {"markersize": 4.5}))
+    lines = [line("Isc", points.isc), line("Voc", points.voc), line("FF", points.ff)]
+    ax.axhline(0.0, color="black", linewidth=0.6)
+    _leave_room(ax, i / 10.0**amp)
+    write_below(ax, i, "\n".join(lines), "x-small")
+    ax.set_title(sweep.label or "", fontsize="small", loc="left", pad=3)
+    ax.set_ylabel(f"current / {prefixed('A', amp)}", fontsize="small")
+    ax.tick_params(labelsize="x-small")
+    open_frame(ax)
+
+
+def _leave_room(ax: Axes, current: Any) -> None:
+    """Three lines of text fit below a lit curve; a dark one leaves its lower left free."""
+    high, low = float(np.max(current)), float(np.min(current))
+    span = (high - low) or 1.0
+    # A reverse branch far below zero would squeeze the part that matters into the top of a small panel.
+    bottom = max(min(low, 0.0), -0.4 * high) if high > 0.2 * span else low
+    ax.set_ylim(bottom - 0.06 * span, high + 0.12 * span)
+
+
+def _current_figures(ax: Axes, points: KeyPoints, scale: float, level: float) -> None:
+    isc, voc, v_pmax, i_pmax = points.isc, points.voc, points.v_pmax, points.i_pmax
+    bars: Style = {"capsize": 3.0, "elinewidth": 1.1, "zorder": 3}
+    if isc is not None:
+        ax.errorbar(0.0, isc.value / scale, yerr=reach(isc, scale, level), **FIGURE, **bars)
+        beside(ax, (0.0, isc.value / scale), (8, -14), f"Isc  {quote(isc)}", "left", "top")
+    if voc is not None:
+        ax.errorbar(voc.value, 0.0, xerr=reach(voc, 1.0, level), **FIGURE, **bars)
+        beside(ax, (voc.value, 0.0), (-5, -8), f"Voc  {quote(voc)}", "right", "top")
+        # The label hangs below the zero line, where a lit curve never passes to the left of Voc.
+        low, high = ax.get_ylim()
+        ax.set_ylim(min(low, -0.2 * high), high)
+    if v_pmax is not None and i_pmax is not None:
+        both: Style = {"xerr": reach(v_pmax, 1.0, level), "yerr": reach(i_pmax, scale, level)}
+        ax.errorbar(v_pmax.value, i_pmax.value / scale, **both, **FIGURE, **bars)
+        text = f"{quote(v_pmax)}\n{quote(i_pmax)}"
+        beside(ax, (v_pmax.value, i_pmax.value / scale), (-10, -12), text, "right", "top")
+
+
+def _power_figures(ax: Axes, points: KeyPoints, scale: float, level: float) -> None:
+    pmax, v_pmax = points.pmax, points.v_pmax
+    if pmax is None or v_pmax is None:
+        return
+    peak = (v_pmax.value, pmax.value / scale)
+    ax.errorbar(*peak, yerr=reach(pmax, scale, level), **FIGURE, capsize=3.0, elinewidth=1.1, zorder=3)
+    lines = [f"Pmax  {quote(pmax)}", line("FF ", points.ff)]
+    if points.efficiency is not None:
+        share = points.efficiency
+        percent = 1.0 if share.unit == "%" else 100.0
+        lines.append(f"η  {quoted(percent * share.value, None if share.u is None else percent * share.u, '%')}")
+    ax.annotate("\n".join(lines), (peak[0], 0.0), (0, 5), textcoords="offset points", ha="right", fontsize="small")
+
+
+def _keep_peak(ax: Axes, points: KeyPoints, scale: float) -> None:
+    """Room for three lines below the peak: a deep negative branch past Voc is cut off."""
+    if points.pmax is not None and points.pmax.value > 0:
+        peak = points.pmax.value / scale
+        low, high = ax.get_ylim()
+        ax.set_ylim(max(low, -0.25 * peak), high)

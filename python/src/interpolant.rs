@@ -1,0 +1,279 @@
+//! `Interpolant`.
+
+use crate::drawing::{Drawing, Drawn, Maximum, ShapeTest};
+use crate::error::input;
+use crate::input::map_all;
+use crate::plain::plain;
+use crate::sweep::{Sweep, draw};
+use litdiode::estimate::Interval;
+use litdiode::interpolant::{self as core, InterpolantError};
+use numpy::{PyArray1, PyArray2, PyArrayMethods};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+/// Shares of all readings in current and slope.
+type Row<'py> = (Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>);
+
+/// A curve I(V) of cubic pieces through the readings of a sweep, or near them; no model of the device.
+///
+/// I(V) = c0 + c1·s + c2·s² + c3·s³, s = (V − Vk)/(Vk+1 − Vk), between the breakpoints Vk ≤ V ≤ Vk+1
+/// (`breakpoints_v`, `coefficients_a`). Arguments are numbers or arrays of any shape; results have the same shape. A
+/// voltage outside the sweep is an `InputError` unless `extrapolate`, which continues the end pieces.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Interpolant(pub Drawing);
+
+plain!(Interpolant);
+
+impl Interpolant {
+    fn evaluated<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        f: impl Fn(&core::Piecewise, &[f64]) -> Result<core::Evaluated, InterpolantError> + Sync,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let [made] = map_all("voltage_v", voltage_v, |v| f(self.0.curve(), v).map(|e| [e.values]))?;
+        Ok(made)
+    }
+}
+
+#[pymethods]
+impl Interpolant {
+    /// "linear", "monotone_cubic", "natural_cubic", "smoothing" or "shape_constrained".
+    #[getter]
+    fn kind(&self) -> &'static str {
+        self.0.kind()
+    }
+
+    /// The sweep it was drawn through.
+    #[getter]
+    fn sweep(&self) -> Sweep {
+        Sweep(self.0.sweep.clone())
+    }
+
+    /// I(V) in A.
+    #[pyo3(signature = (voltage_v, extrapolate=false))]
+    fn current<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+        self.evaluated(voltage_v, |c, v| c.current(v, extrapolate))
+    }
+
+    /// dI/dV in S; at a kink that of the piece to the right.
+    #[pyo3(signature = (voltage_v, extrapolate=false))]
+    fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+        self.evaluated(voltage_v, |c, v| c.slope(v, extrapolate))
+    }
+
+    /// P(V) = V·I(V) in W.
+    #[pyo3(signature = (voltage_v, extrapolate=false))]
+    fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+        self.evaluated(voltage_v, |c, v| c.power(v, extrapolate))
+    }
+
+    /// The voltage in V at which the curve has each current; an `InputError` where there are several (see `voltages`)
+    /// or none. With `extrapolate` a current that the sweep does not carry is met at the nearest place beyond it.
+    #[pyo3(signature = (current_a, extrapolate=false))]
+    fn voltage<'py>(&self, current_a: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+        let [made] = map_all("current_a", current_a, |i| {
+            let found = self.0.curve().voltage(i, extrapolate).map_err(|e| e.to_string())?;
+            let range = self.0.curve().range_v();
+            let one = |(index, all): (usize, core::Voltages)| match all.within_or_nearest(range)[..] {
+                [v] => Ok(v),
+                ref several => Err(format!(
+                    "current_a[{index}] = {} A is met at {} voltages from {} to {} V; voltages(current_a) gives them all",
+                    i[index],
+                    several.len(),
+                    several[0],
+                    several[several.len() - 1],
+                )),
+            };
+            found.into_iter().enumerate().map(one).collect::<Result<_, _>>().map(|v| [v])
+        })?;
+        Ok(made)
+    }
+
+    /// All voltages in V, rising, at which the curve has one current; of a flat stretch its two ends.
+    #[pyo3(signature = (current_a, extrapolate=false))]
+    fn voltages<'py>(
+        &self,
+        py: Python<'py>,
+        current_a: f64,
+        extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyArray1<f64>>> {
+        let found = self.0.curve().voltage(&[current_a], extrapolate).map_err(|e| input(py, e))?;
+        Ok(PyArray1::from_iter(py, found.into_iter().flat_map(|all| all.voltage_v)))
+    }
+
+    /// The largest V·I between the first and the last reading: the best of the breakpoints and the zeros of (V·I)′.
+    fn maximum_power(&self, py: Python<'_>) -> PyResult<Maximum> {
+        self.0.curve().maximum_power().map(Maximum).map_err(|e| input(py, e))
+    }
+
+    /// For a smoothing: the band in A, (low, high), that holds the current with probability `level` at each voltage.
+    ///
+    /// u² = Σ lk²·σk² with the row l of the smoother (`shares`), σ as stated or as the scatter shows it (Student's t).
+    /// It knows the noise, not what the penalty bends away; `with_bias` counts with that and holds the curve with
+    /// probability `level` averaged over the sweep, not place by place (Wahba, J. R. Stat. Soc. B 45 (1983) 133).
+    #[pyo3(signature = (voltage_v, level=0.95, *, with_bias=false))]
+    fn band<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        level: f64,
+        with_bias: bool,
+    ) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyAny>)> {
+        let smooth = self.0.smooth_or(voltage_v.py(), "band: it takes the readings for the curve")?;
+        let [low, high] = map_all("voltage_v", voltage_v, |v| {
+            let band = if with_bias { smooth.band_with_bias(v, level) } else { smooth.band(v, level) };
+            let band = band.map_err(|e| e.to_string())?;
+            let end = |pick: fn(&Interval) -> Option<f64>| {
+                let one = |i: &Interval| pick(i).ok_or_else(|| i.note.clone().unwrap_or_default());
+                band.iter().map(one).collect::<Result<Vec<f64>, String>>()
+            };
+            Ok::<_, String>([end(|i| i.low)?, end(|i| i.high)?])
+        })?;
+        Ok((low, high))
+    }
+
+    /// For a smoothing: the standard uncertainty of the current in A, with `residual_dof` degrees of freedom where the
+    /// noise is not stated.
+    fn u_current<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+        self.uncertainties(voltage_v, |smooth, v| smooth.current(v))
+    }
+
+    /// For a smoothing: the standard uncertainty of the slope dI/dV in S, as `u_current`.
+    fn u_slope<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+        self.uncertainties(voltage_v, |smooth, v| smooth.slope(v))
+    }
+
+    /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the slope
+    /// (1/V) at one voltage: the row of the smoother.
+    fn shares<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Row<'py>> {
+        let row = self.0.smooth_or(py, "row")?.row(voltage_v).map_err(|e| input(py, e))?;
+        Ok((PyArray1::from_vec(py, row.current), PyArray1::from_vec(py, row.slope)))
+    }
+
+    /// For a shape-constrained curve: whether the readings speak against the falling, concave shape at `level`.
+    ///
+    /// T = χ²(shape) − χ²(smooth), over χ²(smooth) where the noise is not stated; its distribution is drawn from 199
+    /// fits to the fitted shape with fresh noise, always from the same seed (Efron, Tibshirani, An Introduction to the
+    /// Bootstrap (1993), ch. 16).
+    #[pyo3(signature = (level=0.95))]
+    fn shape_test(&self, py: Python<'_>, level: f64) -> PyResult<ShapeTest> {
+        let Drawn::ShapeConstrained(shape) = &self.0.drawn else {
+            let kind = self.kind();
+            let cure = "use sweep.interpolate(\"shape_constrained\")";
+            return Err(input(
+                py,
+                format!("an interpolant of kind {kind:?} imposes no shape to test; {cure}"),
+            ));
+        };
+        py.detach(|| shape.fits_the_shape(level)).map(ShapeTest).map_err(|e| input(py, e))
+    }
+
+    /// Lowest and highest voltage in V.
+    #[getter]
+    fn range_v(&self) -> (f64, f64) {
+        self.0.curve().range_v()
+    }
+
+    /// Voltages in V at which one piece ends and the next begins.
+    #[getter]
+    fn breakpoints_v<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        PyArray1::from_slice(py, self.0.curve().breaks_v())
+    }
+
+    /// c0 to c3 of each piece in A, a row a piece.
+    #[getter]
+    fn coefficients_a<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        let rows = self.0.curve().coefficients_a();
+        PyArray1::from_vec(py, rows.as_flattened().to_vec()).reshape([rows.len(), 4])
+    }
+
+    /// The points of distinct, rising voltages that the readings were gathered to: arrays `voltage_v`, `current_a`,
+    /// `weight` (Σ 1/σ² in 1/A² where the noise weighs, else the number of readings) and `count`.
+    #[getter]
+    fn points<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let (points, found) = (self.0.measured(), PyDict::new(py));
+        found.set_item("voltage_v", PyArray1::from_slice(py, points.voltage_v()))?;
+        found.set_item("current_a", PyArray1::from_slice(py, points.current_a()))?;
+        found.set_item("weight", PyArray1::from_slice(py, points.weight()))?;
+        found.set_item("count", PyArray1::from_iter(py, points.count().iter().map(|n| *n as i64)))?;
+        Ok(found)
+    }
+
+    /// λ of a smoothing in V³/A² where the noise weighs, else in V³; None for other kinds.
+    #[getter]
+    fn penalty(&self) -> Option<f64> {
+        self.0.smooth().map(core::Smooth::lambda)
+    }
+
+    /// How λ was chosen: "cross_validation", "stated_noise" or "given"; None for other kinds.
+    #[getter]
+    fn penalty_chosen_by(&self) -> Option<&'static str> {
+        self.0.penalty_chosen_by()
+    }
+
+    /// Effective degrees of freedom: of a smoothing the trace of the smoother (2 for a line), of a shape-constrained
+    /// curve its parameters in use, of the others the number of points.
+    #[getter]
+    fn effective_dof(&self) -> f64 {
+        self.0.effective_dof()
+    }
+
+    /// For a smoothing: the number of readings less `effective_dof`; None for other kinds.
+    #[getter]
+    fn residual_dof(&self) -> Option<f64> {
+        self.0.smooth().map(core::Smooth::residual_dof)
+    }
+
+    /// Σ w(I − s)² over the readings: χ² where the noise weighs, else in A²; None for the kinds that pass through them.
+    #[getter]
+    fn chi2(&self) -> Option<f64> {
+        match &self.0.drawn {
+            Drawn::Smoothing(s, _) => Some(s.chi2()),
+            Drawn::ShapeConstrained(s) => Some(s.chi2()),
+            _ => None,
+        }
+    }
+
+    /// For a smoothing: √(chi2/residual_dof): the standard deviation of a reading in A, or, where the noise weighs, a
+    /// number to be compared with 1. None where no degrees of freedom are left, and for other kinds.
+    #[getter]
+    fn scatter(&self) -> Option<f64> {
+        self.0.smooth().and_then(core::Smooth::scatter)
+    }
+
+    /// Whether the stated noise of the sweep weighs the readings.
+    #[getter]
+    fn noise_stated(&self) -> bool {
+        self.0.measured().noise_stated()
+    }
+
+    /// Draws the curve over the points, with its band where it has one; returns the axes. See
+    /// `litdiode.plots.plot_interpolant`.
+    #[pyo3(signature = (ax=None, **options))]
+    fn plot<'py>(
+        slf: &Bound<'py, Self>,
+        ax: Option<&Bound<'py, PyAny>>,
+        options: Option<&Bound<'py, PyDict>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        draw("plot_interpolant", slf.as_any(), ax, options)
+    }
+
+    fn __repr__(&self) -> String {
+        format!("Interpolant({})", self.0.described())
+    }
+}
+
+impl Interpolant {
+    fn uncertainties<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        f: impl Fn(&core::Smooth, &[f64]) -> Result<Vec<litdiode::estimate::Estimate>, InterpolantError> + Sync,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let smooth = self.0.smooth_or(voltage_v.py(), "uncertainty: it takes the readings for the curve")?;
+        let [made] = map_all("voltage_v", voltage_v, |v| {
+            let found = f(smooth, v).map_err(|e| e.to_string())?;
+            let one = |e: litdiode::estimate::Estimate| e.u.ok_or_else(|| e.note.unwrap_or_default());
+            found.into_iter().map(one).collect::<Result<Vec<f64>, String>>().map(|u| [u])
+        })?;
+        Ok(made)
+    }
+}

@@ -1,0 +1,184 @@
+//! `Procedure1`, `Procedure2`, `TemperatureCoefficients`: the parameters of a translation.
+
+use crate::error::input;
+use crate::estimate::{Estimate, render};
+use crate::input::{quantity, sweeps};
+use crate::plain::plain;
+use crate::sweep::Sweep;
+use litdiode::estimate::Unit;
+use litdiode::translate::{self as core, Range};
+use pyo3::prelude::*;
+
+/// Parameters of procedure 1 of IEC 60891, which adds to the currents:
+///
+/// I2 = I1 + Isc1·(G2/G1 − 1) + α·ΔT, V2 = V1 − Rs·(I2 − I1) − κ·I2·ΔT + β·ΔT, ΔT = T2 − T1.
+///
+/// Each is a number or an `Estimate`. The ranges (low, high) are those in which the parameters were found; a
+/// translation beyond them warns. IEC 60891:2009, clause 3.2 (from memory).
+#[pyclass(frozen, module = "litdiode", from_py_object)]
+#[derive(Clone)]
+pub struct Procedure1(pub core::Procedure1);
+
+plain!(Procedure1);
+
+/// Parameters of procedure 2 of IEC 60891, which multiplies the currents:
+///
+/// I2 = I1·(1 + α_rel·ΔT)·G2/G1, V2 = V1 + Voc1·(β_rel·ΔT + a·ln(G2/G1)) − R′s·(I2 − I1) − κ′·I2·ΔT, ΔT = T2 − T1.
+///
+/// `alpha_rel_per_k`, `beta_rel_per_k` and `a` refer to Isc and Voc of the sweep that is translated; `rs_ohm` is R′s and
+/// `kappa_ohm_per_k` κ′. As `Procedure1` for the rest. IEC 60891:2009, clause 3.3 (from memory).
+#[pyclass(frozen, module = "litdiode", from_py_object)]
+#[derive(Clone)]
+pub struct Procedure2(pub core::Procedure2);
+
+plain!(Procedure2);
+
+/// α = dIsc/dT and β = dVoc/dT of one device, absolute and as shares, with the range in which they were found.
+#[pyclass(frozen, module = "litdiode")]
+pub struct TemperatureCoefficients(pub core::TemperatureCoefficients);
+
+plain!(TemperatureCoefficients);
+
+type Limits = Option<(f64, f64)>;
+
+fn range(irradiance_w_m2: Limits, temperature_c: Limits) -> Range {
+    Range {
+        irradiance_w_m2: irradiance_w_m2.unwrap_or(Range::UNLIMITED.irradiance_w_m2),
+        temperature_c: temperature_c.unwrap_or(Range::UNLIMITED.temperature_c),
+    }
+}
+
+/// What both procedures have beside their constructors; `$name` are their parameters, `$symbol` as they are written.
+macro_rules! procedure {
+    ($class:ident, $($name:ident $symbol:literal),*) => {
+        #[pymethods]
+        impl $class {
+            $(
+                #[getter]
+                fn $name(&self) -> Estimate {
+                    Estimate(self.0.$name.clone())
+                }
+            )*
+
+            /// Irradiances (low, high) in W/m² in which the parameters were found.
+            #[getter]
+            fn irradiance_range_w_m2(&self) -> (f64, f64) {
+                self.0.range.irradiance_w_m2
+            }
+
+            /// Temperatures (low, high) in °C in which the parameters were found.
+            #[getter]
+            fn temperature_range_c(&self) -> (f64, f64) {
+                self.0.range.temperature_c
+            }
+
+            fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
+                let mut text = String::from(concat!(stringify!($class), "\n"));
+                $(text += &line(py, $symbol, &self.0.$name)?;)*
+                Ok(text + &limits(&self.0.range))
+            }
+        }
+    };
+}
+
+procedure!(Procedure1, alpha "α", beta "β", rs "Rs", kappa "κ");
+procedure!(Procedure2, alpha_rel "α_rel", beta_rel "β_rel", a "a", rs "R′s", kappa "κ′");
+procedure!(TemperatureCoefficients, alpha "α", beta "β", alpha_rel "α_rel", beta_rel "β_rel");
+
+fn line(py: Python<'_>, symbol: &str, e: &litdiode::estimate::Estimate) -> PyResult<String> {
+    let note = e.note.as_ref().map_or(String::new(), |n| format!("  ({n})"));
+    Ok(format!("  {symbol:<6}{}{note}\n", render(py, e)?))
+}
+
+fn limits(range: &Range) -> String {
+    if *range == Range::UNLIMITED {
+        return "  no range stated".into();
+    }
+    let ((g1, g2), (t1, t2)) = (range.irradiance_w_m2, range.temperature_c);
+    format!("  found from {g1} to {g2} W/m², {t1} to {t2} °C")
+}
+
+#[pymethods]
+impl Procedure1 {
+    #[new]
+    #[pyo3(signature = (*, alpha_a_per_k, beta_v_per_k, rs_ohm, kappa_ohm_per_k, irradiance_range_w_m2=None,
+        temperature_range_c=None))]
+    fn new(
+        py: Python<'_>,
+        alpha_a_per_k: &Bound<'_, PyAny>,
+        beta_v_per_k: &Bound<'_, PyAny>,
+        rs_ohm: &Bound<'_, PyAny>,
+        kappa_ohm_per_k: &Bound<'_, PyAny>,
+        irradiance_range_w_m2: Limits,
+        temperature_range_c: Limits,
+    ) -> PyResult<Self> {
+        let made = core::Procedure1 {
+            alpha: quantity("alpha_a_per_k", alpha_a_per_k, Unit::AmperePerKelvin)?,
+            beta: quantity("beta_v_per_k", beta_v_per_k, Unit::VoltPerKelvin)?,
+            rs: quantity("rs_ohm", rs_ohm, Unit::Ohm)?,
+            kappa: quantity("kappa_ohm_per_k", kappa_ohm_per_k, Unit::OhmPerKelvin)?,
+            range: range(irradiance_range_w_m2, temperature_range_c),
+        };
+        made.validate().map_err(|e| input(py, e))?;
+        Ok(Self(made))
+    }
+
+    /// Rs from sweeps at several irradiances and one temperature; α, β and κ from sweeps at several temperatures and one
+    /// irradiance, that of the target. The ± are the scatter about straight lines; two conditions give none.
+    #[staticmethod]
+    #[pyo3(signature = (*, at_irradiances, at_temperatures))]
+    fn from_sweeps(
+        py: Python<'_>,
+        at_irradiances: &Bound<'_, PyAny>,
+        at_temperatures: &Bound<'_, PyAny>,
+    ) -> PyResult<Self> {
+        let light = sweeps("at_irradiances", at_irradiances)?;
+        let warmth = sweeps("at_temperatures", at_temperatures)?;
+        py.detach(|| core::Procedure1::from_sweeps(&light, &warmth)).map(Self).map_err(|e| input(py, e))
+    }
+}
+
+#[pymethods]
+impl Procedure2 {
+    #[new]
+    #[pyo3(signature = (*, alpha_rel_per_k, beta_rel_per_k, a, rs_ohm, kappa_ohm_per_k, irradiance_range_w_m2=None,
+        temperature_range_c=None))]
+    #[allow(clippy::too_many_arguments)]
+    fn new(
+        py: Python<'_>,
+        alpha_rel_per_k: &Bound<'_, PyAny>,
+        beta_rel_per_k: &Bound<'_, PyAny>,
+        a: &Bound<'_, PyAny>,
+        rs_ohm: &Bound<'_, PyAny>,
+        kappa_ohm_per_k: &Bound<'_, PyAny>,
+        irradiance_range_w_m2: Limits,
+        temperature_range_c: Limits,
+    ) -> PyResult<Self> {
+        let made = core::Procedure2 {
+            alpha_rel: quantity("alpha_rel_per_k", alpha_rel_per_k, Unit::PerKelvin)?,
+            beta_rel: quantity("beta_rel_per_k", beta_rel_per_k, Unit::PerKelvin)?,
+            a: quantity("a", a, Unit::One)?,
+            rs: quantity("rs_ohm", rs_ohm, Unit::Ohm)?,
+            kappa: quantity("kappa_ohm_per_k", kappa_ohm_per_k, Unit::OhmPerKelvin)?,
+            range: range(irradiance_range_w_m2, temperature_range_c),
+        };
+        made.validate().map_err(|e| input(py, e))?;
+        Ok(Self(made))
+    }
+
+    /// R′s and a from sweeps at several irradiances and one temperature; α_rel, β_rel and κ′ from sweeps at several
+    /// temperatures and one irradiance. They refer to the condition of `start`, the sweep that will be translated.
+    #[staticmethod]
+    #[pyo3(signature = (*, at_irradiances, at_temperatures, start))]
+    fn from_sweeps(
+        py: Python<'_>,
+        at_irradiances: &Bound<'_, PyAny>,
+        at_temperatures: &Bound<'_, PyAny>,
+        start: &Sweep,
+    ) -> PyResult<Self> {
+        let light = sweeps("at_irradiances", at_irradiances)?;
+        let warmth = sweeps("at_temperatures", at_temperatures)?;
+        let made = py.detach(|| core::Procedure2::from_sweeps(&light, &warmth, &start.0));
+        made.map(Self).map_err(|e| input(py, e))
+    }
+}

@@ -1,0 +1,202 @@
+//! `Sweep.translate`, `translate_between`, `Translated`.
+
+use crate::error::input;
+use crate::key_points::KeyPoints;
+use crate::plain::plain;
+use crate::procedure::{Procedure1, Procedure2};
+use crate::sweep::{Sweep, draw};
+use litdiode::sweep as readings;
+use litdiode::translate::{self as core, Target, TranslateError};
+use numpy::{PyArray1, PyArray2, PyArrayMethods};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use serde::{Deserialize, Serialize};
+
+/// A translation and the sweeps it started from.
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
+pub struct Carried {
+    procedure: u8,
+    translated: core::Translated,
+    origins: Vec<readings::Sweep>,
+}
+
+/// A sweep at another irradiance and temperature, with what the uncertain inputs of the translation do to it.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Translated(Carried);
+
+plain!(Translated);
+
+#[pymethods]
+impl Sweep {
+    /// The sweep at another irradiance and temperature by IEC 60891, a `Translated`: procedure 1 or 2, whichever
+    /// `parameters` (a `Procedure1` or a `Procedure2`) belong to. An irradiance or temperature that is not given stays.
+    /// Procedure 3, between two sweeps, is `translate_between`.
+    ///
+    /// The target counts as exact; the uncertainty of the measured irradiance lies on the points.
+    #[pyo3(signature = (parameters, *, irradiance_w_m2=None, temperature_c=None))]
+    fn translate(
+        &self,
+        py: Python<'_>,
+        parameters: &Bound<'_, PyAny>,
+        irradiance_w_m2: Option<f64>,
+        temperature_c: Option<f64>,
+    ) -> PyResult<Translated> {
+        let options = self.0.options();
+        let measured = options.irradiance_w_m2.as_ref().map(|g| g.value);
+        let light = irradiance_w_m2
+            .or(measured)
+            .ok_or_else(|| input(py, TranslateError::NoIrradiance { index: 0 }))?;
+        let target =
+            Target { irradiance_w_m2: light, temperature_c: temperature_c.unwrap_or(options.temperature_c) };
+        let (procedure, made) = if let Ok(with) = parameters.extract::<Procedure1>() {
+            (1, py.detach(|| core::procedure_1(&self.0, &target, &with.0)))
+        } else if let Ok(with) = parameters.extract::<Procedure2>() {
+            (2, py.detach(|| core::procedure_2(&self.0, &target, &with.0)))
+        } else {
+            let cure = "pass a Procedure1 or a Procedure2";
+            return Err(input(
+                py,
+                format!("parameters = {parameters:?} is neither of both procedures; {cure}"),
+            ));
+        };
+        let translated = made.map_err(|e| input(py, e))?;
+        Ok(Translated(Carried { procedure, translated, origins: vec![self.0.clone()] }))
+    }
+}
+
+/// Between two sweeps of one device by procedure 3 of IEC 60891, without any parameter, a `Translated`.
+///
+/// X3 = X1 + c·(X2 − X1), X = V, I, G, T, for pairs of points with I2 − I1 = Isc2 − Isc1. Give `c` (0 is the first sweep, 1
+/// the second, beyond it extrapolates and warns), or the irradiance in W/m² or the temperature in °C that is to be
+/// reached. `correlation` is that of the errors of the two irradiances: 1 for one reference device, 0 for two. IEC
+/// 60891:2009, clause 3.4 (from memory).
+#[pyfunction]
+#[pyo3(signature = (first, second, c=None, *, irradiance_w_m2=None, temperature_c=None, correlation=0.0))]
+pub fn translate_between(
+    py: Python<'_>,
+    first: &Sweep,
+    second: &Sweep,
+    c: Option<f64>,
+    irradiance_w_m2: Option<f64>,
+    temperature_c: Option<f64>,
+    correlation: f64,
+) -> PyResult<Translated> {
+    let c = match (c, irradiance_w_m2, temperature_c) {
+        (Some(c), None, None) => Ok(c),
+        (None, Some(light), None) => core::share_for_irradiance(&first.0, &second.0, light),
+        (None, None, Some(warmth)) => core::share_for_temperature(&first.0, &second.0, warmth),
+        _ => {
+            return Err(input(
+                py,
+                "pass one of c, irradiance_w_m2 and temperature_c: each alone fixes the others",
+            ));
+        }
+    };
+    let made = c.and_then(|c| py.detach(|| core::procedure_3(&first.0, &second.0, c, correlation)));
+    let translated = made.map_err(|e| input(py, e))?;
+    Ok(Translated(Carried { procedure: 3, translated, origins: vec![first.0.clone(), second.0.clone()] }))
+}
+
+#[pymethods]
+impl Translated {
+    /// 1, 2 or 3.
+    #[getter]
+    fn procedure(&self) -> u8 {
+        self.0.procedure
+    }
+
+    /// The points at the target as a sweep, for fits and all else; its noise is the scatter of the readings alone, and
+    /// the translation is the last of its changes.
+    #[getter]
+    fn sweep(&self) -> Sweep {
+        Sweep(self.0.translated.sweep.clone())
+    }
+
+    /// The measured sweeps it started from: one, or two for procedure 3.
+    #[getter]
+    fn origins(&self) -> Vec<Sweep> {
+        self.0.origins.iter().cloned().map(Sweep).collect()
+    }
+
+    /// What must be known before the points are believed.
+    #[getter]
+    fn warnings(&self) -> Vec<String> {
+        self.0.translated.warnings.clone()
+    }
+
+    /// What one standard uncertainty of each uncertain input does to all points: name to (change of each voltage in V,
+    /// change of each current in A).
+    #[getter]
+    fn effects<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let found = PyDict::new(py);
+        for e in &self.0.translated.effects {
+            let array = |x: &[f64]| PyArray1::from_slice(py, x);
+            found.set_item(&e.name, (array(&e.voltage_v), array(&e.current_a)))?;
+        }
+        Ok(found)
+    }
+
+    /// Standard uncertainty in A that the inputs add to the current of each point.
+    #[getter]
+    fn u_current_a<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        PyArray1::from_vec(py, self.0.translated.u_current_a())
+    }
+
+    /// Standard uncertainty in V that the inputs add to the voltage of each point.
+    #[getter]
+    fn u_voltage_v<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
+        PyArray1::from_vec(py, self.0.translated.u_voltage_v())
+    }
+
+    /// Covariance that the inputs add between (V, I) of the points `i` and `j`, in SI units.
+    fn covariance<'py>(&self, py: Python<'py>, i: i64, j: i64) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        let points = self.0.translated.sweep.len();
+        let point = |name: &str, k: i64| {
+            usize::try_from(k)
+                .ok()
+                .filter(|k| *k < points)
+                .ok_or_else(|| input(py, format!("{name} = {k} is no point; pass 0 to {}", points - 1)))
+        };
+        let (first, second) = (point("i", i)?, point("j", j)?);
+        let found = self.0.translated.covariance(first, second).unwrap_or_default();
+        PyArray1::from_slice(py, found.as_flattened()).reshape([2, 2])
+    }
+
+    /// Key points at the target with everything in their uncertainties: scatter, calibration, and the inputs.
+    fn key_points(&self, py: Python<'_>) -> KeyPoints {
+        KeyPoints(py.detach(|| self.0.translated.key_points()))
+    }
+
+    /// Draws the translated points beside the measured ones; returns the axes. See
+    /// `litdiode.plots.plot_translated`.
+    #[pyo3(signature = (ax=None, **options))]
+    fn plot<'py>(
+        slf: &Bound<'py, Self>,
+        ax: Option<&Bound<'py, PyAny>>,
+        options: Option<&Bound<'py, PyDict>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        draw("plot_translated", slf.as_any(), ax, options)
+    }
+
+    fn __len__(&self) -> usize {
+        self.0.translated.sweep.len()
+    }
+
+    fn __repr__(&self) -> String {
+        let at = |sweep: &readings::Sweep| {
+            let options = sweep.options();
+            let light = options.irradiance_w_m2.as_ref().map_or(f64::NAN, |g| g.value);
+            format!("{light} W/m², {} °C", options.temperature_c)
+        };
+        let from: Vec<String> = self.0.origins.iter().map(at).collect();
+        let warnings: String =
+            self.0.translated.warnings.iter().map(|w| format!("\n  warning: {w}")).collect();
+        format!(
+            "Translated(procedure {}, from {} to {}, {} points){warnings}",
+            self.0.procedure,
+            from.join(" and "),
+            at(&self.0.translated.sweep),
+            self.__len__()
+        )
+    }
+}

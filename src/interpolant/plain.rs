@@ -1,0 +1,155 @@
+//! Curves as plain data: what is written is what a curve is made of, and reading makes it again, to the bit.
+//!
+//! ```text
+//! points    as they are, checked when read      smooth    its points and λ      shape    its points
+//! ```
+//!
+//! λ is scaled by powers of two alone, so that the smooth that is made again has the same λ exactly.
+
+use super::choice::Penalty;
+use super::error::InterpolantError;
+use super::points::{Points, finite};
+use super::shape_constrained::{Shape, shape_constrained};
+use super::smoothing::{Smooth, smoothing};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
+
+/// Points as they were written down, not yet checked.
+#[derive(Deserialize)]
+pub(super) struct PlainPoints {
+    pub voltage_v: Vec<f64>,
+    pub current_a: Vec<f64>,
+    pub weight: Vec<f64>,
+    pub count: Vec<usize>,
+    pub noise_stated: bool,
+    #[serde(with = "crate::plain::real")]
+    pub within: f64,
+}
+
+impl PlainPoints {
+    fn check(&self) -> Result<(), InterpolantError> {
+        let needed = self.voltage_v.len();
+        let lengths =
+            [("current_a", self.current_a.len()), ("weight", self.weight.len()), ("count", self.count.len())];
+        if let Some(&(name, given)) = lengths.iter().find(|l| l.1 != needed) {
+            return Err(InterpolantError::Lengths { name, needed, given });
+        }
+        if needed < 2 {
+            return Err(InterpolantError::TooFewVoltages { needed: 2, given: needed });
+        }
+        finite("voltage_v", &self.voltage_v)?;
+        finite("current_a", &self.current_a)?;
+        finite("weight", &self.weight)?;
+        let value = |name, index, value, cure| Err(InterpolantError::Value { name, index, value, cure });
+        if let Some(k) = self.voltage_v.windows(2).position(|v| v[1] <= v[0]) {
+            return value("voltage_v", k + 1, self.voltage_v[k + 1], "the voltages of points rise");
+        }
+        if let Some(k) = self.weight.iter().position(|w| *w <= 0.0) {
+            return value("weight", k, self.weight[k], "a weight is above 0");
+        }
+        if let Some(k) = self.count.iter().position(|c| *c == 0) {
+            return value("count", k, 0.0, "a mean is of 1 reading or more");
+        }
+        if self.within.is_nan() || self.within < 0.0 {
+            return value("within", 0, self.within, "a sum of squares is 0 or more");
+        }
+        Ok(())
+    }
+}
+
+impl TryFrom<PlainPoints> for Points {
+    type Error = InterpolantError;
+
+    fn try_from(plain: PlainPoints) -> Result<Self, InterpolantError> {
+        plain.check().map(|()| Self::checked(plain))
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+struct PlainSmooth {
+    points: Points,
+    lambda: f64,
+}
+
+impl Serialize for Smooth {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        PlainSmooth { points: self.points().clone(), lambda: self.lambda() }.serialize(s)
+    }
+}
+
+impl<'de> Deserialize<'de> for Smooth {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let plain = PlainSmooth::deserialize(d)?;
+        smoothing(&plain.points, Penalty::Lambda(plain.lambda)).map_err(D::Error::custom)
+    }
+}
+
+impl PartialEq for Smooth {
+    fn eq(&self, other: &Self) -> bool {
+        self.points() == other.points() && self.lambda() == other.lambda()
+    }
+}
+
+impl Serialize for Shape {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        self.points().serialize(s)
+    }
+}
+
+impl<'de> Deserialize<'de> for Shape {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        shape_constrained(&Points::deserialize(d)?).map_err(D::Error::custom)
+    }
+}
+
+impl PartialEq for Shape {
+    fn eq(&self, other: &Self) -> bool {
+        self.points() == other.points()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::interpolant::{Piecewise, natural_cubic};
+
+    fn points() -> Points {
+        let v: Vec<f64> = (0..12).map(|k| 0.07 * f64::from(k % 11)).collect();
+        let i: Vec<f64> =
+            v.iter().map(|v| 0.031 - 1e-9 * (v / 0.041f64).exp() + 1e-5 * (91.0 * v).sin()).collect();
+        Points::with_noise(&v, &i, &[1.3e-5; 12]).unwrap()
+    }
+
+    /// What comes back draws the same curve, to the bit.
+    #[test]
+    fn what_was_written_comes_back() {
+        fn back<T: Serialize + serde::de::DeserializeOwned>(x: &T) -> T {
+            serde_json::from_str(&serde_json::to_string(x).unwrap()).unwrap()
+        }
+        let points = points();
+        assert_eq!(back(&points), points);
+        let smooth = smoothing(&points, Penalty::CrossValidation).unwrap();
+        let again = back(&smooth);
+        assert_eq!(again, smooth);
+        assert_eq!((again.curve(), again.edf(), again.chi2()), (smooth.curve(), smooth.edf(), smooth.chi2()));
+        let shape = shape_constrained(&points).unwrap();
+        assert_eq!(back(&shape).curve(), shape.curve());
+        let curve = natural_cubic(&points).unwrap();
+        assert_eq!(back(&curve), curve);
+    }
+
+    #[test]
+    fn broken_text_is_an_error() {
+        let good = serde_json::to_string(&points()).unwrap();
+        for (from, to) in
+            [("0.07,", "0.0,"), ("\"count\":[2", "\"count\":[0"), ("\"count\":[2,", "\"count\":[")]
+        {
+            let broken = good.replacen(from, to, 1);
+            assert_ne!(broken, good);
+            assert!(serde_json::from_str::<Points>(&broken).is_err(), "{broken}");
+        }
+        assert!(serde_json::from_str::<Points>(r#"{"voltage_v":[0],"current_a":[0],"weight":[1],"count":[1],"noise_stated":false,"within":0}"#).is_err());
+        assert!(
+            serde_json::from_str::<Piecewise>(r#"{"breaks_v":[1,0],"coefficients_a":[[0,0,0,0]]}"#).is_err()
+        );
+    }
+}
