@@ -32,6 +32,7 @@ mod figure;
 mod lack;
 mod linear;
 mod many;
+mod mesh;
 mod names;
 mod observed;
 mod problem;

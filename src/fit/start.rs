@@ -9,6 +9,7 @@
 //! so a coarse grid over Rs and the a's with a non-negative linear least squares at each knot gives a
 //! ranking of starts, and meshes around the best of them refine them. Deterministic.
 
+use super::mesh::{Mesh, Ranked};
 use super::problem::{Points, Problem};
 use super::reduced::{Knot, Reduced, Work as KnotWork};
 use super::solver::Bounds;
@@ -24,7 +25,6 @@ const A_MESH: f64 = 0.12;
 const MESH: f64 = 0.15;
 const MIDDLE: f64 = 0.03;
 const FINEST: f64 = 4e-3;
-const MOST_MESHES: usize = 40;
 /// Times the least cost up to which another start is followed as well; the sum of squares of two diodes has more
 /// valleys.
 const RIVAL: [f64; 2] = [3.0, 30.0];
@@ -45,7 +45,7 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     let mut ranked: Vec<Ranked<K>> = costs.iter().copied().zip(knots).collect();
     ranked.sort_by(|x, y| x.0.total_cmp(&y.0));
     let top = series.iter().copied().fold(0.0, f64::max);
-    let mut mesh = Mesh { reduced: &reduced, work, bounds };
+    let mut mesh = Mesh::new(&reduced, work, bounds);
     let mut seeds: Vec<Ranked<K>> = distinct(&ranked, most)
         .into_iter()
         .map(|seed| mesh.refine(seed, (MESH * top, A_MESH), MIDDLE))
@@ -63,69 +63,13 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
         && let Some(weights) = problem.current_weights_at(first)
     {
         let reduced = Reduced::new(points, &weights);
-        let mut mesh = Mesh { reduced: &reduced, work: mesh.work, bounds };
+        let mut mesh = Mesh::new(&reduced, mesh.work, bounds);
         let refined = mesh.refine((f64::INFINITY, seed.1), (MESH * top, MIDDLE), FINEST);
         if let Some(theta) = at_knot(points, &weights, bounds, &refined.1) {
             *first = theta;
         }
     }
     found
-}
-
-/// A knot and its cost.
-type Ranked<const K: usize> = (f64, Knot<K>);
-
-/// Meshes over (Rs, ln a) around a knot. The linear coefficients are at their best everywhere, so that the bent
-/// valley of Rs, a and I0 has no length here.
-struct Mesh<'a, const K: usize> {
-    reduced: &'a Reduced<'a>,
-    work: KnotWork<K>,
-    bounds: &'a Bounds,
-}
-
-impl<const K: usize> Mesh<'_, K> {
-    /// The lowest point near a knot that halving meshes find, from steps (of Rs, of ln a) down to `finest` of ln a.
-    fn refine(
-        &mut self,
-        mut best: Ranked<K>,
-        (mut step_rs, mut step_a): (f64, f64),
-        finest: f64,
-    ) -> Ranked<K> {
-        let mut around = Vec::with_capacity(3usize.pow(K as u32 + 1));
-        for _ in 0..MOST_MESHES {
-            let centre = best.1;
-            around.clear();
-            let ways = 0..3usize.pow(K as u32 + 1);
-            around.extend(ways.filter_map(|way| self.neighbour(&centre, way, step_rs, step_a)));
-            for (cost, knot) in self.reduced.costs(&around, &mut self.work).iter().zip(&around) {
-                if *cost < best.0 {
-                    best = (*cost, *knot);
-                }
-            }
-            if best.1 == centre {
-                step_a *= 0.5;
-                step_rs *= 0.5;
-            }
-            if step_a < finest {
-                break;
-            }
-        }
-        best
-    }
-
-    /// A neighbour of `centre`: the digits of `way` to base 3 are the steps down, none, up of each coordinate.
-    fn neighbour(&self, centre: &Knot<K>, way: usize, step_rs: f64, step_a: f64) -> Option<Knot<K>> {
-        let (low, high) = (&self.bounds.low, &self.bounds.high);
-        let digit = |k: u32| (way / 3usize.pow(k) % 3) as f64 - 1.0;
-        let p = 2 * K + 1;
-        let rs = (centre.rs + digit(0) * step_rs).clamp(low[p], high[p]);
-        let ln_a: [f64; K] = std::array::from_fn(|k| {
-            let p = 2 + 2 * k;
-            (centre.ln_a[k] + digit(k as u32 + 1) * step_a).clamp(low[p], high[p])
-        });
-        let there = Knot { rs, ln_a };
-        (there != *centre && ln_a.windows(2).all(|w| w[0] <= w[1])).then_some(there)
-    }
 }
 
 /// The first `most` of a ranking that differ in Rs or a by more than one knot.
