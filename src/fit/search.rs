@@ -1,7 +1,7 @@
 //! The optimum of a weighted problem from its automatic starts.
 
 use super::problem::{Points, Problem, Residual};
-use super::solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
+use super::solver::{Bounds, Descent, Residuals, Solution, Step, Stop, minimise, run};
 use super::start::starts;
 use crate::sweep::range;
 
@@ -88,7 +88,11 @@ pub(super) fn descend<const K: usize>(
     }
     let mut trace = Vec::new();
     let problem = Problem::<K> { points, residual };
-    let solution = minimise(&problem, &theta, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
+    let mut descent = Descent::new(&problem, &theta, bounds);
+    if residual != Residual::Voltage {
+        descent = descent.from_close();
+    }
+    let solution = run(descent, &problem, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
     (solution, trace)
 }
 

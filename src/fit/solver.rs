@@ -29,6 +29,9 @@ const ROUNDED: f64 = 1e-28;
 const BLUR: f64 = 8.0;
 /// Steps among blurred sums that come no closer.
 const MOST_STALLED: usize = 4;
+/// First μ, and that of a start close to the optimum.
+const FIRST_DAMPING: f64 = 1e-3;
+const CLOSE_DAMPING: f64 = 1e-5;
 /// Smallest μ.
 const LEAST_DAMPING: f64 = 1e-15;
 
@@ -140,9 +143,19 @@ pub fn minimise(
     start: &[f64],
     bounds: &Bounds,
     most_steps: usize,
+    observe: impl FnMut(&Descent),
+) -> Solution {
+    run(Descent::new(problem, start, bounds), problem, bounds, most_steps, observe)
+}
+
+/// Advances a descent to its end.
+pub(super) fn run(
+    mut descent: Descent,
+    problem: &impl Residuals,
+    bounds: &Bounds,
+    most_steps: usize,
     mut observe: impl FnMut(&Descent),
 ) -> Solution {
-    let mut descent = Descent::new(problem, start, bounds);
     while descent.stop.is_none() && descent.iteration < most_steps {
         if descent.iteration == 0 {
             observe(&descent);
@@ -189,7 +202,7 @@ impl Descent {
             trial,
             work,
             cost,
-            mu: 1e-3,
+            mu: FIRST_DAMPING,
             growth: 2.0,
             rounding: problem.rounding(),
             fruitless: 0,
@@ -201,6 +214,11 @@ impl Descent {
             taken: true,
             stop,
         }
+    }
+
+    /// With less damping to begin with, for a start that is close to the optimum.
+    pub fn from_close(self) -> Self {
+        Self { mu: CLOSE_DAMPING, ..self }
     }
 
     /// One step, taken or refused; `false` where the descent has stopped instead.
