@@ -51,21 +51,18 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
         .map(|seed| mesh.refine(seed, (MESH * top, A_MESH), MIDDLE))
         .collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
-    if let Some(best) = seeds.first_mut() {
-        let share = MIDDLE / A_MESH;
-        *best = mesh.refine(*best, (share * MESH * top, MIDDLE), FINEST);
-    }
     let least = seeds.first().map_or(0.0, |s| s.0);
     seeds.retain(|s| s.0 <= RIVAL[K - 1] * least);
     let mut found: Vec<Vec<f64>> =
         seeds.iter().filter_map(|(_, knot)| at_knot(points, &weights, bounds, knot)).collect();
-    if let (Some(first), Some(seed)) = (found.first_mut(), seeds.first())
-        && let Some(weights) = problem.current_weights_at(first)
-    {
+    if let (Some(first), Some(seed)) = (found.first_mut(), seeds.first()) {
+        // The best one again, on the finest mesh and with the weights of the distance itself.
+        let weights = problem.current_weights_at(first).unwrap_or(weights);
         let reduced = Reduced::new(points, &weights);
         let mut mesh = Mesh::new(&reduced, mesh.work, bounds);
-        let refined = mesh.refine((f64::INFINITY, seed.1), (MESH * top, MIDDLE), FINEST);
-        if let Some(theta) = at_knot(points, &weights, bounds, &refined.1) {
+        let steps = (MIDDLE / A_MESH * MESH * top, MIDDLE);
+        let (_, knot) = mesh.refine((f64::INFINITY, seed.1), steps, FINEST);
+        if let Some(theta) = at_knot(points, &weights, bounds, &knot) {
             *first = theta;
         }
     }
