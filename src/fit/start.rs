@@ -42,11 +42,10 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
         series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
     let (reduced, mut work) = (Reduced::new(points, &weights), KnotWork::new());
     let costs = reduced.costs(&knots, &mut work);
-    let mut ranked: Vec<Ranked<K>> = costs.iter().copied().zip(knots).collect();
-    ranked.sort_by(|x, y| x.0.total_cmp(&y.0));
+    let found: Vec<Ranked<K>> = costs.iter().copied().zip(knots).collect();
     let top = series.iter().copied().fold(0.0, f64::max);
     let mut mesh = Mesh::new(&reduced, work, bounds);
-    let mut seeds: Vec<Ranked<K>> = distinct(&ranked, most)
+    let mut seeds: Vec<Ranked<K>> = distinct(&found, most)
         .into_iter()
         .map(|seed| mesh.refine(seed, (MESH * top, A_MESH), MIDDLE))
         .collect();
@@ -69,20 +68,20 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     found
 }
 
-/// The first `most` of a ranking that differ in Rs or a by more than one knot.
-fn distinct<const K: usize>(ranked: &[Ranked<K>], most: usize) -> Vec<Ranked<K>> {
-    let mut kept: Vec<Ranked<K>> = Vec::new();
-    for candidate in ranked {
-        let near = |(_, k): &Ranked<K>| {
-            let (there, here) = (k, &candidate.1);
-            there.ln_a.iter().zip(&here.ln_a).all(|(a, b)| (a - b).abs() < 0.3)
-                && (there.rs - here.rs).abs() <= 0.5 * there.rs.max(here.rs)
-        };
-        if kept.len() < most && !kept.iter().any(near) {
-            kept.push(*candidate);
-        }
+/// The `most` lowest that differ in Rs or a by more than one knot, lowest first.
+fn distinct<const K: usize>(found: &[Ranked<K>], most: usize) -> Vec<Ranked<K>> {
+    let mut kept: Vec<Ranked<K>> = Vec::with_capacity(most);
+    while kept.len() < most {
+        let free = |candidate: &&Ranked<K>| !kept.iter().any(|k| are_near(&k.1, &candidate.1));
+        let Some(next) = found.iter().filter(free).min_by(|x, y| x.0.total_cmp(&y.0)) else { break };
+        kept.push(*next);
     }
     kept
+}
+
+fn are_near<const K: usize>(a: &Knot<K>, b: &Knot<K>) -> bool {
+    a.ln_a.iter().zip(&b.ln_a).all(|(a, b)| (a - b).abs() < 0.3)
+        && (a.rs - b.rs).abs() <= 0.5 * a.rs.max(b.rs)
 }
 
 /// Rs = 0 and powers of two up to the flattest |ΔV/ΔI| of any longer chord, which bounds Rs from above.
