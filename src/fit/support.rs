@@ -41,9 +41,10 @@ impl Support {
 
     pub(super) fn sentence(&self) -> String {
         let Self { likelihood_ratio, parameters, p, aicc_difference } = self;
+        let p = if *p < 0.01 { format!("{p:.0e}") } else { format!("{p:.2}") };
         let numbers = format!(
-            "likelihood ratio {likelihood_ratio:.2} (p = {p:.2} on {parameters} degrees of freedom), corrected \
-             Akaike criterion {aicc_difference:+.1}"
+            "likelihood ratio {likelihood_ratio:.2} (p = {p} on {parameters} degrees of freedom), corrected Akaike \
+             criterion {aicc_difference:+.1}"
         );
         if self.holds() {
             format!("the data support the second diode: {numbers}")
