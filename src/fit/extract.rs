@@ -6,17 +6,16 @@ use super::linear::Linear;
 use super::names::{Wishes, names};
 use super::problem::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
-use super::search::{EXACT, descend, search};
+use super::search::{descend, search};
+use super::settle::settle_on_bounds;
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
 use super::weigh::{automatic_residual, is_absolute, weigh, weights_follow};
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
 use crate::estimate::Estimate;
-use crate::sweep::{Sweep, range};
+use crate::sweep::Sweep;
 use serde::{Deserialize, Serialize};
 
-/// Share of the natural scale of Rs and g below which they may be 0.
-const TINY: f64 = 1e-6;
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
 
@@ -208,35 +207,6 @@ fn finish<const K: usize>(
 /// Positions of the coordinates inside their bounds.
 pub(super) fn inside(bounds: &Bounds, theta: &[f64]) -> Vec<usize> {
     (0..theta.len()).filter(|&k| theta[k] > bounds.low[k] && theta[k] < bounds.high[k]).collect()
-}
-
-/// Rs or g within rounding of 0 is 0, where that costs nothing: a solver in f64 stops short of a bound by
-/// the rounding of the data.
-fn settle_on_bounds<const K: usize>(problem: &Problem<K>, bounds: &Bounds, solution: &mut Solution) {
-    let (low_v, high_v) = range(&problem.points.voltage_v);
-    let current_a = problem.points.current_a.iter().fold(0.0f64, |m, i| m.max(i.abs()));
-    let ohm = (high_v - low_v) / current_a;
-    for (k, natural) in [(2 * K + 1, ohm), (2 * K + 2, 1.0 / ohm)] {
-        // What rounding moves by more than this is not determined anyway.
-        if solution.x[k] - bounds.low[k] > TINY * natural {
-            continue;
-        }
-        let linear = Linear::new(problem, &solution.x, inside(bounds, &solution.x));
-        let (Some(p), Some(delta)) =
-            (linear.free.iter().position(|f| *f == k), linear.rounding(problem, &solution.x))
-        else {
-            continue;
-        };
-        if solution.x[k] - bounds.low[k] > 10.0 * delta[p] {
-            continue;
-        }
-        let mut held = bounds.clone();
-        held.high[k] = held.low[k];
-        let (there, _) = descend::<K>(problem.points, problem.residual, &held, &solution.x);
-        if there.cost <= solution.cost * (1.0 + 1e-12) + EXACT * problem.rounding() {
-            *solution = there;
-        }
-    }
 }
 
 /// χ²/ν plus what rounding contributes; NaN where no degrees of freedom are left.

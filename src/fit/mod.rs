@@ -10,8 +10,9 @@
 //! | `names` | parameters as users state them, and their coordinates (Iph, ln I0, ln a, Rs, g) |
 //! | `weigh` | the sweep's noise as weights |
 //! | `problem` | the residuals and their derivatives; the foot point |
-//! | `start` | the reduced linear problem on a grid |
-//! | `solver`, `step` | bounded Levenberg–Marquardt, usable by itself |
+//! | `start` | from a grid of knots to starts |
+//! | `reduced`, `mesh` | the reduced linear problem at many knots at once; meshes around the best of them |
+//! | `solver`, `descent`, `step` | bounded Levenberg–Marquardt, usable by itself |
 //! | `observed` | the same as a solver of `argmin` |
 //! | `search` | descents from the best starts |
 //! | `figure` | what follows from the parameters: key points, a current |
@@ -20,12 +21,13 @@
 //! | `assess` | what the data determine: status, notes |
 //! | `band`, `resample` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
 //! | `closed` | one diode from a few figures, in closed form |
-//! | `extract`, `many` | the fit as a whole; many fits on threads |
+//! | `extract`, `settle`, `many` | the fit as a whole; many fits on threads |
 //! | `result` | [`Fit`], what comes back |
 
 mod assess;
 mod band;
 mod closed;
+mod descent;
 mod error;
 mod extract;
 mod figure;
@@ -41,6 +43,7 @@ mod reduced;
 mod resample;
 mod result;
 mod search;
+mod settle;
 mod solver;
 mod start;
 mod step;
@@ -49,6 +52,7 @@ mod weigh;
 
 pub use band::Joint;
 pub use closed::{ClosedError, ClosedForm, ThreePoints, from_end_slopes, from_key_points};
+pub use descent::Descent;
 pub use error::FitError;
 pub use extract::{NoiseScale, Options, extract, fit_single_diode};
 pub use linear::unscaled_covariance;
@@ -58,6 +62,6 @@ pub use observed::BoundedLevenbergMarquardt;
 pub use problem::{Points, Problem, Residual};
 pub use resample::{Resample, ResampleOptions, Scatter};
 pub use result::{Fit, Status};
-pub use solver::{Bounds, Descent, Residuals, Solution, Step, Stop, minimise};
+pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 pub use support::Support;
 pub use weigh::automatic_residual;

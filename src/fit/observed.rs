@@ -28,7 +28,8 @@
 //! # Ok::<(), argmin::core::Error>(())
 //! ```
 
-use super::solver::{Bounds, Descent, Residuals};
+use super::descent::Descent;
+use super::solver::{Bounds, Residuals};
 use argmin::core::{Error, IterState, KV, Problem, Solver, State, TerminationReason, TerminationStatus};
 
 /// Parameters are plain lists; gradient, Jacobian and Hessian stay inside the descent.

@@ -1,7 +1,8 @@
 //! The optimum of a weighted problem from its automatic starts.
 
+use super::descent::Descent;
 use super::problem::{Points, Problem, Residual};
-use super::solver::{Bounds, Descent, Residuals, Solution, Step, Stop, minimise, run};
+use super::solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 use super::start::starts;
 use crate::sweep::range;
 
@@ -93,7 +94,7 @@ pub(super) fn descend<const K: usize>(
     if residual != Residual::Voltage {
         descent = descent.from_close();
     }
-    let solution = run(descent, &problem, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
+    let solution = descent.run(&problem, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
     (solution, trace)
 }
 

@@ -1,0 +1,237 @@
+//! One descent of the Levenberg–Marquardt method, advanced one step at a time.
+//!
+//! What a step promises and what it gives decide on μ; among the rounding of Σr² the linear model decides alone.
+
+use super::solver::{Bounds, Residuals, Solution, Step, Stop};
+use super::step::Work;
+
+/// Steps in a row that keep less than a tenth of their promise, after which a Σr² of this many times the
+/// rounding of the residuals is taken as rounding itself.
+const MOST_FRUITLESS: usize = 15;
+const NEAR_ROUNDING: f64 = 1e6;
+/// Steps that polish an optimum among rounding.
+const MOST_POLISHING: usize = 3;
+/// Times the Σr² that the last bits of the coordinates make, below which sums of squares are luck.
+const BITS: f64 = 10.0;
+
+/// Reduction, as a share of Σr², that no longer counts.
+const RESOLVED: f64 = 1e-19;
+/// Steps beyond that, and the share below which there is nothing but rounding.
+const MOST_LAST_STEPS: usize = 1;
+const ROUNDED: f64 = 1e-28;
+/// Times √(Σr²·rounding) that Σr² is off by.
+const BLUR: f64 = 8.0;
+/// Steps among blurred sums that come no closer.
+const MOST_STALLED: usize = 4;
+/// First μ, and that of a start close to the optimum.
+const FIRST_DAMPING: f64 = 1e-3;
+const CLOSE_DAMPING: f64 = 1e-5;
+/// Smallest μ.
+const LEAST_DAMPING: f64 = 1e-15;
+
+/// A descent that is advanced one step at a time.
+pub struct Descent {
+    x: Vec<f64>,
+    trial: Vec<f64>,
+    work: Work,
+    cost: f64,
+    mu: f64,
+    growth: f64,
+    rounding: f64,
+    fruitless: usize,
+    last_steps: usize,
+    stalled: usize,
+    least_promised: f64,
+    iteration: usize,
+    evaluations: usize,
+    taken: bool,
+    stop: Option<Stop>,
+}
+
+impl Descent {
+    /// Evaluates the start, moved into the box.
+    pub fn new(problem: &impl Residuals, start: &[f64], bounds: &Bounds) -> Self {
+        let mut x = start.to_vec();
+        bounds.clamp(&mut x);
+        let mut work = Work::new(problem.len(), x.len());
+        let there = work.evaluate(problem, &x);
+        let cost = if there { work.accept() } else { f64::INFINITY };
+        let stop = (!cost.is_finite()).then_some(Stop::NoResiduals);
+        let trial = x.clone();
+        Self {
+            x,
+            trial,
+            work,
+            cost,
+            mu: FIRST_DAMPING,
+            growth: 2.0,
+            rounding: problem.rounding(),
+            fruitless: 0,
+            last_steps: 0,
+            stalled: 0,
+            least_promised: f64::INFINITY,
+            iteration: 0,
+            evaluations: 1,
+            taken: true,
+            stop,
+        }
+    }
+
+    /// With less damping to begin with, for a start that is close to the optimum.
+    pub fn from_close(self) -> Self {
+        Self { mu: CLOSE_DAMPING, ..self }
+    }
+
+    /// Advances to the end, in at most `most_steps` steps, showing `observe` the descent after each.
+    pub fn run(
+        mut self,
+        problem: &impl Residuals,
+        bounds: &Bounds,
+        most_steps: usize,
+        mut observe: impl FnMut(&Self),
+    ) -> Solution {
+        while self.stop.is_none() && self.iteration < most_steps {
+            if self.iteration == 0 {
+                observe(&self);
+            }
+            if self.advance(problem, bounds) {
+                observe(&self);
+            }
+        }
+        self.polish(problem, bounds);
+        self.solution()
+    }
+
+    /// One step, taken or refused; `false` where the descent has stopped instead.
+    pub fn advance(&mut self, problem: &impl Residuals, bounds: &Bounds) -> bool {
+        if self.stop.is_some() {
+            return false;
+        }
+        let promised = self.work.step(self.mu, &self.x, bounds);
+        (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
+        bounds.clamp(&mut self.trial);
+        self.stop = self.at_rest(promised);
+        if self.stop.is_some() {
+            return false;
+        }
+        self.iteration += 1;
+        self.evaluations += 1;
+        let there = self.work.evaluate(problem, &self.trial);
+        let trial_cost = if there { self.work.trial_cost() } else { f64::INFINITY };
+        // Close to the optimum the reduction drowns in the rounding of Σr²: then the model is believed.
+        let drowned = self.is_blurred(promised) && trial_cost <= self.cost + self.blur();
+        let gain = if drowned { 1.0 } else { (self.cost - trial_cost) / promised };
+        self.taken = trial_cost.is_finite() && gain > 1e-4;
+        self.fruitless = if gain > 0.1 { 0 } else { self.fruitless + 1 };
+        if self.taken {
+            std::mem::swap(&mut self.x, &mut self.trial);
+            self.cost = self.work.accept();
+        }
+        self.damp(gain);
+        true
+    }
+
+    /// The reason to stop before the next step, whose linear model promises a reduction of Σr².
+    fn at_rest(&mut self, promised: f64) -> Option<Stop> {
+        let rounding = self.rounding;
+        let fruitless_for_long = self.fruitless >= MOST_FRUITLESS && self.is_near_rounding();
+        if self.cost <= rounding || fruitless_for_long {
+            return Some(Stop::Exact);
+        }
+        if promised <= RESOLVED * self.cost {
+            // What no longer counts in Σr² may still move a coordinate that is all but undetermined.
+            self.last_steps += 1;
+            if self.last_steps > MOST_LAST_STEPS || promised <= ROUNDED * self.cost {
+                return Some(Stop::Gradient);
+            }
+        }
+        if self.is_blurred(promised) {
+            self.stalled = if promised < 0.5 * self.least_promised { 0 } else { self.stalled + 1 };
+            self.least_promised = self.least_promised.min(promised);
+            if self.stalled > MOST_STALLED {
+                return Some(Stop::Gradient);
+            }
+        }
+        let still = |(t, x): (&f64, &f64)| (t - x).abs() <= f64::EPSILON * x.abs();
+        self.trial.iter().zip(&self.x).all(still).then_some(Stop::Step)
+    }
+
+    /// What Σr² is off by.
+    fn blur(&self) -> f64 {
+        (1e-13 * self.cost).max(BLUR * (self.cost * self.rounding).sqrt())
+    }
+
+    fn is_blurred(&self, promised: f64) -> bool {
+        promised <= 10.0 * self.blur()
+    }
+
+    fn is_near_rounding(&self) -> bool {
+        self.cost <= NEAR_ROUNDING * self.rounding
+    }
+
+    /// Undamped steps where the last bit of a coordinate moves the residuals by more than what is left of them. There
+    /// a lower Σr² is luck, mostly of the points that weigh most, and may lie far along a valley; the linear model
+    /// still sees where its floor is lowest.
+    fn polish(&mut self, problem: &impl Residuals, bounds: &Bounds) {
+        for _ in 0..MOST_POLISHING {
+            let resolved = BITS * self.work.resolved(&self.x);
+            if self.cost > resolved {
+                return;
+            }
+            self.stop.get_or_insert(Stop::Exact);
+            self.work.step(0.0, &self.x, bounds);
+            (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
+            bounds.clamp(&mut self.trial);
+            self.evaluations += 1;
+            let there = self.work.evaluate(problem, &self.trial);
+            if !there || self.work.trial_cost() > resolved {
+                return;
+            }
+            std::mem::swap(&mut self.x, &mut self.trial);
+            self.cost = self.work.accept();
+        }
+    }
+
+    fn damp(&mut self, gain: f64) {
+        if self.taken {
+            self.mu *= (1.0 - (2.0 * gain.clamp(0.0, 1.0) - 1.0).powi(3)).max(0.1);
+            self.mu = self.mu.max(LEAST_DAMPING);
+            self.growth = 2.0;
+        } else {
+            self.mu *= self.growth;
+            self.growth *= 2.0;
+        }
+    }
+
+    /// Coordinates of the least Σr² so far.
+    pub fn x(&self) -> &[f64] {
+        &self.x
+    }
+
+    /// Σr² there.
+    pub fn cost(&self) -> f64 {
+        self.cost
+    }
+
+    /// Why it has stopped; `None` while it goes on.
+    pub fn stop(&self) -> Option<Stop> {
+        self.stop
+    }
+
+    /// The last step as a record.
+    pub fn as_step(&self) -> Step {
+        Step {
+            iteration: self.iteration,
+            x: self.x.clone(),
+            norm: self.cost.sqrt(),
+            damping: self.mu,
+            taken: self.taken,
+        }
+    }
+
+    /// Where it ended; with steps left to take, [`Stop::MostSteps`].
+    pub fn solution(self) -> Solution {
+        let stop = self.stop.unwrap_or(Stop::MostSteps);
+        Solution { x: self.x, cost: self.cost, evaluations: self.evaluations, stop }
+    }
+}
