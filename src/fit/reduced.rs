@@ -5,7 +5,7 @@
 //! ```
 //!
 //! By normal equations: a cost comes out to some ε of ΣW·I², which ranks starts and is not to be used for more. The
-//! loops over knots become vector code; their lists are as long as [`Knots::padded`] makes them.
+//! loops over knots become vector code; `Work::set` fills the lists up to whole turns of it.
 
 use super::problem::Points;
 use crate::diode::exp_rough;
