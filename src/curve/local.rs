@@ -9,12 +9,19 @@
 //! are well conditioned, and one pass gives every degree up to the highest.
 
 use crate::sweep::range;
+use multiversion::multiversion;
 use std::ops::Range;
 
 /// Highest degree of a local polynomial.
 pub const MAX_DEGREE: usize = 6;
 
 const COUNT: usize = MAX_DEGREE + 1;
+
+/// Sums that run side by side, so that they become vector code.
+const LANES: usize = 8;
+
+/// Windows up to so many points need no buffer of their own.
+const SMALL: usize = 64;
 
 /// A ‖pⱼ‖² below this part of ‖p₀‖² is rounding: the points have no more than j distinct places.
 const DEGENERATE: f64 = 1e-22;
@@ -80,7 +87,7 @@ impl Local {
             norm: [0.0; COUNT],
             series: Series::default(),
             weight: w.to_vec(),
-            basis: Vec::with_capacity((top + 2) * x.len()),
+            basis: Vec::with_capacity((top + 1) * x.len()),
         };
         fit.expand(x, top);
         fit.series = fit.series_of(y);
@@ -90,43 +97,25 @@ impl Local {
     /// The polynomials over the points, by the three-term recurrence.
     fn expand(&mut self, x: &[f64], top: usize) {
         let count = x.len();
-        let place: Vec<f64> = x.iter().map(|&x| self.reduced(x)).collect();
-        self.basis.resize(count, 1.0);
-        for j in 0..=top {
-            let p = &self.basis[j * count..];
-            let (mut norm, mut first) = (0.0, 0.0);
-            for ((w, p), t) in self.weight.iter().zip(p).zip(&place) {
-                let wpp = w * p * p;
-                norm += wpp;
-                first += wpp * t;
-            }
-            if j > 0 && norm <= DEGENERATE * self.norm[0] {
-                return;
-            }
-            self.degree = j;
-            self.norm[j] = norm;
-            self.alpha[j] = first / norm;
-            self.beta[j] = if j > 0 { norm / self.norm[j - 1] } else { 0.0 };
-            for (k, t) in place.iter().enumerate() {
-                let older = if j > 0 { self.basis[(j - 1) * count + k] } else { 0.0 };
-                let next = (t - self.alpha[j]) * self.basis[j * count + k] - self.beta[j] * older;
-                self.basis.push(next);
-            }
-        }
+        self.basis.resize((top + 1) * count, 1.0);
+        let scale = (self.centre, 1.0 / self.half_width);
+        let recurrence = (&mut self.alpha, &mut self.beta, &mut self.norm);
+        self.degree = expand(x, scale, &self.weight, &mut self.basis, recurrence);
     }
 
     /// Other values at the same points, in the same polynomials.
     pub fn series_of(&self, y: &[f64]) -> Series {
+        let (mut small, mut large) = ([0.0; SMALL], Vec::new());
+        let residual = if y.len() <= SMALL {
+            &mut small[..y.len()]
+        } else {
+            large.resize(y.len(), 0.0);
+            &mut large[..]
+        };
+        residual.copy_from_slice(y);
         let mut series = Series::default();
-        let mut residual = y.to_vec();
-        for (j, p) in self.basis.chunks_exact(self.count()).enumerate().take(self.degree + 1) {
-            let along: f64 = self.weight.iter().zip(p).zip(&residual).map(|((w, p), r)| w * p * r).sum();
-            series.coefficient[j] = along / self.norm[j];
-            for ((r, p), w) in residual.iter_mut().zip(p).zip(&self.weight) {
-                *r -= series.coefficient[j] * p;
-                series.misfit[j] += w * *r * *r;
-            }
-        }
+        let basis = &self.basis[..(self.degree + 1) * self.count()];
+        project(basis, &self.weight, &self.norm, residual, &mut series);
         series
     }
 
@@ -224,6 +213,79 @@ impl Local {
     }
 }
 
+/// Fills alpha, beta, norm and the values of the polynomials, as many as `basis` has room for or the points allow;
+/// the highest degree.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn expand(
+    x: &[f64],
+    (centre, by_half_width): (f64, f64),
+    weight: &[f64],
+    basis: &mut [f64],
+    (alpha, beta, norm): Recurrence,
+) -> usize {
+    let count = x.len();
+    let mut degree = 0;
+    for j in 0..basis.len() / count {
+        let (done, rest) = basis.split_at_mut(j * count);
+        let p = &mut rest[..count];
+        if j > 0 {
+            let older = if j > 1 { &done[(j - 2) * count..(j - 1) * count] } else { &done[..count] };
+            let (a, b) = (alpha[j - 1], if j > 1 { beta[j - 1] } else { 0.0 });
+            let last = &done[(j - 1) * count..];
+            for ((p, x), (last, older)) in p.iter_mut().zip(x).zip(last.iter().zip(older)) {
+                let t = (x - centre) * by_half_width;
+                *p = (t - a).mul_add(*last, -(b * older));
+            }
+        }
+        let (mut sums, mut firsts) = ([0.0; LANES], [0.0; LANES]);
+        for ((x, w), p) in x.chunks(LANES).zip(weight.chunks(LANES)).zip(p.chunks(LANES)) {
+            for (l, ((x, w), p)) in x.iter().zip(w).zip(p).enumerate() {
+                let wpp = w * p * p;
+                sums[l] += wpp;
+                firsts[l] = wpp.mul_add((x - centre) * by_half_width, firsts[l]);
+            }
+        }
+        let (whole, first) = (sum(&sums), sum(&firsts));
+        if j > 0 && whole <= DEGENERATE * norm[0] {
+            return degree;
+        }
+        (degree, norm[j], alpha[j]) = (j, whole, first / whole);
+        beta[j] = if j > 0 { whole / norm[j - 1] } else { 0.0 };
+    }
+    degree
+}
+
+/// alpha, beta, norm.
+type Recurrence<'a> = (&'a mut [f64; COUNT], &'a mut [f64; COUNT], &'a mut [f64; COUNT]);
+
+/// Coefficients and misfits of `residual`, which is used up.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn project(basis: &[f64], weight: &[f64], norm: &[f64; COUNT], residual: &mut [f64], series: &mut Series) {
+    for (j, p) in basis.chunks_exact(weight.len()).enumerate() {
+        let mut sums = [0.0; LANES];
+        for ((w, p), r) in weight.chunks(LANES).zip(p.chunks(LANES)).zip(residual.chunks(LANES)) {
+            for (l, ((w, p), r)) in w.iter().zip(p).zip(r).enumerate() {
+                sums[l] = (w * p).mul_add(*r, sums[l]);
+            }
+        }
+        let c = sum(&sums) / norm[j];
+        sums = [0.0; LANES];
+        for ((w, p), r) in weight.chunks(LANES).zip(p.chunks(LANES)).zip(residual.chunks_mut(LANES)) {
+            for (l, ((w, p), r)) in w.iter().zip(p).zip(r).enumerate() {
+                *r = p.mul_add(-c, *r);
+                sums[l] = (w * *r).mul_add(*r, sums[l]);
+            }
+        }
+        (series.coefficient[j], series.misfit[j]) = (c, sum(&sums));
+    }
+}
+
+/// In a fixed order, whatever the machine.
+#[inline(always)]
+fn sum(x: &[f64; LANES]) -> f64 {
+    ((x[0] + x[4]) + (x[1] + x[5])) + ((x[2] + x[6]) + (x[3] + x[7]))
+}
+
 impl Rows {
     /// Rows over `count` readings to which nothing has been added.
     pub(super) fn zero(count: usize) -> Self {
@@ -233,16 +295,12 @@ impl Rows {
 
 /// The run of `count` successive points of rising `x` that lie nearest to `centre`.
 pub fn nearest(x: &[f64], centre: f64, count: usize) -> Range<usize> {
-    let mut low = x.partition_point(|&x| x < centre);
-    let mut high = low;
-    while high - low < count.min(x.len()) {
-        let left = low.checked_sub(1).map(|k| centre - x[k]);
-        let right = x.get(high).map(|x| x - centre);
-        match (left, right) {
-            (Some(l), Some(r)) if l <= r => low -= 1,
-            (Some(_), None) => low -= 1,
-            _ => high += 1,
-        }
+    let count = count.min(x.len());
+    // The run moves up while the point that it would leave is further away than the one that it would take in.
+    let (mut low, mut high) = (0, x.len() - count);
+    while low < high {
+        let middle = (low + high) / 2;
+        if centre - x[middle] > x[middle + count] - centre { low = middle + 1 } else { high = middle }
     }
-    low..high
+    low..low + count
 }

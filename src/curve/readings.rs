@@ -12,6 +12,9 @@ const SMOOTH_POINTS: usize = 7;
 /// A dense sweep is smoothed over one part in this many of its points.
 const SMOOTH_PART: usize = 6;
 
+/// A window serves the places that it is off-centre for by up to one part in this many of its points.
+const SHIFT_PART: usize = 16;
+
 /// Points by rising voltage in units of the largest |V| and the largest |I|.
 #[derive(Clone, Debug)]
 pub struct Readings {
@@ -73,7 +76,8 @@ fn smoothed(x: &[f64], y: &[f64]) -> Vec<f64> {
     let mut smooth = Vec::with_capacity(x.len());
     for (&place, &reading) in x.iter().zip(y) {
         let window = nearest(x, place, count);
-        if last.as_ref().is_none_or(|(range, _)| *range != window) {
+        let far = |(at, _): &(Range<usize>, Local)| at.start.abs_diff(window.start) > count / SHIFT_PART;
+        if last.as_ref().is_none_or(far) {
             let fit = Local::fit(&x[window.clone()], &y[window.clone()], &ones, degree);
             last = fit.map(|fit| (window, fit));
         }
