@@ -42,7 +42,7 @@ from ._core import (
     translation_resistance,
 )
 from .analysis import MaximumPowers, Resistances, maximum_powers, resistances
-from .batch import Fits, fit_many
+from .batch import Fits, KeyPointRows, fit_many, key_points_many
 from .reading import read_sweep
 
 __all__ = [
@@ -57,6 +57,7 @@ __all__ = [
     "Instrument",
     "Interpolant",
     "Interval",
+    "KeyPointRows",
     "KeyPoints",
     "LitdiodeError",
     "LitdiodeWarning",
@@ -79,6 +80,7 @@ __all__ = [
     "from_end_slopes",
     "from_key_points",
     "irradiance_factor",
+    "key_points_many",
     "maximum_powers",
     "read_sweep",
     "resistances",

@@ -36,6 +36,7 @@ __all__ = [
     "from_end_slopes",
     "from_key_points",
     "irradiance_factor",
+    "key_point_rows",
     "power_rows",
     "resistance_rows",
     "simulate_sweep",
@@ -725,6 +726,9 @@ def fit_double_diode(
     start: Mapping[str, float] | None = None,
     noise_scale: Literal["stated", "from_scatter"] = "stated",
 ) -> Fit: ...
+def key_point_rows(
+    sweeps: Sequence[Sweep], *, threads: int | None = None, progress: Callable[[int], Any] | None = None
+) -> list[KeyPoints]: ...
 def fit_rows(
     sweeps: Sequence[Sweep],
     *,

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import sys
+from abc import abstractmethod
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, overload
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, overload
 
 import numpy as np
 
-from ._core import Fit, InputError, Sweep, fit_rows
+from ._core import Estimate, Fit, InputError, KeyPoints, Sweep, fit_rows, key_point_rows
 
 if TYPE_CHECKING:
     import pandas as pd
+    from typing_extensions import Self
 
 _FIGURES = ("isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc", "efficiency")
 
@@ -39,11 +41,11 @@ def fit_many(
     `progress=True` shows a bar (by tqdm where it is installed, else a line on stderr); a function is told the number of
     rows done. Ctrl-C stops the work.
     """
-    made = _given(sweeps, options) if current_a is None else _made(sweeps, current_a, options)
-    good = [k for k, sweep in enumerate(made) if isinstance(sweep, Sweep)]
+    made = _sweeps(sweeps, current_a, options)
+    good = [sweep for sweep in made if isinstance(sweep, Sweep)]
     with _Progress(progress, len(good)) as told:
         found = fit_rows(
-            [sweep for sweep in made if isinstance(sweep, Sweep)],
+            good,
             diodes=diodes,
             residual=residual,
             fix=None if fix is None else dict(fix),
@@ -53,10 +55,32 @@ def fit_many(
             threads=threads,
             progress=told,
         )
-    rows: list[Fit | str] = [sweep if isinstance(sweep, str) else "" for sweep in made]
-    for k, fit in zip(good, found, strict=True):
-        rows[k] = fit
-    return Fits(rows)
+    rest = iter(found)
+    return Fits([made_row if isinstance(made_row, str) else next(rest) for made_row in made])
+
+
+def key_points_many(
+    sweeps: Any,
+    current_a: Any = None,
+    *,
+    threads: int | None = None,
+    progress: bool | Callable[[int], Any] = False,
+    **options: Any,
+) -> KeyPointRows:
+    """The key points of every sweep, without a model of the device, each with its uncertainty.
+
+    `sweeps`, `current_a`, `progress` and `options` are those of `fit_many`: a list of `Sweep`s, or rows of voltages and
+    currents. A row that makes no sweep holds the reason instead.
+    """
+    made = _sweeps(sweeps, current_a, options)
+    good = [sweep for sweep in made if isinstance(sweep, Sweep)]
+    with _Progress(progress, len(good)) as told:
+        rest = iter(key_point_rows(good, threads=threads, progress=told))
+    return KeyPointRows([made_row if isinstance(made_row, str) else next(rest) for made_row in made])
+
+
+def _sweeps(sweeps: Any, current_a: Any, options: Mapping[str, Any]) -> list[Sweep | str]:
+    return _given(sweeps, options) if current_a is None else _made(sweeps, current_a, options)
 
 
 def _given(sweeps: Any, options: Mapping[str, Any]) -> list[Sweep | str]:
@@ -133,58 +157,41 @@ class _Progress:
             sys.stderr.write("\n")
 
 
-class Fits(Sequence[Fit | str]):
-    """Fits in the order of their sweeps; a row without a fit holds the reason instead."""
+_Row = TypeVar("_Row")
 
-    def __init__(self, rows: Sequence[Fit | str]) -> None:
+
+class _Rows(Sequence["_Row | str"], Generic[_Row]):
+    """Results in the order of their sweeps; a row without one holds the reason instead."""
+
+    def __init__(self, rows: Sequence[_Row | str]) -> None:
         self._rows = list(rows)
 
     @overload
-    def __getitem__(self, k: int) -> Fit | str: ...
+    def __getitem__(self, k: int) -> _Row | str: ...
     @overload
-    def __getitem__(self, k: slice) -> Fits: ...
-    def __getitem__(self, k: int | slice) -> Fit | str | Fits:
-        return Fits(self._rows[k]) if isinstance(k, slice) else self._rows[k]
+    def __getitem__(self, k: slice) -> Self: ...
+    def __getitem__(self, k: int | slice) -> _Row | str | Self:
+        return type(self)(self._rows[k]) if isinstance(k, slice) else self._rows[k]
 
     def __len__(self) -> int:
         return len(self._rows)
 
-    def __iter__(self) -> Iterator[Fit | str]:
+    def __iter__(self) -> Iterator[_Row | str]:
         return iter(self._rows)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Fits) and self._rows == other._rows
+        return isinstance(other, type(self)) and self._rows == other._rows
 
     __hash__ = None  # type: ignore[assignment]
 
     @property
-    def status(self) -> list[str]:
-        """The status of each fit; `error` where there is none."""
-        return [row.status if isinstance(row, Fit) else "error" for row in self._rows]
-
-    @property
     def errors(self) -> dict[int, str]:
-        """Why a row has no fit, by its number."""
+        """Why a row has no result, by its number."""
         return {k: row for k, row in enumerate(self._rows) if isinstance(row, str)}
 
+    @abstractmethod
     def columns(self) -> dict[str, Any]:
-        """One array a column: status, error, rms, chi2, dof, then every parameter and key point with its `u`.
-
-        NaN (an empty text in `error`) where a row has no such figure.
-        """
-        table: dict[str, Any] = {
-            "status": np.array(self.status, dtype=object),
-            "error": np.array([row if isinstance(row, str) else "" for row in self._rows], dtype=object),
-        }
-        for name in ("rms", "chi2", "dof"):
-            table[name] = np.array([getattr(row, name) if isinstance(row, Fit) else np.nan for row in self._rows])
-        figures = [_figures(row) if isinstance(row, Fit) else {} for row in self._rows]
-        names = list(dict.fromkeys(name for row in figures for name in row))
-        for name in names:
-            pairs = [row.get(name, (np.nan, np.nan)) for row in figures]
-            table[name] = np.array([value for value, _ in pairs])
-            table[f"{name}_u"] = np.array([u for _, u in pairs])
-        return table
+        """One array a column."""
 
     def frame(self) -> pd.DataFrame:
         """The columns as a frame of pandas."""
@@ -192,19 +199,69 @@ class Fits(Sequence[Fit | str]):
 
         return pd.DataFrame(self.columns())
 
+    def _repr_html_(self) -> str:
+        try:
+            return f"<b>{self!r}</b>" + str(self[:20].frame().to_html(float_format=lambda x: f"{x:.4g}"))
+        except ImportError:
+            return f"<b>{self!r}</b>"
+
+    def _reasons(self) -> Any:
+        return np.array([row if isinstance(row, str) else "" for row in self._rows], dtype=object)
+
+
+class Fits(_Rows[Fit]):
+    """Fits in the order of their sweeps; a row without a fit holds the reason instead."""
+
+    @property
+    def status(self) -> list[str]:
+        """The status of each fit; `error` where there is none."""
+        return [row.status if isinstance(row, Fit) else "error" for row in self._rows]
+
+    def columns(self) -> dict[str, Any]:
+        """One array a column: status, error, rms, chi2, dof, then every parameter and key point with its `u`.
+
+        NaN (an empty text in `error`) where a row has no such figure.
+        """
+        table: dict[str, Any] = {"status": np.array(self.status, dtype=object), "error": self._reasons()}
+        for name in ("rms", "chi2", "dof"):
+            table[name] = np.array([getattr(row, name) if isinstance(row, Fit) else np.nan for row in self._rows])
+        return table | _pairs([_figures(row) if isinstance(row, Fit) else {} for row in self._rows])
+
     def __repr__(self) -> str:
         counts = {status: self.status.count(status) for status in dict.fromkeys(self.status)}
         return f"Fits({len(self)}: {', '.join(f'{n} {status}' for status, n in counts.items())})"
 
-    def _repr_html_(self) -> str:
-        try:
-            return f"<b>{self!r}</b>" + str(self.frame().head(20).to_html(float_format=lambda x: f"{x:.4g}"))
-        except ImportError:
-            return f"<b>{self!r}</b>"
+
+class KeyPointRows(_Rows[KeyPoints]):
+    """Key points in the order of their sweeps; a row without any holds the reason instead."""
+
+    def columns(self) -> dict[str, Any]:
+        """One array a column: error, then every key point with its `u`; NaN where a row has no such figure."""
+        figures = [_key_points(row) if isinstance(row, KeyPoints) else {} for row in self._rows]
+        return {"error": self._reasons()} | _pairs(figures)
+
+    def __repr__(self) -> str:
+        return f"KeyPointRows({len(self) - len(self.errors)} of {len(self)} sweeps)"
+
+
+def _pairs(figures: list[dict[str, tuple[float, float]]]) -> dict[str, Any]:
+    """A column of values and one of uncertainties for each figure that any row has."""
+    table: dict[str, Any] = {}
+    for name in dict.fromkeys(name for row in figures for name in row):
+        pairs = [row.get(name, (np.nan, np.nan)) for row in figures]
+        table[name] = np.array([value for value, _ in pairs])
+        table[f"{name}_u"] = np.array([u for _, u in pairs])
+    return table
 
 
 def _figures(fit: Fit) -> dict[str, tuple[float, float]]:
-    points = fit.key_points()
-    found = dict(fit.parameters)
-    found.update({name: e for name in _FIGURES if (e := getattr(points, name)) is not None})
-    return {name: (e.value, np.nan if e.u is None else e.u) for name, e in found.items()}
+    found = {name: _pair(estimate) for name, estimate in fit.parameters.items()}
+    return found | _key_points(fit.key_points())
+
+
+def _key_points(points: KeyPoints) -> dict[str, tuple[float, float]]:
+    return {name: _pair(e) for name in _FIGURES if (e := getattr(points, name)) is not None}
+
+
+def _pair(estimate: Estimate) -> tuple[float, float]:
+    return estimate.value, np.nan if estimate.u is None else estimate.u

@@ -4,6 +4,7 @@ use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
 use crate::input::{choice, numbers, pairs, vector};
 use crate::key_points::{KeyPoints, escape};
+use crate::many::{thread_limit, watched};
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
 use crate::resample::{Resample, SCATTERS};
@@ -13,7 +14,6 @@ use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 use serde::{Deserialize, Serialize};
-use std::num::NonZeroUsize;
 
 /// A fit of one or of two diodes.
 #[derive(Clone, PartialEq, Serialize, Deserialize)]
@@ -97,14 +97,14 @@ impl Request<'_, '_> {
     fn many<const K: usize>(
         &self,
         py: Python<'_>,
-        sweeps: &[Sweep],
+        sweeps: &[Bound<'_, Sweep>],
         threads: Option<usize>,
         progress: Option<&Bound<'_, PyAny>>,
         wrap: fn(core::Fit<K>) -> Either,
     ) -> PyResult<Vec<Py<PyAny>>> {
         let options = self.options(py)?;
         let threads = thread_limit(py, threads)?;
-        let sweeps: Vec<_> = sweeps.iter().map(|s| s.0.clone()).collect();
+        let sweeps: Vec<_> = sweeps.iter().map(|s| &s.get().0).collect();
         let found = watched(py, progress, |watch| core::fit_many::<K>(&sweeps, &options, threads, watch))?;
         found
             .into_iter()
@@ -113,37 +113,6 @@ impl Request<'_, '_> {
                 Err(reason) => Ok(reason.to_string().into_pyobject(py)?.into_any().unbind()),
             })
             .collect()
-    }
-}
-
-/// Runs `work` without the interpreter; a signal (Ctrl-C) or an exception of `progress` stops it.
-fn watched<T: Send>(
-    py: Python<'_>,
-    progress: Option<&Bound<'_, PyAny>>,
-    work: impl FnOnce(&mut (dyn FnMut(usize) -> bool + Send)) -> Option<T> + Send,
-) -> PyResult<T> {
-    let progress = progress.map(|p| p.clone().unbind());
-    let mut raised = None;
-    let mut watch = |done: usize| {
-        let told = Python::attach(|py| {
-            py.check_signals()?;
-            progress.as_ref().map_or(Ok(()), |p| p.call1(py, (done,)).map(drop))
-        });
-        told.map_err(|e| raised = Some(e)).is_ok()
-    };
-    let found = py.detach(|| work(&mut watch));
-    match (found, raised) {
-        (_, Some(error)) => Err(error),
-        (Some(found), None) => Ok(found),
-        (None, None) => Err(input(py, "the work was stopped")),
-    }
-}
-
-fn thread_limit(py: Python<'_>, threads: Option<usize>) -> PyResult<Option<NonZeroUsize>> {
-    match threads.map(NonZeroUsize::new) {
-        None => Ok(None),
-        Some(None) => Err(input(py, "threads = 0 is not allowed; pass 1 or more, or None for all")),
-        Some(some) => Ok(some),
     }
 }
 
@@ -185,7 +154,7 @@ pub fn fit_double_diode(
 #[allow(clippy::too_many_arguments)]
 pub fn fit_rows(
     py: Python<'_>,
-    sweeps: Vec<Sweep>,
+    sweeps: Vec<Bound<'_, Sweep>>,
     diodes: usize,
     residual: &str,
     fix: Option<&Bound<'_, PyDict>>,

@@ -10,6 +10,7 @@ mod fit;
 mod input;
 mod interpolant;
 mod key_points;
+mod many;
 mod model;
 mod plain;
 mod procedure;
@@ -52,6 +53,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(closed::from_end_slopes, module)?)?;
     module.add_function(wrap_pyfunction!(closed::from_key_points, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(many::key_point_rows, module)?)?;
     module.add_function(wrap_pyfunction!(analysis::power_rows, module)?)?;
     module.add_function(wrap_pyfunction!(analysis::resistance_rows, module)?)?;
     module.add_function(wrap_pyfunction!(synth::simulate_sweep, module)?)?;

@@ -338,3 +338,23 @@ def test_residuals_of_both_axes_are_drawn_along_their_own_direction():
     draws = fit.resample(1500, seed=17, scatter="residual")
     for name in ("n", "rs", "iph"):
         assert np.std(draws.column(name)) == pytest.approx(scale * fit.parameters[name].u, rel=0.15), name
+
+
+def test_key_points_of_many_sweeps_are_those_of_each():
+    sweeps = [measured(seed) for seed in range(12)]
+    one, two = ld.key_points_many(sweeps, threads=1), ld.key_points_many(sweeps, threads=2)
+    assert one == two and len(one) == 12
+    for sweep, row in zip(sweeps, one, strict=True):
+        assert row == sweep.key_points()
+    columns = one.columns()
+    assert columns["pmax"][3] == sweeps[3].key_points().pmax.value
+    assert columns["ff_u"][5] == sweeps[5].key_points().ff.u
+    voltage_v = sweeps[0].voltage_v
+    currents = [s.current_a for s in sweeps[:3]] + [[0.03, float("inf")] + [0.0] * 23]
+    rows = ld.key_points_many(voltage_v, currents, noise=NOISE)
+    assert rows[2] == one[2] and "current_a[1]" in rows.errors[3]
+    assert np.isnan(rows.columns()["voc"][3]) and list(rows.frame()["error"] != "") == [False] * 3 + [True]
+    assert pickle.loads(pickle.dumps(rows)) == rows and "3 of 4" in repr(rows) and "<table" in rows._repr_html_()
+    told: list[int] = []
+    ld.key_points_many(sweeps, progress=told.append)
+    assert told[-1] == 12
