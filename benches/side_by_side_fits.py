@@ -1,0 +1,143 @@
+"""The part of `side_by_side.py` about fits and key points of whole sweeps.
+
+Run from the project's root, with the rest of the table:  python benches/side_by_side.py
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.constants import Boltzmann, elementary_charge
+from scipy.optimize import curve_fit
+from scipy.special import wrightomega
+
+import litdiode as ld
+
+Array = NDArray[np.float64]
+VT = Boltzmann * 298.15 / elementary_charge
+CELL = ld.SingleDiode(iph_a=0.03, i0_a=2e-9, n=1.45, rs_ohm=1.0, rsh_ohm=800.0)
+# A cell whose second diode shows at this noise.
+TWO = ld.DoubleDiode(iph_a=0.03, i01_a=2e-13, n1=1.0, i02_a=1e-8, n2=2.0, rs_ohm=0.5, rsh_ohm=3000.0)
+POINTS = np.linspace(-0.05, 0.62, 25)
+NOISE_A = 3e-5
+# Iph, ln I0, a, Rs, g: close to the truth, as a careful user might guess from the plot.
+GOOD_START = (0.0301, np.log(3e-9), 0.038, 0.9, 1e-3)
+
+
+def closed_form(v: Array, iph: float, ln_i0: float, a: float, rs: float, g: float) -> Array:
+    """I(V) of one diode by the Wright omega function."""
+    i0, s = np.exp(ln_i0), 1.0 + rs * g
+    c = (v + rs * (iph + i0)) / s
+    w = wrightomega(c / a + ln_i0 + np.log(rs / (s * a)))
+    return (c - a * np.real(w) - v) / rs
+
+
+def measured(seed: int, model: ld.SingleDiode | ld.DoubleDiode = CELL, noise_a: float = NOISE_A) -> ld.Sweep:
+    """An invented sweep of 25 points."""
+    scatter = np.random.default_rng(seed).normal(0.0, noise_a, POINTS.size)
+    return ld.Sweep(POINTS, model.current(POINTS) + scatter)
+
+
+def median(job: Callable[[], object], repeats: int) -> float:
+    """Median time of a job in s."""
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        job()
+        times.append(time.perf_counter() - start)
+    return float(np.median(times))
+
+
+def interleaved(a: Callable[[], object], b: Callable[[], object], repeats: int) -> tuple[float, float]:
+    """Median times of two jobs that take turns, so that a busy machine hits both."""
+    pairs = [(median(a, 1), median(b, 1)) for _ in range(repeats)]
+    return float(np.median([p[0] for p in pairs])), float(np.median([p[1] for p in pairs]))
+
+
+def line(name: str, ours: str, against: str, ratio: str) -> None:
+    print(f"{name:<52}{ours:>14}{against:>18}{ratio:>8}")
+
+
+def fits() -> None:
+    """One sweep, many sweeps, two diodes, refits."""
+    sweeps = [measured(seed) for seed in range(1000)]
+    one = sweeps[0]
+    current_a = one.current_a
+    ours, theirs = interleaved(
+        lambda: ld.fit_single_diode(one), lambda: curve_fit(closed_form, POINTS, current_a, p0=GOOD_START), 60
+    )
+    line(
+        "25-point fit with ±, no start / curve_fit from one",
+        f"{ours * 1e6:.1f} µs",
+        f"{theirs * 1e6:.1f} µs",
+        f"{theirs / ours:.1f}",
+    )
+
+    def every() -> None:
+        for sweep in sweeps[:100]:
+            curve_fit(closed_form, POINTS, sweep.current_a, p0=GOOD_START)
+
+    ours, theirs = interleaved(lambda: ld.fit_many(sweeps, threads=1), every, 5)
+    ours, theirs = ours / 1000, theirs / 100
+    line("fit_many, a fit / curve_fit, a fit", f"{ours * 1e6:.1f} µs", f"{theirs * 1e6:.1f} µs", f"{theirs / ours:.1f}")
+    both = [measured(seed, TWO, 3e-7) for seed in range(30)]
+    two, single = interleaved(lambda: ld.fit_many(both, diodes=2, threads=1), lambda: ld.fit_many(both, threads=1), 5)
+    line(
+        "two-diode fit / one-diode fit",
+        f"{two / 30 * 1e6:.0f} µs",
+        f"{single / 30 * 1e6:.1f} µs",
+        f"{two / single:.1f}",
+    )
+    fit = ld.fit_single_diode(one)
+    refits = median(lambda: fit.resample(draws=10_000, seed=0, threads=1), 3)
+    line("10,000 refits of drawn sweeps", f"{refits:.3f} s", "", "")
+
+
+def lengths() -> None:
+    """Time and memory a point."""
+    for points in (25, 250, 2_500, 25_000):
+        v = np.linspace(-0.05, 0.62, points)
+        sweep = ld.Sweep(v, CELL.current(v) + np.random.default_rng(1).normal(0.0, NOISE_A, points))
+        fit = median(lambda sweep=sweep: ld.fit_single_diode(sweep), 5)
+        key = median(sweep.key_points, 5)
+        line(
+            f"{points:,} points: fit, key points, a point",
+            f"{fit / points * 1e6:.2f} µs",
+            f"{key / points * 1e6:.2f} µs",
+            "",
+        )
+
+
+def threads() -> None:
+    """Two threads against one, and whether they give the same bits."""
+    sweeps = [measured(seed) for seed in range(10_000)]
+    for name, job in (("fits", ld.fit_many), ("key points", ld.key_points_many)):
+        two, single = interleaved(lambda job=job: job(sweeps, threads=2), lambda job=job: job(sweeps, threads=1), 3)
+        same = job(sweeps[:2000], threads=2) == job(sweeps[:2000], threads=1)
+        note = "same bits" if same else "OTHER BITS"
+        line(
+            f"{name} of 10,000 sweeps, two threads / one ({note})",
+            f"{two:.2f} s",
+            f"{single:.2f} s",
+            f"{single / two:.2f}",
+        )
+    many = sweeps * 10
+    line("key points of 100,000 sweeps, all threads", f"{median(lambda: ld.key_points_many(many), 2):.2f} s", "", "")
+
+
+def table() -> None:
+    """All rows."""
+    assert np.allclose(
+        CELL.current(POINTS), closed_form(POINTS, 0.03, np.log(2e-9), 1.45 * VT, 1.0, 1 / 800), rtol=1e-9
+    )
+    line("", "litdiode", "beside it", "ratio")
+    fits()
+    lengths()
+    threads()
+
+
+if __name__ == "__main__":
+    table()
