@@ -16,9 +16,9 @@ use super::solver::Bounds;
 use crate::diode::{Circuit, shares};
 use crate::sweep::by_voltage;
 
-/// Knots over ln a, and over Rs beside Rs = 0.
-const A_KNOTS: usize = 14;
-const RS_KNOTS: usize = 8;
+/// Knots over ln a, and over Rs beside Rs = 0, for one diode and for two.
+const A_KNOTS: [usize; 2] = [10, 14];
+const RS_KNOTS: [usize; 2] = [5, 8];
 /// First step of the meshes over ln a, and over Rs as a share of its highest knot; the steps over ln a that
 /// end them for all seeds, and for the best.
 const A_MESH: f64 = 0.12;
@@ -36,7 +36,7 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     let n = Circuit::<K>::PARAMETERS;
     let points = problem.points;
     let weights = points.current_weights();
-    let series = knots_of_series(points, bounds.low[n - 2], bounds.high[n - 2]);
+    let series = knots_of_series(points, RS_KNOTS[K - 1], bounds.low[n - 2], bounds.high[n - 2]);
     let ln_a = knots_of_a::<K>(bounds);
     let knots: Vec<Knot<K>> =
         series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
@@ -85,7 +85,7 @@ fn are_near<const K: usize>(a: &Knot<K>, b: &Knot<K>) -> bool {
 }
 
 /// Rs = 0 and powers of two up to the flattest |ΔV/ΔI| of any longer chord, which bounds Rs from above.
-fn knots_of_series(points: &Points, low: f64, high: f64) -> Vec<f64> {
+fn knots_of_series(points: &Points, count: usize, low: f64, high: f64) -> Vec<f64> {
     let order = by_voltage(&points.voltage_v);
     let reach = (order.len() / 8).max(3).min(order.len() - 1);
     let chord = |w: &[usize]| {
@@ -94,7 +94,7 @@ fn knots_of_series(points: &Points, low: f64, high: f64) -> Vec<f64> {
     };
     let steepest = order.windows(reach + 1).map(chord).filter(|x| *x > 0.0).fold(f64::INFINITY, f64::min);
     let top = if steepest.is_finite() { steepest } else { 0.0 };
-    let mut knots: Vec<f64> = (0..RS_KNOTS)
+    let mut knots: Vec<f64> = (0..count)
         .map(|k| 1.2 * top * 0.6f64.powi(k as i32))
         .chain([0.0])
         .map(|r| r.clamp(low, high))
@@ -108,7 +108,7 @@ fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
     let axes: Vec<Vec<f64>> = (0..K)
         .map(|k| {
             let (low, high) = (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
-            let count = if high > low { A_KNOTS } else { 1 };
+            let count = if high > low { A_KNOTS[K - 1] } else { 1 };
             (0..count).map(|j| low + (high - low) * (j as f64 + 0.5) / count as f64).collect()
         })
         .collect();
