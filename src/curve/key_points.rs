@@ -1,7 +1,6 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
 use super::figure::{Common, Figure};
-use super::guide::Guide;
 use super::isc::isc;
 use super::maximum::maximum;
 use super::readings::Readings;
@@ -76,8 +75,7 @@ fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common) -> (Found, Op
         let none = [0; 5].map(|_| Err(why.into()));
         return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, None);
     };
-    let guide = Guide::of(&readings);
-    let scatter = Scatter::of(&readings, &guide, stated);
+    let (guide, scatter) = Scatter::with_guide(&readings, stated);
     let isc = isc(&readings, &guide, &scatter);
     let voc = voc(&readings, &guide, &scatter);
     let figures: [Result<Figure, String>; 5] = match maximum(&readings, &guide, &scatter) {

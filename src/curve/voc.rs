@@ -6,13 +6,13 @@
 //!
 //! In x the steep part of any rectifying curve is nearly straight (a series resistance adds a term in
 //! eˣ), so that few points determine Voc without truncation worth naming, where a polynomial I(V) would need a
-//! spacing well below the thermal voltage. A device without photocurrent has no S: there Voc is the root of a local
-//! polynomial I(V).
+//! spacing well below the thermal voltage. A device without photocurrent has no S, and an S-shape is not straight: there Voc is the
+//! root of a local polynomial I(V).
 
 use super::choice::{Choice, Points};
 use super::figure::{Figure, spread};
 use super::guide::Guide;
-use super::local::{Jet, Local};
+use super::local::{Jet, Local, Rows};
 use super::readings::Readings;
 use super::scatter::Scatter;
 
@@ -31,13 +31,17 @@ const RESISTIVE: f64 = 0.5;
 /// A slope is believed when it exceeds this many of its standard deviations.
 const STEEP: f64 = 3.0;
 
+/// Rounds of placing the window about the root that the last one gave.
+const ROUNDS: usize = 4;
+
+/// Steps of Newton's method on one polynomial.
+const NEWTON: usize = 50;
+
 /// Voc of readings that reach I = 0; else the reason why there is none.
 pub fn voc(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
     reaches_zero(readings, scatter)?;
-    let figure = match logarithmic(readings, guide, scatter) {
-        Some(figure) => figure,
-        None => root(readings, guide, scatter)?,
-    };
+    let straight = if guide.bends_often() { None } else { logarithmic(readings, guide, scatter) };
+    let figure = straight.map_or_else(|| root(readings, guide, scatter), Ok)?;
     let u = figure.scatter_covariance(&figure, scatter).sqrt().hypot(figure.truncation);
     let (low, high) = readings.range();
     if figure.value < low - 2.0 * u || figure.value > high + 2.0 * u {
@@ -121,29 +125,57 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
     let sigma = scatter.on_current(guide);
     let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
     let mut place = crossing(readings);
-    for _ in 0..4 {
-        let bend = guide.bend_at(place);
-        let truncation = |choice: &Choice| choice.truncation(place, bend).value;
-        let Some(choice) = points.best(place, 1..=3, |choice, _| choice.shape(truncation(choice))) else {
-            break;
+    let mut found = None;
+    for _ in 0..ROUNDS {
+        let (bend, steepness) = (guide.bend_at(place), guide.at(place).slope);
+        let guess = |choice: &Choice, rows: &Rows| {
+            choice.shape(choice.truncation(place, bend).value).hypot(second_order(&points, choice, rows, steepness))
         };
-        let jet = choice.at(place);
-        let rows = choice.rows(place);
-        let slope_u = points.variance(&rows.slope, &choice.span).sqrt();
-        if jet.slope.abs() <= STEEP * slope_u || !slope_u.is_finite() {
-            return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+        let Some(choice) = points.best(place, 1..=3, guess) else { break };
+        let Some(next) = zero(&choice, place) else { break };
+        let moved = (next - place).abs();
+        place = next;
+        found = Some(choice);
+        if moved <= 1e-3 * place.abs() {
+            break;
         }
-        let step = -jet.value / jet.slope;
-        let (low, high) = readings.range();
-        if step.abs() <= 1e-12 || choice.span.len() == 2 {
-            let by_current: Vec<f64> = rows.value.iter().map(|l| -l / jet.slope).collect();
-            let by_current = spread(&by_current, &choice.span, readings.len());
-            let wrong = -truncation(&choice) / jet.slope;
-            return Ok(Figure::of_currents(place + step, by_current, readings, &choice, wrong));
-        }
-        place = (place + step).clamp(low, high);
     }
-    Err("Voc: the readings near I = 0 give no single crossing".into())
+    let choice = found.ok_or("Voc: the readings near I = 0 give no single crossing")?;
+    let (slope, rows) = (choice.at(place).slope, choice.rows(place));
+    let slope_u = points.variance(&rows.slope, &choice.span).sqrt();
+    if slope.abs() <= STEEP * slope_u || !slope_u.is_finite() {
+        return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+    }
+    let by_current: Vec<f64> = rows.value.iter().map(|l| -l / slope).collect();
+    let by_current = spread(&by_current, &choice.span, readings.len());
+    let wrong = choice.truncation(place, guide.bend_at(place)).value;
+    let second = second_order(&points, &choice, &rows, slope);
+    let wrong = -wrong.hypot(second) / slope;
+    Ok(Figure::of_currents(place, by_current, readings, &choice, wrong))
+}
+
+/// What the noise of the slope adds to that of the current: to second order 3·(u(slope)/slope)² of its variance.
+fn second_order(points: &Points, choice: &Choice, rows: &Rows, slope: f64) -> f64 {
+    (3.0 * points.variance(&rows.value, &choice.span) * points.variance(&rows.slope, &choice.span)).sqrt() / slope.abs()
+}
+
+/// The zero of a local polynomial that Newton's steps from `near` lead to within its window.
+fn zero(choice: &Choice, near: f64) -> Option<f64> {
+    let (low, high) = choice.fit.bounds();
+    let mut v = near.clamp(low, high);
+    for _ in 0..NEWTON {
+        let jet = choice.at(v);
+        let next = (v - jet.value / jet.slope).clamp(low, high);
+        if (next - v).abs() <= 4.0 * f64::EPSILON * v.abs() {
+            return (jet.value.abs() <= (4.0 * f64::EPSILON * v * jet.slope).abs().max(1e-12)).then_some(next);
+        }
+        // A NaN of a flat polynomial ends here too.
+        if !next.is_finite() {
+            return None;
+        }
+        v = next;
+    }
+    None
 }
 
 /// The midpoint of where the current is last above and first below zero.

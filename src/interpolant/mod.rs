@@ -41,4 +41,5 @@ pub use piecewise::{Evaluated, Maximum, Piecewise, Voltages};
 pub use points::Points;
 pub use shape_constrained::{Shape, shape_constrained};
 pub use shape_test::ShapeVerdict;
+pub(crate) use smoothing::stiff;
 pub use smoothing::{Row, Smooth, smoothing};
