@@ -16,7 +16,9 @@ fn main() {
     let sweeps = number(1).unwrap_or(2000.0) as usize;
     let seed = number(4).unwrap_or(0.0) as u64;
     let wanted = |k: usize, x: f64| number(k).is_none_or(|w| w == x);
-    println!("| shape | points | noise/% | stated | figure | given/% | bias/% | spread/% | u/% | bias/u | holds/% |");
+    println!(
+        "| shape | points | noise/% | stated | figure | given/% | bias/% | spread/% | u/% | bias/u | holds/% |"
+    );
     println!("|---|---|---|---|---|---|---|---|---|---|---|");
     for shape in shapes().into_iter().chain(other_shapes()) {
         for points in [15, 25, 50].into_iter().filter(|p| wanted(2, *p as f64)) {

@@ -11,8 +11,8 @@
 //! there a stiff smoothing spline is the guide, curve and bend in one. Only windows, coordinates and uncertainties come from the guide; no figure does.
 
 use super::local::{Jet, Local};
-use crate::interpolant::{Piecewise, stiff};
 use super::readings::Readings;
+use crate::interpolant::{Piecewise, stiff};
 
 /// The bend is read between this part of Isc and the end of the sweep.
 const LEAST_BEND: f64 = 0.02;

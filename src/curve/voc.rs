@@ -129,7 +129,9 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
     for _ in 0..ROUNDS {
         let (bend, steepness) = (guide.bend_at(place), guide.at(place).slope);
         let guess = |choice: &Choice, rows: &Rows| {
-            choice.shape(choice.truncation(place, bend).value).hypot(second_order(&points, choice, rows, steepness))
+            choice
+                .shape(choice.truncation(place, bend).value)
+                .hypot(second_order(&points, choice, rows, steepness))
         };
         let Some(choice) = points.best(place, 1..=3, guess) else { break };
         let Some(next) = zero(&choice, place) else { break };
@@ -156,7 +158,8 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
 
 /// What the noise of the slope adds to that of the current: to second order 3·(u(slope)/slope)² of its variance.
 fn second_order(points: &Points, choice: &Choice, rows: &Rows, slope: f64) -> f64 {
-    (3.0 * points.variance(&rows.value, &choice.span) * points.variance(&rows.slope, &choice.span)).sqrt() / slope.abs()
+    (3.0 * points.variance(&rows.value, &choice.span) * points.variance(&rows.slope, &choice.span)).sqrt()
+        / slope.abs()
 }
 
 /// The zero of a local polynomial that Newton's steps from `near` lead to within its window.
@@ -167,7 +170,8 @@ fn zero(choice: &Choice, near: f64) -> Option<f64> {
         let jet = choice.at(v);
         let next = (v - jet.value / jet.slope).clamp(low, high);
         if (next - v).abs() <= 4.0 * f64::EPSILON * v.abs() {
-            return (jet.value.abs() <= (4.0 * f64::EPSILON * v * jet.slope).abs().max(1e-12)).then_some(next);
+            return (jet.value.abs() <= (4.0 * f64::EPSILON * v * jet.slope).abs().max(1e-12))
+                .then_some(next);
         }
         // A NaN of a flat polynomial ends here too.
         if !next.is_finite() {

@@ -27,6 +27,7 @@ mod of_sweep;
 mod piecewise;
 mod points;
 mod shape_constrained;
+mod shape_maximum;
 mod shape_test;
 mod smoothing;
 mod stretch;

@@ -1,8 +1,8 @@
 //! Simulated sweeps of three shapes of curve, and what every method for Pmax makes of them. Shared by the example that
 //! prints the table of the documentation and by the reduced test.
 
-use litdiode::analysis::{PowerEstimate, maximum_powers};
 use super::shapes::{Rig, Shape};
+use litdiode::analysis::{PowerEstimate, maximum_powers};
 use litdiode::parallel;
 
 /// Figures of one method over many sweeps, as shares of the true Pmax.
