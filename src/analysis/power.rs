@@ -17,6 +17,7 @@ use crate::curve::key_points;
 use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Shape, Smooth, shape_constrained, smooth_sweep};
+use crate::key_points::KeyPoints;
 use crate::sweep::Sweep;
 use serde::Serialize;
 
@@ -59,17 +60,18 @@ pub struct MaximumPowers {
 
 /// Pmax of `sweep` by every method. Never fails: a method that gives none says why.
 pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
+    let points = key_points(sweep);
     let smooth = smooth_sweep(sweep, Penalty::CrossValidation).map_err(|e| e.to_string());
     let found = [
         ("highest sample", highest(sweep, smooth.as_ref().ok())),
-        (LOCAL, local(sweep)),
+        (LOCAL, local(&points)),
         (SMOOTH, smooth.as_ref().map_err(Clone::clone).and_then(of_smooth)),
         (CONCAVE, smooth.as_ref().map_err(Clone::clone).and_then(of_shape)),
         (MODEL, of_model(sweep)),
     ];
     let (mut estimates, mut absent) = (Vec::new(), Vec::new());
     for (method, outcome) in found {
-        match outcome {
+        match outcome.and_then(|found| below_rectangle(found, &points)) {
             Ok((pmax, v_pmax, remark)) => estimates.push(PowerEstimate { method, pmax, v_pmax, remark }),
             Err(why) => absent.push((method, why)),
         }
@@ -124,8 +126,17 @@ fn expected_highest(sweep: &Sweep, smooth: &Smooth) -> Option<(f64, f64, f64)> {
     Some((found.mean - top, found.spread, dof))
 }
 
-fn local(sweep: &Sweep) -> Outcome {
-    let points = key_points(sweep);
+/// No curve delivers more than Isc·Voc, those of the same sweep where it gives them.
+fn below_rectangle(found: (Estimate, f64, String), points: &KeyPoints) -> Outcome {
+    let (Some(isc), Some(voc)) = (&points.isc, &points.voc) else { return Ok(found) };
+    let ff = found.0.value / (isc.value * voc.value);
+    if ff > 1.0 {
+        return Err(format!("Pmax/(Isc·Voc) = {ff:.3} is above 1: the readings contradict each other"));
+    }
+    Ok(found)
+}
+
+fn local(points: &KeyPoints) -> Outcome {
     let why = || points.why_absent("pmax").unwrap_or("no maximum").to_owned();
     let pmax = points.pmax.clone().ok_or_else(why)?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);

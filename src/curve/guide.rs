@@ -77,16 +77,22 @@ impl Guide {
         self.slope = jets.iter().map(|jet| jet.slope - self.leak).collect();
     }
 
-    /// How much successive readings lie on the same side of the guide, in standard deviations of what readings with
-    /// the given deviations do by chance.
+    /// How much successive readings lie on the same side of the guide: in standard deviations of what readings with
+    /// the given deviations do by chance, and as a part of Isc.
     ///
     /// ```text
-    /// Σ rₖ·rₖ₊₁ / √(N − 1)       rₖ = (Iₖ − guide)/sₖ
+    /// Σ rₖ·rₖ₊₁/(sₖ·sₖ₊₁) / √(N − 1)       √(Σ rₖ·rₖ₊₁/(N − 1)) / Isc       rₖ = Iₖ − guide
     /// ```
-    pub fn misfit(&self, readings: &Readings, sigma: &[f64]) -> f64 {
-        let at = |k: usize| self.flat(readings.voltage[k]) + self.bend[k];
-        let rest: Vec<f64> = (0..sigma.len()).map(|k| (readings.current[k] - at(k)) / sigma[k]).collect();
-        rest.windows(2).map(|r| r[0] * r[1]).sum::<f64>() / (sigma.len() as f64 - 1.0).sqrt()
+    pub fn misfit(&self, readings: &Readings, sigma: &[f64]) -> (f64, f64) {
+        let rest = |k: usize| readings.current[k] - self.flat(readings.voltage[k]) - self.bend[k];
+        let (mut beyond_chance, mut size) = (0.0, 0.0);
+        for k in 1..sigma.len() {
+            let product = rest(k - 1) * rest(k);
+            size += product;
+            beyond_chance += product / (sigma[k - 1] * sigma[k]);
+        }
+        let pairs = sigma.len() as f64 - 1.0;
+        (beyond_chance / pairs.sqrt(), (size.max(0.0) / pairs).sqrt() / self.short.abs())
     }
 
     /// The flat part at `v`.

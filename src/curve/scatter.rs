@@ -29,6 +29,10 @@ const BEYOND_DOUBT: f64 = 4.0;
 /// ordinary curve may reach some standard deviations; a needless change costs time and next to no accuracy.
 const BENT_OFTEN: f64 = 5.0;
 
+/// Nor does it for a misfit below this part of Isc, however little noise there is: a smooth would know the knee less
+/// well than the equation of one.
+const SLIGHT: f64 = 0.01;
+
 /// Scatter assumed where nothing is known, in parts of the largest current: it chooses windows only.
 const NOMINAL: f64 = 3e-3;
 
@@ -77,7 +81,8 @@ impl Scatter {
     pub fn with_guide(readings: &Readings, stated: &Stated) -> (Guide, Self) {
         let guide = Guide::of(readings);
         let scatter = Self::of(readings, &guide, stated);
-        if guide.misfit(readings, &scatter.on_current(&guide)) > BENT_OFTEN {
+        let (beyond_chance, size) = guide.misfit(readings, &scatter.on_current(&guide));
+        if beyond_chance > BENT_OFTEN && size > SLIGHT {
             let guide = guide.bending(readings);
             let scatter = Self::of(readings, &guide, stated);
             return (guide, scatter);
