@@ -22,7 +22,7 @@ mod windows;
 pub(crate) use choice::deviate;
 pub use figure::Common;
 pub(crate) use key_points::found_in;
-pub use key_points::{found, key_points};
+pub use key_points::{Beyond, found, key_points, key_points_beyond};
 pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub(crate) use readings::Readings;
 pub(crate) use scatter::Scatter;

@@ -12,6 +12,7 @@
 use super::choice::{Choice, Points};
 use super::figure::{Figure, spread};
 use super::guide::Guide;
+use super::isc::allowed;
 use super::local::{Jet, Local, Rows};
 use super::readings::Readings;
 use super::scatter::Scatter;
@@ -37,10 +38,18 @@ const ROUNDS: usize = 4;
 /// Steps of Newton's method on one polynomial.
 const NEWTON: usize = 50;
 
-/// Voc of readings that reach I = 0; else the reason why there is none.
-pub fn voc(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
-    reaches_zero(readings, scatter)?;
-    let straight = if guide.bends_often() { None } else { logarithmic(readings, guide, scatter) };
+/// Voc of readings that reach I = 0, or are continued there on request; else the reason why there is none.
+pub fn voc(
+    readings: &Readings,
+    guide: &Guide,
+    scatter: &Scatter,
+    extrapolate: bool,
+) -> Result<Figure, String> {
+    if let Some(current) = gap(readings, scatter) {
+        return continued(readings, guide, scatter, extrapolate)
+            .map_err(|why| refusal(readings, current, &why));
+    }
+    let straight = if guide.bends_often() { None } else { logarithmic(readings, guide, scatter, false) };
     let figure = straight.map_or_else(|| root(readings, guide, scatter), Ok)?;
     let u = figure.scatter_covariance(&figure, scatter).sqrt().hypot(figure.truncation);
     let (low, high) = readings.range();
@@ -50,17 +59,31 @@ pub fn voc(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figu
     Ok(figure)
 }
 
-fn reaches_zero(readings: &Readings, scatter: &Scatter) -> Result<(), String> {
+/// The current nearest to 0, in units of the readings, where they do not reach it.
+pub fn gap(readings: &Readings, scatter: &Scatter) -> Option<f64> {
     let slack = |k: usize| if scatter.dof.is_infinite() { 2.0 * scatter.current[k] } else { 0.0 };
     let any = |sense: f64| (0..readings.len()).any(|k| sense * readings.current[k] <= slack(k));
     if any(1.0) && any(-1.0) {
-        return Ok(());
+        return None;
     }
-    let nearest = readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
+    readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs()))
+}
+
+fn refusal(readings: &Readings, nearest: f64, why: &str) -> String {
     let amperes = nearest * readings.unit_a;
-    Err(format!(
-        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it"
-    ))
+    format!(
+        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it{why}"
+    )
+}
+
+/// The logarithmic polynomial continued to I = 0, on request.
+fn continued(readings: &Readings, guide: &Guide, scatter: &Scatter, asked: bool) -> Result<Figure, String> {
+    allowed("Voc", readings, 0.0, asked)?;
+    let figure = logarithmic(readings, guide, scatter, true)
+        .ok_or("; the readings show too little of the bend for an extrapolation")?;
+    let (low, high) = readings.range();
+    allowed("Voc", readings, (figure.value - high).max(low - figure.value), asked)?;
+    Ok(figure)
 }
 
 /// A reading in the coordinate x = ln(1 − I/S).
@@ -93,7 +116,7 @@ fn places(readings: &Readings, guide: &Guide) -> Vec<Place> {
 }
 
 /// From V as a polynomial in x; `None` without a photocurrent or with too few readings.
-fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Option<Figure> {
+fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter, continued: bool) -> Option<Figure> {
     let (flat, _) = readings.voltage.iter().enumerate().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
     if guide.short <= LIT * scatter.on_current(guide)[flat] {
         return None;
@@ -110,14 +133,17 @@ fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Option<
     let points = Points { x: &x, y: &y, sigma: &sigma, dof: scatter.dof, guide: &stretch };
     let at_zero = Jet { value: RESISTIVE * steepness, ..Jet::default() };
     let truncation = |choice: &Choice| choice.truncation(0.0, at_zero).value;
-    let choice = points.best(0.0, 1..=4, |choice, _| choice.shape(truncation(choice)))?;
+    let degrees = if continued { 1..=2 } else { 1..=4 };
+    let choice = points.best(0.0, degrees, |choice, _| choice.shape(truncation(choice)))?;
     let (mut by_current, mut by_voltage) = (vec![0.0; readings.len()], vec![0.0; readings.len()]);
     for (l, p) in choice.rows(0.0).value.iter().zip(&places[choice.span.clone()]) {
         let slope = choice.at(p.x).slope;
         by_current[p.k] = -l * slope * p.by_current;
         by_voltage[p.k] = l * (1.0 - slope * p.by_voltage);
     }
-    Some(Figure { value: choice.at(0.0).value, by_current, by_voltage, truncation: truncation(&choice) })
+    let wrong = truncation(&choice).hypot(if continued { choice.next_degree(0.0) } else { 0.0 });
+    let truncation = if continued { wrong } else { truncation(&choice) };
+    Some(Figure { value: choice.at(0.0).value, by_current, by_voltage, truncation })
 }
 
 /// The root of a local polynomial I(V).
