@@ -1,14 +1,17 @@
 //! Bias, spread and coverage of every method for Pmax, over curve shapes, points and noise: printed as a table.
 //!
-//! `cargo run --release --example maximum_power -- [sweeps] [points] [noise/%]` (2000 sweeps of all cases if not said)
+//! `cargo run --release --example maximum_power -- [sweeps] [points] [noise/%] [first seed]` (2000 sweeps of all cases if not said)
 //!
 //! Three shapes (invented parameters): a dye-like diode, a silicon cell, and an S-shaped curve with a barrier in
 //! series. Voltages evenly spaced from −0.05 Voc to 1.05 Voc, normal noise on the current as a share of Isc, not stated.
 
 #[path = "../tests/support/powers.rs"]
 mod powers;
+#[path = "../tests/support/shapes.rs"]
+mod shapes;
 
-use powers::{Tally, shapes, tally};
+use powers::{Tally, tally};
+use shapes::shapes;
 
 fn main() {
     let number = |k: usize| std::env::args().nth(k).map(|n| n.parse::<f64>().expect("a number"));
@@ -22,7 +25,7 @@ fn main() {
         for points in [15, 25, 50].into_iter().filter(|p| wanted(2, *p as f64)) {
             for noise in [0.003, 0.01, 0.03].into_iter().filter(|x| wanted(3, 100.0 * x)) {
                 for Tally { method, given, bias, spread, rms, u, holds } in
-                    tally(&shape, points, noise, sweeps)
+                    tally(&shape, points, noise, number(4).unwrap_or(0.0) as u64, sweeps)
                 {
                     let [given, bias, spread, rms, u] = [given, bias, spread, rms, u].map(|x| 100.0 * x);
                     let (u, holds) = if u > 0.0 {

@@ -421,3 +421,46 @@ fn swapped_leads_as_given_mirror_the_figures() {
     }
     assert!(wrong.ff.is_none());
 }
+
+/// A sweep from 0.15 Voc to 0.96 Voc: nothing without a request; on request Isc and Voc with intervals that hold the
+/// truth, a note that says so, and more u than the same readings on the far side would leave.
+#[test]
+fn extrapolation_is_asked_for_and_paid_for() {
+    const DRAWS: usize = 500;
+    let both = curve::Beyond { isc: true, voc: true };
+    for (name, device) in [("silicon", SILICON), ("dye", DYE), ("leaky", LEAKY)] {
+        let truth = device.truth();
+        for level in [0.003, 0.01] {
+            let (mut random, mut hits) = (Random(0x5DEE_CE66D), [0; 4]);
+            let (v, clean) = device.sweep(25, 0.15 * truth[1], 0.96 * truth[1]);
+            let mut given = 0;
+            for _ in 0..DRAWS {
+                let i: Vec<f64> = clean.iter().map(|i| i + level * truth[0] * random.normal()).collect();
+                let sweep = Sweep::new(&v, &i, SweepOptions::default()).unwrap();
+                let (plain, points) = (curve::key_points(&sweep), curve::key_points_beyond(&sweep, both));
+                assert!(plain.isc.is_none() && plain.voc.is_none() && plain.ff.is_none());
+                assert_eq!(plain.pmax, points.pmax);
+                let (Some(voc), Some(ff)) = (&points.voc, &points.ff) else { continue };
+                given += 1;
+                assert!(voc.note.as_ref().unwrap().contains("extrapolated"));
+                assert!(ff.note.as_ref().unwrap().contains("extrapolated to V = 0"));
+                for (k, figure) in ["isc", "voc", "pmax", "ff"].iter().enumerate() {
+                    let e = points.get(figure).unwrap_or_else(|| panic!("{figure}: {:?}", points.absent));
+                    let half = coverage_factor(0.95, e.dof) * e.u.expect("u");
+                    hits[k] += usize::from((e.value - truth[k]).abs() <= half);
+                }
+            }
+            println!("{name} {level}: {given} given, held {hits:?}");
+            assert!(given > 490, "{name} {level}: {given}");
+            for k in [0, 1, 3] {
+                assert!(hits[k] as f64 > 0.90 * f64::from(given), "{name} {level}: {hits:?} of {given}");
+            }
+        }
+    }
+    // Too far: half of the range is missing.
+    let voc = DYE.truth()[1];
+    let (v, i) = DYE.sweep(25, 0.45 * voc, 1.05 * voc);
+    let far = Sweep::new(&v, &i, current_noise(1e-5)).unwrap();
+    let far = curve::key_points_beyond(&far, both);
+    assert!(far.why_absent("isc").unwrap().contains("too far"), "{:?}", far.absent);
+}

@@ -2,8 +2,11 @@
 
 #[path = "support/powers.rs"]
 mod powers;
+#[path = "support/shapes.rs"]
+mod shapes;
 
-use powers::{shapes, tally};
+use powers::tally;
+use shapes::shapes;
 
 const SWEEPS: usize = 600;
 
@@ -12,7 +15,7 @@ const SWEEPS: usize = 600;
 #[test]
 fn recommended_estimate_beats_the_highest_sample_without_bias() {
     for shape in shapes() {
-        let all = tally(&shape, 25, 0.01, SWEEPS);
+        let all = tally(&shape, 25, 0.01, 0, SWEEPS);
         let of = |method: &str| all.iter().find(|t| t.method == method).unwrap();
         let (highest, quoted) = (of("highest sample"), of("recommended"));
         let name = shape.name;

@@ -4,27 +4,32 @@
 //! highest sample   max Vᵢ·Iᵢ, with the bias that its scatter gives it
 //! local polynomial maximum of V·I(V), window and degree by the noise (curve)
 //! smooth curve     maximum of V·s(V), s a penalised spline (interpolant)
+//! concave curve    the same of the falling, concave curve, where the readings do not speak against that shape
 //! diode model      maximum of the fitted single diode (fit)
 //! ```
 //!
-//! The local polynomial is recommended, unless the smooth curve differs from it by more than 1.5 of its standard
-//! uncertainties and the diode model does not side with it: then the readings have a bend that its window, chosen for a
-//! curve of one bend, does not know (an S-shape), and the smooth curve is. How far either can be believed is simulated in docs/maximum_power.md. The diode
-//! model is more precise where it is right; it can only be quoted where nothing speaks against it.
+//! The local polynomial is recommended: it holds on curves of one bend and on S-shapes. How far each can be believed is
+//! simulated in docs/maximum_power.md. Concave curve and diode model are more precise where they are right; they can
+//! only be quoted where nothing speaks against them.
 
 use super::highest::highest_of;
 use crate::curve::key_points;
 use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
-use crate::interpolant::{Maximum, Penalty, Piecewise, Points, Smooth, smoothing};
+use crate::interpolant::{Maximum, Penalty, Piecewise, Shape, Smooth, shape_constrained, smooth_sweep};
+use crate::key_points::KeyPoints;
 use crate::sweep::Sweep;
 use serde::Serialize;
+
+/// Level at which the readings may speak against the falling, concave shape.
+const LEVEL: f64 = 0.95;
 
 /// Standard uncertainties by which two estimates from the same readings may differ.
 const APART: f64 = 1.5;
 
 const LOCAL: &str = "local polynomial";
 const SMOOTH: &str = "smooth curve";
+const CONCAVE: &str = "concave curve";
 const MODEL: &str = "diode model";
 
 /// Pmax by one method.
@@ -47,8 +52,7 @@ pub struct MaximumPowers {
     pub estimates: Vec<PowerEstimate>,
     /// Methods that gave none, and why.
     pub absent: Vec<(&'static str, String)>,
-    /// The one to quote; where the smooth curve is taken because it and the local polynomial part, with half of the
-    /// difference in its standard uncertainty.
+    /// The one to quote.
     pub quote: Option<PowerEstimate>,
     /// Why that one.
     pub why: String,
@@ -56,20 +60,18 @@ pub struct MaximumPowers {
 
 /// Pmax of `sweep` by every method. Never fails: a method that gives none says why.
 pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
-    let points = Points::of_sweep(sweep).map_err(|e| e.to_string());
-    let smooth = points
-        .as_ref()
-        .map_err(Clone::clone)
-        .and_then(|p| smoothing(p, Penalty::CrossValidation).map_err(|e| e.to_string()));
+    let points = key_points(sweep);
+    let smooth = smooth_sweep(sweep, Penalty::CrossValidation).map_err(|e| e.to_string());
     let found = [
         ("highest sample", highest(sweep, smooth.as_ref().ok())),
-        (LOCAL, local(sweep)),
-        (SMOOTH, smooth.and_then(|s| of_smooth(&s))),
+        (LOCAL, local(&points)),
+        (SMOOTH, smooth.as_ref().map_err(Clone::clone).and_then(of_smooth)),
+        (CONCAVE, smooth.as_ref().map_err(Clone::clone).and_then(of_shape)),
         (MODEL, of_model(sweep)),
     ];
     let (mut estimates, mut absent) = (Vec::new(), Vec::new());
     for (method, outcome) in found {
-        match outcome {
+        match outcome.and_then(|found| below_rectangle(found, &points)) {
             Ok((pmax, v_pmax, remark)) => estimates.push(PowerEstimate { method, pmax, v_pmax, remark }),
             Err(why) => absent.push((method, why)),
         }
@@ -124,8 +126,17 @@ fn expected_highest(sweep: &Sweep, smooth: &Smooth) -> Option<(f64, f64, f64)> {
     Some((found.mean - top, found.spread, dof))
 }
 
-fn local(sweep: &Sweep) -> Outcome {
-    let points = key_points(sweep);
+/// No curve delivers more than Isc·Voc, those of the same sweep where it gives them.
+fn below_rectangle(found: (Estimate, f64, String), points: &KeyPoints) -> Outcome {
+    let (Some(isc), Some(voc)) = (&points.isc, &points.voc) else { return Ok(found) };
+    let ff = found.0.value / (isc.value * voc.value);
+    if ff > 1.0 {
+        return Err(format!("Pmax/(Isc·Voc) = {ff:.3} is above 1: the readings contradict each other"));
+    }
+    Ok(found)
+}
+
+fn local(points: &KeyPoints) -> Outcome {
     let why = || points.why_absent("pmax").unwrap_or("no maximum").to_owned();
     let pmax = points.pmax.clone().ok_or_else(why)?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);
@@ -154,6 +165,18 @@ fn of_smooth(smooth: &Smooth) -> Outcome {
     Ok((pmax, top.v_pmax, "the penalty flattens the knee: ± does not hold that bias".into()))
 }
 
+/// Of the shape fitted to the same points with the same weights as the smooth.
+fn of_shape(smooth: &Smooth) -> Outcome {
+    let shape: Shape = shape_constrained(smooth.points()).map_err(|e| e.to_string())?;
+    inside(shape.curve())?;
+    let verdict = shape.fits_the_shape(LEVEL).map_err(|e| e.to_string())?;
+    if !verdict.fits {
+        return Err(format!("the readings are not those of a falling, concave curve (p = {:.3})", verdict.p));
+    }
+    let (top, pmax) = shape.maximum_power().map_err(|e| e.to_string())?;
+    Ok((pmax, top.v_pmax, "right only for a falling, concave curve".into()))
+}
+
 fn of_model(sweep: &Sweep) -> Outcome {
     let fit = fit_single_diode(sweep, &Options::default()).map_err(|e| e.to_string())?;
     if fit.status == Status::NotConverged {
@@ -173,25 +196,20 @@ fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
     };
     let own = estimates[local].pmax.u.unwrap_or(f64::INFINITY);
     let apart = |k: usize| (estimates[k].pmax.value - estimates[local].pmax.value).abs() / own;
-    let model = of(MODEL).filter(|&k| estimates[k].remark.is_empty() && apart(k) < APART);
-    if let Some(smooth) = of(SMOOTH).filter(|&k| apart(k) > APART && model.is_none()) {
-        let why = format!(
-            "the local polynomial is {:.1} of its standard uncertainties off the smooth curve: the curve bends more than once",
-            apart(smooth)
-        );
-        let (mut quote, other) = (estimates[smooth].clone(), estimates[local].pmax.value);
-        quote.pmax.u = quote.pmax.u.map(|u| u.hypot(0.5 * (quote.pmax.value - other)));
-        return (Some(quote), why);
-    }
-    let base = "no model is needed, and on curves of one bend its bias is below a quarter of its uncertainty";
-    let why = match model.and_then(|k| estimates[k].pmax.u).filter(|u| *u < own) {
-        Some(u) => {
-            format!(
-                "{base}; the diode model agrees and is {:.1} times as precise, if the device is a diode",
-                own / u
-            )
-        }
-        None => base.into(),
+    let agreeing = |method: &str, clean: bool| {
+        of(method).filter(|&k| (!clean || estimates[k].remark.is_empty()) && apart(k) < APART)
     };
+    let mut why = String::from("no model is needed, and its bias is below a quarter of its uncertainty");
+    for (k, condition) in [
+        (agreeing(CONCAVE, false), "if the curve is concave"),
+        (agreeing(MODEL, true), "if the device is a diode"),
+    ] {
+        let Some((method, u)) = k.and_then(|k| Some((estimates[k].method, estimates[k].pmax.u?))) else {
+            continue;
+        };
+        if u < own {
+            why += &format!("; the {method} agrees and is {:.1} times as precise, {condition}", own / u);
+        }
+    }
     (Some(estimates[local].clone()), why)
 }

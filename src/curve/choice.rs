@@ -79,6 +79,11 @@ impl Choice {
         }
     }
 
+    /// By how much one degree more, over the same window, would move the value at `x`.
+    pub fn next_degree(&self, x: f64) -> f64 {
+        self.fit.at(x, self.degree + 1).value - self.at(x).value
+    }
+
     /// A truncation with what the polynomial leaves of the guide over the whole window.
     pub fn shape(&self, truncation: f64) -> f64 {
         truncation.hypot(WAVINESS_WEIGHT * self.fit.spread_of(&self.shadow, self.degree))

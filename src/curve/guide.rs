@@ -7,10 +7,12 @@
 //! B is the bend below the flat part. Any curve of a device that rectifies has such a scale a, with r
 //! where a resistance stretches it, and a polynomial over a window much wider than a is off. A linear
 //! estimator applied to B instead of to the readings gives the size of its truncation error, whatever
-//! the spacing of the points. Only windows, coordinates and uncertainties come from the guide; no figure does.
+//! the spacing of the points. A curve that bends more than once (an S-shape) lies off it on one side over many readings;
+//! there a stiff smoothing spline is the guide, curve and bend in one. Only windows, coordinates and uncertainties come from the guide; no figure does.
 
 use super::local::{Jet, Local};
 use super::readings::Readings;
+use crate::interpolant::{Piecewise, stiff};
 
 /// The bend is read between this part of Isc and the end of the sweep.
 const LEAST_BEND: f64 = 0.02;
@@ -30,6 +32,8 @@ pub struct Guide {
     bend: Vec<f64>,
     /// dI/dV at each reading.
     slope: Vec<f64>,
+    /// The whole curve, where one bend does not make it.
+    smooth: Option<Piecewise>,
 }
 
 /// V = c + a·ln B + r·B.
@@ -41,18 +45,54 @@ struct Knee {
 }
 
 impl Guide {
-    /// Reads the bend off the readings.
+    /// Reads one bend off the readings.
     pub fn of(readings: &Readings) -> Self {
         let top = readings.voltage[top(readings)];
         let (short, leak) = flat_part(readings, top);
         let (low, high) = readings.range();
         let widest = top.abs().max(0.1 * (high - low));
         let knee = Knee::of(readings, short, leak, widest);
-        let mut guide = Self { short, leak, knee, bend: Vec::new(), slope: Vec::new() };
-        let jets: Vec<Jet> = readings.voltage.iter().map(|&v| guide.bend_at(v)).collect();
-        guide.bend = jets.iter().map(|jet| jet.value).collect();
-        guide.slope = jets.iter().map(|jet| jet.slope - leak).collect();
+        let mut guide = Self { short, leak, knee, bend: Vec::new(), slope: Vec::new(), smooth: None };
+        guide.draw(&readings.voltage);
         guide
+    }
+
+    /// A guide that bends as often as the readings do: their stiff smooth. Its flat part stays that of `self`.
+    pub fn bending(mut self, readings: &Readings) -> Self {
+        if let Ok(smooth) = stiff(&readings.voltage, &readings.current) {
+            self.smooth = Some(smooth);
+            self.draw(&readings.voltage);
+        }
+        self
+    }
+
+    /// Whether the curve bends more than once.
+    pub fn bends_often(&self) -> bool {
+        self.smooth.is_some()
+    }
+
+    fn draw(&mut self, voltage: &[f64]) {
+        let jets: Vec<Jet> = voltage.iter().map(|&v| self.bend_at(v)).collect();
+        self.bend = jets.iter().map(|jet| jet.value).collect();
+        self.slope = jets.iter().map(|jet| jet.slope - self.leak).collect();
+    }
+
+    /// How much successive readings lie on the same side of the guide: in standard deviations of what readings with
+    /// the given deviations do by chance, and as a part of Isc.
+    ///
+    /// ```text
+    /// Σ rₖ·rₖ₊₁/(sₖ·sₖ₊₁) / √(N − 1)       √(Σ rₖ·rₖ₊₁/(N − 1)) / Isc       rₖ = Iₖ − guide
+    /// ```
+    pub fn misfit(&self, readings: &Readings, sigma: &[f64]) -> (f64, f64) {
+        let rest = |k: usize| readings.current[k] - self.flat(readings.voltage[k]) - self.bend[k];
+        let (mut beyond_chance, mut size) = (0.0, 0.0);
+        for k in 1..sigma.len() {
+            let product = rest(k - 1) * rest(k);
+            size += product;
+            beyond_chance += product / (sigma[k - 1] * sigma[k]);
+        }
+        let pairs = sigma.len() as f64 - 1.0;
+        (beyond_chance / pairs.sqrt(), (size.max(0.0) / pairs).sqrt() / self.short.abs())
     }
 
     /// The flat part at `v`.
@@ -83,6 +123,10 @@ impl Guide {
 
     /// Value, slope and curvature of the guide curve at `v`.
     pub fn at(&self, v: f64) -> Jet {
+        if let Some(smooth) = &self.smooth {
+            let [value, slope, curvature] = smooth.jet(v);
+            return Jet { value, slope, curvature };
+        }
         let Knee { a, r, .. } = self.knee;
         let b = self.knee.bend(v);
         // dV/dB = a/B + r, so dB/dV = B/(a + rB) and d²B/dV² = a·B/(a + rB)³.

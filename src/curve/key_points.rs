@@ -1,12 +1,12 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
 use super::figure::{Common, Figure};
-use super::guide::Guide;
-use super::isc::isc;
+use super::isc::{self, isc};
 use super::maximum::maximum;
 use super::readings::Readings;
 use super::scatter::{Scatter, Stated};
-use super::voc::voc;
+use super::voc::{self, voc};
+use crate::estimate::Estimate;
 use crate::key_points::{Found, KeyPoints, Surroundings};
 use crate::sweep::Sweep;
 
@@ -18,17 +18,60 @@ use crate::sweep::Sweep;
 /// sweep, with its own), plus the common gains and offsets, plus a term for the truncation of each fit.
 /// Nothing is extrapolated: what the sweep does not reach is absent with the reason. Never fails.
 pub fn key_points(sweep: &Sweep) -> KeyPoints {
+    key_points_beyond(sweep, Beyond::default())
+}
+
+/// Figures that may be read beyond the sweep.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Beyond {
+    /// Isc of a sweep that does not reach V = 0.
+    pub isc: bool,
+    /// Voc of a sweep that does not reach I = 0.
+    pub voc: bool,
+}
+
+/// [`key_points`], where Isc and Voc may be extrapolated by up to a quarter of the range swept, each on request.
+///
+/// Isc is then a local line or parabola I(V) continued to V = 0, Voc a line or parabola V(ln(1 − I/Isc)) continued to
+/// I = 0. Their u holds the variance of the continued polynomial and what one degree more would change; what the curve
+/// does where it was not measured remains an assumption. An extrapolated figure, and FF with it, says so in its note.
+pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
     let options = sweep.options();
-    let (found, remark) = as_measured(sweep, sweep.voltage_v(), sweep.current_a());
+    let (found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
     let around = Surroundings {
         area_cm2: options.area_cm2.as_ref(),
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
     };
     let mut points = KeyPoints::new(&found, around);
-    if let Some(remark) = remark {
+    if let Some(remark) = remarks.all {
         note(&mut points, &remark);
     }
+    if let Some(remark) = remarks.isc {
+        [&mut points.isc, &mut points.ff, &mut points.jsc]
+            .into_iter()
+            .flatten()
+            .for_each(|f| add(f, &remark));
+    }
+    if let Some(remark) = remarks.voc {
+        [&mut points.voc, &mut points.ff].into_iter().flatten().for_each(|f| add(f, &remark));
+    }
     points
+}
+
+/// What must be known with the figures.
+#[derive(Default)]
+struct Remarks {
+    /// With all that carry a ±.
+    all: Option<String>,
+    isc: Option<String>,
+    voc: Option<String>,
+}
+
+fn add(figure: &mut Estimate, remark: &str) {
+    figure.note = Some(match figure.note.take() {
+        Some(note) => format!("{note}; {remark}"),
+        None => remark.to_owned(),
+    });
 }
 
 /// Adds a remark to every figure that carries a ±.
@@ -37,19 +80,16 @@ fn note(points: &mut KeyPoints, remark: &str) {
         [&mut points.isc, &mut points.voc, &mut points.pmax, &mut points.v_pmax, &mut points.i_pmax];
     let derived = [&mut points.ff, &mut points.jsc, &mut points.efficiency];
     for figure in electrical.into_iter().chain(derived).flatten().filter(|figure| figure.u.is_some()) {
-        figure.note = Some(match figure.note.take() {
-            Some(note) => format!("{note}; {remark}"),
-            None => remark.to_owned(),
-        });
+        add(figure, remark);
     }
 }
 
 /// The five figures of other points (V and A, generator sign) with the noise, stated or not, of `sweep`.
 pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> Found {
-    as_measured(sweep, voltage_v, current_a).0
+    as_measured(sweep, voltage_v, current_a, Beyond::default()).0
 }
 
-fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, Option<String>) {
+fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
     let noise = sweep.options().noise.unwrap_or_default();
     let common = Common {
         voltage_gain: noise.voltage_gain_u,
@@ -57,29 +97,28 @@ fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, Option<String>) {
         voltage_offset: noise.voltage_offset_u,
         current_offset: noise.current_offset_u,
     };
-    Stated::with(&noise, sweep.options().swept, |stated| outcome(v, i, stated, &common))
+    Stated::with(&noise, sweep.options().swept, |stated| outcome(v, i, stated, &common, beyond))
 }
 
 /// The five figures with their covariance, from plain slices in V and A (generator sign, any order).
 ///
 /// `common` is in SI units. Readings that are not finite or have no slope give reasons instead of figures.
 pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Common) -> Found {
-    outcome(voltage_v, current_a, stated, common).0
+    outcome(voltage_v, current_a, stated, common, Beyond::default()).0
 }
 
-/// What was found, and a remark on its uncertainty where one is due.
-fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common) -> (Found, Option<String>) {
+/// What was found, and remarks where they are due.
+fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyond) -> (Found, Remarks) {
     let sense = sense(v, i);
     let Some(readings) = Readings::new(v, i, sense) else {
         let why =
             "the readings are no curve: at least two different finite voltages and a current are needed";
         let none = [0; 5].map(|_| Err(why.into()));
-        return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, None);
+        return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, Remarks::default());
     };
-    let guide = Guide::of(&readings);
-    let scatter = Scatter::of(&readings, &guide, stated);
-    let isc = isc(&readings, &guide, &scatter);
-    let voc = voc(&readings, &guide, &scatter);
+    let (guide, scatter) = Scatter::with_guide(&readings, stated);
+    let isc = isc(&readings, &guide, &scatter, beyond.isc);
+    let voc = voc(&readings, &guide, &scatter, beyond.voc);
     let figures: [Result<Figure, String>; 5] = match maximum(&readings, &guide, &scatter) {
         Ok([p, v, i]) => [isc, voc, Ok(p), Ok(v), Ok(i)],
         Err(why) => [isc, voc, Err(why.clone()), Err(why.clone()), Err(why)],
@@ -89,10 +128,17 @@ fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common) -> (Found, Op
         current_offset: common.current_offset / readings.unit_a,
         ..*common
     };
-    let remark = scatter.excess.map(|times| {
+    let volts = isc::gap(&readings, &scatter).map(|v| v * readings.unit_v);
+    let amperes = voc::gap(&readings, &scatter).map(|i| i * readings.unit_a);
+    let all = scatter.excess.map(|times| {
         format!("the readings scatter {times:.1} times the stated noise: the ± is as much too small")
     });
-    (collect(&figures, &readings, &scatter, &scaled, sense), remark)
+    let remarks = Remarks {
+        all,
+        isc: volts.map(|v| format!("Isc extrapolated to V = 0 from {v:.4} V")),
+        voc: amperes.map(|i| format!("Voc extrapolated to I = 0 from {i:.4e} A")),
+    };
+    (collect(&figures, &readings, &scatter, &scaled, sense), remarks)
 }
 
 /// −1 for a device that delivers its power at V < 0 and I < 0: it is turned round for the work.

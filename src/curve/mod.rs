@@ -1,7 +1,7 @@
 //! The curve that a sweep draws, without a model of the device: key points with their uncertainties.
 //!
 //! ```text
-//! Sweep ─▶ Readings (ordered, scaled, smoothed) ─▶ Guide (how sharp is the knee) ─▶ Scatter (stated or found)
+//! Sweep ─▶ Readings (ordered, scaled, smoothed) ─▶ Guide (how sharp are the bends) ─▶ Scatter (stated or found)
 //!       ─▶ choice of window and degree ─▶ Isc │ Voc │ Pmax as Figures ─▶ Found ─▶ KeyPoints
 //! ```
 //!
@@ -22,9 +22,8 @@ mod windows;
 
 pub(crate) use choice::deviate;
 pub use figure::Common;
-pub(crate) use guide::Guide;
 pub(crate) use key_points::found_in;
-pub use key_points::{found, key_points};
+pub use key_points::{Beyond, found, key_points, key_points_beyond};
 pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub use many::key_points_many;
 pub(crate) use readings::Readings;

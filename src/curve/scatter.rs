@@ -25,6 +25,14 @@ const FEWEST: usize = 7;
 /// Stated noise is contradicted beyond this many standard deviations.
 const BEYOND_DOUBT: f64 = 4.0;
 
+/// Beyond this misfit the guide of one bend gives way. It is not fitted by least squares, so that the misfit of an
+/// ordinary curve may reach some standard deviations; a needless change costs time and next to no accuracy.
+const BENT_OFTEN: f64 = 5.0;
+
+/// Nor does it for a misfit below this part of Isc, however little noise there is: a smooth would know the knee less
+/// well than the equation of one.
+const SLIGHT: f64 = 0.01;
+
 /// Scatter assumed where nothing is known, in parts of the largest current: it chooses windows only.
 const NOMINAL: f64 = 3e-3;
 
@@ -69,8 +77,20 @@ impl Stated<'_> {
 }
 
 impl Scatter {
-    /// The scatter of `readings`.
-    pub fn of(readings: &Readings, guide: &Guide, stated: &Stated) -> Self {
+    /// The guide of `readings` and their scatter about it.
+    pub fn with_guide(readings: &Readings, stated: &Stated) -> (Guide, Self) {
+        let guide = Guide::of(readings);
+        let scatter = Self::of(readings, &guide, stated);
+        let (beyond_chance, size) = guide.misfit(readings, &scatter.on_current(&guide));
+        if beyond_chance > BENT_OFTEN && size > SLIGHT {
+            let guide = guide.bending(readings);
+            let scatter = Self::of(readings, &guide, stated);
+            return (guide, scatter);
+        }
+        (guide, scatter)
+    }
+
+    fn of(readings: &Readings, guide: &Guide, stated: &Stated) -> Self {
         match stated {
             Stated::Known(sigma_v, sigma_i) => {
                 let scatter = known(readings, guide, *sigma_v, *sigma_i);

@@ -6,13 +6,14 @@
 //!
 //! In x the steep part of any rectifying curve is nearly straight (a series resistance adds a term in
 //! eˣ), so that few points determine Voc without truncation worth naming, where a polynomial I(V) would need a
-//! spacing well below the thermal voltage. A device without photocurrent has no S: there Voc is the root of a local
-//! polynomial I(V).
+//! spacing well below the thermal voltage. A device without photocurrent has no S, and an S-shape is not straight: there Voc is the
+//! root of a local polynomial I(V).
 
 use super::choice::{Choice, Points};
 use super::figure::{Figure, spread};
 use super::guide::Guide;
-use super::local::{Jet, Local};
+use super::isc::allowed;
+use super::local::{Jet, Local, Rows};
 use super::readings::Readings;
 use super::scatter::Scatter;
 
@@ -31,13 +32,25 @@ const RESISTIVE: f64 = 0.5;
 /// A slope is believed when it exceeds this many of its standard deviations.
 const STEEP: f64 = 3.0;
 
-/// Voc of readings that reach I = 0; else the reason why there is none.
-pub fn voc(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
-    reaches_zero(readings, scatter)?;
-    let figure = match logarithmic(readings, guide, scatter) {
-        Some(figure) => figure,
-        None => root(readings, guide, scatter)?,
-    };
+/// Rounds of placing the window about the root that the last one gave.
+const ROUNDS: usize = 4;
+
+/// Steps of Newton's method on one polynomial.
+const NEWTON: usize = 50;
+
+/// Voc of readings that reach I = 0, or are continued there on request; else the reason why there is none.
+pub fn voc(
+    readings: &Readings,
+    guide: &Guide,
+    scatter: &Scatter,
+    extrapolate: bool,
+) -> Result<Figure, String> {
+    if let Some(current) = gap(readings, scatter) {
+        return continued(readings, guide, scatter, extrapolate)
+            .map_err(|why| refusal(readings, current, &why));
+    }
+    let straight = if guide.bends_often() { None } else { logarithmic(readings, guide, scatter, false) };
+    let figure = straight.map_or_else(|| root(readings, guide, scatter), Ok)?;
     let u = figure.scatter_covariance(&figure, scatter).sqrt().hypot(figure.truncation);
     let (low, high) = readings.range();
     if figure.value < low - 2.0 * u || figure.value > high + 2.0 * u {
@@ -46,17 +59,31 @@ pub fn voc(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figu
     Ok(figure)
 }
 
-fn reaches_zero(readings: &Readings, scatter: &Scatter) -> Result<(), String> {
+/// The current nearest to 0, in units of the readings, where they do not reach it.
+pub fn gap(readings: &Readings, scatter: &Scatter) -> Option<f64> {
     let slack = |k: usize| if scatter.dof.is_infinite() { 2.0 * scatter.current[k] } else { 0.0 };
     let any = |sense: f64| (0..readings.len()).any(|k| sense * readings.current[k] <= slack(k));
     if any(1.0) && any(-1.0) {
-        return Ok(());
+        return None;
     }
-    let nearest = readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
+    readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs()))
+}
+
+fn refusal(readings: &Readings, nearest: f64, why: &str) -> String {
     let amperes = nearest * readings.unit_a;
-    Err(format!(
-        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it"
-    ))
+    format!(
+        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it{why}"
+    )
+}
+
+/// The logarithmic polynomial continued to I = 0, on request.
+fn continued(readings: &Readings, guide: &Guide, scatter: &Scatter, asked: bool) -> Result<Figure, String> {
+    allowed("Voc", readings, 0.0, asked)?;
+    let figure = logarithmic(readings, guide, scatter, true)
+        .ok_or("; the readings show too little of the bend for an extrapolation")?;
+    let (low, high) = readings.range();
+    allowed("Voc", readings, (figure.value - high).max(low - figure.value), asked)?;
+    Ok(figure)
 }
 
 /// A reading in the coordinate x = ln(1 − I/S).
@@ -89,7 +116,7 @@ fn places(readings: &Readings, guide: &Guide) -> Vec<Place> {
 }
 
 /// From V as a polynomial in x; `None` without a photocurrent or with too few readings.
-fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Option<Figure> {
+fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter, continued: bool) -> Option<Figure> {
     let (flat, _) = readings.voltage.iter().enumerate().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
     if guide.short <= LIT * scatter.on_current(guide)[flat] {
         return None;
@@ -106,14 +133,17 @@ fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Option<
     let points = Points { x: &x, y: &y, sigma: &sigma, dof: scatter.dof, guide: &stretch };
     let at_zero = Jet { value: RESISTIVE * steepness, ..Jet::default() };
     let truncation = |choice: &Choice| choice.truncation(0.0, at_zero).value;
-    let choice = points.best(0.0, 1..=4, |choice, _| choice.shape(truncation(choice)))?;
+    let degrees = if continued { 1..=2 } else { 1..=4 };
+    let choice = points.best(0.0, degrees, |choice, _| choice.shape(truncation(choice)))?;
     let (mut by_current, mut by_voltage) = (vec![0.0; readings.len()], vec![0.0; readings.len()]);
     for (l, p) in choice.rows(0.0).value.iter().zip(&places[choice.span.clone()]) {
         let slope = choice.at(p.x).slope;
         by_current[p.k] = -l * slope * p.by_current;
         by_voltage[p.k] = l * (1.0 - slope * p.by_voltage);
     }
-    Some(Figure { value: choice.at(0.0).value, by_current, by_voltage, truncation: truncation(&choice) })
+    let wrong = truncation(&choice).hypot(if continued { choice.next_degree(0.0) } else { 0.0 });
+    let truncation = if continued { wrong } else { truncation(&choice) };
+    Some(Figure { value: choice.at(0.0).value, by_current, by_voltage, truncation })
 }
 
 /// The root of a local polynomial I(V).
@@ -121,29 +151,61 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
     let sigma = scatter.on_current(guide);
     let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
     let mut place = crossing(readings);
-    for _ in 0..4 {
-        let bend = guide.bend_at(place);
-        let truncation = |choice: &Choice| choice.truncation(place, bend).value;
-        let Some(choice) = points.best(place, 1..=3, |choice, _| choice.shape(truncation(choice))) else {
-            break;
+    let mut found = None;
+    for _ in 0..ROUNDS {
+        let (bend, steepness) = (guide.bend_at(place), guide.at(place).slope);
+        let guess = |choice: &Choice, rows: &Rows| {
+            choice
+                .shape(choice.truncation(place, bend).value)
+                .hypot(second_order(&points, choice, rows, steepness))
         };
-        let jet = choice.at(place);
-        let rows = choice.rows(place);
-        let slope_u = points.variance(&rows.slope, &choice.span).sqrt();
-        if jet.slope.abs() <= STEEP * slope_u || !slope_u.is_finite() {
-            return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+        let Some(choice) = points.best(place, 1..=3, guess) else { break };
+        let Some(next) = zero(&choice, place) else { break };
+        let moved = (next - place).abs();
+        place = next;
+        found = Some(choice);
+        if moved <= 1e-3 * place.abs() {
+            break;
         }
-        let step = -jet.value / jet.slope;
-        let (low, high) = readings.range();
-        if step.abs() <= 1e-12 || choice.span.len() == 2 {
-            let by_current: Vec<f64> = rows.value.iter().map(|l| -l / jet.slope).collect();
-            let by_current = spread(&by_current, &choice.span, readings.len());
-            let wrong = -truncation(&choice) / jet.slope;
-            return Ok(Figure::of_currents(place + step, by_current, readings, &choice, wrong));
-        }
-        place = (place + step).clamp(low, high);
     }
-    Err("Voc: the readings near I = 0 give no single crossing".into())
+    let choice = found.ok_or("Voc: the readings near I = 0 give no single crossing")?;
+    let (slope, rows) = (choice.at(place).slope, choice.rows(place));
+    let slope_u = points.variance(&rows.slope, &choice.span).sqrt();
+    if slope.abs() <= STEEP * slope_u || !slope_u.is_finite() {
+        return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+    }
+    let by_current: Vec<f64> = rows.value.iter().map(|l| -l / slope).collect();
+    let by_current = spread(&by_current, &choice.span, readings.len());
+    let wrong = choice.truncation(place, guide.bend_at(place)).value;
+    let second = second_order(&points, &choice, &rows, slope);
+    let wrong = -wrong.hypot(second) / slope;
+    Ok(Figure::of_currents(place, by_current, readings, &choice, wrong))
+}
+
+/// What the noise of the slope adds to that of the current: to second order 3·(u(slope)/slope)² of its variance.
+fn second_order(points: &Points, choice: &Choice, rows: &Rows, slope: f64) -> f64 {
+    (3.0 * points.variance(&rows.value, &choice.span) * points.variance(&rows.slope, &choice.span)).sqrt()
+        / slope.abs()
+}
+
+/// The zero of a local polynomial that Newton's steps from `near` lead to within its window.
+fn zero(choice: &Choice, near: f64) -> Option<f64> {
+    let (low, high) = choice.fit.bounds();
+    let mut v = near.clamp(low, high);
+    for _ in 0..NEWTON {
+        let jet = choice.at(v);
+        let next = (v - jet.value / jet.slope).clamp(low, high);
+        if (next - v).abs() <= 4.0 * f64::EPSILON * v.abs() {
+            return (jet.value.abs() <= (4.0 * f64::EPSILON * v * jet.slope).abs().max(1e-12))
+                .then_some(next);
+        }
+        // A NaN of a flat polynomial ends here too.
+        if !next.is_finite() {
+            return None;
+        }
+        v = next;
+    }
+    None
 }
 
 /// The midpoint of where the current is last above and first below zero.

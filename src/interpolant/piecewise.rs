@@ -216,6 +216,13 @@ impl Piecewise {
         (k, (v - self.breaks_v[k]) / self.width(k))
     }
 
+    /// I, dI/dV and d²I/dV² at `v`; beyond the breaks those of the end piece.
+    pub(crate) fn jet(&self, v: f64) -> [f64; 3] {
+        let ((k, s), h) = (self.locate(v), self.width(self.locate(v).0));
+        let c = &self.coefficients_a[k];
+        [cubic::value(c, s), cubic::slope(c, s) / h, (2.0 * c[2] + 6.0 * c[3] * s) / (h * h)]
+    }
+
     fn evaluate(
         &self,
         voltage_v: &[f64],

@@ -43,10 +43,7 @@ pub(super) struct ShapeFit {
 pub fn shape_constrained(points: &Points) -> Result<Shape, InterpolantError> {
     let basis = ShapeBasis::new(points)?;
     let fit = basis.fit(points.current_a());
-    let scale = basis.unit_a;
-    let pieces = basis.hats.pieces(fit.start, &fit.amounts);
-    let coefficients = pieces.iter().map(|c| c.map(|c| c * scale)).collect();
-    let curve = Piecewise::new(basis.breaks_v, coefficients)?;
+    let curve = basis.curve(&fit)?;
     if !fit.chi2.is_finite() {
         return Err(InterpolantError::NotRepresentable { what: "misfit of the shape", index: 0 });
     }
@@ -112,6 +109,13 @@ impl ShapeBasis {
             basis.means.push(mean);
         }
         Ok(basis)
+    }
+
+    /// The curve of a fit.
+    pub fn curve(&self, fit: &ShapeFit) -> Result<Piecewise, InterpolantError> {
+        let pieces = self.hats.pieces(fit.start, &fit.amounts);
+        let coefficients = pieces.iter().map(|c| c.map(|c| c * self.unit_a)).collect();
+        Piecewise::new(self.breaks_v.clone(), coefficients)
     }
 
     fn mean(&self, y: &[f64]) -> f64 {

@@ -52,6 +52,14 @@ pub fn smoothing(points: &Points, penalty: Penalty) -> Result<Smooth, Interpolan
     system.smooth(points, lambda)
 }
 
+/// A stiff smooth of points (V, I): a stand-in for the shape of a curve, not an estimate of it.
+pub(crate) fn stiff(voltage_v: &[f64], current_a: &[f64]) -> Result<Piecewise, InterpolantError> {
+    let points = Points::new(voltage_v, current_a)?;
+    let system = System::new(&points)?;
+    let lambda = super::choice::for_guide(&system, &points)?;
+    Ok(system.smooth(&points, lambda)?.curve)
+}
+
 /// The equations in scaled numbers: V in `unit_v`, I in `unit_a`, w in `unit_w`.
 #[derive(Clone, Debug)]
 pub(super) struct System {

@@ -8,7 +8,7 @@
 //! ```
 
 use super::error::ResistanceError;
-use crate::curve::{Guide, Readings, Scatter, Stated};
+use crate::curve::{Readings, Scatter, Stated};
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::estimate::Estimate;
 use crate::fit::{Fit, Options, Status, Wishes, fit_single_diode};
@@ -77,8 +77,8 @@ impl Trace {
         let readings =
             Readings::new(sweep.voltage_v(), sweep.current_a(), 1.0).ok_or(ResistanceError::NoCurve)?;
         let noise = options.noise.unwrap_or_default();
-        let guide = Guide::of(&readings);
-        let scatter = Stated::with(&noise, options.swept, |stated| Scatter::of(&readings, &guide, stated));
+        let (_, scatter) =
+            Stated::with(&noise, options.swept, |stated| Scatter::with_guide(&readings, stated));
         let (unit_v, unit_a) = (readings.unit_v, readings.unit_a);
         let times = |x: &[f64], unit: f64| x.iter().map(|x| x * unit).collect::<Vec<f64>>();
         Ok(Self {
