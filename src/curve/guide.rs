@@ -8,7 +8,8 @@
 //! where a resistance stretches it, and a polynomial over a window much wider than a is off. A linear
 //! estimator applied to B instead of to the readings gives the size of its truncation error, whatever
 //! the spacing of the points. A curve that bends more than once (an S-shape) lies off it on one side over many readings;
-//! there a stiff smoothing spline is the guide, curve and bend in one. Only windows, coordinates and uncertainties come from the guide; no figure does.
+//! there a stiff smoothing spline is the guide, curve and bend in one. Only windows, coordinates and uncertainties come
+//! from the guide; no figure does.
 
 use super::local::{Jet, Local};
 use super::readings::Readings;
