@@ -95,7 +95,8 @@ fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
         let why = "its bias and spread need the scatter of the readings";
         return Ok((Estimate::without_u(value, Unit::Watt, why), v[best], "biased upwards".into()));
     };
-    let remark = format!("on average {bias:.2e} W above the maximum of the curve, for its scatter");
+    let side = if bias < 0.0 { "below" } else { "above" };
+    let remark = format!("on average {:.2e} W {side} the maximum of the curve, for its scatter", bias.abs());
     Ok((
         Estimate::new(value, spread, Unit::Watt).with_dof(dof).noted("not corrected for its bias"),
         v[best],
@@ -130,8 +131,10 @@ fn expected_highest(sweep: &Sweep, smooth: &Smooth) -> Option<(f64, f64, f64)> {
 fn below_rectangle(found: (Estimate, f64, String), points: &KeyPoints) -> Outcome {
     let (Some(isc), Some(voc)) = (&points.isc, &points.voc) else { return Ok(found) };
     let ff = found.0.value / (isc.value * voc.value);
-    if ff > 1.0 {
-        return Err(format!("Pmax/(Isc·Voc) = {ff:.3} is above 1: the readings contradict each other"));
+    if !(0.0..=1.0).contains(&ff) {
+        return Err(format!(
+            "Pmax/(Isc·Voc) = {ff:.3} is not between 0 and 1: the readings contradict each other"
+        ));
     }
     Ok(found)
 }
