@@ -18,6 +18,9 @@ pub struct Parts<const K: usize> {
 
 /// What one lane computes from its number.
 pub trait Direction<const K: usize>: Copy {
+    /// Whether most starts need a logarithm.
+    const OFTEN_LARGE: bool;
+
     fn new(parts: Parts<K>) -> Self;
 
     fn equation(&self) -> &Equation<K>;
@@ -55,6 +58,8 @@ pub struct Current<const K: usize> {
 }
 
 impl<const K: usize> Direction<K> for Current<K> {
+    const OFTEN_LARGE: bool = false;
+
     #[inline(always)]
     fn new(parts: Parts<K>) -> Self {
         let equation = Equation::new(parts.rs.mul_add(parts.g, 1.0), parts.rs, &parts.i0, &parts.a);
@@ -93,6 +98,9 @@ pub struct Voltage<const K: usize> {
 }
 
 impl<const K: usize> Direction<K> for Voltage<K> {
+    /// y grows as 1/g.
+    const OFTEN_LARGE: bool = true;
+
     #[inline(always)]
     fn new(parts: Parts<K>) -> Self {
         let equation = Equation::new(parts.g, 1.0, &parts.i0, &parts.a);

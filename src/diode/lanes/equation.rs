@@ -200,7 +200,7 @@ impl<const K: usize> Equation<K> {
         LaneRoot { u: self.a[0].mul_add(delta, u), t: end, slope, minus_one, whole, growth, good }
     }
 
-    /// The root; `good` says whether it has settled.
+    /// The root; `good` says whether it has settled, from a start that holds.
     #[inline(always)]
     pub fn root<const LARGE: bool>(&self, s: f64) -> LaneRoot<K> {
         let mut t = self.start::<LARGE>(s);
@@ -210,7 +210,8 @@ impl<const K: usize> Equation<K> {
             }
         }
         let root = self.step(t, s);
-        LaneRoot { good: root.good & self.usable, ..root }
+        let in_range = LARGE | (self.position(s) <= HALF);
+        LaneRoot { good: root.good & self.usable & in_range, ..root }
     }
 
     /// [`Self::root`] with more steps where the first has not settled.

@@ -3,7 +3,7 @@
 //! Points go through in blocks. Where no lane of a block needs the logarithm of its start, none is computed; a lane
 //! that has not settled takes more steps by itself. Neither changes a bit of any other lane.
 
-use super::cell::Direction;
+use super::cell::{Direction, Parts};
 use super::equation::LaneRoot;
 use super::omega::HALF;
 use multiversion::multiversion;
@@ -13,16 +13,17 @@ pub const BLOCK: usize = 64;
 
 /// The answers at `x`, NaN where the careful solver must answer.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-pub fn answers<const K: usize, D: Direction<K>>(cell: &D, x: &[f64], out: &mut [f64]) {
-    answers_body(cell, x, out);
+pub fn answers<const K: usize, D: Direction<K>>(parts: &Parts<K>, x: &[f64], out: &mut [f64]) {
+    answers_body::<K, D>(parts, x, out);
 }
 
 #[inline(always)]
-pub fn answers_body<const K: usize, D: Direction<K>>(cell: &D, x: &[f64], out: &mut [f64]) {
+pub fn answers_body<const K: usize, D: Direction<K>>(parts: &Parts<K>, x: &[f64], out: &mut [f64]) {
+    let cell = D::new(*parts);
     let (whole, rest) = x.as_chunks::<BLOCK>();
     let (out_whole, out_rest) = out.as_chunks_mut::<BLOCK>();
     for (x, out) in whole.iter().zip(out_whole) {
-        block(cell, x, out);
+        block(&cell, x, out);
     }
     if rest.is_empty() {
         return;
@@ -30,7 +31,7 @@ pub fn answers_body<const K: usize, D: Direction<K>>(cell: &D, x: &[f64], out: &
     let (lanes, last) = (lanes(rest.len()), rest.len() - 1);
     let padded: [f64; BLOCK] = std::array::from_fn(|k| rest[k.min(last)]);
     let mut made = [0.0; BLOCK];
-    block(cell, &padded[..lanes], &mut made[..lanes]);
+    block(&cell, &padded[..lanes], &mut made[..lanes]);
     out_rest.copy_from_slice(&made[..rest.len()]);
 }
 
@@ -46,14 +47,23 @@ fn block<const K: usize, D: Direction<K>>(cell: &D, x: &[f64], out: &mut [f64]) 
         let z = cell.equation().position(cell.right_side(x));
         most = if z > most { z } else { most };
     }
+    let mut open = 0u64;
     if most > HALF {
-        out.iter_mut().zip(x).for_each(|(out, &x)| *out = cell.lane::<true>(x));
+        for (out, &x) in out.iter_mut().zip(x) {
+            *out = cell.lane::<true>(x);
+            open |= u64::from(out.is_nan());
+        }
     } else {
-        out.iter_mut().zip(x).for_each(|(out, &x)| *out = cell.lane::<false>(x));
+        for (out, &x) in out.iter_mut().zip(x) {
+            *out = cell.lane::<false>(x);
+            open |= u64::from(out.is_nan());
+        }
     }
-    let open = out.iter().fold(0u64, |open, out| open | u64::from(out.is_nan()));
-    if open != 0 {
-        for (out, &x) in out.iter_mut().zip(x).filter(|(out, _)| out.is_nan()) {
+    if open == 0 {
+        return;
+    }
+    for (out, &x) in out.iter_mut().zip(x) {
+        if out.is_nan() {
             *out = cell.settled(x);
         }
     }
@@ -63,12 +73,13 @@ fn block<const K: usize, D: Direction<K>>(cell: &D, x: &[f64], out: &mut [f64]) 
 /// e^(u/a) of each diode.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 pub fn roots<const K: usize, D: Direction<K>>(
-    cell: &D,
+    parts: &Parts<K>,
     x: &[f64],
     u: &mut [f64],
     minus_one: &mut [[f64; BLOCK]; K],
     whole: &mut [[f64; BLOCK]; K],
 ) {
+    let cell = D::new(*parts);
     let lanes = x.len().min(u.len()).min(BLOCK);
     let mut open = 0u64;
     for k in 0..lanes {
