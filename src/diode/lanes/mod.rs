@@ -35,8 +35,8 @@ use super::roots::{BLOCK, Root};
 use cell::{Current, Direction, Parts, Voltage};
 use equation::LARGEST;
 pub(super) use many::{Cells, Figures};
-pub(super) use one::BLOCK as WIDE;
 use multiversion::multiversion;
+pub(super) use one::BLOCK as WIDE;
 
 /// δ with δ + Σ θn·δⁿ/n! = p, n = 2 to 4, to the fourth order in p.
 #[inline(always)]
