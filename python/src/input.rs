@@ -1,7 +1,7 @@
 //! Anything array-like to plain numbers.
 
 use crate::error::input;
-use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
+use numpy::{PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::{IntoPyDict, PyDict};
 
@@ -47,28 +47,6 @@ fn not_numeric(name: &str, values: &Bound<'_, PyAny>) -> PyErr {
         }
     }
     input(py, format!("{name} = {} is not a list of numbers; pass a list or an array", shown(values)))
-}
-
-/// Applies `f` to every number: a float for a float, an array of the same shape for anything else.
-pub fn map<'py>(
-    name: &str,
-    values: &Bound<'py, PyAny>,
-    f: impl Fn(&[f64], &mut [f64]) -> Result<(), litdiode::diode::ModelError> + Sync,
-) -> PyResult<Bound<'py, PyAny>> {
-    let py = values.py();
-    let array = array(name, values)?;
-    let given = array.to_vec().map_err(|e| input(py, format!("{name}: {e}")))?;
-    let made = py
-        .detach(|| {
-            let mut out = vec![0.0; given.len()];
-            f(&given, &mut out).map(|()| out)
-        })
-        .map_err(|e| input(py, e))?;
-    if array.ndim() == 0 {
-        return Ok(made[0].into_pyobject(py)?.into_any());
-    }
-    let flat = PyArray1::from_vec(py, made);
-    Ok(flat.reshape(array.dims())?.into_any())
 }
 
 /// A dictionary of numbers by name.

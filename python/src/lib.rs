@@ -2,6 +2,7 @@
 
 mod analysis;
 mod closed;
+mod devices;
 mod error;
 mod estimate;
 mod fit;
@@ -9,6 +10,7 @@ mod input;
 mod key_points;
 mod model;
 mod plain;
+mod points;
 mod resample;
 mod sweep;
 mod synth;
@@ -28,6 +30,9 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<sweep::Sweep>()?;
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
+    module.add_class::<devices::SingleDiodes>()?;
+    module.add_class::<devices::DoubleDiodes>()?;
+    module.add_class::<devices::KeyPointsTable>()?;
     module.add_class::<fit::Fit>()?;
     module.add_class::<resample::Resample>()?;
     module.add_class::<closed::ClosedForm>()?;

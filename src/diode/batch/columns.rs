@@ -92,7 +92,7 @@ impl<'a, const K: usize> Columns<'a, K> {
 }
 
 /// `job(from, part)` for parts of `out`, on threads.
-fn shared(threads: Option<NonZeroUsize>, out: &mut [f64], job: impl Fn(usize, &mut [f64]) + Sync) {
+pub(super) fn shared(threads: Option<NonZeroUsize>, out: &mut [f64], job: impl Fn(usize, &mut [f64]) + Sync) {
     shared_by(threads, WIDE, out, job);
 }
 

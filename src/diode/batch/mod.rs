@@ -21,8 +21,7 @@ pub use shape::{View, broadcast};
 use super::circuit::Circuit;
 use super::device::Device;
 use super::error::{ModelError, check_points};
-use super::lanes::Wanted;
-use columns::Columns;
+use super::lanes::{self, Wanted};
 use std::num::NonZeroUsize;
 
 impl<const K: usize> Device<K> {
@@ -65,14 +64,6 @@ fn one<const K: usize>(
         return Err(ModelError::Length { name, given: x.len(), wanted: out.len() });
     }
     check_points(name, x)?;
-    let number = |x| View { values: std::slice::from_ref(x), shape: &[] };
-    let columns = Columns::<K> {
-        iph: number(&c.iph),
-        rs: number(&c.rs),
-        g: number(&c.g),
-        i0: std::array::from_fn(|d| number(&c.i0[d])),
-        a: std::array::from_fn(|d| number(&c.a[d])),
-    };
-    columns.fill(wanted, View { values: x, shape: &[x.len()] }, &[x.len()], threads, out);
+    columns::shared(threads, out, |from, out| lanes::along(wanted, c, &x[from..][..out.len()], out));
     Ok(())
 }
