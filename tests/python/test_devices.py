@@ -15,7 +15,7 @@ TRUTH = Path(__file__).parents[1] / "data" / "diode_truth.csv"
 
 
 def invented(shape: tuple[int, ...], seed: int = 0) -> dict[str, np.ndarray]:
-    """Invented devices; every eleventh has no shunt, every thirteenth no series resistance, every seventeenth no light."""
+    """Invented devices, some without a shunt, a series resistance or light."""
     rng = np.random.default_rng(seed)
     size = int(np.prod(shape))
     pick = np.arange(size)

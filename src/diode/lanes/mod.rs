@@ -26,6 +26,8 @@ mod many;
 mod omega;
 mod one;
 mod power;
+#[cfg(test)]
+mod sets;
 
 use super::circuit::Circuit;
 use super::elementary::exp_rough;
