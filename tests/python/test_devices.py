@@ -87,9 +87,8 @@ def test_rows_of_the_exact_table() -> None:
     for kind, call in (("current", "current"), ("voltage", "voltage")):
         chosen = [r for r in rows if r["kind"] == kind and r["diodes"] == "1"]
         column = {
-            name: np.array([float(r[name]) for r in chosen])
-            for name in chosen[0]
-            if name not in ("kind", "edge") and all(r[name] for r in chosen)
+            name: np.array([float(r[name] or "nan") for r in chosen])
+            for name in ("iph_a", "i01_a", "n1", "rs_ohm", "rsh_ohm", "cells", "temperature_c", "x", "value", "scale")
         }
         cells = ld.SingleDiode(
             iph_a=column["iph_a"],
@@ -101,7 +100,7 @@ def test_rows_of_the_exact_table() -> None:
             temperature_c=column["temperature_c"],
         )
         got, want = getattr(cells, call)(column["x"]), column["value"]
-        finite = np.isfinite(want)
+        finite = np.isfinite(want) & np.isfinite(column["scale"])
         np.testing.assert_array_equal(got[~finite], want[~finite])
         error = np.abs(got[finite] - want[finite]) / (2.0**-52 * column["scale"][finite] + np.finfo(float).tiny)
         assert len(error) > 300 and error.max() < 4.0
