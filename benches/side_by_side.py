@@ -9,12 +9,11 @@ import time
 from collections.abc import Callable
 
 import numpy as np
+from forward_table import forward
 from numpy.typing import NDArray
 from scipy.constants import Boltzmann, elementary_charge
 from scipy.optimize import curve_fit
 from scipy.special import wrightomega
-
-from forward_table import forward
 
 import litdiode as ld
 

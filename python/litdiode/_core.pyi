@@ -2,7 +2,6 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal, final, overload
 
 import numpy as np
-import pandas as pd
 from matplotlib.axes import Axes
 from numpy.typing import ArrayLike, NDArray
 
@@ -247,7 +246,7 @@ class SingleDiode:
         temperature_c: float = 25.0,
     ) -> SingleDiode: ...
     @overload
-    def __new__(
+    def __new__(  # type: ignore[misc]
         cls,
         *,
         iph_a: ArrayLike,
@@ -257,7 +256,7 @@ class SingleDiode:
         rsh_ohm: ArrayLike,
         cells: ArrayLike = 1,
         temperature_c: ArrayLike = 25.0,
-    ) -> SingleDiodes: ...  # type: ignore[misc]
+    ) -> SingleDiodes: ...
     @property
     def i0_a(self) -> float: ...
     @property
@@ -311,7 +310,7 @@ class DoubleDiode:
         temperature_c: float = 25.0,
     ) -> DoubleDiode: ...
     @overload
-    def __new__(
+    def __new__(  # type: ignore[misc]
         cls,
         *,
         iph_a: ArrayLike,
@@ -323,7 +322,7 @@ class DoubleDiode:
         rsh_ohm: ArrayLike,
         cells: ArrayLike = 1,
         temperature_c: ArrayLike = 25.0,
-    ) -> DoubleDiodes: ...  # type: ignore[misc]
+    ) -> DoubleDiodes: ...
     @property
     def i01_a(self) -> float: ...
     @property
@@ -457,7 +456,7 @@ class KeyPointsTable:
     @property
     def ff(self) -> _Array: ...
     def columns(self) -> dict[str, _Array]: ...
-    def frame(self) -> pd.DataFrame: ...
+    def frame(self) -> Any: ...
 
 @final
 class Fit:

@@ -213,7 +213,7 @@ macro_rules! devices {
             }
 
             /// I in A at `voltage_v`, which broadcasts with the parameters; `threads=None` takes all there are.
-            #[pyo3(signature = (voltage_v, *, threads=Some(1)))]
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn current<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
@@ -225,7 +225,7 @@ macro_rules! devices {
             }
 
             /// V in V at `current_a`; −inf where no finite voltage carries the current.
-            #[pyo3(signature = (current_a, *, threads=Some(1)))]
+            #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
             fn voltage<'py>(
                 &self,
                 current_a: &Bound<'py, PyAny>,
@@ -237,7 +237,7 @@ macro_rules! devices {
             }
 
             /// P = V·I in W at `voltage_v`.
-            #[pyo3(signature = (voltage_v, *, threads=Some(1)))]
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn power<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
@@ -249,7 +249,7 @@ macro_rules! devices {
             }
 
             /// dI/dV in S at `voltage_v`.
-            #[pyo3(signature = (voltage_v, *, threads=Some(1)))]
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn slope<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
@@ -261,7 +261,7 @@ macro_rules! devices {
             }
 
             /// Isc, Voc, the point of maximum power and FF of each device.
-            #[pyo3(signature = (*, threads=Some(1)))]
+            #[pyo3(signature = (*, threads=Some(1)), text_signature = "($self, *, threads=1)")]
             fn key_points(&self, py: Python<'_>, threads: Option<i64>) -> PyResult<KeyPointsTable> {
                 let threads = threads_of(py, threads)?;
                 let found = py.detach(|| self.0.key_points(threads));

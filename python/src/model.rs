@@ -224,7 +224,7 @@ macro_rules! device {
             }
 
             /// I in A at `voltage_v`; the shape of the answer is that of the argument. `threads=None` takes all there are.
-            #[pyo3(signature = (voltage_v, *, threads=Some(1)))]
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn current<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
@@ -236,7 +236,7 @@ macro_rules! device {
             }
 
             /// V in V at `current_a`; −inf where no finite voltage carries the current.
-            #[pyo3(signature = (current_a, *, threads=Some(1)))]
+            #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
             fn voltage<'py>(
                 &self,
                 current_a: &Bound<'py, PyAny>,
