@@ -99,7 +99,7 @@ impl SingleDiode {
     #[new]
     #[pyo3(signature = (*, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells=None, temperature_c=None),
            text_signature = "(*, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0)")]
-    #[allow(clippy::too_many_arguments)]
+    #[allow(clippy::too_many_arguments, clippy::new_ret_no_self)]
     fn new<'py>(
         iph_a: &Bound<'py, PyAny>,
         i0_a: &Bound<'py, PyAny>,
@@ -139,7 +139,7 @@ impl DoubleDiode {
     #[new]
     #[pyo3(signature = (*, iph_a, i01_a, n1, i02_a, n2, rs_ohm, rsh_ohm, cells=None, temperature_c=None),
            text_signature = "(*, iph_a, i01_a, n1, i02_a, n2, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0)")]
-    #[allow(clippy::too_many_arguments)]
+    #[allow(clippy::too_many_arguments, clippy::new_ret_no_self)]
     fn new<'py>(
         iph_a: &Bound<'py, PyAny>,
         i01_a: &Bound<'py, PyAny>,
