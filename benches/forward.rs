@@ -1,8 +1,11 @@
-//! Time of the forward models: I(V), V(I) and key points of one cell.
+//! Time of the forward models: I(V), V(I) and key points of one cell and of many.
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use litdiode::diode::{DoubleDiode, Junction, Parameters, SingleDiode};
+use litdiode::diode::{
+    Array, Devices, DevicesParameters, DoubleDiode, Junction, Parameters, SingleDiode, View,
+};
 use std::hint::black_box;
+use std::num::NonZeroUsize;
 
 const POINTS: usize = 1000;
 
@@ -35,7 +38,27 @@ fn forward(c: &mut Criterion) {
     group.bench_function("single I(V)", |b| b.iter(|| single.current(black_box(&v), &mut out)));
     group.bench_function("single V(I)", |b| b.iter(|| single.voltage(black_box(&i), &mut out)));
     group.bench_function("double I(V)", |b| b.iter(|| double.current(black_box(&v), &mut out)));
+    group.bench_function("double V(I)", |b| b.iter(|| double.voltage(black_box(&i), &mut out)));
+    let spread = |middle: f64, seed: usize| Array {
+        values: (0..POINTS).map(|k| middle * (0.9 + 0.2 * ((k * seed) % 997) as f64 / 997.0)).collect(),
+        shape: vec![POINTS],
+    };
+    let cells = Devices::<1>::new(DevicesParameters {
+        iph_a: spread(0.76, 7),
+        i0_a: vec![spread(3.1e-7, 11)],
+        n: vec![spread(1.48, 13)],
+        rs_ohm: spread(0.0365, 17),
+        rsh_ohm: spread(53.0, 19),
+        cells: Array::number(1.0),
+        temperature_c: Array::number(33.0),
+    })
+    .expect("parameters in their domain");
+    let at = View { values: &[0.45], shape: &[] };
+    let thread = NonZeroUsize::new(1);
+    group.bench_function("many cells I(V)", |b| b.iter(|| cells.current(black_box(at), thread, &mut out)));
+    group.bench_function("many cells key points", |b| b.iter(|| black_box(&cells).key_points(thread)));
     group.finish();
+    c.bench_function("a single I(V)", |b| b.iter(|| single.circuit().current_at(black_box(0.45))));
     c.bench_function("maximum power", |b| b.iter(|| black_box(single.circuit()).maximum_power()));
 }
 

@@ -54,20 +54,8 @@ fn not_numeric(name: &str, values: &Bound<'_, PyAny>) -> PyErr {
     input(py, format!("{name} = {} is not a list of numbers; pass a list or an array", shown(values)))
 }
 
-/// `f` over numbers of any shape: a number for a number, an array of the same shape for anything else.
-pub fn map<'py>(
-    name: &str,
-    values: &Bound<'py, PyAny>,
-    f: impl Fn(&[f64], &mut [f64]) -> Result<(), litdiode::diode::ModelError> + Sync,
-) -> PyResult<Bound<'py, PyAny>> {
-    let [made] = map_all(name, values, |given| {
-        let mut out = vec![0.0; given.len()];
-        f(given, &mut out).map(|()| [out])
-    })?;
-    Ok(made)
-}
-
-/// The same for functions with `N` results a number.
+/// A function of numbers of any shape with `N` results a number: numbers for a number, arrays of the same shape for
+/// anything else.
 pub fn map_all<'py, const N: usize, E: Display + Send>(
     name: &str,
     values: &Bound<'py, PyAny>,

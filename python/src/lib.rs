@@ -3,6 +3,7 @@
 mod analysis;
 mod closed;
 mod coefficients;
+mod devices;
 mod drawing;
 mod error;
 mod estimate;
@@ -13,6 +14,7 @@ mod key_points;
 mod many;
 mod model;
 mod plain;
+mod points;
 mod procedure;
 mod resample;
 mod sweep;
@@ -34,6 +36,9 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<sweep::Sweep>()?;
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
+    module.add_class::<devices::SingleDiodes>()?;
+    module.add_class::<devices::DoubleDiodes>()?;
+    module.add_class::<devices::KeyPointsTable>()?;
     module.add_class::<fit::Fit>()?;
     module.add_class::<resample::Resample>()?;
     module.add_class::<closed::ClosedForm>()?;

@@ -1,11 +1,13 @@
 //! `SingleDiode` and `DoubleDiode`.
 
+use crate::devices::{DoubleDiodes, SingleDiodes, number, parameter};
 use crate::error::input;
-use crate::input::map;
 use crate::key_points::KeyPoints;
 use crate::plain::plain;
+use crate::points::{filled, threads_of};
 use litdiode::diode as core;
 use numpy::PyArray1;
+use pyo3::BoundObject;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -22,28 +24,93 @@ pub struct DoubleDiode(pub core::DoubleDiode);
 plain!(SingleDiode);
 plain!(DoubleDiode);
 
-fn cells_of(py: Python<'_>, cells: i64) -> PyResult<u32> {
-    u32::try_from(cells).map_err(|_| input(py, format!("cells = {cells} must be 1 or more")))
+/// A number of cells: a whole one.
+fn cells_of(cells: &Bound<'_, PyAny>) -> PyResult<u32> {
+    let whole = || cells.extract::<f64>().ok().filter(|x| x.fract() == 0.0).map(|x| x as i64);
+    let given: Option<i64> = cells.extract().ok().or_else(whole);
+    let good = given.filter(|&x| x != 0).and_then(|x| u32::try_from(x).ok());
+    let wrong = || input(cells.py(), format!("cells = {cells} must be a whole number, 1 or more"));
+    good.ok_or_else(wrong)
+}
+
+/// A device where every parameter is a number, many devices where one is an array.
+#[allow(clippy::too_many_arguments)]
+fn built<'py, const K: usize, O, M>(
+    names: [[&str; K]; 2],
+    iph_a: &Bound<'py, PyAny>,
+    i0_a: [&Bound<'py, PyAny>; K],
+    n: [&Bound<'py, PyAny>; K],
+    rs_ohm: &Bound<'py, PyAny>,
+    rsh_ohm: &Bound<'py, PyAny>,
+    cells: Option<&Bound<'py, PyAny>>,
+    temperature_c: Option<&Bound<'py, PyAny>>,
+    one: impl Fn(core::Device<K>) -> O,
+    many: impl Fn(core::Devices<K>) -> M,
+) -> PyResult<Bound<'py, PyAny>>
+where
+    O: IntoPyObject<'py, Error: Into<PyErr>>,
+    M: IntoPyObject<'py, Error: Into<PyErr>>,
+{
+    let py = iph_a.py();
+    let all = || i0_a.iter().chain(&n).copied().chain([iph_a, rs_ohm, rsh_ohm]);
+    if all().chain(cells).chain(temperature_c).all(|x| number(x).is_some()) {
+        let of = |x: &Bound<'py, PyAny>| number(x).unwrap_or(f64::NAN);
+        let parameters = core::Parameters {
+            iph_a: of(iph_a),
+            i0_a: i0_a.map(of),
+            n: n.map(of),
+            rs_ohm: of(rs_ohm),
+            rsh_ohm: of(rsh_ohm),
+            cells: cells.map_or(Ok(1), cells_of)?,
+            temperature_c: temperature_c.map_or(25.0, of),
+        };
+        let device = core::Device::new(parameters).map_err(|e| input(py, e))?;
+        return one(device)
+            .into_pyobject(py)
+            .map(BoundObject::into_any)
+            .map(BoundObject::into_bound)
+            .map_err(Into::into);
+    }
+    let list = |names: [&str; K], values: [&Bound<'py, PyAny>; K]| {
+        names.iter().zip(values).map(|(name, value)| parameter(name, value)).collect::<PyResult<Vec<_>>>()
+    };
+    let or = |name, value: Option<&Bound<'py, PyAny>>, otherwise| {
+        value.map_or(Ok(core::Array::number(otherwise)), |value| parameter(name, value))
+    };
+    let parameters = core::DevicesParameters {
+        iph_a: parameter("iph_a", iph_a)?,
+        i0_a: list(names[0], i0_a)?,
+        n: list(names[1], n)?,
+        rs_ohm: parameter("rs_ohm", rs_ohm)?,
+        rsh_ohm: parameter("rsh_ohm", rsh_ohm)?,
+        cells: or("cells", cells, 1.0)?,
+        temperature_c: or("temperature_c", temperature_c, 25.0)?,
+    };
+    let devices = py.detach(|| core::Devices::new(parameters)).map_err(|e| input(py, e))?;
+    many(devices)
+        .into_pyobject(py)
+        .map(BoundObject::into_any)
+        .map(BoundObject::into_bound)
+        .map_err(Into::into)
 }
 
 #[pymethods]
 impl SingleDiode {
     #[new]
-    #[pyo3(signature = (*, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0))]
-    #[allow(clippy::too_many_arguments)]
-    fn new(
-        py: Python<'_>,
-        iph_a: f64,
-        i0_a: f64,
-        n: f64,
-        rs_ohm: f64,
-        rsh_ohm: f64,
-        cells: i64,
-        temperature_c: f64,
-    ) -> PyResult<Self> {
-        let cells = cells_of(py, cells)?;
-        let p = core::Parameters { iph_a, i0_a: [i0_a], n: [n], rs_ohm, rsh_ohm, cells, temperature_c };
-        core::SingleDiode::new(p).map(Self).map_err(|e| input(py, e))
+    #[pyo3(signature = (*, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells=None, temperature_c=None),
+           text_signature = "(*, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0)")]
+    #[allow(clippy::too_many_arguments, clippy::new_ret_no_self)]
+    fn new<'py>(
+        iph_a: &Bound<'py, PyAny>,
+        i0_a: &Bound<'py, PyAny>,
+        n: &Bound<'py, PyAny>,
+        rs_ohm: &Bound<'py, PyAny>,
+        rsh_ohm: &Bound<'py, PyAny>,
+        cells: Option<&Bound<'py, PyAny>>,
+        temperature_c: Option<&Bound<'py, PyAny>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let names = [["i0_a"], ["n"]];
+        built(names, iph_a, [i0_a], [n], rs_ohm, rsh_ohm, cells, temperature_c, Self, SingleDiodes)
     }
 
     /// Saturation current in A.
@@ -70,24 +137,22 @@ impl SingleDiode {
 #[pymethods]
 impl DoubleDiode {
     #[new]
-    #[pyo3(signature = (*, iph_a, i01_a, n1, i02_a, n2, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0))]
-    #[allow(clippy::too_many_arguments)]
-    fn new(
-        py: Python<'_>,
-        iph_a: f64,
-        i01_a: f64,
-        n1: f64,
-        i02_a: f64,
-        n2: f64,
-        rs_ohm: f64,
-        rsh_ohm: f64,
-        cells: i64,
-        temperature_c: f64,
-    ) -> PyResult<Self> {
-        let cells = cells_of(py, cells)?;
-        let (i0_a, n) = ([i01_a, i02_a], [n1, n2]);
-        let p = core::Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c };
-        core::DoubleDiode::new(p).map(Self).map_err(|e| input(py, e))
+    #[pyo3(signature = (*, iph_a, i01_a, n1, i02_a, n2, rs_ohm, rsh_ohm, cells=None, temperature_c=None),
+           text_signature = "(*, iph_a, i01_a, n1, i02_a, n2, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0)")]
+    #[allow(clippy::too_many_arguments, clippy::new_ret_no_self)]
+    fn new<'py>(
+        iph_a: &Bound<'py, PyAny>,
+        i01_a: &Bound<'py, PyAny>,
+        n1: &Bound<'py, PyAny>,
+        i02_a: &Bound<'py, PyAny>,
+        n2: &Bound<'py, PyAny>,
+        rs_ohm: &Bound<'py, PyAny>,
+        rsh_ohm: &Bound<'py, PyAny>,
+        cells: Option<&Bound<'py, PyAny>>,
+        temperature_c: Option<&Bound<'py, PyAny>>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let (names, i0_a, n) = ([["i01_a", "i02_a"], ["n1", "n2"]], [i01_a, i02_a], [n1, n2]);
+        built(names, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c, Self, DoubleDiodes)
     }
 
     /// Saturation current of the first diode in A.
@@ -158,24 +223,38 @@ macro_rules! device {
                 self.0.parameters().temperature_c
             }
 
-            /// I in A at `voltage_v`; the shape of the answer is that of the argument.
-            fn current<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-                map("voltage_v", voltage_v, |v, out| self.0.current(v, out))
+            /// I in A at `voltage_v`; the shape of the answer is that of the argument. `threads=None` takes all there are.
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
+            fn current<'py>(
+                &self,
+                voltage_v: &Bound<'py, PyAny>,
+                threads: Option<i64>,
+            ) -> PyResult<Bound<'py, PyAny>> {
+                let threads = threads_of(voltage_v.py(), threads)?;
+                let f = |v: core::View<'_>, out: &mut [f64]| self.0.current_on(v.values, threads, out);
+                filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), f)
             }
 
             /// V in V at `current_a`; −inf where no finite voltage carries the current.
-            fn voltage<'py>(&self, current_a: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-                map("current_a", current_a, |i, out| self.0.voltage(i, out))
+            #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
+            fn voltage<'py>(
+                &self,
+                current_a: &Bound<'py, PyAny>,
+                threads: Option<i64>,
+            ) -> PyResult<Bound<'py, PyAny>> {
+                let threads = threads_of(current_a.py(), threads)?;
+                let f = |i: core::View<'_>, out: &mut [f64]| self.0.voltage_on(i.values, threads, out);
+                filled("current_a", current_a, |s| Ok(s.to_vec()), f)
             }
 
             /// P = V·I in W at `voltage_v`.
             fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-                map("voltage_v", voltage_v, |v, out| self.0.power(v, out))
+                filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), |v, out| self.0.power(v.values, out))
             }
 
             /// dI/dV in S at `voltage_v`.
             fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-                map("voltage_v", voltage_v, |v, out| self.0.slope(v, out))
+                filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), |v, out| self.0.slope(v.values, out))
             }
 
             /// Derivatives of I at one voltage, by name: `voltage` (dI/dV) and every parameter.

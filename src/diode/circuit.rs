@@ -9,6 +9,7 @@
 use super::junction::{Jet, Junction};
 use super::lanes;
 use super::linexp::{LinExp, ScaledExp};
+use super::maximum::{MaximumPower, maximum_power};
 
 /// Kernel parameters: Iph, I0k and their logarithms, ak = nk·cells·k·T/q, Rs and g = 1/Rsh.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -121,6 +122,17 @@ impl<const K: usize> Junction for Circuit<K> {
 
     fn voltages_at(&self, i: &[f64], v: &mut [f64]) {
         lanes::voltages(self, i, v);
+    }
+
+    fn voc(&self) -> f64 {
+        if self.is_dark() { 0.0 } else { self.voltage_at(0.0) }
+    }
+
+    fn maximum_power(&self) -> MaximumPower {
+        if self.is_dark() {
+            return MaximumPower::default();
+        }
+        lanes::maximum(self, self.voc()).unwrap_or_else(|| maximum_power(self))
     }
 
     fn is_dark(&self) -> bool {

@@ -5,7 +5,7 @@
 //! ```
 
 use super::circuit::Circuit;
-use super::error::{Domain, ModelError, check_points};
+use super::error::{ModelError, check_points};
 use super::gradient::CurrentGradient;
 use super::junction::Junction;
 use super::maximum::MaximumPower;
@@ -13,38 +13,49 @@ use super::thermal::thermal_voltage_v;
 use crate::key_points::{Found, KeyPoints, Surroundings};
 use serde::{Deserialize, Serialize};
 
-const IPH: Domain = Domain {
-    name: "iph_a",
-    low: 0.0,
-    high: 1e9,
-    cure: "give the light-generated current in A, 0 in the dark",
-};
-const RS: Domain =
-    Domain { name: "rs_ohm", low: 0.0, high: 1e12, cure: "give the series resistance in Ω, 0 for none" };
-const RSH: Domain = Domain {
-    name: "rsh_ohm",
-    low: 1e-12,
-    high: f64::INFINITY,
-    cure: "give the shunt resistance in Ω, infinite for none",
-};
-const TEMPERATURE: Domain = Domain {
-    name: "temperature_c",
-    low: -272.15,
-    high: 3000.0,
-    cure: "give the temperature in °C, above absolute zero",
-};
-const I0_CURE: &str = "give the saturation current in A, above 0";
-const N_CURE: &str = "give the ideality factor of one cell, usually 1 to 2";
+/// Domains of the parameters.
+pub(super) mod domains {
+    use super::super::error::Domain;
 
-const I0: [Domain; 3] = [i0_domain("i0_a"), i0_domain("i01_a"), i0_domain("i02_a")];
-const N: [Domain; 3] = [n_domain("n"), n_domain("n1"), n_domain("n2")];
+    pub const IPH: Domain = Domain {
+        name: "iph_a",
+        low: 0.0,
+        high: 1e9,
+        cure: "give the light-generated current in A, 0 in the dark",
+    };
+    pub const RS: Domain =
+        Domain { name: "rs_ohm", low: 0.0, high: 1e12, cure: "give the series resistance in Ω, 0 for none" };
+    pub const RSH: Domain = Domain {
+        name: "rsh_ohm",
+        low: 1e-12,
+        high: f64::INFINITY,
+        cure: "give the shunt resistance in Ω, infinite for none",
+    };
+    pub const CELLS: Domain = Domain {
+        name: "cells",
+        low: 1.0,
+        high: 4_294_967_295.0,
+        cure: "give the whole number of cells in series, 1 for a single cell",
+    };
+    pub const TEMPERATURE: Domain = Domain {
+        name: "temperature_c",
+        low: -272.15,
+        high: 3000.0,
+        cure: "give the temperature in °C, above absolute zero",
+    };
+    const I0_CURE: &str = "give the saturation current in A, above 0";
+    const N_CURE: &str = "give the ideality factor of one cell, usually 1 to 2";
 
-const fn i0_domain(name: &'static str) -> Domain {
-    Domain { name, low: 1e-300, high: 1e6, cure: I0_CURE }
-}
+    pub const I0: [Domain; 3] = [i0_domain("i0_a"), i0_domain("i01_a"), i0_domain("i02_a")];
+    pub const N: [Domain; 3] = [n_domain("n"), n_domain("n1"), n_domain("n2")];
 
-const fn n_domain(name: &'static str) -> Domain {
-    Domain { name, low: 1e-2, high: 1e3, cure: N_CURE }
+    const fn i0_domain(name: &'static str) -> Domain {
+        Domain { name, low: 1e-300, high: 1e6, cure: I0_CURE }
+    }
+
+    const fn n_domain(name: &'static str) -> Domain {
+        Domain { name, low: 1e-2, high: 1e3, cure: N_CURE }
+    }
 }
 
 /// Parameters of K diodes with light, shunt and series resistance.
@@ -99,18 +110,18 @@ impl<const K: usize> Device<K> {
     /// [`ModelError::Parameter`] naming the first parameter outside its domain.
     pub fn new(parameters: Parameters<K>) -> Result<Self, ModelError> {
         let Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c } = parameters;
-        IPH.check(iph_a)?;
+        domains::IPH.check(iph_a)?;
         let first = usize::from(K > 1);
         for k in 0..K {
-            I0[(first + k).min(2)].check(i0_a[k])?;
-            N[(first + k).min(2)].check(n[k])?;
+            domains::I0[(first + k).min(2)].check(i0_a[k])?;
+            domains::N[(first + k).min(2)].check(n[k])?;
         }
-        RS.check(rs_ohm)?;
-        RSH.check(rsh_ohm)?;
+        domains::RS.check(rs_ohm)?;
+        domains::RSH.check(rsh_ohm)?;
         if cells == 0 {
             return Err(ModelError::NoCells);
         }
-        TEMPERATURE.check(temperature_c)?;
+        domains::TEMPERATURE.check(temperature_c)?;
         let a = n.map(|n| thermal_voltage_v(n, cells, temperature_c));
         Ok(Self { parameters, circuit: Circuit::new(iph_a, i0_a, a, rs_ohm, 1.0 / rsh_ohm) })
     }

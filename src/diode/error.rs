@@ -20,6 +20,36 @@ pub enum ModelError {
         /// What to do.
         cure: &'static str,
     },
+    /// An entry of an array of parameters outside its domain.
+    #[error("{name}{} = {value} is outside {low} to {high}; {cure}", place(index))]
+    Entry {
+        /// The parameter.
+        name: &'static str,
+        /// Its place in the array, one number an axis.
+        index: Vec<usize>,
+        /// The offending value.
+        value: f64,
+        /// Lower limit of the domain.
+        low: f64,
+        /// Upper limit of the domain.
+        high: f64,
+        /// What to do.
+        cure: &'static str,
+    },
+    /// Arrays whose shapes do not go together.
+    #[error(
+        "{name} of shape {} does not go with {}; give each axis the same length, or 1",
+        tuple(shape),
+        tuple(others)
+    )]
+    Shape {
+        /// The argument.
+        name: &'static str,
+        /// Its shape.
+        shape: Vec<usize>,
+        /// The common shape of those before it.
+        others: Vec<usize>,
+    },
     /// A string of no cells.
     #[error("cells = 0; give the number of cells in series, 1 for a single cell")]
     NoCells,
@@ -45,7 +75,20 @@ pub enum ModelError {
     },
 }
 
+/// A place in an array as it is written, [1, 2]; nothing for a single number.
+fn place(index: &[usize]) -> String {
+    let list: Vec<String> = index.iter().map(usize::to_string).collect();
+    if list.is_empty() { String::new() } else { format!("[{}]", list.join(", ")) }
+}
+
+/// A shape as Python writes it.
+fn tuple(shape: &[usize]) -> String {
+    let list: Vec<String> = shape.iter().map(usize::to_string).collect();
+    if list.len() == 1 { format!("({},)", list[0]) } else { format!("({})", list.join(", ")) }
+}
+
 /// One row of the domain table: name, limits, cure.
+#[derive(Clone, Copy)]
 pub(crate) struct Domain {
     pub name: &'static str,
     pub low: f64,

@@ -16,7 +16,8 @@
 //! | `linexp` | the one scalar equation behind I(V) and V(I) of a circuit |
 //! | `nearest` | the point of the curve nearest to a reading |
 //! | `roots` | junction states at many points, for the fits |
-//! | `lanes`, `elementary` | one diode at many points as vector code; exp and ln that are the same bits everywhere |
+//! | `lanes`, `elementary` | many points or many circuits as vector code; exp and ln that are the same bits everywhere |
+//! | `batch` | [`Devices`]: arrays of parameters and points, broadcast, on threads |
 //! | `bracket` | safeguarded Newton in a bracket, for models without a closed start |
 //! | `maximum` | the point of maximum power |
 //! | `gradient` | derivatives of the current and of the key points by every parameter |
@@ -25,6 +26,7 @@
 //! | `condition` | the model at another irradiance and temperature |
 //! | `thermal` | a = n·cells·k·T/q |
 
+mod batch;
 mod bracket;
 mod circuit;
 mod condition;
@@ -41,6 +43,7 @@ mod roots;
 mod thermal;
 mod trace;
 
+pub use batch::{Array, BatchKeyPoints, Devices, DevicesParameters, View, broadcast};
 pub use circuit::Circuit;
 pub use condition::Condition;
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
