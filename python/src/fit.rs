@@ -303,8 +303,8 @@ impl Fit {
         on!(&self.0, f => f.needs_profile())
     }
 
-    /// For two diodes: `likelihood_ratio`, `parameters`, `p`, `aicc_difference` (negative speaks for the second
-    /// diode) and `holds`; None for one.
+    /// For two diodes: `likelihood_ratio`, `parameters`, `p`, `aicc_difference` to either diode alone,
+    /// `aicc_beside_free_n` to one diode with a free n (negative speaks for the second diode) and `holds`; None for one.
     #[getter]
     fn support<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
         let Some(support) = on!(&self.0, f => f.support) else { return Ok(None) };
@@ -313,6 +313,7 @@ impl Fit {
         found.set_item("parameters", support.parameters)?;
         found.set_item("p", support.p)?;
         found.set_item("aicc_difference", support.aicc_difference)?;
+        found.set_item("aicc_beside_free_n", support.aicc_beside_free_n)?;
         found.set_item("holds", support.holds())?;
         Ok(Some(found))
     }

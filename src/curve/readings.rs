@@ -48,6 +48,8 @@ impl Readings {
             voltage_v.iter().zip(current_a).map(|(v, i)| (sense * v / unit_v, sense * i / unit_a)).collect();
         // Equal voltages are ordered by current, so that the order of entry does not matter at all.
         points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        // The same reading twice says nothing of the noise: taken as two it would say that there is none.
+        points.dedup();
         let (voltage, current): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
         if voltage.first() == voltage.last() {
             return None;

@@ -68,6 +68,19 @@ pub enum FitError {
         /// The point.
         index: usize,
     },
+    /// Voltages that no exponential within the bounds can follow.
+    #[error(
+        "no curve within the bounds comes near these readings: voltages up to {voltage_v} V are too high for {cells} cell(s) \
+         at {temperature_c} °C; check that they are in V and not in mV, or give cells="
+    )]
+    OutOfReach {
+        /// Largest |V| of the sweep.
+        voltage_v: f64,
+        /// Cells in series.
+        cells: u32,
+        /// Temperature in °C.
+        temperature_c: f64,
+    },
     /// A model parameter derived from the options lies outside the domain of the models.
     #[error(transparent)]
     Model(#[from] crate::diode::ModelError),

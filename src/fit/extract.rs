@@ -64,6 +64,11 @@ pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K
         return Err(FitError::TooFewPoints { points: sweep.len(), free: open });
     }
     let descent = weighted_descent::<K>(sweep, residual, &bounds, &options.wishes, a_per_n)?;
+    if !descent.solution.cost.is_finite() {
+        let &crate::sweep::SweepOptions { cells, temperature_c, .. } = sweep.options();
+        let voltage_v = sweep.voltage_v().iter().fold(0.0f64, |m, v| m.max(v.abs()));
+        return Err(FitError::OutOfReach { voltage_v, cells, temperature_c });
+    }
     let noise_stated = options.noise_scale == NoiseScale::Stated && is_absolute(sweep, residual);
     finish(sweep, residual, noise_stated, bounds, a_per_n, descent)
 }
@@ -159,8 +164,11 @@ fn finish<const K: usize>(
         None => Vec::new(),
     };
     let theta_covariance = covariance(&linear, s2, &common);
-    let support =
-        if K == 2 { second_diode(&points, residual, noise_stated, &bounds, solution.cost) } else { None };
+    let support = if K == 2 {
+        second_diode(&points, residual, noise_stated, &bounds, a_per_n, solution.cost)
+    } else {
+        None
+    };
     let mut r = vec![f64::NAN; count];
     problem.evaluate(&solution.x, &mut r, None);
     let sigma = |i: usize| if residual == Residual::Voltage { points.sigma_v[i] } else { points.sigma_a[i] };

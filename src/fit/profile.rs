@@ -12,7 +12,7 @@
 
 use super::figure::Figure;
 use super::problem::Problem;
-use super::search::descend;
+use super::search::{descend, search};
 use super::solver::{Bounds, Residuals, minimise};
 use crate::diode::Circuit;
 use crate::sweep::range;
@@ -78,12 +78,18 @@ impl<const K: usize> Profile<'_, K> {
             // A voltage residual from where some reading has no voltage.
             found = descend::<K>(self.problem.points, self.problem.residual, &held, &theta).0;
         }
-        let root = if found.cost.is_finite() {
-            ((found.cost - self.cost).max(0.0) / self.rise).sqrt()
-        } else {
-            f64::INFINITY
-        };
-        Place { step, root, theta: found.x }
+        if self.root(found.cost) >= 1.0 {
+            // A way along bounds may have missed the floor: it ends only where a start of its own ends as high.
+            let fresh = search::<K>(self.problem.points, self.problem.residual, &held, None).0;
+            if fresh.cost < found.cost {
+                found = fresh;
+            }
+        }
+        Place { step, root: self.root(found.cost), theta: found.x }
+    }
+
+    fn root(&self, cost: f64) -> f64 {
+        if cost.is_finite() { ((cost - self.cost).max(0.0) / self.rise).sqrt() } else { f64::INFINITY }
     }
 
     /// Illinois' rule between an inner point below 1 and an outer one above, to 1e-4 in the root.

@@ -10,7 +10,7 @@ use super::support::Support;
 use crate::diode::{Circuit, Device};
 use crate::estimate::{Estimate, Interval, coverage_factor};
 use crate::key_points::{Found, KeyPoints, Surroundings};
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, range};
 use serde::{Deserialize, Serialize};
 
 /// How far a fit can be believed; the first that holds, in this order.
@@ -291,7 +291,36 @@ impl<const K: usize> Fit<K> {
             area_cm2: options.area_cm2.as_ref(),
             irradiance_w_m2: options.irradiance_w_m2.as_ref(),
         };
-        KeyPoints::new(&self.found(circuit), around)
+        let mut points = KeyPoints::new(&self.found(circuit), around);
+        self.note_extrapolation(&mut points);
+        points
+    }
+
+    /// Says of every figure that lies beyond the readings that the model carries it there.
+    fn note_extrapolation(&self, points: &mut KeyPoints) {
+        let (low, high) = range(self.sweep.voltage_v());
+        let beyond = |v: f64| v < low || v > high;
+        let voc = points.voc.as_ref().is_some_and(|e| beyond(e.value));
+        let top = points.v_pmax.as_ref().is_some_and(|e| beyond(e.value));
+        let isc = points.isc.is_some() && beyond(0.0);
+        let say = |name: &str| {
+            format!(
+                "extrapolated by the model: the readings go from {low:.4} to {high:.4} V; fit.interval(\"{name}\") says \
+                 how far that can be believed"
+            )
+        };
+        for (figure, name, is_beyond) in [
+            (&mut points.isc, "isc", isc),
+            (&mut points.voc, "voc", voc),
+            (&mut points.pmax, "pmax", top),
+            (&mut points.v_pmax, "pmax", top),
+            (&mut points.i_pmax, "pmax", top),
+            (&mut points.ff, "ff", isc || voc || top),
+        ] {
+            if let Some(figure) = figure.as_mut().filter(|f| is_beyond && f.note.is_none()) {
+                figure.note = Some(say(name));
+            }
+        }
     }
 
     fn found(&self, circuit: &Circuit<K>) -> Found {

@@ -8,9 +8,11 @@
 //! Λ is compared with χ² on as many degrees of freedom as the second diode has free parameters, which is on the
 //! safe side: under one diode I02 lies on its bound. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
 
+use super::names::Kind;
 use super::problem::{Points, Residual};
 use super::search::search;
 use super::solver::Bounds;
+use crate::sweep::by_voltage;
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor};
 
@@ -31,16 +33,19 @@ pub struct Support {
     /// AICc with the further diode less AICc without; negative speaks for it.
     #[serde(with = "crate::plain::real")]
     pub aicc_difference: f64,
+    /// AICc with the further diode less that of one diode whose n is free; negative speaks for the further diode.
+    #[serde(with = "crate::plain::real")]
+    pub aicc_beside_free_n: f64,
 }
 
 impl Support {
     /// Whether the further diode is worth its parameters.
     pub fn holds(&self) -> bool {
-        self.aicc_difference < 0.0
+        self.aicc_difference < 0.0 && self.aicc_beside_free_n < 0.0
     }
 
     pub(super) fn sentence(&self) -> String {
-        let Self { likelihood_ratio, parameters, p, aicc_difference } = self;
+        let Self { likelihood_ratio, parameters, p, aicc_difference, .. } = self;
         let p = if *p < 0.01 { format!("{p:.0e}") } else { format!("{p:.2}") };
         let numbers = format!(
             "likelihood ratio {likelihood_ratio:.2} (p = {p} on {parameters} degrees of freedom), corrected Akaike \
@@ -48,6 +53,12 @@ impl Support {
         );
         if self.holds() {
             format!("the data support the second diode: {numbers}")
+        } else if self.aicc_difference < 0.0 {
+            format!(
+                "one diode with a free n describes the data no worse than these two (corrected Akaike criterion {:+.1}): \
+                 fit one diode",
+                self.aicc_beside_free_n
+            )
         } else {
             format!(
                 "the data do not support a second diode: {numbers}; fit one diode, or measure with less noise \
@@ -63,6 +74,7 @@ pub(super) fn second_diode(
     residual: Residual,
     noise_stated: bool,
     bounds: &Bounds,
+    a_per_n: f64,
     cost: f64,
 ) -> Option<Support> {
     let open = |b: &Bounds| b.low.iter().zip(&b.high).filter(|(l, h)| l < h).count();
@@ -76,7 +88,8 @@ pub(super) fn second_diode(
         return None;
     }
     let n = points.voltage_v.len() as f64;
-    let likelihood_ratio = if noise_stated { one_cost - cost } else { n * (one_cost / cost).ln() }.max(0.0);
+    let likelihood_gain = |other: f64| if noise_stated { other - cost } else { n * (other / cost).ln() };
+    let likelihood_ratio = likelihood_gain(one_cost).max(0.0);
     let parameters = free - one_free;
     let p = ChiSquared::new(parameters as f64).ok()?.sf(likelihood_ratio);
     // An unknown size of the noise is one more parameter of both.
@@ -85,11 +98,15 @@ pub(super) fn second_diode(
         let (k, left) = (k as f64, n - k as f64 - 1.0);
         if left > 0.0 { 2.0 * k + 2.0 * k * (k + 1.0) / left } else { f64::INFINITY }
     };
-    let aicc_difference = match (penalty(free + extra), penalty(one_free + extra)) {
+    let beside = |other_free: usize, gain: f64| match (penalty(free + extra), penalty(other_free + extra)) {
         (two, _) if two.is_infinite() => f64::INFINITY,
-        (two, one) => two - one - likelihood_ratio,
+        (two, one) => two - one - gain,
     };
-    Some(Support { likelihood_ratio, parameters, p, aicc_difference })
+    let aicc_difference = beside(one_free, likelihood_ratio);
+    let of_free_n = with_free_n(bounds, a_per_n);
+    let free_n_cost = search::<1>(points, residual, &of_free_n, None).0.cost;
+    let aicc_beside_free_n = beside(open(&of_free_n), likelihood_gain(free_n_cost));
+    Some(Support { likelihood_ratio, parameters, p, aicc_difference, aicc_beside_free_n })
 }
 
 /// The box of one of the two diodes by itself.
@@ -97,6 +114,16 @@ fn without_other(bounds: &Bounds, diode: usize) -> Bounds {
     let positions = [0, 1 + 2 * diode, 2 + 2 * diode, 5, 6];
     let of = |x: &[f64]| positions.iter().map(|&k| x[k]).collect();
     Bounds { low: of(&bounds.low), high: of(&bounds.high) }
+}
+
+/// The box of one diode whose I0 and n are as free as those of a single-diode fit.
+fn with_free_n(bounds: &Bounds, a_per_n: f64) -> Bounds {
+    let Bounds { mut low, mut high } = without_other(bounds, 0);
+    for (k, kind) in [(1, Kind::I0), (2, Kind::N)] {
+        let (least, most) = kind.limits(1);
+        (low[k], high[k]) = (kind.coordinate(least, a_per_n), kind.coordinate(most, a_per_n));
+    }
+    Bounds { low, high }
 }
 
 /// Whether the readings differ from none at all: Σ(reading/σ)² against χ² where the noise is stated, its
@@ -110,7 +137,12 @@ pub(super) fn detected(points: &Points, noise_stated: bool, cost: f64, free: usi
     if noise_stated {
         return ChiSquared::new(n as f64).is_ok_and(|d| null > d.inverse_cdf(DETECTED));
     }
-    if n <= free || cost <= 0.0 {
+    // Noise about zero changes from reading to reading by more than it is; a curve does not.
+    let order = by_voltage(&points.voltage_v);
+    let readings = if by_current > 0.0 { &points.current_a } else { &points.voltage_v };
+    let change: f64 = order.windows(2).map(|w| (readings[w[1]] - readings[w[0]]).powi(2)).sum();
+    let is_curve = n >= 8 && change < readings.iter().map(|x| x * x).sum::<f64>();
+    if n <= free || cost <= 0.0 || is_curve {
         return true;
     }
     let ratio = (null - cost) / free as f64 / (cost / (n - free) as f64);
