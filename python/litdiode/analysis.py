@@ -130,7 +130,7 @@ class Resistances:
 
 
 def maximum_powers(sweep: Sweep) -> MaximumPowers:
-    """Pmax of a sweep by the highest sample, a local polynomial, a smooth curve and the diode model."""
+    """Pmax of a sweep by the highest sample, a local polynomial, a smooth curve, a concave one and the diode model."""
     rows, absent, quote, why = power_rows(sweep)
     return MaximumPowers(sweep, tuple(PowerRow(*r) for r in rows), dict(absent), quote and PowerRow(*quote), why)
 

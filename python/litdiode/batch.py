@@ -86,6 +86,8 @@ def _sweeps(sweeps: Any, current_a: Any, options: Mapping[str, Any]) -> list[Swe
 def _given(sweeps: Any, options: Mapping[str, Any]) -> list[Sweep | str]:
     if options:
         raise InputError(f"{next(iter(options))}= goes with arrays; a Sweep carries its own, set it there")
+    if isinstance(sweeps, Sweep):
+        raise InputError("sweeps is a single Sweep; pass a list of them")
     made = list(sweeps)
     for k, sweep in enumerate(made):
         if not isinstance(sweep, Sweep):
@@ -97,10 +99,11 @@ def _given(sweeps: Any, options: Mapping[str, Any]) -> list[Sweep | str]:
 
 def _made(voltage_v: Any, current_a: Any, options: Mapping[str, Any]) -> list[Sweep | str]:
     if len(current_a) and not np.ndim(current_a[0]):
-        raise InputError("current_a is a single row; pass a list of rows, or fit one sweep with fit_single_diode")
-    currents = [np.asarray(row, dtype=float) for row in current_a]
-    voltages = [np.asarray(row, dtype=float) for row in voltage_v] if np.ndim(voltage_v[0]) else None
-    common = None if voltages else np.asarray(voltage_v, dtype=float)
+        raise InputError("current_a is a single row; pass a list of rows, or a single Sweep for one")
+    if not len(current_a):
+        return []
+    currents = list(current_a)
+    voltages = list(voltage_v) if np.ndim(voltage_v[0]) else None
     if voltages is not None and len(voltages) != len(currents):
         raise InputError(
             f"voltage_v has {len(voltages)} rows and current_a {len(currents)}; pass one row of voltages for each row "
@@ -108,7 +111,7 @@ def _made(voltage_v: Any, current_a: Any, options: Mapping[str, Any]) -> list[Sw
         )
     made: list[Sweep | str] = []
     for k, current in enumerate(currents):
-        voltage = common if voltages is None else voltages[k]
+        voltage = voltage_v if voltages is None else voltages[k]
         try:
             made.append(Sweep(*_without_padding(voltage, current), **options))
         except InputError as error:
@@ -118,6 +121,10 @@ def _made(voltage_v: Any, current_a: Any, options: Mapping[str, Any]) -> list[Sw
 
 def _without_padding(voltage: Any, current: Any) -> tuple[Any, Any]:
     """Both without the NaN that fill a ragged row up at its end."""
+    try:
+        voltage, current = np.asarray(voltage, dtype=float), np.asarray(current, dtype=float)
+    except (TypeError, ValueError):
+        return voltage, current  # Sweep says what is wrong with it.
     if voltage.shape != current.shape or voltage.ndim != 1:
         return voltage, current
     there = np.flatnonzero(~np.isnan(current))

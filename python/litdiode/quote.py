@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 _PREFIXES = {-15: "f", -12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
-_PLAIN = ("", "1", "%")
+_PLAIN = ("", "1", "%", "cm²", "W/m²")
 
 
 def prefix_exponent(size: float, unit: str) -> int:
@@ -42,7 +42,7 @@ def quoted(value: float, u: float | None, unit: str, exponent: int | None = None
     saturation current of 1e-20 A, is written with a power of ten.
     """
     tenths = unit == "V" and 0.1 <= abs(value) < 1
-    power = exponent if exponent is not None else 0 if tenths else prefix_exponent(value, unit)
+    power = exponent if exponent is not None else 0 if tenths else prefix_exponent(_size(value, u), unit)
     scale = 10.0**power
     if value and math.isfinite(value) and unit not in _PLAIN and not 1e-3 <= abs(value) / scale < 1e6:
         return f"{value:.2e} {unit}" if not u else f"({value:.2e} ± {u:.1e}) {unit}"
@@ -51,6 +51,11 @@ def quoted(value: float, u: float | None, unit: str, exponent: int | None = None
     if not named:
         return text
     return f"({text}) {named}" if "±" in text and named == "%" else f"{text} {named}"
+
+
+def _size(value: float, u: float | None) -> float:
+    """What the prefix is chosen by: a figure within its uncertainty of zero has the size of that."""
+    return max(abs(value), u) if u is not None and math.isfinite(u) else value
 
 
 def between(value: float, low: float | None, high: float | None, unit: str) -> str:

@@ -1,6 +1,7 @@
 //! `Estimate` and `Interval`.
 
 use crate::error::input;
+use crate::input::probability;
 use crate::plain::plain;
 use litdiode::estimate as core;
 use pyo3::prelude::*;
@@ -90,8 +91,9 @@ impl Estimate {
 
     /// The interval at `level`, by Student's t on the figure's own scale.
     #[pyo3(signature = (level=0.95))]
-    fn interval(&self, level: f64) -> Interval {
-        Interval(self.0.interval(level))
+    fn interval(&self, py: Python<'_>, level: f64) -> PyResult<Interval> {
+        probability(py, level)?;
+        Ok(Interval(self.0.interval(level)))
     }
 
     /// The figure as a `ufloat` of the package `uncertainties`.

@@ -2,7 +2,7 @@
 
 use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
-use crate::input::{choice, numbers, pairs, vector};
+use crate::input::{choice, numbers, pairs, probability, vector};
 use crate::key_points::{KeyPoints, escape};
 use crate::many::{thread_limit, watched};
 use crate::model::{DoubleDiode, SingleDiode};
@@ -345,6 +345,7 @@ impl Fit {
     /// (likelihood). The default is linear unless `needs_profile`.
     #[pyo3(signature = (name, level=0.95, *, method="default"))]
     fn interval(&self, py: Python<'_>, name: &str, level: f64, method: &str) -> PyResult<Interval> {
+        probability(py, level)?;
         let method = choice(py, "method", method, &METHODS)?;
         let found = py.detach(|| {
             on!(&self.0, f => match method {
@@ -367,9 +368,7 @@ impl Fit {
         if let Some((index, value)) = v.iter().enumerate().find(|(_, v)| !v.is_finite()) {
             return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));
         }
-        if !(level > 0.0 && level < 1.0) {
-            return Err(input(py, format!("level = {level} is not between 0 and 1; pass for instance 0.95")));
-        }
+        probability(py, level)?;
         let band = py.detach(|| on!(&self.0, f => f.band(&v, level)));
         let ends = |end: fn(&litdiode::estimate::Interval) -> Option<f64>| {
             PyArray1::from_iter(py, band.iter().map(|i| end(i).unwrap_or(f64::NAN)))

@@ -111,6 +111,14 @@ pub fn sweeps(name: &str, given: &Bound<'_, PyAny>) -> PyResult<Vec<core::Sweep>
     listed.enumerate().map(one).collect()
 }
 
+/// A level of an interval, between 0 and 1.
+pub fn probability(py: Python<'_>, level: f64) -> PyResult<()> {
+    if level > 0.0 && level < 1.0 {
+        return Ok(());
+    }
+    Err(input(py, format!("level = {level} is not between 0 and 1; pass for instance 0.95")))
+}
+
 /// A dictionary of numbers by name.
 pub fn numbers(option: &str, values: Option<&Bound<'_, PyDict>>) -> PyResult<Vec<(String, f64)>> {
     let mut found = Vec::new();

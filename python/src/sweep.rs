@@ -302,9 +302,27 @@ impl Sweep {
         self.0.options().label.as_deref()
     }
 
-    /// Isc, Voc, Pmax, FF and what follows, from the curve alone.
-    fn key_points(&self, py: Python<'_>) -> KeyPoints {
-        KeyPoints(py.detach(|| curve::key_points(&self.0)))
+    /// Isc, Voc, Pmax, FF and what follows, from the curve alone. What the sweep does not reach is absent, unless it is
+    /// named in `extrapolate`: "isc", "voc" or both. Such a figure is continued by up to a quarter of the range swept; its
+    /// u holds what that costs, and its note says so.
+    #[pyo3(signature = (*, extrapolate=Vec::new()), text_signature = "(self, *, extrapolate=())")]
+    fn key_points(&self, py: Python<'_>, extrapolate: Vec<String>) -> PyResult<KeyPoints> {
+        let mut beyond = curve::Beyond::default();
+        for name in &extrapolate {
+            match name.as_str() {
+                "isc" => beyond.isc = true,
+                "voc" => beyond.voc = true,
+                _ => {
+                    return Err(input(
+                        py,
+                        format!(
+                            "extrapolate: {name:?} cannot be extrapolated; pass [\"isc\"], [\"voc\"] or both"
+                        ),
+                    ));
+                }
+            }
+        }
+        Ok(KeyPoints(py.detach(|| curve::key_points_beyond(&self.0, beyond))))
     }
 
     /// Draws current and power with the key points; returns the axes. See `litdiode.plots.plot_sweep`.
@@ -328,7 +346,7 @@ impl Sweep {
 
     fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
         let label = self.label().map_or("Sweep".into(), escape);
-        let figures = self.key_points(py);
+        let figures = self.key_points(py, Vec::new())?;
         let table: String = Py::new(py, figures)?.call_method0(py, "_repr_html_")?.extract(py)?;
         let notes =
             self.0.changes().iter().map(sentence).chain(self.0.findings().iter().map(|f| f.text.clone()));

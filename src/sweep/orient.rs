@@ -159,15 +159,20 @@ fn looks_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
 
 /// Scatter of the current from its second differences, by their lower quartile: the bend of a forward branch
 /// stands in the upper ones. A quarter of normal deviates lies within 0.3186 σ; a second difference of
-/// independent readings has √6 σ. Few points show only their bend: 0.
+/// independent readings has √6 σ. Few points show only their bend: 0. By voltage, or as the readings follow each
+/// other: the two ways of a sweep up and down may lie apart by more than their scatter.
 fn scatter(v: &[f64], a: &[f64]) -> f64 {
     if v.len() < FEW {
         return 0.0;
     }
-    let mut seconds: Vec<f64> =
-        by_voltage(v).windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs()).collect();
-    seconds.sort_by(f64::total_cmp);
-    seconds.get(seconds.len() / 4).map_or(0.0, |q| q / (0.3186 * 6f64.sqrt()))
+    let along = |order: &[usize]| {
+        let mut seconds: Vec<f64> =
+            order.windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs()).collect();
+        seconds.sort_by(f64::total_cmp);
+        seconds.get(seconds.len() / 4).map_or(0.0, |q| q / (0.3186 * 6f64.sqrt()))
+    };
+    let as_given: Vec<usize> = (0..v.len()).collect();
+    along(&by_voltage(v)).min(along(&as_given))
 }
 
 /// For a dark device: forward is where the conductance |I/V| is clearly larger or grows with |V|.

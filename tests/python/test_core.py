@@ -219,3 +219,18 @@ def test_a_model_at_another_condition() -> None:
     assert warm.i0_a == pytest.approx(2e-9 * (308.15 / 298.15) ** 3 * math.exp(1.2 / kt * (1 - 298.15 / 308.15)))
     with pytest.raises(ld.InputError, match="gap_ev = -1"):
         cell.at(temperature_c=35, gap_ev=-1)
+
+
+def test_figures_beyond_the_sweep_only_on_request():
+    voltage_v = np.linspace(0.03, 0.6, 30)
+    cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900.0)
+    short = ld.Sweep(voltage_v, cell.current(voltage_v), noise=ld.Noise(current_a=1e-5))
+    assert short.key_points().isc is None
+    points = short.key_points(extrapolate=["isc", "voc"])
+    truth = cell.key_points()
+    for name in ("isc", "voc"):
+        found = getattr(points, name)
+        assert found.value == pytest.approx(getattr(truth, name).value, abs=4 * found.u)
+        assert "extrapolated" in found.note
+    with pytest.raises(ld.InputError, match=r"extrapolate: .pmax. cannot"):
+        short.key_points(extrapolate=["pmax"])

@@ -159,7 +159,7 @@ class Quoted:
         Quoted(14.757, 0.1, "%", "(14.76 ± 0.10) %"),
         Quoted(float("inf"), None, "Ω", "∞ Ω"),
         Quoted(3.1e-22, 4e-23, "A", "(3.10e-22 ± 4.0e-23) A"),
-        Quoted(0.0, 2e-6, "A", "0.0000000 ± 0.0000020 A"),
+        Quoted(0.0, 2e-6, "A", "0.0 ± 2.0 µA"),
     ],
 )
 def test_quoting(case: Quoted) -> None:
