@@ -61,7 +61,7 @@ def line(name: str, ours: str, against: str, ratio: str) -> None:
     print(f"{name:<52}{ours:>14}{against:>18}{ratio:>8}")
 
 
-def fits() -> None:
+def single() -> None:
     """One sweep, many sweeps, two diodes, refits."""
     sweeps = [measured(seed) for seed in range(1000)]
     one = sweeps[0]
@@ -128,16 +128,12 @@ def threads() -> None:
     line("key points of 100,000 sweeps, all threads", f"{median(lambda: ld.key_points_many(many), 2):.2f} s", "", "")
 
 
-def table() -> None:
+def fits() -> None:
     """All rows."""
     assert np.allclose(
         CELL.current(POINTS), closed_form(POINTS, 0.03, np.log(2e-9), 1.45 * VT, 1.0, 1 / 800), rtol=1e-9
     )
     line("", "litdiode", "beside it", "ratio")
-    fits()
+    single()
     lengths()
     threads()
-
-
-if __name__ == "__main__":
-    table()
