@@ -52,7 +52,7 @@ pub fn resistance_rows(
         (None, None) => None,
         _ => return Err(input(py, "implied_v and suns go together: pass one value of each a point")),
     };
-    let n = n.map(|n| ideality(n)).transpose()?;
+    let n = n.map(|n| ideality(n).and_then(|found| plausible(py, found))).transpose()?;
     let found = py.detach(|| {
         core::resistances(&core::Measured {
             lit: lit.map(|s| &s.0),
@@ -80,4 +80,12 @@ fn ideality(n: &Bound<'_, PyAny>) -> PyResult<CoreEstimate> {
     let value: f64 =
         n.extract().map_err(|_| input(n.py(), format!("n = {n:?} is neither a number nor an Estimate")))?;
     Ok(CoreEstimate::without_u(value, Unit::One, "given without uncertainty"))
+}
+
+/// An ideality factor that a diode can have.
+fn plausible(py: Python<'_>, n: CoreEstimate) -> PyResult<CoreEstimate> {
+    if (0.3..=10.0).contains(&n.value) {
+        return Ok(n);
+    }
+    Err(input(py, format!("n = {} is no ideality factor; give one between 0.3 and 10", n.value)))
 }

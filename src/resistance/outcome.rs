@@ -59,6 +59,9 @@ pub(super) struct Raw {
     pub doubts: Vec<String>,
 }
 
+/// Standard uncertainties below 0 that no series resistance has by chance.
+const CLEAR: f64 = 3.0;
+
 impl Raw {
     /// The estimate in Ω or the reason why the numbers make none.
     pub fn dress(mut self, words: Words, trace: &Trace) -> Result<Resistance, ResistanceError> {
@@ -73,6 +76,11 @@ impl Raw {
                 "on the fitted diode curve the method is off by {bias:.3e} {unit}, more than its scatter of \
                  {scatter:.3e} {unit}"
             ));
+        }
+        if words.quantity == Quantity::Series && value < -CLEAR * scatter.hypot(bias) {
+            self.doubts.push(
+                "it comes out below 0: the curve does not have the shape that the method assumes".into(),
+            );
         }
         let total = self.variance + bias * bias + (value * trace.gain_u).powi(2);
         let dof =

@@ -63,3 +63,14 @@ def test_no_sweep_gives_reasons_only():
     assert not found.rows and found.absent
     with pytest.raises(ld.InputError, match="go together"):
         ld.resistances(lit(), implied_v=[0.5, 0.6])
+
+
+def test_an_impossible_ideality_factor_is_refused_and_a_negative_resistance_doubted():
+    with pytest.raises(ld.InputError, match=r"n = 160.* between 0\.3 and 10"):
+        ld.resistances(lit(), n=160)
+    sweep = lit()
+    bent = ld.Sweep(
+        sweep.voltage_v - 0.08 * np.arcsinh(sweep.current_a / 3e-3), sweep.current_a, noise=ld.Noise(current_a=3e-5)
+    )
+    below = [row for row in ld.resistances(bent).rows if row.quantity == "series" and row.resistance.value < 0]
+    assert below and all(row.doubt for row in below)
