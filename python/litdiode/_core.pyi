@@ -891,7 +891,11 @@ def from_key_points(
 def power_rows(
     sweep: Sweep,
 ) -> tuple[
-    list[tuple[str, Estimate, float, str]], list[tuple[str, str]], tuple[str, Estimate, float, str] | None, str
+    list[tuple[str, Estimate, float, str]],
+    list[tuple[str, str]],
+    tuple[str, Estimate, float, str] | None,
+    str,
+    tuple[float, float] | None,
 ]: ...
 def resistance_rows(
     lit: Sweep | None,

@@ -40,13 +40,17 @@ class ResistanceRow:
 
 @dataclass(frozen=True)
 class MaximumPowers:
-    """Pmax of `sweep` by every method; `quote` is the one to quote, and `why`. `absent` holds the others' reasons."""
+    """Pmax of `sweep` by every method; `quote` is the one to quote, and `why`. `absent` holds the others' reasons.
+
+    `window_v`: the lowest and the highest voltage of the readings that the local polynomial is fitted to.
+    """
 
     sweep: Sweep
     rows: tuple[PowerRow, ...]
     absent: dict[str, str]
     quote: PowerRow | None
     why: str
+    window_v: tuple[float, float] | None
 
     def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
         """Every method's point on the measured power; returns the axes. See `litdiode.plots.plot_maximum_powers`."""
@@ -131,8 +135,9 @@ class Resistances:
 
 def maximum_powers(sweep: Sweep) -> MaximumPowers:
     """Pmax of a sweep by the highest sample, a local polynomial, a smooth curve, a concave one and the diode model."""
-    rows, absent, quote, why = power_rows(sweep)
-    return MaximumPowers(sweep, tuple(PowerRow(*r) for r in rows), dict(absent), quote and PowerRow(*quote), why)
+    rows, absent, quote, why, window_v = power_rows(sweep)
+    quoted = quote and PowerRow(*quote)
+    return MaximumPowers(sweep, tuple(PowerRow(*r) for r in rows), dict(absent), quoted, why, window_v)
 
 
 def resistances(

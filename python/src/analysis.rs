@@ -23,12 +23,15 @@ fn row(e: power::PowerEstimate) -> PowerRow {
     (e.method.to_owned(), Estimate(e.pmax), e.v_pmax, e.remark)
 }
 
-/// All methods for Pmax: rows, absences, the row to quote, and why.
+/// Rows, absences, the row to quote, why, and the window of the local polynomial.
+type PowerTable = (Vec<PowerRow>, Vec<Absence>, Option<PowerRow>, String, Option<(f64, f64)>);
+
+/// All methods for Pmax.
 #[pyfunction]
-pub fn power_rows(py: Python<'_>, sweep: &Sweep) -> (Vec<PowerRow>, Vec<Absence>, Option<PowerRow>, String) {
+pub fn power_rows(py: Python<'_>, sweep: &Sweep) -> PowerTable {
     let found = py.detach(|| power::maximum_powers(&sweep.0));
     let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why)).collect();
-    (found.estimates.into_iter().map(row).collect(), absent, found.quote.map(row), found.why)
+    (found.estimates.into_iter().map(row).collect(), absent, found.quote.map(row), found.why, found.window_v)
 }
 
 /// All methods for Rs and Rsh: rows, and (quantity, method, why) of those that gave nothing.

@@ -13,7 +13,7 @@
 //! only be quoted where nothing speaks against them.
 
 use super::highest::highest_of;
-use crate::curve::key_points;
+use crate::curve::{key_points, window_of_maximum};
 use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Shape, Smooth, shape_constrained, smooth_sweep};
@@ -56,6 +56,8 @@ pub struct MaximumPowers {
     pub quote: Option<PowerEstimate>,
     /// Why that one.
     pub why: String,
+    /// Lowest and highest voltage in V that the local polynomial is fitted over.
+    pub window_v: Option<(f64, f64)>,
 }
 
 /// Pmax of `sweep` by every method. Never fails: a method that gives none says why.
@@ -77,7 +79,7 @@ pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
         }
     }
     let (quote, why) = choice(&estimates);
-    MaximumPowers { estimates, absent, quote, why }
+    MaximumPowers { estimates, absent, quote, why, window_v: window_of_maximum(sweep) }
 }
 
 type Outcome = Result<(Estimate, f64, String), String>;

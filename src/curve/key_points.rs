@@ -100,6 +100,22 @@ fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, R
     Stated::with(&noise, sweep.options().swept, |stated| outcome(v, i, stated, &common, beyond))
 }
 
+/// Lowest and highest voltage in V of the readings that Pmax is read from; `None` where the sweep gives no Pmax.
+pub fn window_of_maximum(sweep: &Sweep) -> Option<(f64, f64)> {
+    let (v, i) = (sweep.voltage_v(), sweep.current_a());
+    let noise = sweep.options().noise.unwrap_or_default();
+    Stated::with(&noise, sweep.options().swept, |stated| {
+        let sense = sense(v, i);
+        let readings = Readings::new(v, i, sense)?;
+        let (guide, scatter) = Scatter::with_guide(&readings, stated);
+        let [pmax, ..] = maximum(&readings, &guide, &scatter).ok()?;
+        let counts = |k: &usize| pmax.by_current[*k] != 0.0;
+        let (first, last) = ((0..readings.len()).find(counts)?, (0..readings.len()).rfind(counts)?);
+        let [a, b] = [first, last].map(|k| sense * readings.unit_v * readings.voltage[k]);
+        Some((a.min(b), a.max(b)))
+    })
+}
+
 /// The five figures with their covariance, from plain slices in V and A (generator sign, any order).
 ///
 /// `common` is in SI units. Readings that are not finite or have no slope give reasons instead of figures.

@@ -23,7 +23,7 @@ mod windows;
 pub(crate) use choice::deviate;
 pub use figure::Common;
 pub(crate) use key_points::found_in;
-pub use key_points::{Beyond, found, key_points, key_points_beyond};
+pub use key_points::{Beyond, found, key_points, key_points_beyond, window_of_maximum};
 pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub use many::key_points_many;
 pub(crate) use readings::Readings;

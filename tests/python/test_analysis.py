@@ -30,6 +30,8 @@ def test_maximum_powers_agree_with_the_truth():
     methods = [row.method for row in found.rows]
     assert methods == ["highest sample", "local polynomial", "smooth curve", "concave curve", "diode model"]
     assert found.quote.method == "local polynomial"
+    # The window holds the maximum and spares the flat part.
+    assert found.window_v[0] < found.quote.v_pmax < found.window_v[1] and found.window_v[0] > 0.2
     # The smooth curve's penalty is left out: at so little noise its bias is larger than its ±, as its remark says.
     for row in (found.quote, found.rows[1], found.rows[4]):
         assert row.pmax.value == pytest.approx(truth, abs=4 * row.pmax.u)

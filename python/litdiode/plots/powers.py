@@ -57,6 +57,8 @@ def _measured(ax: Axes, found: MaximumPowers) -> None:
     watt = exponent(power if found.quote is None else found.quote.pmax.value, "W")
     scale = 10.0**watt
     ax.plot(v[order], power / scale, **(POWER | {"color": "#c9c2b8"}), label="readings")
+    if found.window_v is not None:
+        ax.axvspan(*found.window_v, color="#c9c2b8", alpha=0.25, lw=0, label="window of the local polynomial")
     for row in found.rows:
         style = _STYLES.get(row.method, {"color": "black", "marker": "x"})
         hollow: Style = {"markerfacecolor": "none", "markeredgewidth": 1.4, "linestyle": "none"}
