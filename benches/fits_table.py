@@ -5,20 +5,15 @@ Run from the project's root, with the rest of the table:  python benches/side_by
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.constants import Boltzmann, elementary_charge
+from forward_table import CELL, TRUTH, closed_form, median
 from scipy.optimize import curve_fit
-from scipy.special import wrightomega
 
 import litdiode as ld
 
-Array = NDArray[np.float64]
-VT = Boltzmann * 298.15 / elementary_charge
-CELL = ld.SingleDiode(iph_a=0.03, i0_a=2e-9, n=1.45, rs_ohm=1.0, rsh_ohm=800.0)
+ONE = ld.SingleDiode(**CELL)
 # A cell whose second diode shows at this noise.
 TWO = ld.DoubleDiode(iph_a=0.03, i01_a=2e-13, n1=1.0, i02_a=1e-8, n2=2.0, rs_ohm=0.5, rsh_ohm=3000.0)
 POINTS = np.linspace(-0.05, 0.62, 25)
@@ -27,28 +22,10 @@ NOISE_A = 3e-5
 GOOD_START = (0.0301, np.log(3e-9), 0.038, 0.9, 1e-3)
 
 
-def closed_form(v: Array, iph: float, ln_i0: float, a: float, rs: float, g: float) -> Array:
-    """I(V) of one diode by the Wright omega function."""
-    i0, s = np.exp(ln_i0), 1.0 + rs * g
-    c = (v + rs * (iph + i0)) / s
-    w = wrightomega(c / a + ln_i0 + np.log(rs / (s * a)))
-    return (c - a * np.real(w) - v) / rs
-
-
-def measured(seed: int, model: ld.SingleDiode | ld.DoubleDiode = CELL, noise_a: float = NOISE_A) -> ld.Sweep:
+def measured(seed: int, model: ld.SingleDiode | ld.DoubleDiode = ONE, noise_a: float = NOISE_A) -> ld.Sweep:
     """An invented sweep of 25 points."""
     scatter = np.random.default_rng(seed).normal(0.0, noise_a, POINTS.size)
     return ld.Sweep(POINTS, model.current(POINTS) + scatter)
-
-
-def median(job: Callable[[], object], repeats: int) -> float:
-    """Median time of a job in s."""
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        job()
-        times.append(time.perf_counter() - start)
-    return float(np.median(times))
 
 
 def interleaved(a: Callable[[], object], b: Callable[[], object], repeats: int) -> tuple[float, float]:
@@ -100,7 +77,7 @@ def lengths() -> None:
     """Time and memory a point."""
     for points in (25, 250, 2_500, 25_000):
         v = np.linspace(-0.05, 0.62, points)
-        sweep = ld.Sweep(v, CELL.current(v) + np.random.default_rng(1).normal(0.0, NOISE_A, points))
+        sweep = ld.Sweep(v, ONE.current(v) + np.random.default_rng(1).normal(0.0, NOISE_A, points))
         fit = median(lambda sweep=sweep: ld.fit_single_diode(sweep), 5)
         key = median(sweep.key_points, 5)
         line(
@@ -130,9 +107,7 @@ def threads() -> None:
 
 def fits() -> None:
     """All rows."""
-    assert np.allclose(
-        CELL.current(POINTS), closed_form(POINTS, 0.03, np.log(2e-9), 1.45 * VT, 1.0, 1 / 800), rtol=1e-9
-    )
+    assert np.allclose(ONE.current(POINTS), closed_form(POINTS, *TRUTH), rtol=1e-9)
     line("", "litdiode", "beside it", "ratio")
     single()
     lengths()

@@ -2,9 +2,10 @@
 
 use crate::error::input;
 use crate::input::array;
+use crate::many::threads_of;
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
-use crate::points::{filled, threads_of};
+use crate::points::filled;
 use litdiode::diode as core;
 use numpy::{PyArray1, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::exceptions::{PyIndexError, PyTypeError};

@@ -4,7 +4,7 @@ use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
 use crate::input::{choice, numbers, pairs, probability, vector};
 use crate::key_points::{KeyPoints, escape};
-use crate::many::{thread_limit, watched};
+use crate::many::{threads_of, watched};
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
 use crate::resample::{Resample, SCATTERS};
@@ -98,12 +98,12 @@ impl Request<'_, '_> {
         &self,
         py: Python<'_>,
         sweeps: &[Bound<'_, Sweep>],
-        threads: Option<usize>,
+        threads: Option<i64>,
         progress: Option<&Bound<'_, PyAny>>,
         wrap: fn(core::Fit<K>) -> Either,
     ) -> PyResult<Vec<Py<PyAny>>> {
         let options = self.options(py)?;
-        let threads = thread_limit(py, threads)?;
+        let threads = threads_of(py, threads)?;
         let sweeps: Vec<_> = sweeps.iter().map(|s| &s.get().0).collect();
         let found = watched(py, progress, |watch| core::fit_many::<K>(&sweeps, &options, threads, watch))?;
         found
@@ -161,7 +161,7 @@ pub fn fit_rows(
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
     noise_scale: &str,
-    threads: Option<usize>,
+    threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Vec<Py<PyAny>>> {
     let request = Request { residual, fix, bounds, start, noise_scale };
@@ -386,7 +386,7 @@ impl Fit {
         draws: usize,
         seed: i128,
         scatter: &str,
-        threads: Option<usize>,
+        threads: Option<i64>,
         progress: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Resample> {
         let scatter = choice(py, "scatter", scatter, &SCATTERS)?;
@@ -394,7 +394,7 @@ impl Fit {
             return Err(input(py, "draws = 0 is not allowed; pass for instance 1000"));
         }
         let seed = crate::input::seed(py, seed)?;
-        let options = core::ResampleOptions { draws, seed, scatter, threads: thread_limit(py, threads)? };
+        let options = core::ResampleOptions { draws, seed, scatter, threads: threads_of(py, threads)? };
         let found = watched(py, progress, |watch| on!(&self.0, f => f.resample(options, watch).transpose()))?;
         found.map(Resample).map_err(|e| input(py, e))
     }

@@ -30,12 +30,12 @@ pub fn watched<T: Send>(
     }
 }
 
-pub fn thread_limit(py: Python<'_>, threads: Option<usize>) -> PyResult<Option<NonZeroUsize>> {
-    match threads.map(NonZeroUsize::new) {
-        None => Ok(None),
-        Some(None) => Err(input(py, "threads = 0 is not allowed; pass 1 or more, or None for all")),
-        Some(some) => Ok(some),
-    }
+/// A number of threads, all there are if `None`.
+pub fn threads_of(py: Python<'_>, threads: Option<i64>) -> PyResult<Option<NonZeroUsize>> {
+    let Some(given) = threads else { return Ok(None) };
+    let count = usize::try_from(given).ok().and_then(NonZeroUsize::new);
+    let wrong = || input(py, format!("threads = {given} must be 1 or more; None takes all there are"));
+    count.map(Some).ok_or_else(wrong)
 }
 
 /// Key points of every sweep on threads. `progress` is told the rows done. `litdiode.key_points_many` puts the result
@@ -45,10 +45,10 @@ pub fn thread_limit(py: Python<'_>, threads: Option<usize>) -> PyResult<Option<N
 pub fn key_point_rows(
     py: Python<'_>,
     sweeps: Vec<Bound<'_, Sweep>>,
-    threads: Option<usize>,
+    threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Vec<KeyPoints>> {
-    let threads = thread_limit(py, threads)?;
+    let threads = threads_of(py, threads)?;
     let sweeps: Vec<_> = sweeps.iter().map(|s| &s.get().0).collect();
     let found = watched(py, progress, |watch| curve::key_points_many(&sweeps, threads, watch))?;
     Ok(found.into_iter().map(KeyPoints).collect())

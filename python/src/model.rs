@@ -3,8 +3,9 @@
 use crate::devices::{DoubleDiodes, SingleDiodes, number, parameter};
 use crate::error::input;
 use crate::key_points::KeyPoints;
+use crate::many::threads_of;
 use crate::plain::plain;
-use crate::points::{filled, threads_of};
+use crate::points::filled;
 use litdiode::diode as core;
 use numpy::PyArray1;
 use pyo3::BoundObject;

@@ -6,15 +6,6 @@ use litdiode::diode::{ModelError, View};
 use numpy::{PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::{PyFloat, PyTuple};
-use std::num::NonZeroUsize;
-
-/// A number of threads, all there are if `None`.
-pub fn threads_of(py: Python<'_>, threads: Option<i64>) -> PyResult<Option<NonZeroUsize>> {
-    let Some(given) = threads else { return Ok(None) };
-    let count = usize::try_from(given).ok().and_then(NonZeroUsize::new);
-    let wrong = || input(py, format!("threads = {given} must be 1 or more; None takes all there are"));
-    count.map(Some).ok_or_else(wrong)
-}
 
 /// `f(points, out)` with `out` of the shape that `shape` says; a float where that has no axes.
 pub fn filled<'py>(

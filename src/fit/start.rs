@@ -237,3 +237,39 @@ impl Work {
         Some((0..columns).map(|i| misfit(i).powi(2)).sum())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::problem::Residual;
+    use super::super::solver::Residuals;
+    use super::*;
+    use crate::diode::Junction;
+    use approx::assert_relative_eq;
+
+    /// The cost of a knot by normal equations is Σr² of the implicit residual, evaluated by itself, at the θ that the
+    /// QR of the same linear problem gives there.
+    #[test]
+    fn costs_are_sums_of_squares_of_the_implicit_residual() {
+        let circuit = Circuit::new(0.03, [2e-9], [0.037], 1.0, 1.25e-3);
+        let voltage_v: Vec<f64> = (0..25).map(|k| -0.05 + 0.027 * f64::from(k)).collect();
+        let wave = |v: &f64| circuit.current_at(*v) + 3e-4 * (40.0 * v).sin();
+        let current_a = voltage_v.iter().map(wave).collect();
+        let sigma_a = (0..25).map(|k| 1e-4 * (1.0 + 0.1 * f64::from(k))).collect();
+        let points = Points { sigma_v: vec![0.0; 25], sigma_a, voltage_v, current_a };
+        let weights = points.current_weights();
+        let bounds = Bounds { low: vec![0.0, -600.0, -9.0, 0.0, 0.0], high: vec![1.0, 0.0, 1.0, 10.0, 1.0] };
+        let knots: Vec<Knot<1>> = (0..21)
+            .map(|k| Knot { rs: 0.1 * f64::from(k), ln_a: [0.037f64.ln() + 0.02 * f64::from(k % 7 - 3)] })
+            .collect();
+        let mut work = KnotWork::new();
+        let costs = Reduced::new(&points, &weights).costs(&knots, &mut work).to_vec();
+        let problem = Problem::<1> { points: &points, residual: Residual::Implicit };
+        let mut r = vec![0.0; 25];
+        for (knot, cost) in knots.iter().zip(costs) {
+            let theta = at_knot(&points, &weights, &bounds, knot).expect("coefficients");
+            assert!(problem.evaluate(&theta, &mut r, None));
+            // The rough exponential of the start is good to 3e-9, and Σr² is least there.
+            assert_relative_eq!(cost, r.iter().map(|r| r * r).sum::<f64>(), max_relative = 1e-6);
+        }
+    }
+}
