@@ -45,6 +45,21 @@ pub fn thin_qr(j: &mut [f64], n: usize, r: &mut [f64]) {
     }
 }
 
+/// Σ xᵢ² in the same order.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+pub fn sum_of_squares(x: &[f64]) -> f64 {
+    dot(x, x)
+}
+
+/// Takes out of `column` what lies in the span of the orthonormal columns of `q`.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+pub fn take_out(q: &[f64], column: &mut [f64]) {
+    for q in q.chunks_exact(column.len()) {
+        let share = dot(q, column);
+        column.iter_mut().zip(q).for_each(|(x, q)| *x = q.mul_add(-share, *x));
+    }
+}
+
 /// Σ aᵢ·bᵢ in a fixed order, whatever the machine.
 #[inline(always)]
 fn dot(a: &[f64], b: &[f64]) -> f64 {

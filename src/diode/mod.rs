@@ -53,6 +53,5 @@ pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};
 pub(crate) use lanes::shares;
 pub use maximum::MaximumPower;
-pub(crate) use roots::BLOCK;
-pub use roots::Root;
+pub use roots::{BLOCK, Roots};
 pub use thermal::{kelvin, thermal_voltage_v};

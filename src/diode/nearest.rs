@@ -10,7 +10,7 @@
 use super::circuit::Circuit;
 use super::elementary::exp_pair;
 use super::junction::Junction;
-use super::roots::{BLOCK, Root};
+use super::roots::{BLOCK, Roots};
 use multiversion::multiversion;
 
 const MOST_STEPS: usize = 100;
@@ -52,33 +52,34 @@ impl<const K: usize> Circuit<K> {
         rising_root(u_i.min(u_v), u_i.max(u_v), SHORT * self.bend(), slope)
     }
 
-    /// The junction states nearest to readings, into `roots` of the same length; `sigma` are the σV and the σI.
+    /// The junction states nearest to up to [`BLOCK`] readings; `sigma` are the σV and the σI.
     pub fn roots_nearest(
         &self,
         voltage_v: &[f64],
         current_a: &[f64],
         sigma: (&[f64], &[f64]),
-        roots: &mut [Root<K>],
+        roots: &mut Roots<K>,
     ) {
-        let careful = |k: usize| self.root(self.nearest(voltage_v[k], current_a[k], sigma.0[k], sigma.1[k]));
-        let Some(one) = self.as_one().filter(|_| voltage_v.len() <= BLOCK) else {
-            roots.iter_mut().enumerate().for_each(|(k, root)| *root = careful(k));
+        let count = voltage_v.len().min(BLOCK);
+        let careful = |k: usize| self.nearest(voltage_v[k], current_a[k], sigma.0[k], sigma.1[k]);
+        let Some(one) = self.as_one() else {
+            (0..count).for_each(|k| roots.set(k, self, careful(k)));
             return;
         };
         let (mut low, mut high) = ([0.0; BLOCK], [0.0; BLOCK]);
-        for (k, (low, high)) in low.iter_mut().zip(&mut high).enumerate().take(roots.len()) {
+        for (k, (low, high)) in low.iter_mut().zip(&mut high).enumerate().take(count) {
             // NaN where one axis counts as exact: the careful way answers.
             let both = sigma.0[k] > 0.0 && sigma.1[k] > 0.0;
             (*low, *high) = if both { (0.0, 0.0) } else { (f64::NAN, f64::NAN) };
         }
         self.roots_at_currents(current_a, roots);
-        roots.iter().zip(&mut low).for_each(|(root, low)| *low += root.u);
+        roots.u.iter().zip(&mut low).for_each(|(u, low)| *low += u);
         self.roots_at_voltages(voltage_v, roots);
-        roots.iter().zip(&mut high).for_each(|(root, high)| *high += root.u);
+        roots.u.iter().zip(&mut high).for_each(|(u, high)| *high += u);
         let mut u = [0.0; BLOCK];
         between(&one, voltage_v, current_a, sigma, (&mut low, &mut high), &mut u);
-        for (k, root) in roots.iter_mut().enumerate() {
-            *root = if u[k].is_finite() { self.root(u[k]) } else { careful(k) };
+        for k in 0..count {
+            roots.set(k, self, if u[k].is_finite() { u[k] } else { careful(k) });
         }
     }
 }

@@ -4,40 +4,46 @@ use super::circuit::Circuit;
 use super::lanes;
 use super::linexp::ScaledExp;
 
-/// Points that are worked on together, before they are put where they belong.
-pub(crate) const BLOCK: usize = 32;
+/// Points that are worked on together.
+pub const BLOCK: usize = 32;
 
-/// The state of a junction: u, and of each diode I0·(e^(u/a) − 1) and I0·e^(u/a).
-#[derive(Clone, Copy, Debug)]
-pub struct Root<const K: usize> {
-    /// Junction voltage in V.
-    pub u: f64,
-    /// Current of each diode in A.
-    pub diode_a: [f64; K],
+/// The states of a junction at up to [`BLOCK`] points, one list a quantity: u, and of each diode I0·(e^(u/a) − 1) and
+/// I0·e^(u/a).
+#[derive(Clone, Debug)]
+pub struct Roots<const K: usize> {
+    /// Junction voltages in V.
+    pub u: [f64; BLOCK],
+    /// Currents of each diode in A.
+    pub diode_a: [[f64; BLOCK]; K],
     /// The same with its saturation current added.
-    pub whole_a: [f64; K],
+    pub whole_a: [[f64; BLOCK]; K],
 }
 
-impl<const K: usize> Default for Root<K> {
+impl<const K: usize> Default for Roots<K> {
     fn default() -> Self {
-        Self { u: 0.0, diode_a: [0.0; K], whole_a: [0.0; K] }
+        Self { u: [0.0; BLOCK], diode_a: [[0.0; BLOCK]; K], whole_a: [[0.0; BLOCK]; K] }
+    }
+}
+
+impl<const K: usize> Roots<K> {
+    /// The state of `circuit` at the junction voltage `u`, as number `k`.
+    pub fn set(&mut self, k: usize, circuit: &Circuit<K>, u: f64) {
+        self.u[k] = u;
+        for d in 0..K {
+            let e = ScaledExp::new(u / circuit.a[d], circuit.i0[d]);
+            (self.diode_a[d][k], self.whole_a[d][k]) = (e.minus_one, e.whole);
+        }
     }
 }
 
 impl<const K: usize> Circuit<K> {
-    /// The state at the junction voltage `u`.
-    pub fn root(&self, u: f64) -> Root<K> {
-        let e: [ScaledExp; K] = std::array::from_fn(|k| ScaledExp::new(u / self.a[k], self.i0[k]));
-        Root { u, diode_a: e.map(|e| e.minus_one), whole_a: e.map(|e| e.whole) }
-    }
-
-    /// The states at terminal voltages, into `roots` of the same length.
-    pub fn roots_at_voltages(&self, voltage_v: &[f64], roots: &mut [Root<K>]) {
+    /// The states at up to [`BLOCK`] terminal voltages.
+    pub fn roots_at_voltages(&self, voltage_v: &[f64], roots: &mut Roots<K>) {
         lanes::roots_at_voltages(self, voltage_v, roots);
     }
 
-    /// The states at terminal currents, into `roots` of the same length.
-    pub fn roots_at_currents(&self, current_a: &[f64], roots: &mut [Root<K>]) {
+    /// The states at up to [`BLOCK`] terminal currents.
+    pub fn roots_at_currents(&self, current_a: &[f64], roots: &mut Roots<K>) {
         lanes::roots_at_currents(self, current_a, roots);
     }
 

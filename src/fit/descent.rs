@@ -15,7 +15,9 @@ const MOST_POLISHING: usize = 3;
 const BITS: f64 = 10.0;
 
 /// Reduction, as a share of Σr², that no longer counts.
-const RESOLVED: f64 = 1e-19;
+const RESOLVED: f64 = 1e-17;
+/// Reduction, as a share of Σr², below which a damped step is asked whether it is only short.
+const SHORT: f64 = 1e-10;
 /// Steps beyond that, and the share below which there is nothing but rounding.
 const MOST_LAST_STEPS: usize = 1;
 const ROUNDED: f64 = 1e-28;
@@ -25,7 +27,7 @@ const BLUR: f64 = 8.0;
 const MOST_STALLED: usize = 4;
 /// First μ, and that of a start close to the optimum.
 const FIRST_DAMPING: f64 = 1e-3;
-const CLOSE_DAMPING: f64 = 1e-5;
+const CLOSE_DAMPING: f64 = 1e-10;
 /// Smallest μ.
 const LEAST_DAMPING: f64 = 1e-15;
 
@@ -42,6 +44,7 @@ pub struct Descent {
     last_steps: usize,
     stalled: usize,
     least_promised: f64,
+    promised: f64,
     iteration: usize,
     evaluations: usize,
     taken: bool,
@@ -70,6 +73,7 @@ impl Descent {
             last_steps: 0,
             stalled: 0,
             least_promised: f64::INFINITY,
+            promised: f64::INFINITY,
             iteration: 0,
             evaluations: 1,
             taken: true,
@@ -107,7 +111,13 @@ impl Descent {
         if self.stop.is_some() {
             return false;
         }
-        let promised = self.work.step(self.mu, &self.x, bounds);
+        let mut promised = self.work.step(self.mu, &self.x, bounds);
+        if self.taken && self.mu > LEAST_DAMPING && promised <= SHORT * self.cost {
+            // A damped step may promise little only because it is short.
+            self.mu = LEAST_DAMPING;
+            promised = self.work.step(self.mu, &self.x, bounds);
+        }
+        self.promised = promised;
         (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
         bounds.clamp(&mut self.trial);
         self.stop = self.at_rest(promised);
@@ -141,7 +151,8 @@ impl Descent {
         if promised <= RESOLVED * self.cost {
             // What no longer counts in Σr² may still move a coordinate that is all but undetermined.
             self.last_steps += 1;
-            if self.last_steps > MOST_LAST_STEPS || promised <= ROUNDED * self.cost {
+            let most = if self.is_near_rounding() { MOST_LAST_STEPS } else { 0 };
+            if self.last_steps > most || promised <= ROUNDED * self.cost {
                 return Some(Stop::Gradient);
             }
         }
@@ -211,6 +222,11 @@ impl Descent {
     /// Σr² there.
     pub fn cost(&self) -> f64 {
         self.cost
+    }
+
+    /// The reduction of Σr² that the linear model promised of the last step.
+    pub fn promised(&self) -> f64 {
+        self.promised
     }
 
     /// Why it has stopped; `None` while it goes on.

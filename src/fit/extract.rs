@@ -169,8 +169,7 @@ fn finish<const K: usize>(
     } else {
         None
     };
-    let mut r = vec![f64::NAN; count];
-    problem.evaluate(&solution.x, &mut r, None);
+    let r = &linear.residuals;
     let sigma = |i: usize| if residual == Residual::Voltage { points.sigma_v[i] } else { points.sigma_a[i] };
     let own_unit = residual != Residual::Nearest;
     let residuals: Vec<f64> = (0..count).map(|i| if own_unit { r[i] * sigma(i) } else { r[i] }).collect();

@@ -14,19 +14,35 @@ use statrs::function::factorial::ln_binomial;
 /// Probability below which a pattern or a size is not put down to chance.
 const DOUBT: f64 = 1e-3;
 
-/// Probability of at most the number of runs that `residuals` show, in the order given, were their signs
-/// independent; with the number of runs and the number expected. `None` without two signs.
-pub fn runs(residuals: &[f64]) -> Option<(f64, usize, f64)> {
-    let signs: Vec<bool> = residuals.iter().filter(|r| **r != 0.0).map(|r| *r > 0.0).collect();
-    let up = signs.iter().filter(|s| **s).count();
-    let down = signs.len() - up;
-    if up == 0 || down == 0 {
-        return None;
+/// Signs of residuals in the order given.
+struct Signs {
+    up: usize,
+    down: usize,
+    runs: usize,
+}
+
+impl Signs {
+    /// `None` without two signs.
+    fn of(residuals: &[f64]) -> Option<Self> {
+        let (mut up, mut down, mut runs, mut last) = (0, 0, 0, None);
+        for sign in residuals.iter().filter(|r| **r != 0.0).map(|r| *r > 0.0) {
+            *(if sign { &mut up } else { &mut down }) += 1;
+            runs += usize::from(last != Some(sign));
+            last = Some(sign);
+        }
+        (up > 0 && down > 0).then_some(Self { up, down, runs })
     }
-    let found = 1 + signs.windows(2).filter(|w| w[0] != w[1]).count();
-    let p = (2..=found).map(|r| runs_exactly(r as u64, up as u64, down as u64)).sum::<f64>().min(1.0);
-    let expected = 1.0 + 2.0 * (up * down) as f64 / (up + down) as f64;
-    Some((p, found, expected))
+
+    /// Runs of independent signs, on average.
+    fn expected(&self) -> f64 {
+        1.0 + 2.0 * (self.up * self.down) as f64 / (self.up + self.down) as f64
+    }
+
+    /// Probability of at most as many runs, were the signs independent.
+    fn probability(&self) -> f64 {
+        let of = |runs| runs_exactly(runs as u64, self.up as u64, self.down as u64);
+        (2..=self.runs).map(of).sum::<f64>().min(1.0)
+    }
 }
 
 /// P(r runs): 2·C(n₊−1, k−1)·C(n₋−1, k−1)/C(N, n₊) for r = 2k; the two mixed terms for r = 2k + 1.
@@ -45,10 +61,13 @@ fn runs_exactly(r: u64, up: u64, down: u64) -> f64 {
 /// stated.
 pub(super) fn remarks(residuals: &[f64], chi2: Option<f64>, dof: usize) -> Vec<String> {
     let mut remarks = Vec::new();
-    if let Some((p, found, expected)) = runs(residuals).filter(|r| r.0 < DOUBT) {
+    let few = Signs::of(residuals).filter(|s| (s.runs as f64) < s.expected());
+    if let Some((p, signs)) = few.map(|s| (s.probability(), s)).filter(|(p, _)| *p < DOUBT) {
         remarks.push(format!(
-            "the residuals change sign in {found} runs where noise would show about {expected:.0} \
-             (p = {p:.1e}): the curve does not have the model's shape, and ± is too small"
+            "the residuals change sign in {} runs where noise would show about {:.0} \
+             (p = {p:.1e}): the curve does not have the model's shape, and ± is too small",
+            signs.runs,
+            signs.expected()
         ));
     }
     let Some((chi2, distribution)) = chi2.zip(ChiSquared::new(dof as f64).ok()).filter(|_| dof > 0) else {
@@ -80,7 +99,7 @@ mod tests {
         for set in 0u32..256 {
             if set.count_ones() == 3 {
                 let r: Vec<f64> = (0..8).map(|k| if set >> k & 1 == 1 { 1.0 } else { -1.0 }).collect();
-                counts[runs(&r).unwrap().1] += 1.0 / 56.0;
+                counts[Signs::of(&r).unwrap().runs] += 1.0 / 56.0;
             }
         }
         for (r, share) in counts.iter().enumerate().skip(2).take(6) {

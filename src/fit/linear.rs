@@ -19,6 +19,8 @@ pub(super) struct Linear {
     pub free: Vec<usize>,
     /// P = R⁻¹·Qᵀ, free × points; `None` where the Jacobian is singular.
     pub pseudo_inverse: Option<Vec<f64>>,
+    /// The residuals; not finite where there are none.
+    pub residuals: Vec<f64>,
     jacobian: Vec<f64>,
     rows: usize,
 }
@@ -26,10 +28,10 @@ pub(super) struct Linear {
 impl Linear {
     pub fn new(problem: &impl Residuals, theta: &[f64], free: Vec<usize>) -> Self {
         let (rows, n, m) = (problem.len(), theta.len(), free.len());
-        let (mut r, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * n]);
+        let (mut r, mut jacobian) = (vec![f64::NAN; rows], vec![0.0; rows * n]);
         let there = problem.evaluate(theta, &mut r, Some(&mut jacobian));
         let pseudo_inverse = if there && m > 0 { pseudo_inverse(&jacobian, n, &free) } else { None };
-        Self { free, pseudo_inverse, jacobian, rows }
+        Self { free, pseudo_inverse, residuals: r, jacobian, rows }
     }
 
     /// (JᵀJ)⁻¹ over the free coordinates, row by row.

@@ -12,8 +12,10 @@
 //! them because many papers print its root mean square.
 
 use super::solver::Residuals;
-use crate::diode::{BLOCK, Circuit, Junction, Root};
+use crate::diode::{BLOCK, Circuit, Junction, Roots};
+use multiversion::multiversion;
 use serde::{Deserialize, Serialize};
+use std::ops::Range;
 
 /// Which distance a fit makes small.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -71,63 +73,36 @@ pub struct Problem<'a, const K: usize> {
 }
 
 impl<const K: usize> Problem<'_, K> {
-    /// The junction states that points `from`.. belong to, as many as `roots` holds.
-    fn roots(&self, circuit: &Circuit<K>, from: usize, roots: &mut [Root<K>]) {
+    /// The junction states that the points of a block belong to.
+    fn roots(&self, circuit: &Circuit<K>, block: &Range<usize>, roots: &mut Roots<K>) {
         let p = self.points;
-        let (v, a) = (&p.voltage_v[from..from + roots.len()], &p.current_a[from..from + roots.len()]);
+        let (v, a) = (&p.voltage_v[block.clone()], &p.current_a[block.clone()]);
         match self.residual {
             Residual::Current => circuit.roots_at_voltages(v, roots),
             Residual::Voltage => circuit.roots_at_currents(a, roots),
             Residual::Implicit => {
-                for (k, root) in roots.iter_mut().enumerate() {
-                    *root = circuit.root(circuit.rs.mul_add(a[k], v[k]));
+                for (k, (v, a)) in v.iter().zip(a).enumerate() {
+                    roots.set(k, circuit, circuit.rs * a + v);
                 }
             }
             Residual::Nearest => {
-                let range = from..from + roots.len();
-                circuit.roots_nearest(v, a, (&p.sigma_v[range.clone()], &p.sigma_a[range]), roots);
+                let sigma = (&p.sigma_v[block.clone()], &p.sigma_a[block.clone()]);
+                circuit.roots_nearest(v, a, sigma, roots);
             }
         }
     }
 
-    /// Residual and S of point `i`, whose junction state is `root`, or `None` where the curve has no such point.
-    #[inline(always)]
-    fn point(&self, circuit: &Circuit<K>, root: &Root<K>, i: usize) -> Option<Foot> {
-        let p = self.points;
-        let (v, a, sv, sa) = (p.voltage_v[i], p.current_a[i], p.sigma_v[i], p.sigma_a[i]);
-        let (mut j, mut slope) = (circuit.iph, -circuit.g);
-        for k in 0..K {
-            j -= root.diode_a[k];
-            slope -= root.whole_a[k] / circuit.a[k];
-        }
-        j = circuit.g.mul_add(-root.u, j);
-        let foot = if self.residual == Residual::Implicit {
-            Foot { slope, v1: 1.0, r: (j - a) / sa, s: sa, by_rs: slope * a / sa }
-        } else {
-            let v1 = 1.0 - circuit.rs * slope;
-            let s = if sv == 0.0 { v1 * sa } else { (slope * sv).hypot(v1 * sa) };
-            let r = if sv == 0.0 {
-                // From J or from the series drop, whichever is the better conditioned.
-                (if v1 > 2.0 { (root.u - v) / circuit.rs - a } else { j - a }) / sa
-            } else {
-                (v1 * (j - a) - slope * (root.u - circuit.rs * j - v)) / s
-            };
-            Foot { slope, v1, r, s, by_rs: j * slope / s }
-        };
-        Some(foot).filter(Foot::is_finite)
-    }
-
-    /// Calls `f` with every point's state and foot; `false` where one has none.
-    fn each(&self, circuit: &Circuit<K>, mut f: impl FnMut(usize, &Root<K>, &Foot)) -> bool {
-        let mut roots = [Root::default(); BLOCK];
+    /// Calls `f` with every block of points, their states and feet; `false` where one has none.
+    fn each(&self, circuit: &Circuit<K>, mut f: impl FnMut(Range<usize>, &Roots<K>, &Feet)) -> bool {
+        let (mut roots, mut feet) = (Roots::default(), Feet::default());
         let points = self.points.voltage_v.len();
         for from in (0..points).step_by(BLOCK) {
-            let roots = &mut roots[..BLOCK.min(points - from)];
-            self.roots(circuit, from, roots);
-            for (k, root) in roots.iter().enumerate() {
-                let Some(foot) = self.point(circuit, root, from + k) else { return false };
-                f(from + k, root, &foot);
+            let block = from..points.min(from + BLOCK);
+            self.roots(circuit, &block, &mut roots);
+            if !feet.set(self.residual, circuit, self.points, &block, &roots) {
+                return false;
             }
+            f(block, &roots, &feet);
         }
         true
     }
@@ -139,7 +114,10 @@ impl<const K: usize> Problem<'_, K> {
             return None;
         }
         let mut weights = vec![0.0; self.points.voltage_v.len()];
-        self.each(&Circuit::from_theta(theta), |i, _, foot| weights[i] = 1.0 / foot.s).then_some(weights)
+        let write = |block: Range<usize>, _: &Roots<K>, feet: &Feet| {
+            weights[block].iter_mut().zip(&feet.by_s).for_each(|(w, by_s)| *w = *by_s);
+        };
+        self.each(&Circuit::from_theta(theta), write).then_some(weights)
     }
 
     /// The point of the curve that reading `i` belongs to, and how one unit of residual leads away from it; `None`
@@ -161,10 +139,11 @@ impl<const K: usize> Problem<'_, K> {
     /// where the curve has no such points.
     pub fn by_readings(&self, circuit: &Circuit<K>) -> Vec<(f64, f64)> {
         let mut by = vec![(0.0, 0.0); self.points.voltage_v.len()];
-        let implicit = self.residual == Residual::Implicit;
-        self.each(circuit, |i, _, foot| {
-            let v1 = if implicit { 1.0 - circuit.rs * foot.slope } else { foot.v1 };
-            by[i] = (foot.slope / foot.s, -v1 / foot.s);
+        self.each(circuit, |block, _, feet| {
+            for (k, by) in by[block].iter_mut().enumerate() {
+                let (slope, by_s) = (feet.slope[k], feet.by_s[k]);
+                *by = (slope * by_s, -(1.0 - circuit.rs * slope) * by_s);
+            }
         });
         by
     }
@@ -177,20 +156,128 @@ pub(super) struct FootPoint {
     pub direction: (f64, f64),
 }
 
-/// A foot point: J′, V′, residual, weight, ∂r/∂Rs.
-struct Foot {
-    slope: f64,
-    v1: f64,
-    r: f64,
-    s: f64,
-    by_rs: f64,
+/// The foot points of a block: J′, residual, 1/S, ∂r/∂Rs.
+struct Feet {
+    slope: [f64; BLOCK],
+    r: [f64; BLOCK],
+    by_s: [f64; BLOCK],
+    by_rs: [f64; BLOCK],
 }
 
-impl Foot {
-    #[inline(always)]
-    fn is_finite(&self) -> bool {
-        (self.r * 0.0 + self.s * 0.0 + self.by_rs * 0.0) == 0.0
+impl Default for Feet {
+    fn default() -> Self {
+        let zeros = [0.0; BLOCK];
+        Self { slope: zeros, r: zeros, by_s: zeros, by_rs: zeros }
     }
+}
+
+impl Feet {
+    /// The feet of a block of points; `false` where the curve has no such point.
+    fn set<const K: usize>(
+        &mut self,
+        residual: Residual,
+        circuit: &Circuit<K>,
+        points: &Points,
+        block: &Range<usize>,
+        roots: &Roots<K>,
+    ) -> bool {
+        let part = |list: &'_ [f64]| -> [f64; BLOCK] {
+            let mut part = [0.0; BLOCK];
+            part[..block.len()].copy_from_slice(&list[block.clone()]);
+            part
+        };
+        let (v, a, sa) = (part(&points.voltage_v), part(&points.current_a), part(&points.sigma_a));
+        let count = block.len();
+        slopes_and_misfits(circuit, roots, &a, self);
+        if residual == Residual::Implicit {
+            implicit(self, &a, &sa, count)
+        } else if points.sigma_v[block.clone()].iter().all(|s| *s == 0.0) {
+            at_voltages(self, circuit, (&v, &sa), &roots.u, &a, count)
+        } else {
+            nearest(self, circuit, (&v, &part(&points.sigma_v)), (&a, &sa), &roots.u, count)
+        }
+    }
+}
+
+/// J′, and J − I in the place of the residual.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn slopes_and_misfits<const K: usize>(c: &Circuit<K>, roots: &Roots<K>, a: &[f64; BLOCK], feet: &mut Feet) {
+    let by_a = c.a.map(f64::recip);
+    for k in 0..BLOCK {
+        let (mut j, mut slope) = (c.iph, -c.g);
+        for d in 0..K {
+            j -= roots.diode_a[d][k];
+            slope -= roots.whole_a[d][k] * by_a[d];
+        }
+        feet.slope[k] = slope;
+        feet.r[k] = c.g.mul_add(-roots.u[k], j) - a[k];
+    }
+}
+
+/// Whether all of a list of products with 0 are 0, which those of infinities and NaN are not.
+fn none_lost(lost: &[f64]) -> bool {
+    lost.iter().fold(true, |all, x| all & (*x == 0.0))
+}
+
+/// S = σI, V′ = 1, and u what the readings give.
+fn implicit(feet: &mut Feet, a: &[f64; BLOCK], sa: &[f64; BLOCK], count: usize) -> bool {
+    let mut lost = [0.0; BLOCK];
+    for k in 0..count {
+        feet.r[k] /= sa[k];
+        feet.by_s[k] = 1.0 / sa[k];
+        feet.by_rs[k] = feet.slope[k] * a[k] / sa[k];
+        lost[k] = (feet.r[k] + feet.by_rs[k]) * 0.0;
+    }
+    none_lost(&lost)
+}
+
+/// S = V′·σI: the voltages are exact. J − I comes from J or from the series drop, whichever is the better conditioned.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn at_voltages<const K: usize>(
+    feet: &mut Feet,
+    c: &Circuit<K>,
+    (v, sa): (&[f64; BLOCK], &[f64; BLOCK]),
+    u: &[f64; BLOCK],
+    a: &[f64; BLOCK],
+    count: usize,
+) -> bool {
+    let mut lost = [0.0; BLOCK];
+    for k in 0..BLOCK {
+        let (slope, sa) = (feet.slope[k], sa[k]);
+        let v1 = 1.0 - c.rs * slope;
+        let s = v1 * sa;
+        let misfit = if v1 > 2.0 { (u[k] - v[k]) / c.rs - a[k] } else { feet.r[k] };
+        let j = feet.r[k] + a[k];
+        (feet.r[k], feet.by_s[k], feet.by_rs[k]) = (misfit / sa, 1.0 / s, j * slope / s);
+        lost[k] = (feet.r[k] + s + feet.by_rs[k]) * 0.0;
+    }
+    none_lost(&lost[..count])
+}
+
+/// S = hypot(J′·σV, V′·σI).
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn nearest<const K: usize>(
+    feet: &mut Feet,
+    c: &Circuit<K>,
+    (v, sv): (&[f64; BLOCK], &[f64; BLOCK]),
+    (a, sa): (&[f64; BLOCK], &[f64; BLOCK]),
+    u: &[f64; BLOCK],
+    count: usize,
+) -> bool {
+    let mut lost = [0.0; BLOCK];
+    for k in 0..BLOCK {
+        let slope = feet.slope[k];
+        let (misfit, j) = (feet.r[k], feet.r[k] + a[k]);
+        let v1 = 1.0 - c.rs * slope;
+        let (x, y) = ((slope * sv[k]).abs(), (v1 * sa[k]).abs());
+        let (low, high) = if x < y { (x, y) } else { (y, x) };
+        let s = high * (low / high).mul_add(low / high, 1.0).sqrt();
+        let apart = c.rs.mul_add(-j, u[k]) - v[k];
+        feet.r[k] = (v1 * misfit - slope * apart) / s;
+        (feet.by_s[k], feet.by_rs[k]) = (1.0 / s, j * slope / s);
+        lost[k] = (feet.r[k] + s + feet.by_rs[k]) * 0.0;
+    }
+    none_lost(&lost[..count])
 }
 
 impl<const K: usize> Residuals for Problem<'_, K> {
@@ -202,20 +289,24 @@ impl<const K: usize> Residuals for Problem<'_, K> {
         let circuit = Circuit::<K>::from_theta(theta);
         let n = Circuit::<K>::PARAMETERS;
         let Some(jacobian) = jacobian else {
-            return self.each(&circuit, |i, _, foot| r[i] = foot.r);
+            return self.each(&circuit, |block, _, feet| {
+                r[block].iter_mut().zip(&feet.r).for_each(|(r, foot)| *r = *foot);
+            });
         };
         let by_a = circuit.a.map(f64::recip);
-        self.each(&circuit, |i, root, foot| {
-            r[i] = foot.r;
-            let by_s = 1.0 / foot.s;
-            let row = &mut jacobian[i * n..(i + 1) * n];
-            row[0] = by_s;
-            for k in 0..K {
-                row[1 + 2 * k] = -root.diode_a[k] * by_s;
-                row[2 + 2 * k] = root.whole_a[k] * (root.u * by_a[k]) * by_s;
+        self.each(&circuit, |block, roots, feet| {
+            let rows = jacobian[block.start * n..].chunks_exact_mut(n);
+            for (k, (r, row)) in r[block].iter_mut().zip(rows).enumerate() {
+                let by_s = feet.by_s[k];
+                *r = feet.r[k];
+                row[0] = by_s;
+                for d in 0..K {
+                    row[1 + 2 * d] = -roots.diode_a[d][k] * by_s;
+                    row[2 + 2 * d] = roots.whole_a[d][k] * (roots.u[k] * by_a[d]) * by_s;
+                }
+                row[n - 2] = feet.by_rs[k];
+                row[n - 1] = -roots.u[k] * by_s;
             }
-            row[n - 2] = foot.by_rs;
-            row[n - 1] = -root.u * by_s;
         })
     }
 

@@ -10,6 +10,9 @@ use crate::sweep::range;
 const MOST_STEPS: usize = 500;
 /// Steps on each stage of the way to a voltage residual: the next one starts from wherever they lead.
 const MOST_SOFT_STEPS: usize = 20;
+/// Uncertainties of the current on that way, as shares of the largest; and for its start.
+const SHARES: [f64; 3] = [1.0, 1e-2, 1e-4];
+const START_SHARE: f64 = 1e-2;
 /// Starts that are followed at most, for one diode and for two. Over 20,000 simulated sweeps of all kinds a second
 /// start of one diode ended lower once.
 const MOST_STARTS: [usize; 2] = [1, 4];
@@ -29,7 +32,12 @@ pub(super) fn search<const K: usize>(
     let candidates = match wanted {
         Some(theta) => vec![theta.to_vec()],
         None => {
-            let found = starts(&Problem::<K> { points, residual }, bounds, MOST_STARTS[K - 1]);
+            let found = if residual == Residual::Voltage {
+                let points = &softened(points, START_SHARE);
+                starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, MOST_STARTS[K - 1])
+            } else {
+                starts(&Problem::<K> { points, residual }, bounds, MOST_STARTS[K - 1])
+            };
             with_even_start::<K>(points, bounds, found)
         }
     };
@@ -81,9 +89,8 @@ pub(super) fn descend<const K: usize>(
 ) -> (Solution, Vec<Step>) {
     let mut theta = start.to_vec();
     if residual == Residual::Voltage {
-        let largest = points.current_a.iter().fold(f64::MIN_POSITIVE, |m, a| m.max(a.abs()));
-        for share in [1.0, 1e-2, 1e-4] {
-            let soft = Points { sigma_a: vec![share * largest; points.current_a.len()], ..points.clone() };
+        for share in SHARES {
+            let soft = softened(points, share);
             let problem = Problem::<K> { points: &soft, residual: Residual::Nearest };
             theta = minimise(&problem, &theta, bounds, MOST_SOFT_STEPS, |_| {}).x;
         }
@@ -96,6 +103,12 @@ pub(super) fn descend<const K: usize>(
     }
     let solution = descent.run(&problem, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
     (solution, trace)
+}
+
+/// Points whose currents are uncertain by a share of the largest.
+fn softened(points: &Points, share: f64) -> Points {
+    let largest = points.current_a.iter().fold(f64::MIN_POSITIVE, |m, a| m.max(a.abs()));
+    Points { sigma_a: vec![share * largest; points.current_a.len()], ..points.clone() }
 }
 
 fn nowhere(bounds: &Bounds) -> Solution {

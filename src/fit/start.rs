@@ -9,63 +9,80 @@
 //! so a coarse grid over Rs and the a's with a non-negative linear least squares at each knot gives a
 //! ranking of starts, and meshes around the best of them refine them. Deterministic.
 
-use super::mesh::{Mesh, Ranked};
+use super::descent::Descent;
 use super::problem::{Points, Problem};
+use super::projected::Projected;
 use super::reduced::{Knot, Reduced, Work as KnotWork};
 use super::solver::Bounds;
-use crate::diode::{Circuit, shares};
+use crate::diode::Circuit;
 use crate::sweep::by_voltage;
 
 /// Knots over ln a, and over Rs beside Rs = 0, for one diode and for two.
 const A_KNOTS: [usize; 2] = [10, 14];
 const RS_KNOTS: [usize; 2] = [5, 8];
-/// First step of the meshes over ln a, and over Rs as a share of its highest knot; the steps over ln a that
-/// end them for all seeds, and for the best.
-const A_MESH: f64 = 0.12;
-const MESH: f64 = 0.15;
-const MIDDLE: f64 = 0.03;
-const FINEST: f64 = 4e-3;
+/// Steps of one descent over (Rs, ln a), and the share of Σr² that a step need not promise any more.
+const MOST_STEPS: usize = 100;
+const ENOUGH: f64 = 1e-3;
 /// Times the least cost up to which another start is followed as well; the sum of squares of two diodes has more
 /// valleys.
 const RIVAL: [f64; 2] = [3.0, 30.0];
-/// Share of a current or slope that stands for "none" where a logarithm is needed.
-const TRACE: f64 = 1e-9;
+/// A cost and its knot.
+type Ranked<const K: usize> = (f64, Knot<K>);
 
 /// The `most` best starts within `bounds` (θ as in [`Circuit::from_theta`]), best first.
 pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize) -> Vec<Vec<f64>> {
     let n = Circuit::<K>::PARAMETERS;
     let points = problem.points;
     let weights = points.current_weights();
-    let series = knots_of_series(points, RS_KNOTS[K - 1], bounds.low[n - 2], bounds.high[n - 2]);
+    let series = knots_of_series(points, std::env::var("RK").map_or(RS_KNOTS[K - 1], |x| x.parse().unwrap()), bounds.low[n - 2], bounds.high[n - 2]);
     let ln_a = knots_of_a::<K>(bounds);
     let knots: Vec<Knot<K>> =
         series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
-    let (reduced, mut work) = (Reduced::new(points, &weights), KnotWork::new());
-    let costs = reduced.costs(&knots, &mut work);
+    let mut work = KnotWork::new();
+    let costs = Reduced::new(points, &weights).costs(&knots, &mut work);
     let found: Vec<Ranked<K>> = costs.iter().copied().zip(knots).collect();
-    let top = series.iter().copied().fold(0.0, f64::max);
-    let mut mesh = Mesh::new(&reduced, work, bounds);
-    let mut seeds: Vec<Ranked<K>> = distinct(&found, most)
-        .into_iter()
-        .map(|seed| mesh.refine(seed, (MESH * top, A_MESH), MIDDLE))
-        .collect();
+    let plane = plane::<K>(bounds);
+    let even = Projected::<K>::new(points, &weights);
+    let mut seeds: Vec<Ranked<K>> =
+        distinct(&found, most).into_iter().map(|(_, knot)| refine(&even, &knot, &plane)).collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
     let least = seeds.first().map_or(0.0, |s| s.0);
     seeds.retain(|s| s.0 <= RIVAL[K - 1] * least);
-    let mut found: Vec<Vec<f64>> =
-        seeds.iter().filter_map(|(_, knot)| at_knot(points, &weights, bounds, knot)).collect();
+    let mut found: Vec<Vec<f64>> = seeds.iter().filter_map(|(_, knot)| even.theta(knot, bounds)).collect();
     if let (Some(first), Some(seed)) = (found.first_mut(), seeds.first()) {
-        // The best one again, on the finest mesh and with the weights of the distance itself.
-        let weights = problem.current_weights_at(first).unwrap_or(weights);
-        let reduced = Reduced::new(points, &weights);
-        let mut mesh = Mesh::new(&reduced, mesh.work, bounds);
-        let steps = (MIDDLE / A_MESH * MESH * top, MIDDLE);
-        let (_, knot) = mesh.refine((f64::INFINITY, seed.1), steps, FINEST);
-        if let Some(theta) = at_knot(points, &weights, bounds, &knot) {
-            *first = theta;
+        // The best one again, with the weights of the distance itself.
+        if let Some(weights) = problem.current_weights_at(first).filter(|_| std::env::var("NOSECOND").is_err()) {
+            let own = Projected::<K>::new(points, &weights);
+            let (_, knot) = refine(&own, &seed.1, &plane);
+            if let Some(theta) = own.theta(&knot, bounds) {
+                *first = theta;
+            }
         }
     }
     found
+}
+
+/// The bounds of (Rs, ln a1, …).
+fn plane<const K: usize>(bounds: &Bounds) -> Bounds {
+    let of = |x: &[f64]| -> Vec<f64> {
+        [2 * K + 1].into_iter().chain((0..K).map(|k| 2 + 2 * k)).map(|p| x[p]).collect()
+    };
+    Bounds { low: of(&bounds.low), high: of(&bounds.high) }
+}
+
+/// The lowest knot that a descent from `knot` finds, and its cost.
+fn refine<const K: usize>(projected: &Projected<K>, knot: &Knot<K>, plane: &Bounds) -> Ranked<K> {
+    let x: Vec<f64> = [knot.rs].into_iter().chain(knot.ln_a).collect();
+    let mut descent = Descent::new(projected, &x, plane).from_close();
+    for _ in 0..MOST_STEPS {
+        if !descent.advance(projected, plane) || descent.promised() <= ENOUGH * descent.cost() {
+            break;
+        }
+    }
+    let x = descent.x();
+    let mut knot = Knot { rs: x[0], ln_a: std::array::from_fn(|k| x[1 + k]) };
+    knot.ln_a.sort_by(f64::total_cmp);
+    (descent.cost(), knot)
 }
 
 /// The `most` lowest that differ in Rs or a by more than one knot, lowest first.
@@ -108,7 +125,7 @@ fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
     let axes: Vec<Vec<f64>> = (0..K)
         .map(|k| {
             let (low, high) = (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
-            let count = if high > low { A_KNOTS[K - 1] } else { 1 };
+            let count = if high > low { std::env::var("AK").map_or(A_KNOTS[K - 1], |x| x.parse().unwrap()) } else { 1 };
             (0..count).map(|j| low + (high - low) * (j as f64 + 0.5) / count as f64).collect()
         })
         .collect();
@@ -124,118 +141,6 @@ fn with<const K: usize>(a: &[f64; K], k: usize, x: f64) -> [f64; K] {
     let mut a = *a;
     a[k] = x;
     a
-}
-
-/// θ of the best non-negative (Iph, I0k, g) at one knot.
-fn at_knot<const K: usize>(
-    points: &Points,
-    weights: &[f64],
-    bounds: &Bounds,
-    knot: &Knot<K>,
-) -> Option<Vec<f64>> {
-    let n = Circuit::<K>::PARAMETERS;
-    let (columns, rows) = (K + 3, points.voltage_v.len());
-    // Columns 1, the diodes, u, and the currents: the last is what the others are to give.
-    let mut matrix = vec![0.0; columns * rows];
-    let (constant, rest) = matrix.split_at_mut(rows);
-    let (diodes, rest) = rest.split_at_mut(K * rows);
-    let (u, right) = rest.split_at_mut(rows);
-    for (i, u) in u.iter_mut().enumerate() {
-        *u = knot.rs * points.current_a[i] + points.voltage_v[i];
-    }
-    let top = u.iter().copied().fold(0.0f64, f64::max);
-    let reach = u.iter().fold(0.0f64, |m, x| m.max(x.abs())).max(f64::MIN_POSITIVE);
-    let scale = points.current_a.iter().fold(0.0f64, |m, x| m.max(x.abs()));
-    for (i, weight) in weights.iter().enumerate() {
-        constant[i] = weight * scale;
-        right[i] = weight * points.current_a[i];
-    }
-    let a = knot.ln_a.map(f64::exp);
-    for (column, a) in diodes.chunks_exact_mut(rows).zip(a) {
-        // exp(u/a)/exp(top/a) − exp(−top/a), the diode's share at the highest point.
-        shares(u, top, a, column);
-        column.iter_mut().zip(constant.iter()).for_each(|(x, c)| *x *= -c);
-    }
-    u.iter_mut().zip(constant.iter()).for_each(|(u, c)| *u *= -c / reach);
-    let (_, x) = non_negative(&mut matrix, columns)?;
-    let mut theta = vec![0.0; n];
-    theta[0] = x[0] * scale;
-    for k in 0..K {
-        theta[1 + 2 * k] = (x[1 + k].max(TRACE) * scale).ln() - top / a[k];
-        theta[2 + 2 * k] = knot.ln_a[k];
-    }
-    theta[n - 2] = knot.rs;
-    theta[n - 1] = x[K + 1] * scale / reach;
-    theta.iter_mut().enumerate().for_each(|(k, t)| *t = t.clamp(bounds.low[k], bounds.high[k]));
-    Some(theta)
-}
-
-/// min ‖A·x − b‖ with x ≥ 0 on the triangle that A and b are reduced to once: `matrix` holds A and b, column by
-/// column. Where the free minimum has a negative coefficient, every set of positive ones is tried (at most 2⁴).
-fn non_negative(matrix: &mut [f64], columns: usize) -> Option<(f64, Vec<f64>)> {
-    let mut triangle = vec![0.0; columns * columns];
-    crate::qr::thin_qr(matrix, columns, &mut triangle);
-    let unknowns = columns - 1;
-    let mut best: Option<(f64, Vec<f64>)> = None;
-    let mut work = Work::new(columns);
-    let all = (1u32 << unknowns) - 1;
-    // The empty set stays where every coefficient would be negative.
-    for set in (0..=all).rev() {
-        let Some(cost) = work.least_squares(&triangle, columns, set) else { continue };
-        if cost.is_finite() && best.as_ref().is_none_or(|b| cost < b.0) {
-            best = Some((cost, work.x.clone()));
-        }
-        if set == all {
-            break;
-        }
-    }
-    best
-}
-
-/// Buffers of the small problems.
-struct Work {
-    part: Vec<f64>,
-    r: Vec<f64>,
-    own: Vec<f64>,
-    x: Vec<f64>,
-}
-
-impl Work {
-    fn new(columns: usize) -> Self {
-        let zeros = |n| vec![0.0; n];
-        Self {
-            part: zeros(columns * columns),
-            r: zeros(columns * columns),
-            own: zeros(columns),
-            x: zeros(columns - 1),
-        }
-    }
-
-    /// Least squares over the coefficients in `set`, into `x`; its sum of squares, if none is negative.
-    fn least_squares(&mut self, triangle: &[f64], columns: usize, set: u32) -> Option<f64> {
-        let (unknowns, m) = (columns - 1, set.count_ones() as usize);
-        let (part, r) = (&mut self.part[..columns * m], &mut self.r[..m * m]);
-        let chosen = || (0..unknowns).filter(|k| set >> k & 1 == 1);
-        for (c, k) in chosen().enumerate() {
-            (0..columns).for_each(|i| part[c * columns + i] = triangle[i * columns + k]);
-        }
-        crate::qr::thin_qr(part, m, r);
-        let right = |i: usize| triangle[i * columns + unknowns];
-        let own = &mut self.own[..m];
-        for (c, own) in own.iter_mut().enumerate() {
-            *own = (0..columns).map(|i| part[c * columns + i] * right(i)).sum();
-        }
-        if !crate::qr::solve_upper(r, m, own) || own.iter().any(|x| x.is_nan() || *x < 0.0) {
-            return None;
-        }
-        self.x.fill(0.0);
-        chosen().zip(own.iter()).for_each(|(k, x)| self.x[k] = *x);
-        let misfit = |i: usize| {
-            let model: f64 = (i..unknowns).map(|k| triangle[i * columns + k] * self.x[k]).sum();
-            model - right(i)
-        };
-        Some((0..columns).map(|i| misfit(i).powi(2)).sum())
-    }
 }
 
 #[cfg(test)]
@@ -266,7 +171,7 @@ mod tests {
         let problem = Problem::<1> { points: &points, residual: Residual::Implicit };
         let mut r = vec![0.0; 25];
         for (knot, cost) in knots.iter().zip(costs) {
-            let theta = at_knot(&points, &weights, &bounds, knot).expect("coefficients");
+            let theta = Projected::new(&points, &weights).theta(knot, &bounds).expect("coefficients");
             assert!(problem.evaluate(&theta, &mut r, None));
             // The rough exponential of the start is good to 3e-9, and Σr² is least there.
             assert_relative_eq!(cost, r.iter().map(|r| r * r).sum::<f64>(), max_relative = 1e-6);

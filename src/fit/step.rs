@@ -10,7 +10,15 @@
 //! All buffers are made once.
 
 use super::solver::{Bounds, Residuals};
-use crate::qr::{exact_dots, solve_transposed, solve_upper_settling, thin_qr};
+use crate::qr::{exact_dots, solve_transposed, solve_upper_settling, sum_of_squares, thin_qr};
+use smallvec::{SmallVec, smallvec};
+
+/// A share of R's smallest diagonal entry squared below which μ does not show in a step.
+const UNSEEN: f64 = 1e-6;
+
+/// Numbers of one coordinate each, and of each pair: in place for up to eight coordinates.
+type PerCoordinate<T = f64> = SmallVec<[T; 8]>;
+type PerPair = SmallVec<[f64; 64]>;
 
 /// Buffers of one descent.
 pub(super) struct Work {
@@ -21,11 +29,11 @@ pub(super) struct Work {
     columns: Vec<f64>,
     trial_residual: Vec<f64>,
     trial_jacobian: Vec<f64>,
-    scale: Vec<f64>,
-    r: Vec<f64>,
-    q: Vec<f64>,
+    scale: PerCoordinate,
+    r: PerPair,
+    q: PerCoordinate,
     /// The step in the units of x.
-    pub p: Vec<f64>,
+    pub p: PerCoordinate,
     set: ActiveSet,
 }
 
@@ -39,10 +47,10 @@ impl Work {
             columns: zeros(rows * n),
             trial_residual: zeros(rows),
             trial_jacobian: zeros(rows * n),
-            scale: zeros(n),
-            r: zeros(n * n),
-            q: zeros(n),
-            p: zeros(n),
+            scale: smallvec![0.0; n],
+            r: smallvec![0.0; n * n],
+            q: smallvec![0.0; n],
+            p: smallvec![0.0; n],
             set: ActiveSet::new(n),
         }
     }
@@ -50,12 +58,13 @@ impl Work {
     /// Residuals and derivatives at `x`; whether they exist and are finite.
     pub fn evaluate(&mut self, problem: &impl Residuals, x: &[f64]) -> bool {
         problem.evaluate(x, &mut self.trial_residual, Some(&mut self.trial_jacobian))
-            && self.trial_residual.iter().chain(&self.trial_jacobian).all(|x| x.is_finite())
+            && are_finite(&self.trial_residual)
+            && are_finite(&self.trial_jacobian)
     }
 
     /// Σr² of what was evaluated last; infinite beyond f64.
     pub fn trial_cost(&self) -> f64 {
-        let sum: f64 = self.trial_residual.iter().map(|r| r * r).sum();
+        let sum = sum_of_squares(&self.trial_residual);
         if sum.is_finite() { sum } else { f64::INFINITY }
     }
 
@@ -76,13 +85,12 @@ impl Work {
             return;
         }
         for (c, column) in self.scaled.chunks_exact_mut(rows).enumerate() {
-            let mut sum = 0.0;
             for (x, row) in column.iter_mut().zip(self.trial_jacobian.chunks_exact(n)) {
                 *x = row[c];
-                sum += row[c] * row[c];
             }
-            self.scale[c] = self.scale[c].max(sum.sqrt()).max(f64::MIN_POSITIVE);
-            column.iter_mut().for_each(|x| *x /= self.scale[c]);
+            let scale = self.scale[c].max(sum_of_squares(column).sqrt()).max(f64::MIN_POSITIVE);
+            self.scale[c] = scale;
+            column.iter_mut().for_each(|x| *x /= scale);
         }
         self.columns.copy_from_slice(&self.scaled);
         thin_qr(&mut self.columns, n, &mut self.r);
@@ -113,6 +121,10 @@ impl Work {
     }
 }
 
+fn are_finite(list: &[f64]) -> bool {
+    list.iter().fold(true, |all, x| all & x.is_finite())
+}
+
 /// ‖q‖² − ‖Rp + q‖², without forming the difference: −(Rp)·(Rp + 2q).
 fn promise(r: &[f64], q: &[f64], p: &[f64]) -> f64 {
     let n = p.len();
@@ -126,35 +138,36 @@ fn promise(r: &[f64], q: &[f64], p: &[f64]) -> f64 {
 
 /// min ‖Rp + q‖² + μ‖p‖² with low ≤ p ≤ high (0 inside).
 struct ActiveSet {
-    limits: Vec<(f64, f64)>,
+    limits: PerCoordinate<(f64, f64)>,
     /// x and D.
-    origin: Vec<f64>,
-    scale: Vec<f64>,
-    p: Vec<f64>,
-    target: Vec<f64>,
-    wants: Vec<f64>,
-    free: Vec<bool>,
-    index: Vec<usize>,
-    stacked: Vec<f64>,
-    right: Vec<f64>,
-    small: Vec<f64>,
+    origin: PerCoordinate,
+    scale: PerCoordinate,
+    p: PerCoordinate,
+    target: PerCoordinate,
+    wants: PerCoordinate,
+    free: PerCoordinate<bool>,
+    index: PerCoordinate<usize>,
+    /// Two numbers a pair and two a coordinate: the damped problem below the undamped one.
+    stacked: SmallVec<[f64; 128]>,
+    right: SmallVec<[f64; 16]>,
+    small: PerPair,
 }
 
 impl ActiveSet {
     fn new(n: usize) -> Self {
-        let zeros = |k| vec![0.0; k];
+        let zeros = || -> PerCoordinate { smallvec![0.0; n] };
         Self {
-            limits: vec![(0.0, 0.0); n],
-            origin: zeros(n),
-            scale: zeros(n),
-            p: zeros(n),
-            target: zeros(n),
-            wants: zeros(n),
-            free: vec![false; n],
-            index: Vec::with_capacity(n),
-            stacked: zeros(2 * n * n),
-            right: zeros(2 * n),
-            small: zeros(n * n),
+            limits: smallvec![(0.0, 0.0); n],
+            origin: zeros(),
+            scale: zeros(),
+            p: zeros(),
+            target: zeros(),
+            wants: zeros(),
+            free: smallvec![false; n],
+            index: PerCoordinate::with_capacity(n),
+            stacked: smallvec![0.0; 2 * n * n],
+            right: smallvec![0.0; 2 * n],
+            small: smallvec![0.0; n * n],
         }
     }
 
@@ -238,6 +251,13 @@ impl ActiveSet {
         if m == 0 {
             return;
         }
+        if m == n && is_unseen(r, n, mu) {
+            self.target.iter_mut().zip(q).for_each(|(t, q)| *t = -q);
+            let (origin, scale) = (&self.origin, &self.scale);
+            let settle = |i: usize, p: f64| if mu > 0.0 { p } else { settled(origin[i], scale[i], p) };
+            solve_upper_settling(r, n, &mut self.target, settle);
+            return;
+        }
         let height = n + m;
         let columns = &mut self.stacked[..height * m];
         let right = &mut self.right[..height];
@@ -259,11 +279,21 @@ impl ActiveSet {
         }
         let (index, origin, scale) = (&self.index, &self.origin, &self.scale);
         let settle = |i: usize, p: f64| {
-            let (x, d) = (origin[index[i]], scale[index[i]]);
-            if mu > 0.0 { p } else { ((x + p / d) - x) * d }
+            if mu > 0.0 { p } else { settled(origin[index[i]], scale[index[i]], p) }
         };
         if solve_upper_settling(small, m, wants, settle) {
             self.index.iter().zip(wants).for_each(|(&k, p)| self.target[k] = *p);
         }
     }
+}
+
+/// Whether damping does not show beside R.
+fn is_unseen(r: &[f64], n: usize, mu: f64) -> bool {
+    let least = (0..n).map(|i| r[i * n + i] * r[i * n + i]).fold(f64::INFINITY, f64::min);
+    least > 0.0 && mu <= UNSEEN * least
+}
+
+/// The number of f64 nearest to x + p/d, as a step in units of 1/d.
+fn settled(x: f64, d: f64, p: f64) -> f64 {
+    ((x + p / d) - x) * d
 }

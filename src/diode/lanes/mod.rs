@@ -33,7 +33,7 @@ use super::circuit::Circuit;
 use super::elementary::exp_rough;
 use super::junction::Junction;
 use super::maximum::MaximumPower;
-use super::roots::{BLOCK, Root};
+use super::roots::{BLOCK, Roots};
 use cell::{Current, Direction, Parts, Voltage};
 use equation::LARGEST;
 pub(super) use many::{Cells, Figures};
@@ -79,49 +79,31 @@ pub(super) fn voltages<const K: usize>(circuit: &Circuit<K>, current_a: &[f64], 
     }
 }
 
-/// The states of the junction at each voltage.
-pub(super) fn roots_at_voltages<const K: usize>(
-    circuit: &Circuit<K>,
-    voltage_v: &[f64],
-    roots: &mut [Root<K>],
-) {
-    for (v, roots) in voltage_v.chunks(BLOCK).zip(roots.chunks_mut(BLOCK)) {
-        fill::<K, Current<K>>(circuit, v, roots, |v| circuit.at_voltage(v));
-    }
+/// The states of the junction at each of up to a block of voltages.
+pub(super) fn roots_at_voltages<const K: usize>(circuit: &Circuit<K>, voltage_v: &[f64], roots: &mut Roots<K>) {
+    fill::<K, Current<K>>(circuit, voltage_v, roots, |v| circuit.at_voltage(v));
 }
 
-/// The states of the junction at each current.
-pub(super) fn roots_at_currents<const K: usize>(
-    circuit: &Circuit<K>,
-    current_a: &[f64],
-    roots: &mut [Root<K>],
-) {
-    for (i, roots) in current_a.chunks(BLOCK).zip(roots.chunks_mut(BLOCK)) {
-        fill::<K, Voltage<K>>(circuit, i, roots, |i| circuit.at_current(i));
-    }
+/// The states of the junction at each of up to a block of currents.
+pub(super) fn roots_at_currents<const K: usize>(circuit: &Circuit<K>, current_a: &[f64], roots: &mut Roots<K>) {
+    fill::<K, Voltage<K>>(circuit, current_a, roots, |i| circuit.at_current(i));
 }
 
 /// States of up to a block of points.
 fn fill<const K: usize, D: Direction<K>>(
     circuit: &Circuit<K>,
     x: &[f64],
-    roots: &mut [Root<K>],
+    roots: &mut Roots<K>,
     careful: impl Fn(f64) -> f64,
 ) {
     let Some(last) = x.len().checked_sub(1) else { return };
     let padded: [f64; BLOCK] = std::array::from_fn(|k| x[k.min(last)]);
     let lanes = one::lanes(x.len()).min(BLOCK);
-    let mut u = [0.0; BLOCK];
-    let (mut minus_one, mut whole) = ([[0.0; one::BLOCK]; K], [[0.0; one::BLOCK]; K]);
-    one::roots::<K, D>(&parts(circuit), &padded[..lanes], &mut u, &mut minus_one, &mut whole);
-    for (k, root) in roots.iter_mut().enumerate() {
-        *root = if u[k].is_nan() {
-            circuit.root(careful(x[k]))
-        } else {
-            let currents =
-                |lists: &[[f64; one::BLOCK]; K]| std::array::from_fn(|d| circuit.i0[d] * lists[d][k]);
-            Root { u: u[k], diode_a: currents(&minus_one), whole_a: currents(&whole) }
-        };
+    one::roots::<K, D>(&parts(circuit), &padded[..lanes], roots);
+    for k in 0..x.len().min(BLOCK) {
+        if roots.u[k].is_nan() {
+            roots.set(k, circuit, careful(x[k]));
+        }
     }
 }
 
@@ -198,11 +180,12 @@ pub(super) fn maximum<const K: usize>(c: &Circuit<K>, voc: f64) -> Option<Maximu
     (!u.is_nan()).then_some(MaximumPower { u, v_pmax, i_pmax, pmax: v_pmax * i_pmax })
 }
 
-/// exp((u − top)/a) − exp(−top/a) at each u ≤ top, to 1e-8 of 1: the shape of a diode's current.
+/// exp((u − top)/a) − exp(−top/a) at each u ≤ top, to 1e-8 of 1: the shape of a diode's current. Returns exp(−top/a).
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-pub(crate) fn shares(u: &[f64], top: f64, a: f64, out: &mut [f64]) {
+pub(crate) fn shares(u: &[f64], top: f64, a: f64, out: &mut [f64]) -> f64 {
     let by_a = 1.0 / a;
     let exponential = |x: f64| exp_rough(x.clamp(-LARGEST, LARGEST));
     let at_zero = exponential(-top * by_a);
     out.iter_mut().zip(u).for_each(|(out, u)| *out = exponential((u - top) * by_a) - at_zero);
+    at_zero
 }

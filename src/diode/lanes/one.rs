@@ -6,6 +6,7 @@
 use super::cell::{Direction, Parts};
 use super::equation::LaneRoot;
 use super::omega::HALF;
+use crate::diode::roots::Roots;
 use multiversion::multiversion;
 
 /// Points of a block: a whole number of vectors.
@@ -69,37 +70,32 @@ fn block<const K: usize, D: Direction<K>>(cell: &D, x: &[f64], out: &mut [f64]) 
     }
 }
 
-/// The roots for right sides `s`, one list a quantity: u (NaN where the careful solver must answer), e^(u/a) − 1 and
-/// e^(u/a) of each diode.
+/// The states at `x`; u is NaN where the careful solver must answer.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-pub fn roots<const K: usize, D: Direction<K>>(
-    parts: &Parts<K>,
-    x: &[f64],
-    u: &mut [f64],
-    minus_one: &mut [[f64; BLOCK]; K],
-    whole: &mut [[f64; BLOCK]; K],
-) {
+pub fn roots<const K: usize, D: Direction<K>>(parts: &Parts<K>, x: &[f64], roots: &mut Roots<K>) {
     let cell = D::new(*parts);
-    let lanes = x.len().min(u.len()).min(BLOCK);
+    let lanes = x.len().min(roots.u.len());
     let mut open = 0u64;
     for k in 0..lanes {
         let root = cell.equation().root::<true>(cell.right_side(x[k]));
-        u[k] = if root.good { root.u } else { f64::NAN };
         open |= u64::from(!root.good);
-        for d in 0..K {
-            (minus_one[d][k], whole[d][k]) = (root.minus_one(d), root.whole(d));
-        }
+        put(roots, k, parts, &root);
     }
     if open == 0 {
         return;
     }
     for k in 0..lanes {
-        if u[k].is_nan() {
-            let root: LaneRoot<K> = cell.equation().settled(cell.right_side(x[k]));
-            u[k] = if root.good { root.u } else { f64::NAN };
-            for d in 0..K {
-                (minus_one[d][k], whole[d][k]) = (root.minus_one(d), root.whole(d));
-            }
+        if roots.u[k].is_nan() {
+            put(roots, k, parts, &cell.equation().settled(cell.right_side(x[k])));
         }
+    }
+}
+
+#[inline(always)]
+fn put<const K: usize>(roots: &mut Roots<K>, k: usize, parts: &Parts<K>, root: &LaneRoot<K>) {
+    roots.u[k] = if root.good { root.u } else { f64::NAN };
+    for d in 0..K {
+        roots.diode_a[d][k] = parts.i0[d] * root.minus_one(d);
+        roots.whole_a[d][k] = parts.i0[d] * root.whole(d);
     }
 }
