@@ -138,8 +138,10 @@ fn open_without_noise<const K: usize>(fit: &Fit<K>, linear: &Linear, problem: &P
 /// Free coordinates whose profile interval does not close; all that need the profile are noted.
 fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<usize> {
     let m = fit.free.len();
+    // As many parameters as points, no stated noise, and yet a misfit: neither noise nor rounding shows that one is
+    // determined, and where Jᵀr = 0 with r ≠ 0 the square J is singular.
     if !fit.weights.s2.is_finite() {
-        return Vec::new();
+        return fit.free.clone();
     }
     let u = |p: usize| fit.theta_covariance.get(p * m + p).map_or(f64::INFINITY, |v| v.sqrt());
     let curved = (0..m).any(|p| names(K)[fit.free[p]].kind == Kind::N && (u(p).is_nan() || u(p) > CURVED));
