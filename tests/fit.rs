@@ -386,3 +386,16 @@ fn a_misfit_with_as_many_parameters_as_points_is_no_optimum() {
         }
     }
 }
+
+/// The bounds of the caller say nothing of the device: only Rs = 0 and g = 0 are the absence of a resistance.
+#[test]
+fn a_bound_of_the_caller_is_no_absent_resistance() {
+    let cell = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    for (name, low, high) in [("rs", 0.05, 1.0), ("rsh", 1.0, 40.0)] {
+        let wishes = Wishes { bounds: vec![(name.into(), low, high)], ..Wishes::default() };
+        let fit = fit_single_diode(&cell, &Options { wishes, ..Options::default() }).unwrap();
+        let notes = fit.notes.join("; ");
+        assert!(notes.contains(&format!("{name} is at its bound")), "{notes}");
+        assert!(!notes.contains("visible"), "{notes}");
+    }
+}

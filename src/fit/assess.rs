@@ -98,7 +98,8 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
             if is_search_limit(n.kind, K, x, fit.a_per_n()) {
                 at_search_bound.push(k);
             }
-            let side = match (n.kind, x <= low) {
+            // A bound of nature says something of the device, one that the caller set says nothing.
+            let side = match (n.kind, x <= low && low == 0.0) {
                 (Kind::Rsh, true) => "at its bound: no shunt is visible; the interval is one-sided",
                 (Kind::Rs, true) => {
                     "at its bound: no series resistance is visible; the interval is one-sided"
