@@ -387,6 +387,25 @@ fn a_misfit_with_as_many_parameters_as_points_is_no_optimum() {
     }
 }
 
+/// A straight line is a shunt, one of equal readings a photocurrent: both are curves of the model, and the fit of
+/// readings without noise must pass through them. What no reading shows is then not identified.
+#[test]
+fn straight_lines_have_a_fit() {
+    let voltage_v: Vec<f64> = (0..25).map(|k| -0.1 + 0.0325 * f64::from(k)).collect();
+    for (iph, g) in [(1e-3, 0.0), (1e-3, 1e-4), (0.0, 1e-3)] {
+        let current_a: Vec<f64> = voltage_v.iter().map(|v| iph - g * v).collect();
+        let sweep = Sweep::new(&voltage_v, &current_a, as_given(25.0, 1)).unwrap();
+        for residual in [Residual::Current, Residual::Implicit, Residual::Voltage] {
+            let options = Options { residual: Some(residual), ..Options::default() };
+            let fit = fit_single_diode(&sweep, &options).unwrap();
+            assert_ne!(fit.status, Status::Converged, "{residual:?}, {iph} A, {g} S");
+            if residual != Residual::Voltage {
+                assert!(fit.rms < 1e-5, "{residual:?}, {iph} A, {g} S: {}", fit.rms);
+            }
+        }
+    }
+}
+
 /// The bounds of the caller say nothing of the device: only Rs = 0 and g = 0 are the absence of a resistance.
 #[test]
 fn a_bound_of_the_caller_is_no_absent_resistance() {

@@ -51,7 +51,8 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
         .collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
     let least = seeds.first().map_or(0.0, |s| s.0);
-    seeds.retain(|s| s.0 <= RIVAL[K - 1] * least);
+    // Readings on a straight line leave nothing but rounding, of either sign.
+    seeds.retain(|s| s.0 <= least.max(RIVAL[K - 1] * least));
     let mut found: Vec<Vec<f64>> =
         seeds.iter().filter_map(|(_, knot)| at_knot(points, &weights, bounds, knot)).collect();
     if let (Some(first), Some(seed)) = (found.first_mut(), seeds.first()) {
