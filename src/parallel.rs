@@ -9,6 +9,9 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
+/// Threads at most: more serve no machine, and a system refuses to start very many.
+pub(crate) const MOST_THREADS: usize = 256;
+
 /// How often `watch` is asked.
 const LOOK: Duration = Duration::from_millis(50);
 
@@ -22,7 +25,7 @@ pub fn rows<T: Send>(
     mut watch: impl FnMut(usize) -> bool,
 ) -> Option<Vec<T>> {
     let offered = || std::thread::available_parallelism().map_or(1, usize::from);
-    let threads = threads.map_or_else(offered, usize::from).min(count).max(1);
+    let threads = threads.map_or_else(offered, usize::from).min(count).clamp(1, MOST_THREADS);
     let (next, done, stopped) = (AtomicUsize::new(0), AtomicUsize::new(0), AtomicBool::new(false));
     let worker = || {
         let mut own = Vec::with_capacity(count / threads + 1);

@@ -226,3 +226,20 @@ fn lists_and_single_calls_agree_to_the_bit() {
         check(&Circuit::<2>::new(iph, i0, a, rs, g), &x);
     }
 }
+
+/// ρ·I0 alone lies below the smallest number, ρ·I0·exp(u/a) does not. Currents by mpmath, 80 digits more than cancel:
+/// the root of the implicit equation in the junction voltage, bracketed, by Newton's method.
+#[test]
+fn series_and_saturation_of_a_product_below_the_smallest_number() {
+    fn check<const K: usize>(iph_a: f64, i0_a: [f64; K], n: [f64; K], rs: (f64, f64), v: f64, want: f64) {
+        let (rs_ohm, rsh_ohm) = rs;
+        let parameters = Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells: 1, temperature_c: 25.0 };
+        let device = litdiode::diode::Device::new(parameters).unwrap();
+        assert_relative_eq!(device.circuit().current_at(v), want, max_relative = 1e-13);
+    }
+    let inf = f64::INFINITY;
+    check(0.0, [1e-300], [1.0], (1e-20, 100.0), 20.0, -1.067_333_873_949_439_3e20);
+    check(0.0, [1e-290], [1.0], (1e-100, inf), 1e20, -1e120);
+    check(0.0, [1e-20], [1.0], (1e-300, inf), 20.0, -1.067_333_873_949_439_3e300);
+    check(1e-3, [1e-290, 1e-5], [1.0, 2.0], (1e-100, inf), 100.0, -8.734_685_071_628_509e101);
+}

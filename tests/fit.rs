@@ -357,3 +357,64 @@ fn every_residual_gives_noise_free_devices_back() {
     println!("{} of {} bad, at most {most:.2} δp off", bad.len(), 4 * count);
     assert!(bad.is_empty(), "{} bad\n{}", bad.len(), bad[..bad.len().min(12)].join("\n"));
 }
+
+/// Five readings without noise and five free parameters: where the search ends beside the device, the fit must not call
+/// itself an optimum. The truth is known; only a fit that gives it back may be `converged`.
+#[test]
+fn a_misfit_with_as_many_parameters_as_points_is_no_optimum() {
+    for k in 0..48 {
+        let pick = |list: [f64; 2], bit: usize| list[k >> bit & 1];
+        let model = SingleDiode::new(Parameters {
+            iph_a: 6.0,
+            i0_a: [pick([1e-9, 1e-7], 0)],
+            n: [pick([1.3, 1.7], 1)],
+            rs_ohm: pick([0.005, 0.01], 2),
+            rsh_ohm: pick([10.0, 100.0], 3),
+            cells: 1,
+            temperature_c: 25.0,
+        })
+        .unwrap();
+        let last = [0.65, 0.7, 0.75][k / 16];
+        let voltage_v: Vec<f64> = (0..5).map(|k| last * f64::from(k) / 4.0).collect();
+        let mut current_a = vec![0.0; 5];
+        model.current(&voltage_v, &mut current_a).unwrap();
+        let fit = fit(&Sweep::new(&voltage_v, &current_a, as_given(25.0, 1)).unwrap(), Residual::Current);
+        if fit.status == Status::Converged {
+            for (name, expected) in truth(&model) {
+                assert_relative_eq!(value(&fit, name), expected, max_relative = 1e-6);
+            }
+        }
+    }
+}
+
+/// A straight line is a shunt, one of equal readings a photocurrent: both are curves of the model, and the fit of
+/// readings without noise must pass through them. What no reading shows is then not identified.
+#[test]
+fn straight_lines_have_a_fit() {
+    let voltage_v: Vec<f64> = (0..25).map(|k| -0.1 + 0.0325 * f64::from(k)).collect();
+    for (iph, g) in [(1e-3, 0.0), (1e-3, 1e-4), (0.0, 1e-3)] {
+        let current_a: Vec<f64> = voltage_v.iter().map(|v| iph - g * v).collect();
+        let sweep = Sweep::new(&voltage_v, &current_a, as_given(25.0, 1)).unwrap();
+        for residual in [Residual::Current, Residual::Implicit, Residual::Voltage] {
+            let options = Options { residual: Some(residual), ..Options::default() };
+            let fit = fit_single_diode(&sweep, &options).unwrap();
+            assert_ne!(fit.status, Status::Converged, "{residual:?}, {iph} A, {g} S");
+            if residual != Residual::Voltage {
+                assert!(fit.rms < 1e-5, "{residual:?}, {iph} A, {g} S: {}", fit.rms);
+            }
+        }
+    }
+}
+
+/// The bounds of the caller say nothing of the device: only Rs = 0 and g = 0 are the absence of a resistance.
+#[test]
+fn a_bound_of_the_caller_is_no_absent_resistance() {
+    let cell = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    for (name, low, high) in [("rs", 0.05, 1.0), ("rsh", 1.0, 40.0)] {
+        let wishes = Wishes { bounds: vec![(name.into(), low, high)], ..Wishes::default() };
+        let fit = fit_single_diode(&cell, &Options { wishes, ..Options::default() }).unwrap();
+        let notes = fit.notes.join("; ");
+        assert!(notes.contains(&format!("{name} is at its bound")), "{notes}");
+        assert!(!notes.contains("visible"), "{notes}");
+    }
+}

@@ -8,9 +8,20 @@ use crate::plain::plain;
 use crate::points::filled;
 use litdiode::diode as core;
 use numpy::{PyArray1, PyArrayMethods, PyUntypedArrayMethods};
-use pyo3::exceptions::{PyIndexError, PyTypeError};
+use pyo3::exceptions::{PyIndexError, PyMemoryError, PyTypeError};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
+
+/// A `MemoryError` where the key points of so many devices find no room: they are asked for before the work.
+fn fits(shape: &[usize]) -> PyResult<()> {
+    // Six figures a device, as they are found and as they are handed out.
+    let numbers = shape.iter().fold(12usize, |n, &length| n.saturating_mul(length));
+    Vec::<f64>::new().try_reserve_exact(numbers).map_err(|_| {
+        PyMemoryError::new_err(format!(
+            "no room for the key points of {shape:?} devices; go through them in parts"
+        ))
+    })
+}
 
 /// Many devices of one diode: parameters are numbers or arrays that broadcast.
 #[pyclass(frozen, module = "litdiode")]
@@ -265,6 +276,7 @@ macro_rules! devices {
             #[pyo3(signature = (*, threads=Some(1)), text_signature = "($self, *, threads=1)")]
             fn key_points(&self, py: Python<'_>, threads: Option<i64>) -> PyResult<KeyPointsTable> {
                 let threads = threads_of(py, threads)?;
+                fits(self.0.shape())?;
                 let found = py.detach(|| self.0.key_points(threads));
                 let make = |values| shaped(py, values, self.0.shape()).map(Bound::unbind);
                 Ok(KeyPointsTable([

@@ -383,16 +383,14 @@ impl Fit {
     fn resample(
         &self,
         py: Python<'_>,
-        draws: usize,
+        draws: i128,
         seed: i128,
         scatter: &str,
         threads: Option<i64>,
         progress: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Resample> {
         let scatter = choice(py, "scatter", scatter, &SCATTERS)?;
-        if draws == 0 {
-            return Err(input(py, "draws = 0 is not allowed; pass for instance 1000"));
-        }
+        let draws = crate::input::count(py, "draws", draws, 1)?;
         let seed = crate::input::seed(py, seed)?;
         let options = core::ResampleOptions { draws, seed, scatter, threads: threads_of(py, threads)? };
         let found = watched(py, progress, |watch| on!(&self.0, f => f.resample(options, watch).transpose()))?;

@@ -154,6 +154,13 @@ pub fn seed(py: Python<'_>, given: i128) -> PyResult<u64> {
     })
 }
 
+/// A number of things to make: no fewer than `least`, and not so many that their list alone fills a machine.
+pub fn count(py: Python<'_>, name: &str, given: i128, least: i128) -> PyResult<usize> {
+    const MOST: i128 = 10_000_000;
+    let wrong = || input(py, format!("{name} = {given} is not allowed; give {least} to 10 million"));
+    usize::try_from(given).ok().filter(|_| (least..=MOST).contains(&given)).ok_or_else(wrong)
+}
+
 /// One of a few words, or an `InputError` that lists them.
 pub fn choice<T: Copy>(py: Python<'_>, name: &str, given: &str, words: &[(&str, T)]) -> PyResult<T> {
     words.iter().find(|w| w.0 == given).map(|w| w.1).ok_or_else(|| {

@@ -310,11 +310,9 @@ macro_rules! device {
             fn curve<'py>(
                 &self,
                 py: Python<'py>,
-                points: usize,
+                points: i128,
             ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>)> {
-                if !(2..=10_000_000).contains(&points) {
-                    return Err(input(py, format!("points = {points} must be between 2 and 10 million")));
-                }
+                let points = crate::input::count(py, "points", points, 2)?;
                 let (v, i) = py.detach(|| self.0.curve(points));
                 Ok((PyArray1::from_vec(py, v), PyArray1::from_vec(py, i)))
             }

@@ -50,6 +50,12 @@ pub enum ModelError {
         /// The common shape of those before it.
         others: Vec<usize>,
     },
+    /// Shapes that go together to more places than any memory holds.
+    #[error("the shape {} has more places than a memory can hold; go through it in parts", tuple(shape))]
+    TooMany {
+        /// The common shape.
+        shape: Vec<usize>,
+    },
     /// A string of no cells.
     #[error("cells = 0; give the number of cells in series, 1 for a single cell")]
     NoCells,

@@ -21,6 +21,9 @@
 /// Newton steps after which the root is taken as it is; convergence takes fewer than ten from the
 /// starts used here, and the bound only keeps the loop finite.
 const MOST_STEPS: usize = 200;
+/// Exponent above which exp is had as the square of its root: below, exp times the largest saturation current (1e6 A)
+/// is finite.
+const SPLIT: f64 = 690.0;
 
 /// One equation; see the module.
 #[derive(Clone, Copy, Debug)]
@@ -92,7 +95,7 @@ impl<const K: usize> LinExp<'_, K> {
         for _ in 0..MOST_STEPS {
             let (mut value, mut slope) = (self.alpha.mul_add(u, -s), self.alpha);
             for k in 0..K {
-                let e = ScaledExp::new(u / self.a[k], self.rho * self.i0[k]);
+                let e = ScaledExp::of_product(u / self.a[k], self.i0[k], self.rho);
                 value += e.minus_one;
                 slope += e.whole / self.a[k];
             }
@@ -160,15 +163,21 @@ pub(super) struct ScaledExp {
 impl ScaledExp {
     #[inline]
     pub fn new(x: f64, factor: f64) -> Self {
-        if x > 700.0 {
+        Self::of_product(x, factor, 1.0)
+    }
+
+    /// With `factor`·`by` in place of the factor, also where that product alone would be too small for f64.
+    #[inline]
+    fn of_product(x: f64, factor: f64, by: f64) -> Self {
+        if x > SPLIT {
             let half = (0.5 * x).exp();
-            let whole = (factor * half) * half;
+            let whole = (factor * half) * (by * half);
             return Self { whole, minus_one: whole };
         }
         let minus_one = x.exp_m1();
         // Below −½ the sum would lose bits of exp(x).
         let whole = if x > -0.5 { minus_one + 1.0 } else { x.exp() };
-        Self { whole: factor * whole, minus_one: factor * minus_one }
+        Self { whole: by * (factor * whole), minus_one: by * (factor * minus_one) }
     }
 }
 
@@ -200,5 +209,15 @@ mod tests {
     fn scaled_exp_stays_finite_where_the_product_is() {
         let e = ScaledExp::new(750.0, 1e-40);
         assert_relative_eq!(e.whole.ln(), 750.0 - 40.0 * std::f64::consts::LN_10, max_relative = 1e-14);
+    }
+
+    /// ln(I0·ρ·e^x) is the sum of the three logarithms, also where I0·ρ is below the smallest number.
+    #[test]
+    fn scaled_exp_of_a_product_below_the_smallest_number() {
+        for x in [600.0, 750.0] {
+            let e = ScaledExp::of_product(x, 1e-290, 1e-60);
+            let want = x - 350.0 * std::f64::consts::LN_10;
+            assert_relative_eq!(e.whole.ln(), want, max_relative = 1e-13);
+        }
     }
 }

@@ -98,7 +98,8 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
             if is_search_limit(n.kind, K, x, fit.a_per_n()) {
                 at_search_bound.push(k);
             }
-            let side = match (n.kind, x <= low) {
+            // A bound of nature says something of the device, one that the caller set says nothing.
+            let side = match (n.kind, x <= low && low == 0.0) {
                 (Kind::Rsh, true) => "at its bound: no shunt is visible; the interval is one-sided",
                 (Kind::Rs, true) => {
                     "at its bound: no series resistance is visible; the interval is one-sided"
@@ -138,8 +139,10 @@ fn open_without_noise<const K: usize>(fit: &Fit<K>, linear: &Linear, problem: &P
 /// Free coordinates whose profile interval does not close; all that need the profile are noted.
 fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<usize> {
     let m = fit.free.len();
+    // As many parameters as points, no stated noise, and yet a misfit: neither noise nor rounding shows that one is
+    // determined, and where Jᵀr = 0 with r ≠ 0 the square J is singular.
     if !fit.weights.s2.is_finite() {
-        return Vec::new();
+        return fit.free.clone();
     }
     let u = |p: usize| fit.theta_covariance.get(p * m + p).map_or(f64::INFINITY, |v| v.sqrt());
     let curved = (0..m).any(|p| names(K)[fit.free[p]].kind == Kind::N && (u(p).is_nan() || u(p) > CURVED));
@@ -151,8 +154,7 @@ fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<u
             continue;
         }
         verdict.by_profile = true;
-        let interval = fit.profile_interval(names(K)[k].name, LEVEL);
-        if interval.low.is_none() || interval.high.is_none() {
+        if !fit.profile_closes(k, LEVEL) {
             open.push(k);
         }
     }

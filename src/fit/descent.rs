@@ -28,6 +28,8 @@ const MOST_STALLED: usize = 4;
 /// First μ, and that of a start close to the optimum.
 const FIRST_DAMPING: f64 = 1e-3;
 const CLOSE_DAMPING: f64 = 1e-10;
+/// μ that hardly shortens a step.
+const HARDLY_DAMPED: f64 = 1e-6;
 /// Smallest μ.
 const LEAST_DAMPING: f64 = 1e-15;
 
@@ -44,6 +46,7 @@ pub struct Descent {
     last_steps: usize,
     stalled: usize,
     least_promised: f64,
+    /// Reduction of Σr² that the linear model promised of the last step.
     promised: f64,
     iteration: usize,
     evaluations: usize,
@@ -224,9 +227,9 @@ impl Descent {
         self.cost
     }
 
-    /// The reduction of Σr² that the linear model promised of the last step.
-    pub fn promised(&self) -> f64 {
-        self.promised
+    /// Whether the last step, taken and all but undamped, was promised no more than a `share` of Σr².
+    pub fn has_little_left(&self, share: f64) -> bool {
+        self.taken && self.mu <= HARDLY_DAMPED && self.promised <= share * self.cost
     }
 
     /// Why it has stopped; `None` while it goes on.

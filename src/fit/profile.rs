@@ -12,7 +12,7 @@
 
 use super::figure::Figure;
 use super::problem::Problem;
-use super::search::{descend, search};
+use super::search::{descend, search_from};
 use super::solver::{Bounds, Residuals, minimise};
 use crate::diode::Circuit;
 use crate::sweep::range;
@@ -43,6 +43,17 @@ impl<const K: usize> Profile<'_, K> {
     /// The end in the direction of `sign`, first looked for at `reach` from the optimum; `None` where the
     /// interval does not close before the bound.
     pub fn end(&self, k: usize, sign: f64, reach: f64) -> Option<f64> {
+        let (inner, outer) = self.bracket(k, sign, reach)?;
+        Some(self.theta[k] + sign * self.refine(k, sign, inner, outer))
+    }
+
+    /// Whether [`Profile::end`] is there.
+    pub fn closes(&self, k: usize, sign: f64, reach: f64) -> bool {
+        self.bracket(k, sign, reach).is_some()
+    }
+
+    /// A place within the end and one beyond it.
+    fn bracket(&self, k: usize, sign: f64, reach: f64) -> Option<(Place, Place)> {
         let bound = if sign > 0.0 { self.bounds.high[k] } else { self.bounds.low[k] };
         let room = (bound - self.theta[k]).abs();
         let mut inner = Place { step: 0.0, root: 0.0, theta: self.theta.to_vec() };
@@ -53,7 +64,7 @@ impl<const K: usize> Profile<'_, K> {
         for _ in 0..MOST_TRIALS {
             let there = self.place(k, sign, step, &inner);
             if there.root >= 1.0 {
-                return Some(self.theta[k] + sign * self.refine(k, sign, inner, there));
+                return Some((inner, there));
             }
             if step >= room {
                 return None;
@@ -80,7 +91,7 @@ impl<const K: usize> Profile<'_, K> {
         }
         if self.root(found.cost) >= 1.0 {
             // A way along bounds may have missed the floor: it ends only where a start of its own ends as high.
-            let fresh = search::<K>(self.problem.points, self.problem.residual, &held, None).0;
+            let fresh = search_from::<K>(self.problem.points, self.problem.residual, &held, None, 1).0;
             if fresh.cost < found.cost {
                 found = fresh;
             }

@@ -172,6 +172,16 @@ impl<const K: usize> Fit<K> {
         f(&profile, t)
     }
 
+    /// Whether the profile interval of coordinate `k` closes within the bounds; a physical bound needs no end.
+    pub(super) fn profile_closes(&self, k: usize, level: f64) -> bool {
+        let physical = names(K)[k].kind.is_physical_at_low();
+        self.weights.s2 > 0.0
+            && self.with_profile(level, |profile, t| {
+                let reach = self.reach(k, t);
+                profile.closes(k, 1.0, reach) && (physical || profile.closes(k, -1.0, reach))
+            })
+    }
+
     fn profile_ends(&self, k: usize, level: f64) -> Ends {
         let common = self.common_u(&unit_row(k, self.theta.len()));
         self.with_profile(level, |profile, t| {

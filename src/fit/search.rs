@@ -29,18 +29,47 @@ pub(super) fn search<const K: usize>(
     bounds: &Bounds,
     wanted: Option<&[f64]>,
 ) -> (Solution, Vec<Step>) {
+    search_from::<K>(points, residual, bounds, wanted, MOST_STARTS[K - 1])
+}
+
+/// [`search`] from at most `most` automatic starts.
+pub(super) fn search_from<const K: usize>(
+    points: &Points,
+    residual: Residual,
+    bounds: &Bounds,
+    wanted: Option<&[f64]>,
+    most: usize,
+) -> (Solution, Vec<Step>) {
     let candidates = match wanted {
         Some(theta) => vec![theta.to_vec()],
         None => {
             let found = if residual == Residual::Voltage {
                 let points = &softened(points, START_SHARE);
-                starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, MOST_STARTS[K - 1])
+                starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, most)
             } else {
-                starts(&Problem::<K> { points, residual }, bounds, MOST_STARTS[K - 1])
+                starts(&Problem::<K> { points, residual }, bounds, most)
             };
             with_even_start::<K>(points, bounds, found)
         }
     };
+    let best = best_of::<K>(points, residual, bounds, candidates);
+    if wanted.is_some() || best.as_ref().is_some_and(|b| b.0.cost.is_finite()) {
+        return best.unwrap_or_else(|| (nowhere(bounds), Vec::new()));
+    }
+    // Readings all but level: the knots of Rs reach to voltages that no diode carries. Without Rs they do not.
+    let mut held = bounds.clone();
+    held.high[2 * K + 1] = bounds.low[2 * K + 1];
+    let plain = starts(&Problem::<K> { points, residual }, &held, 1);
+    best_of::<K>(points, residual, bounds, plain).unwrap_or_else(|| (nowhere(bounds), Vec::new()))
+}
+
+/// The descent from each of the starts that ends lowest.
+fn best_of<const K: usize>(
+    points: &Points,
+    residual: Residual,
+    bounds: &Bounds,
+    candidates: Vec<Vec<f64>>,
+) -> Option<(Solution, Vec<Step>)> {
     let exact = EXACT * Problem::<K> { points, residual }.rounding();
     let mut best: Option<(Solution, Vec<Step>)> = None;
     for theta in candidates {
@@ -49,7 +78,7 @@ pub(super) fn search<const K: usize>(
             best = Some(found);
         }
     }
-    best.unwrap_or_else(|| (nowhere(bounds), Vec::new()))
+    best
 }
 
 /// Whether `a` ends lower than `b`; below `exact`, where the sums are rounding, one that came to rest counts more.

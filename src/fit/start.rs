@@ -18,14 +18,17 @@ use crate::diode::Circuit;
 use crate::sweep::by_voltage;
 
 /// Knots over ln a, and over Rs beside Rs = 0, for one diode and for two.
-const A_KNOTS: [usize; 2] = [10, 14];
-const RS_KNOTS: [usize; 2] = [5, 8];
+const A_KNOTS: [usize; 2] = [10, 10];
+const RS_KNOTS: [usize; 2] = [5, 6];
 /// Steps of one descent over (Rs, ln a), and the share of Σr² that a step need not promise any more.
 const MOST_STEPS: usize = 100;
 const ENOUGH: f64 = 1e-3;
 /// Times the least cost up to which another start is followed as well; the sum of squares of two diodes has more
 /// valleys.
 const RIVAL: [f64; 2] = [3.0, 30.0];
+/// Share by which two ends of descents may differ and still be the same.
+const SAME: f64 = 1e-2;
+
 /// A cost and its knot.
 type Ranked<const K: usize> = (f64, Knot<K>);
 
@@ -34,7 +37,7 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     let n = Circuit::<K>::PARAMETERS;
     let points = problem.points;
     let weights = points.current_weights();
-    let series = knots_of_series(points, std::env::var("RK").map_or(RS_KNOTS[K - 1], |x| x.parse().unwrap()), bounds.low[n - 2], bounds.high[n - 2]);
+    let series = knots_of_series(points, RS_KNOTS[K - 1], bounds.low[n - 2], bounds.high[n - 2]);
     let ln_a = knots_of_a::<K>(bounds);
     let knots: Vec<Knot<K>> =
         series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
@@ -47,19 +50,44 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
         distinct(&found, most).into_iter().map(|(_, knot)| refine(&even, &knot, &plane)).collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
     let least = seeds.first().map_or(0.0, |s| s.0);
-    seeds.retain(|s| s.0 <= RIVAL[K - 1] * least);
+    // Readings on a straight line leave nothing but rounding, of either sign.
+    seeds.retain(|s| s.0 <= least.max(RIVAL[K - 1] * least));
+    forget_repeats(&mut seeds);
     let mut found: Vec<Vec<f64>> = seeds.iter().filter_map(|(_, knot)| even.theta(knot, bounds)).collect();
-    if let (Some(first), Some(seed)) = (found.first_mut(), seeds.first()) {
-        // The best one again, with the weights of the distance itself.
-        if let Some(weights) = problem.current_weights_at(first).filter(|_| std::env::var("NOSECOND").is_err()) {
-            let own = Projected::<K>::new(points, &weights);
-            let (_, knot) = refine(&own, &seed.1, &plane);
-            if let Some(theta) = own.theta(&knot, bounds) {
-                *first = theta;
-            }
+    // Of two diodes, and where the voltages are uncertain, the best one again with the weights of the distance itself.
+    if K > 1 || points.sigma_v.iter().any(|s| *s > 0.0) {
+        if let Some(own) = own_start(problem, bounds, &plane, &seeds, found.first()) {
+            found[0] = own;
         }
     }
     found
+}
+
+/// θ of the first of `seeds` refined with the weights that the distance has at `first`.
+fn own_start<const K: usize>(
+    problem: &Problem<K>,
+    bounds: &Bounds,
+    plane: &Bounds,
+    seeds: &[Ranked<K>],
+    first: Option<&Vec<f64>>,
+) -> Option<Vec<f64>> {
+    let weights = problem.current_weights_at(first?)?;
+    let own = Projected::<K>::new(problem.points, &weights);
+    let (_, knot) = refine(&own, &seeds.first()?.1, plane);
+    own.theta(&knot, bounds)
+}
+
+/// Leaves out seeds that ended where one before them did.
+fn forget_repeats<const K: usize>(seeds: &mut Vec<Ranked<K>>) {
+    let close = |x: f64, y: f64| (x - y).abs() <= SAME * x.abs().max(y.abs());
+    let same = |a: &Knot<K>, b: &Knot<K>| close(a.rs, b.rs) && a.ln_a.iter().zip(&b.ln_a).all(|(x, y)| close(*x, *y));
+    let mut kept: Vec<Ranked<K>> = Vec::with_capacity(seeds.len());
+    for seed in seeds.drain(..) {
+        if !kept.iter().any(|k| close(k.0, seed.0) && same(&k.1, &seed.1)) {
+            kept.push(seed);
+        }
+    }
+    *seeds = kept;
 }
 
 /// The bounds of (Rs, ln a1, …).
@@ -75,7 +103,7 @@ fn refine<const K: usize>(projected: &Projected<K>, knot: &Knot<K>, plane: &Boun
     let x: Vec<f64> = [knot.rs].into_iter().chain(knot.ln_a).collect();
     let mut descent = Descent::new(projected, &x, plane).from_close();
     for _ in 0..MOST_STEPS {
-        if !descent.advance(projected, plane) || descent.promised() <= ENOUGH * descent.cost() {
+        if !descent.advance(projected, plane) || descent.has_little_left(ENOUGH) {
             break;
         }
     }
@@ -125,7 +153,7 @@ fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
     let axes: Vec<Vec<f64>> = (0..K)
         .map(|k| {
             let (low, high) = (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
-            let count = if high > low { std::env::var("AK").map_or(A_KNOTS[K - 1], |x| x.parse().unwrap()) } else { 1 };
+            let count = if high > low { A_KNOTS[K - 1] } else { 1 };
             (0..count).map(|j| low + (high - low) * (j as f64 + 0.5) / count as f64).collect()
         })
         .collect();

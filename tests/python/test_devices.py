@@ -200,3 +200,27 @@ def test_batches_travel_and_show_themselves() -> None:
         cells.current([0.1, 0.2, 0.3])
     with pytest.raises(ld.InputError, match=r"voltage_v\[1\] = NaN"):
         cells.current([0.1, np.nan])
+
+
+def test_more_places_than_a_machine_can_count_are_an_error() -> None:
+    """Five axes of 8192 make 2⁶⁵ places: a number that wraps around to 0 in 64 bits."""
+    axes = [np.full([8192 if axis == k else 1 for axis in range(5)], x) for k, x in enumerate([1, 1e-9, 1, 0, 100])]
+    names = ["iph_a", "i0_a", "n", "rs_ohm", "rsh_ohm"]
+    with pytest.raises(ld.InputError, match=r"8192, 8192, 8192, 8192, 8192.*more places"):
+        ld.SingleDiode(**dict(zip(names, axes, strict=True)))
+
+
+def test_key_points_without_room_are_a_memory_error() -> None:
+    """4·10¹¹ devices of six figures: 19 TB."""
+    many = ld.SingleDiode(iph_a=np.ones((200_000, 1)), i0_a=np.full((1, 2_000_000), 1e-9), n=1, rs_ohm=0, rsh_ohm=1)
+    with pytest.raises(MemoryError, match="in parts"):
+        many.key_points()
+    with pytest.raises(ld.InputError, match="more places"):
+        ld.SingleDiode(
+            iph_a=1,
+            i0_a=1e-9,
+            n=np.ones((200_000, 1)),
+            temperature_c=np.full((1, 2_000_000), 25.0),
+            rs_ohm=0,
+            rsh_ohm=1,
+        )

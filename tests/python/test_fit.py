@@ -358,3 +358,20 @@ def test_key_points_of_many_sweeps_are_those_of_each():
     told: list[int] = []
     ld.key_points_many(sweeps, progress=told.append)
     assert told[-1] == 12
+
+
+@pytest.mark.parametrize("draws", [-1, 0, 10**13, 2**62])
+def test_a_number_of_draws_that_nothing_holds_is_named(draws: int) -> None:
+    """No panic, no end of the process: neither a negative number nor one beyond all memory reaches an allocation."""
+    model = ld.SingleDiode(iph_a=0.03, i0_a=2e-9, n=1.4, rs_ohm=1.0, rsh_ohm=800.0)
+    voltage_v, current_a = model.curve(30)
+    fit = ld.fit_single_diode(ld.Sweep(voltage_v, current_a + 1e-5 * np.sin(37.0 * np.arange(30))))
+    with pytest.raises(ld.InputError, match=rf"draws = {draws} .*1 to 10 million"):
+        fit.resample(draws)
+
+
+@pytest.mark.parametrize("points", [-1, 1, 2**62])
+def test_a_number_of_points_of_a_curve_is_named(points: int) -> None:
+    model = ld.SingleDiode(iph_a=0.03, i0_a=2e-9, n=1.4, rs_ohm=1.0, rsh_ohm=800.0)
+    with pytest.raises(ld.InputError, match=rf"points = {points} .*2 to 10 million"):
+        model.curve(points)

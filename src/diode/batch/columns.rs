@@ -6,6 +6,7 @@
 use super::super::circuit::Circuit;
 use super::super::lanes::{self, Cells, Figures, WIDE, Wanted};
 use super::shape::{View, Walk};
+use crate::parallel::MOST_THREADS;
 use std::num::NonZeroUsize;
 
 /// Places below which a thread costs more than it saves.
@@ -104,7 +105,8 @@ fn shared_by(
     job: impl Fn(usize, &mut [f64]) + Sync,
 ) {
     let offered = || std::thread::available_parallelism().map_or(1, usize::from);
-    let threads = threads.map_or_else(offered, usize::from).min(out.len().div_ceil(FEWEST)).max(1);
+    let worthwhile = out.len().div_ceil(FEWEST);
+    let threads = threads.map_or_else(offered, usize::from).min(worthwhile).clamp(1, MOST_THREADS);
     if threads == 1 {
         return job(0, out);
     }

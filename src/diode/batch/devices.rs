@@ -293,7 +293,10 @@ fn thermal(n: &Array, cells: &Array, temperature_c: &Array) -> Result<Array, Mod
     let shape = broadcast(&shapes)?;
     let walk = Walk::new(&shape, &operands.map(|o| o.shape.as_slice()));
     let run = walk.run().max(1);
-    let mut values = Vec::with_capacity(walk.count);
+    let mut values = Vec::new();
+    if values.try_reserve_exact(walk.count).is_err() {
+        return Err(ModelError::TooMany { shape });
+    }
     for run_index in 0..walk.count / run {
         let from: [usize; 3] = std::array::from_fn(|o| walk.offset(o, run_index));
         let step: [usize; 3] = std::array::from_fn(|o| usize::from(!walk.is_constant(o)));

@@ -14,10 +14,14 @@ pub struct View<'a> {
     pub shape: &'a [usize],
 }
 
+/// Bytes of all figures of a place: what a machine must be able to count.
+const BYTES: usize = 128;
+
 /// Common shape of arguments.
 ///
 /// # Errors
-/// [`ModelError::Shape`] naming the first argument that does not go with those before it.
+/// [`ModelError::Shape`] naming the first argument that does not go with those before it, [`ModelError::TooMany`] where
+/// the common shape has more places than a machine can count.
 pub fn broadcast(arguments: &[(&'static str, &[usize])]) -> Result<Vec<usize>, ModelError> {
     let mut common: Vec<usize> = Vec::new();
     for (name, shape) in arguments {
@@ -32,6 +36,9 @@ pub fn broadcast(arguments: &[(&'static str, &[usize])]) -> Result<Vec<usize>, M
             }
         }
         common = next;
+    }
+    if common.iter().try_fold(BYTES, |room, &length| room.checked_mul(length)).is_none() {
+        return Err(ModelError::TooMany { shape: common });
     }
     Ok(common)
 }
