@@ -65,10 +65,15 @@ pub fn take_out(q: &[f64], column: &mut [f64]) {
 fn dot(a: &[f64], b: &[f64]) -> f64 {
     let mut sums = [0.0; LANES];
     let (a_blocks, b_blocks) = (a.chunks_exact(LANES), b.chunks_exact(LANES));
-    let rest = a_blocks.remainder().iter().zip(b_blocks.remainder());
-    let tail = rest.fold(0.0, |sum: f64, (a, b)| a.mul_add(*b, sum));
+    // A loop: a fold would be a function of its own, without the fused instructions of this one.
+    let mut tail = 0.0f64;
+    for (a, b) in a_blocks.remainder().iter().zip(b_blocks.remainder()) {
+        tail = a.mul_add(*b, tail);
+    }
     for (a, b) in a_blocks.zip(b_blocks) {
-        (0..LANES).for_each(|l| sums[l] = a[l].mul_add(b[l], sums[l]));
+        for l in 0..LANES {
+            sums[l] = a[l].mul_add(b[l], sums[l]);
+        }
     }
     ((sums[0] + sums[4]) + (sums[1] + sums[5])) + ((sums[2] + sums[6]) + (sums[3] + sums[7])) + tail
 }
