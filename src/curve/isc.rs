@@ -4,7 +4,7 @@
 //! point to point, it is the line or parabola through the nearest readings. On request the polynomial is continued to
 //! V = 0; the variance of a continued polynomial, and what one degree more would change, are the cost.
 
-use super::choice::{Choice, Points};
+use super::choice::{Choice, Points, Trial};
 use super::figure::{Figure, spread};
 use super::guide::Guide;
 use super::readings::Readings;
@@ -33,7 +33,7 @@ pub fn isc(
     let truncation = |choice: &Choice| choice.truncation(0.0, bend).value;
     let degree = if missing.is_some() { CONTINUED } else { 3 };
     let choice = points
-        .best(0.0, 1..=degree, |choice, _| choice.shape(truncation(choice)))
+        .best(0.0, bend, 1..=degree, Trial::shape)
         .ok_or("Isc: the readings allow no line through V = 0")?;
     let by_current = spread(&choice.rows(0.0).value, &choice.span, readings.len());
     let wrong = match missing {

@@ -8,7 +8,7 @@
 //! The best sample is biased upwards by its scatter, and so is, less, the maximum of any fitted curve:
 //! by ½·var(P′)/|P″|, which is taken off.
 
-use super::choice::{Choice, Points};
+use super::choice::{Choice, Points, Trial};
 use super::figure::{Figure, spread};
 use super::guide::Guide;
 use super::local::{Jet, Rows};
@@ -40,7 +40,7 @@ pub fn maximum(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<
     for _ in 0..ROUNDS {
         let (whole, bend) = (guide.at(place), guide.bend_at(place));
         let choice = points
-            .best(place, 2..=6, |choice, rows| guess(&points, choice, rows, place, &whole, bend))
+            .best(place, bend, 2..=6, |trial| guess(trial, place, &whole))
             .ok_or("Pmax: no window with enough voltages")?;
         let next = peak(&choice, place).ok_or("Pmax: the readings about the best one show no maximum")?;
         let moved = (next - place).abs();
@@ -112,17 +112,17 @@ fn believable(
     Ok(())
 }
 
-/// The error of I(V_Pmax) to be expected beside its noise, where the guide is `whole` and its bend `bend`.
+/// The square of the error of I(V_Pmax) to be expected beside its noise, where the guide is `whole`.
 ///
 /// The shape, what a wandering V_Pmax adds to the maximum, and a share of the error of V_Pmax itself.
-fn guess(points: &Points, choice: &Choice, rows: &Rows, v: f64, whole: &Jet, bend: Jet) -> f64 {
+fn guess(trial: &Trial, v: f64, whole: &Jet) -> f64 {
     let second = derivatives(v, whole).1.abs();
-    let variance = variance_of_slope(points, choice, rows, v);
+    let variance = trial.variance_with_slope(v);
     let optimism = 0.5 * variance / (second * v);
-    let truncation = choice.truncation(v, bend);
     // The noise of V_Pmax enters with the weight of noise: a quarter of that of shape, squared.
-    let place = (0.25 * variance + derivatives(v, &truncation).0.powi(2)).sqrt() / second;
-    choice.shape(truncation.value).hypot(optimism).hypot(PLACE_WEIGHT * whole.value / v * place)
+    let place = 0.25 * variance + (trial.wrong + v * trial.wrong_slope).powi(2);
+    let share = PLACE_WEIGHT * whole.value / (v * second);
+    trial.shape() + optimism * optimism + share * share * place
 }
 
 /// Variance of P′.

@@ -7,6 +7,7 @@
 //!
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
 
+mod abreast;
 mod choice;
 mod figure;
 mod guide;

@@ -9,11 +9,11 @@
 //! spacing well below the thermal voltage. A device without photocurrent has no S, and an S-shape is not straight: there Voc is the
 //! root of a local polynomial I(V).
 
-use super::choice::{Choice, Points};
+use super::choice::{Choice, Points, Trial};
 use super::figure::{Figure, spread};
 use super::guide::Guide;
 use super::isc::allowed;
-use super::local::{Jet, Local, Rows};
+use super::local::{Jet, Local};
 use super::readings::Readings;
 use super::scatter::Scatter;
 
@@ -134,7 +134,7 @@ fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter, continued:
     let at_zero = Jet { value: RESISTIVE * steepness, ..Jet::default() };
     let truncation = |choice: &Choice| choice.truncation(0.0, at_zero).value;
     let degrees = if continued { 1..=2 } else { 1..=4 };
-    let choice = points.best(0.0, degrees, |choice, _| choice.shape(truncation(choice)))?;
+    let choice = points.best(0.0, at_zero, degrees, Trial::shape)?;
     let (mut by_current, mut by_voltage) = (vec![0.0; readings.len()], vec![0.0; readings.len()]);
     for (l, p) in choice.rows(0.0).value.iter().zip(&places[choice.span.clone()]) {
         let slope = choice.at(p.x).slope;
@@ -154,12 +154,9 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
     let mut found = None;
     for _ in 0..ROUNDS {
         let (bend, steepness) = (guide.bend_at(place), guide.at(place).slope);
-        let guess = |choice: &Choice, rows: &Rows| {
-            choice
-                .shape(choice.truncation(place, bend).value)
-                .hypot(second_order(&points, choice, rows, steepness))
-        };
-        let Some(choice) = points.best(place, 1..=3, guess) else { break };
+        let guess =
+            |trial: &Trial| trial.shape() + second_order(trial.variance, trial.slope_variance, steepness);
+        let Some(choice) = points.best(place, bend, 1..=3, guess) else { break };
         let Some(next) = zero(&choice, place) else { break };
         let moved = (next - place).abs();
         place = next;
@@ -170,22 +167,22 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
     }
     let choice = found.ok_or("Voc: the readings near I = 0 give no single crossing")?;
     let (slope, rows) = (choice.at(place).slope, choice.rows(place));
-    let slope_u = points.variance(&rows.slope, &choice.span).sqrt();
+    let [variance, slope_variance] = [&rows.value, &rows.slope].map(|row| points.variance(row, &choice.span));
+    let slope_u = slope_variance.sqrt();
     if slope.abs() <= STEEP * slope_u || !slope_u.is_finite() {
         return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
     }
     let by_current: Vec<f64> = rows.value.iter().map(|l| -l / slope).collect();
     let by_current = spread(&by_current, &choice.span, readings.len());
     let wrong = choice.truncation(place, guide.bend_at(place)).value;
-    let second = second_order(&points, &choice, &rows, slope);
+    let second = second_order(variance, slope_variance, slope).sqrt();
     let wrong = -wrong.hypot(second) / slope;
     Ok(Figure::of_currents(place, by_current, readings, &choice, wrong))
 }
 
-/// What the noise of the slope adds to that of the current: to second order 3·(u(slope)/slope)² of its variance.
-fn second_order(points: &Points, choice: &Choice, rows: &Rows, slope: f64) -> f64 {
-    (3.0 * points.variance(&rows.value, &choice.span) * points.variance(&rows.slope, &choice.span)).sqrt()
-        / slope.abs()
+/// What the noise of the slope adds to that of the current, squared: to second order 3·(u(slope)/slope)² of its variance.
+fn second_order(variance: f64, slope_variance: f64, slope: f64) -> f64 {
+    3.0 * variance * slope_variance / (slope * slope)
 }
 
 /// The zero of a local polynomial that Newton's steps from `near` lead to within its window.

@@ -1,0 +1,455 @@
+//! Local polynomials over several windows abreast: the equations of [`local`](super::local), one window a lane of vector
+//! code.
+//!
+//! ```text
+//! pass j:  ‖pⱼ‖², αⱼ, cⱼ = ⟨pⱼ, y − Σᵢ cᵢpᵢ⟩/‖pⱼ‖² (i < j), and what the polynomial of degree j − 1 leaves of y
+//! ```
+//!
+//! Every pass works the lower polynomials out anew by their recurrence, which costs less than to keep them: there is no
+//! buffer, and a point of a long window costs what one of a short window does. No lane depends on its neighbours.
+
+use super::local::{COUNT, DEGENERATE, MAX_DEGREE};
+use multiversion::multiversion;
+use std::array::from_fn;
+use std::ops::Range;
+
+/// Windows that are worked on together.
+pub const LANES: usize = 4;
+
+/// A number for each window.
+pub type Lane = [f64; LANES];
+
+const ZERO: Lane = [0.0; LANES];
+
+/// Most points of a window whose residuals are wanted as a matrix.
+pub const MOST: usize = 7;
+
+const PAIRS: usize = MOST * (MOST + 1) / 2;
+
+/// The upper triangle of a symmetric matrix, row by row; see [`pair`].
+pub type Triangle = [Lane; PAIRS];
+
+/// Points of rising x.
+#[derive(Clone, Copy, Debug)]
+pub struct Columns<'a> {
+    /// Where.
+    pub x: &'a [f64],
+    /// What was read.
+    pub y: &'a [f64],
+    /// Other values at the same places.
+    pub other: &'a [f64],
+}
+
+/// The polynomials of all degrees over each window.
+#[derive(Clone, Debug)]
+pub struct Abreast {
+    /// The highest degree that the points of each window allow, at most the one asked for; −1 without points or with a
+    /// weight sum that is not positive.
+    highest: Lane,
+    /// Sums of weights.
+    pub weight: Lane,
+    /// What is known of each degree.
+    pub rungs: [Rung; COUNT],
+    recurrence: Recurrence,
+    y: [Lane; COUNT],
+    other: [Lane; COUNT],
+}
+
+/// pⱼ₊₁(t) = (t − αⱼ) pⱼ(t) − βⱼ pⱼ₋₁(t), t = (x − centre)/half width.
+#[derive(Clone, Copy, Debug)]
+struct Recurrence {
+    centre: Lane,
+    half_width: Lane,
+    alpha: [Lane; COUNT],
+    beta: [Lane; COUNT],
+    /// 1/‖pⱼ‖², 0 where there is no pⱼ.
+    share: [Lane; COUNT],
+}
+
+/// The polynomials of one degree.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Rung {
+    /// Weighted sum of squared residuals of y.
+    pub misfit: Lane,
+    /// The same of the other values.
+    pub other_misfit: Lane,
+    /// Value and slope at the place of the polynomial through the other values.
+    pub other_at: [Lane; 2],
+    /// Σ ℓᵢ²σᵢ² of the value of y at the place, the same of its slope, and their covariance.
+    pub variance: [Lane; 2],
+    pub covariance: Lane,
+}
+
+/// One point of each window.
+#[derive(Clone, Copy, Debug)]
+struct Point {
+    t: Lane,
+    weight: Lane,
+    /// weight·σ.
+    scatter: Lane,
+    y: Lane,
+    other: Lane,
+}
+
+/// The points of all windows, one after the other.
+trait Source {
+    fn len(&self) -> usize;
+    fn point(&self, k: usize) -> Point;
+}
+
+/// All windows to be worked on: where they begin and how many points each has.
+pub struct Windows {
+    first: [usize; LANES],
+    count: [usize; LANES],
+}
+
+impl Windows {
+    /// Up to [`LANES`] windows; the lanes beyond them stay empty.
+    pub fn new(spans: &[Range<usize>]) -> Self {
+        let of = |l: usize| spans.get(l).cloned().unwrap_or(0..0);
+        Self { first: from_fn(|l| of(l).start), count: from_fn(|l| of(l).len()) }
+    }
+
+    /// The run that holds them all.
+    pub fn whole(&self) -> Range<usize> {
+        let used = || (0..LANES).filter(|&l| self.count[l] > 0);
+        let first = used().map(|l| self.first[l]).min().unwrap_or(0);
+        first..used().map(|l| self.first[l] + self.count[l]).max().unwrap_or(first)
+    }
+
+    fn scale(&self, x: &[f64]) -> (Lane, Lane) {
+        let ends = |l: usize| match self.count[l] {
+            0 => (0.0, 0.0),
+            count => (x[self.first[l]], x[self.first[l] + count - 1]),
+        };
+        let centre = from_fn(|l| 0.5 * (ends(l).0 + ends(l).1));
+        let half_width = from_fn(|l| {
+            let (low, high) = ends(l);
+            if high > low { 0.5 * (high - low) } else { 1.0 }
+        });
+        (centre, half_width)
+    }
+}
+
+/// Windows of points that all count alike.
+#[derive(Default)]
+pub struct Even {
+    points: Vec<Point>,
+}
+
+impl Even {
+    /// Polynomials up to degree `top`.
+    pub fn fit(&mut self, columns: Columns, windows: &Windows, top: usize) -> Abreast {
+        let scale = windows.scale(columns.x);
+        let longest = windows.count.iter().copied().max().unwrap_or(0);
+        self.points.clear();
+        self.points.extend((0..longest).map(|k| even_point(columns, windows, scale, k)));
+        fit_even(&self.points, windows, scale, top)
+    }
+
+    /// R, what the residuals of the windows last fitted, of up to [`MOST`] points, are of the readings.
+    pub fn residuals(&self, fit: &Abreast) -> Triangle {
+        residuals(&self.points, fit)
+    }
+}
+
+fn even_point(columns: Columns, windows: &Windows, (centre, half_width): (Lane, Lane), k: usize) -> Point {
+    let there: [bool; LANES] = from_fn(|l| k < windows.count[l]);
+    let of = |from: &[f64]| from_fn(|l| if there[l] { from[windows.first[l] + k] } else { 0.0 });
+    let x: Lane = of(columns.x);
+    let t = from_fn(|l| if there[l] { (x[l] - centre[l]) / half_width[l] } else { 0.0 });
+    let weight = there.map(|there| if there { 1.0 } else { 0.0 });
+    Point { t, weight, scatter: ZERO, y: of(columns.y), other: of(columns.other) }
+}
+
+impl Source for &[Point] {
+    #[inline(always)]
+    fn len(&self) -> usize {
+        <[Point]>::len(self)
+    }
+
+    #[inline(always)]
+    fn point(&self, k: usize) -> Point {
+        self[k]
+    }
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn fit_even(points: &[Point], windows: &Windows, scale: (Lane, Lane), top: usize) -> Abreast {
+    fit::<false>(&points, top, windows, scale, 0.0)
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn residuals(points: &[Point], fit: &Abreast) -> Triangle {
+    let count = points.len().min(MOST);
+    let Recurrence { alpha, beta, share, .. } = &fit.recurrence;
+    let (mut older, mut p, mut triangle) = ([ZERO; MOST], [[1.0; LANES]; MOST], [ZERO; PAIRS]);
+    (0..count).for_each(|k| triangle[pair(count, k, k)] = [1.0; LANES]);
+    for j in 0..=(0..LANES).filter_map(|l| fit.degree(l)).max().unwrap_or(0) {
+        for row in 0..count {
+            let pull = times(&share[j], &p[row]);
+            let entries = &mut triangle[pair(count, row, row)..][..count - row];
+            entries.iter_mut().zip(&p[row..]).for_each(|(entry, p)| subtract(entry, &pull, p));
+        }
+        for (k, point) in points[..count].iter().enumerate() {
+            let next = from_fn(|l| (point.t[l] - alpha[j][l]).mul_add(p[k][l], -(beta[j][l] * older[k][l])));
+            (older[k], p[k]) = (p[k], next);
+        }
+    }
+    triangle
+}
+
+/// Where a [`Triangle`] of `count` points holds an entry, `row` ≤ `column`.
+pub const fn pair(count: usize, row: usize, column: usize) -> usize {
+    row * (2 * count + 1 - row) / 2 + column - row
+}
+
+/// Windows about one place within each other, with a weight of each point in each of them.
+struct Nested<'a> {
+    x: &'a [f64],
+    y: &'a [f64],
+    other: &'a [f64],
+    weights: &'a [[Lane; 2]],
+    centre: Lane,
+    by_half_width: Lane,
+}
+
+impl Source for Nested<'_> {
+    #[inline(always)]
+    fn len(&self) -> usize {
+        self.x.len().min(self.y.len()).min(self.other.len()).min(self.weights.len())
+    }
+
+    #[inline(always)]
+    fn point(&self, k: usize) -> Point {
+        let [weight, scatter] = self.weights[k];
+        let t = from_fn(|l| within((self.x[k] - self.centre[l]) * self.by_half_width[l]));
+        Point { t, weight, scatter, y: [self.y[k]; LANES], other: [self.other[k]; LANES] }
+    }
+}
+
+/// Outside its window a polynomial would grow beyond all numbers.
+#[inline(always)]
+fn within(t: f64) -> f64 {
+    let t = if t > 1.0 { 1.0 } else { t };
+    if t < -1.0 { -1.0 } else { t }
+}
+
+/// Polynomials up to degree `top` with what the scatter makes of value and slope at `place`.
+///
+/// `weights` holds weight and weight·σ of each point of the windows' [`whole`](Windows::whole), 0 outside a window.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+pub fn weighted(
+    columns: Columns,
+    weights: &[[Lane; 2]],
+    windows: &Windows,
+    top: usize,
+    place: f64,
+) -> Abreast {
+    let (centre, half_width) = windows.scale(columns.x);
+    let by_half_width: Lane = from_fn(|l| 1.0 / half_width[l]);
+    let [x, y, other] = [columns.x, columns.y, columns.other].map(|c| &c[windows.whole()]);
+    let source = Nested { x, y, other, weights, centre, by_half_width };
+    fit::<true>(&source, top, windows, (centre, half_width), place)
+}
+
+#[inline(always)]
+fn fit<const ROWS: bool>(
+    source: &impl Source,
+    top: usize,
+    windows: &Windows,
+    (centre, half_width): (Lane, Lane),
+    place: f64,
+) -> Abreast {
+    let top = top.min(MAX_DEGREE);
+    let (alpha, beta, share) = ([ZERO; COUNT], [ZERO; COUNT], [ZERO; COUNT]);
+    let room = windows.count.map(|count| count as f64);
+    let mut fit = Abreast {
+        highest: [-1.0; LANES],
+        weight: ZERO,
+        rungs: [Rung::default(); COUNT],
+        recurrence: Recurrence { centre, half_width, alpha, beta, share },
+        y: [ZERO; COUNT],
+        other: [ZERO; COUNT],
+    };
+    let mut ladder = Ladder::at(from_fn(|l| (place - centre[l]) / half_width[l]));
+    for j in 0..=top + 1 {
+        let sums = match j {
+            0 => pass::<0, ROWS>(source, &fit, &ladder),
+            1 => pass::<1, ROWS>(source, &fit, &ladder),
+            2 => pass::<2, ROWS>(source, &fit, &ladder),
+            3 => pass::<3, ROWS>(source, &fit, &ladder),
+            4 => pass::<4, ROWS>(source, &fit, &ladder),
+            5 => pass::<5, ROWS>(source, &fit, &ladder),
+            6 => pass::<6, ROWS>(source, &fit, &ladder),
+            _ => pass::<COUNT, ROWS>(source, &fit, &ladder),
+        };
+        if j > 0 {
+            let other_at = fit.rungs[j - 1].other_at;
+            fit.rungs[j - 1] = Rung { other_at, ..sums.left };
+        }
+        if j <= top {
+            fit.take(j, &sums, &room);
+            if ROWS {
+                ladder.climb(j, &mut fit);
+            }
+        }
+    }
+    fit
+}
+
+/// pⱼ at the place of the rows, step by step.
+struct Ladder {
+    t: Lane,
+    older: [Lane; 2],
+    p: [Lane; 2],
+    /// pⱼ/‖pⱼ‖² and its derivative by x.
+    value: [Lane; COUNT],
+    slope: [Lane; COUNT],
+}
+
+impl Ladder {
+    fn at(t: Lane) -> Self {
+        let p = [[1.0; LANES], ZERO];
+        Self { t, older: [ZERO; 2], p, value: [ZERO; COUNT], slope: [ZERO; COUNT] }
+    }
+
+    /// From pⱼ to pⱼ₊₁, once the coefficients of pⱼ are known.
+    #[inline(always)]
+    fn climb(&mut self, j: usize, fit: &mut Abreast) {
+        let Recurrence { half_width, alpha, beta, share, .. } = &fit.recurrence;
+        let below = if j > 0 { fit.rungs[j - 1].other_at } else { [ZERO; 2] };
+        let by_x: Lane = from_fn(|l| self.p[1][l] / half_width[l]);
+        let rung = &mut fit.rungs[j];
+        rung.other_at = below;
+        add(&mut rung.other_at[0], &fit.other[j], &self.p[0]);
+        add(&mut rung.other_at[1], &fit.other[j], &by_x);
+        (self.value[j], self.slope[j]) = (times(&self.p[0], &share[j]), times(&by_x, &share[j]));
+        let s: Lane = from_fn(|l| self.t[l] - alpha[j][l]);
+        let ([p, slope], older) = (self.p, self.older);
+        self.older = self.p;
+        self.p[0] = from_fn(|l| s[l].mul_add(p[l], -(beta[j][l] * older[0][l])));
+        self.p[1] = from_fn(|l| s[l].mul_add(slope[l], p[l]) - beta[j][l] * older[1][l]);
+    }
+}
+
+impl Abreast {
+    /// Coefficients from the sums of pass `j`; a window whose points have no more distinct places gets no more.
+    #[inline(always)]
+    fn take(&mut self, j: usize, sums: &Sums, room: &Lane) {
+        if j == 0 {
+            self.weight = sums.norm;
+        }
+        let norm = &sums.norm;
+        let Recurrence { half_width, alpha, beta, share, .. } = &mut self.recurrence;
+        let below = if j > 0 {
+            share[j - 1]
+        } else {
+            from_fn(|l| if half_width[l] < f64::INFINITY { 1.0 } else { 0.0 })
+        };
+        let least = if j > 0 { DEGENERATE } else { 0.0 };
+        share[j] = from_fn(|l| {
+            let there = (below[l] > 0.0)
+                & (room[l] > j as f64)
+                & (norm[l] > least * self.weight[l])
+                & (norm[l] < f64::INFINITY);
+            if there { 1.0 / norm[l] } else { 0.0 }
+        });
+        self.highest = from_fn(|l| if share[j][l] > 0.0 { j as f64 } else { self.highest[l] });
+        alpha[j] = times(&sums.first, &share[j]);
+        beta[j] =
+            if j > 0 { from_fn(|l| if share[j][l] > 0.0 { norm[l] * below[l] } else { 0.0 }) } else { ZERO };
+        self.y[j] = times(&sums.y, &share[j]);
+        self.other[j] = times(&sums.other, &share[j]);
+    }
+
+    /// The highest degree that the points of window `l` allow, at most the one asked for; `None` without points or with a
+    /// weight sum that is not positive.
+    pub fn degree(&self, l: usize) -> Option<usize> {
+        (self.highest[l] >= 0.0).then_some(self.highest[l] as usize)
+    }
+
+    /// The polynomial of `degree` through y of window `l`, at `x`.
+    pub fn at(&self, l: usize, degree: usize, x: f64) -> f64 {
+        let mut value = 0.0;
+        self.each(l, degree, x, |j, p| value += self.y[j][l] * p);
+        value
+    }
+
+    #[inline(always)]
+    fn each(&self, l: usize, degree: usize, x: f64, mut f: impl FnMut(usize, f64)) {
+        let Some(top) = self.degree(l) else { return };
+        let Recurrence { centre, half_width, alpha, beta, .. } = &self.recurrence;
+        let t = (x - centre[l]) / half_width[l];
+        let (mut older, mut p) = (0.0, 1.0);
+        for j in 0..=top.min(degree) {
+            f(j, p);
+            (older, p) = (p, (t - alpha[j][l]) * p - beta[j][l] * older);
+        }
+    }
+}
+
+/// Sums over the points in pass j.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    norm: Lane,
+    first: Lane,
+    y: Lane,
+    other: Lane,
+    /// What degree j − 1 leaves.
+    left: Rung,
+}
+
+/// Pass J: what degree J − 1 leaves, and the sums that give pⱼ and its coefficients.
+#[inline(always)]
+fn pass<const J: usize, const ROWS: bool>(source: &impl Source, fit: &Abreast, ladder: &Ladder) -> Sums {
+    let Recurrence { alpha, beta, .. } = &fit.recurrence;
+    let mut sums = Sums::default();
+    for k in 0..source.len() {
+        let Point { t, weight, scatter, mut y, mut other } = source.point(k);
+        let (mut older, mut p) = (ZERO, [1.0; LANES]);
+        let (mut value, mut slope) = (ZERO, ZERO);
+        for i in 0..J {
+            subtract(&mut y, &fit.y[i], &p);
+            subtract(&mut other, &fit.other[i], &p);
+            if ROWS {
+                add(&mut value, &ladder.value[i], &p);
+                add(&mut slope, &ladder.slope[i], &p);
+            }
+            let next = from_fn(|l| (t[l] - alpha[i][l]).mul_add(p[l], -(beta[i][l] * older[l])));
+            (older, p) = (p, next);
+        }
+        let (wp, wy, wo) = (times(&weight, &p), times(&weight, &y), times(&weight, &other));
+        let wpp = times(&wp, &p);
+        sums.norm = from_fn(|l| sums.norm[l] + wpp[l]);
+        add(&mut sums.first, &wpp, &t);
+        add(&mut sums.y, &wp, &y);
+        add(&mut sums.other, &wp, &other);
+        if J > 0 {
+            add(&mut sums.left.misfit, &wy, &y);
+            add(&mut sums.left.other_misfit, &wo, &other);
+        }
+        if J > 0 && ROWS {
+            let (value, slope) = (times(&value, &scatter), times(&slope, &scatter));
+            add(&mut sums.left.variance[0], &value, &value);
+            add(&mut sums.left.variance[1], &slope, &slope);
+            add(&mut sums.left.covariance, &value, &slope);
+        }
+    }
+    sums
+}
+
+#[inline(always)]
+fn times(a: &Lane, b: &Lane) -> Lane {
+    from_fn(|l| a[l] * b[l])
+}
+
+#[inline(always)]
+fn add(sum: &mut Lane, a: &Lane, b: &Lane) {
+    *sum = from_fn(|l| a[l].mul_add(b[l], sum[l]));
+}
+
+#[inline(always)]
+fn subtract(rest: &mut Lane, a: &Lane, b: &Lane) {
+    *rest = from_fn(|l| (-a[l]).mul_add(b[l], rest[l]));
+}
