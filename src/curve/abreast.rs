@@ -40,23 +40,27 @@ pub struct Columns<'a> {
     pub other: &'a [f64],
 }
 
-/// The polynomials of all degrees over each window.
-#[derive(Clone, Debug)]
+/// Polynomials of all degrees over each of the windows that were fitted last. Its buffers serve for the next.
+#[derive(Default)]
 pub struct Abreast {
-    /// The highest degree that the points of each window allow, at most the one asked for; −1 without points or with a
-    /// weight sum that is not positive.
+    fit: Fit,
+    even: Vec<Point>,
+    weights: Vec<[Lane; 2]>,
+}
+
+#[derive(Default)]
+struct Fit {
+    /// −1 where there is no polynomial.
     highest: Lane,
-    /// Sums of weights.
-    pub weight: Lane,
-    /// What is known of each degree.
-    pub rungs: [Rung; COUNT],
+    weight: Lane,
     recurrence: Recurrence,
     y: [Lane; COUNT],
     other: [Lane; COUNT],
+    rungs: [Rung; COUNT],
 }
 
 /// pⱼ₊₁(t) = (t − αⱼ) pⱼ(t) − βⱼ pⱼ₋₁(t), t = (x − centre)/half width.
-#[derive(Clone, Copy, Debug)]
+#[derive(Default)]
 struct Recurrence {
     centre: Lane,
     half_width: Lane,
@@ -81,7 +85,7 @@ pub struct Rung {
 }
 
 /// One point of each window.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Default)]
 struct Point {
     t: Lane,
     weight: Lane,
@@ -110,8 +114,12 @@ impl Windows {
         Self { first: from_fn(|l| of(l).start), count: from_fn(|l| of(l).len()) }
     }
 
+    fn span(&self, l: usize) -> Range<usize> {
+        self.first[l]..self.first[l] + self.count[l]
+    }
+
     /// The run that holds them all.
-    pub fn whole(&self) -> Range<usize> {
+    fn whole(&self) -> Range<usize> {
         let used = || (0..LANES).filter(|&l| self.count[l] > 0);
         let first = used().map(|l| self.first[l]).min().unwrap_or(0);
         first..used().map(|l| self.first[l] + self.count[l]).max().unwrap_or(first)
@@ -131,35 +139,84 @@ impl Windows {
     }
 }
 
-/// Windows of points that all count alike.
-#[derive(Default)]
-pub struct Even {
-    points: Vec<Point>,
-}
-
-impl Even {
-    /// Polynomials up to degree `top`.
-    pub fn fit(&mut self, columns: Columns, windows: &Windows, top: usize) -> Abreast {
+impl Abreast {
+    /// Polynomials up to degree `top`, all points counting alike.
+    pub fn even(&mut self, columns: Columns, windows: &Windows, top: usize) {
         let scale = windows.scale(columns.x);
         let longest = windows.count.iter().copied().max().unwrap_or(0);
-        self.points.clear();
-        self.points.extend((0..longest).map(|k| even_point(columns, windows, scale, k)));
-        fit_even(&self.points, windows, scale, top)
+        self.even.resize(longest, Point::default());
+        for l in 0..LANES {
+            let span = windows.span(l);
+            self.even[span.len()..].iter_mut().for_each(|point| point.weight[l] = 0.0);
+            let values =
+                columns.x[span.clone()].iter().zip(&columns.y[span.clone()]).zip(&columns.other[span]);
+            for (point, ((x, y), other)) in self.even.iter_mut().zip(values) {
+                point.t[l] = (x - scale.0[l]) * (1.0 / scale.1[l]);
+                (point.weight[l], point.y[l], point.other[l]) = (1.0, *y, *other);
+            }
+        }
+        fit_even(&self.even, windows, scale, top, &mut self.fit);
     }
 
-    /// R, what the residuals of the windows last fitted, of up to [`MOST`] points, are of the readings.
-    pub fn residuals(&self, fit: &Abreast) -> Triangle {
-        residuals(&self.points, fit)
+    /// R, what the residuals of windows fitted by [`even`](Self::even), of up to [`MOST`] points, are of the readings.
+    pub fn residuals(&self) -> Triangle {
+        residuals(&self.even, &self.fit)
     }
-}
 
-fn even_point(columns: Columns, windows: &Windows, (centre, half_width): (Lane, Lane), k: usize) -> Point {
-    let there: [bool; LANES] = from_fn(|l| k < windows.count[l]);
-    let of = |from: &[f64]| from_fn(|l| if there[l] { from[windows.first[l] + k] } else { 0.0 });
-    let x: Lane = of(columns.x);
-    let t = from_fn(|l| if there[l] { (x[l] - centre[l]) / half_width[l] } else { 0.0 });
-    let weight = there.map(|there| if there { 1.0 } else { 0.0 });
-    Point { t, weight, scatter: ZERO, y: of(columns.y), other: of(columns.other) }
+    /// Polynomials up to degree `top`, each point with the weight 1/(σ² + floor), and what the scatter makes of value and
+    /// slope at `place`.
+    pub fn weighted(
+        &mut self,
+        columns: Columns,
+        (sigma, floor): (&[f64], Lane),
+        windows: &Windows,
+        top: usize,
+        place: f64,
+    ) {
+        let whole = windows.whole();
+        self.weights.resize(whole.len(), [ZERO; 2]);
+        weigh(&mut self.weights, (&sigma[whole.clone()], floor), whole.start, windows);
+        let [x, y, other] = [columns.x, columns.y, columns.other].map(|c| &c[whole.clone()]);
+        let scale = windows.scale(columns.x);
+        let source = Nested {
+            x,
+            y,
+            other,
+            weights: &self.weights,
+            centre: scale.0,
+            by_half_width: scale.1.map(|h| 1.0 / h),
+        };
+        fit_weighted(&source, windows, scale, (top, place), &mut self.fit);
+    }
+
+    /// The highest degree that the points of window `l` allow, at most the one asked for; `None` without points or with a
+    /// weight sum that is not positive.
+    pub fn degree(&self, l: usize) -> Option<usize> {
+        (self.fit.highest[l] >= 0.0).then_some(self.fit.highest[l] as usize)
+    }
+
+    /// Sums of weights.
+    pub fn weight(&self) -> &Lane {
+        &self.fit.weight
+    }
+
+    /// What is known of the polynomials of `degree`, at most the one asked for.
+    pub fn rung(&self, degree: usize) -> &Rung {
+        &self.fit.rungs[degree]
+    }
+
+    /// The polynomial of `degree` through y of window `l`, at `x`; `None` where there is none.
+    pub fn at(&self, l: usize, degree: usize, x: f64) -> Option<f64> {
+        let top = self.degree(l)?;
+        let Recurrence { centre, half_width, alpha, beta, .. } = &self.fit.recurrence;
+        let t = (x - centre[l]) / half_width[l];
+        let (mut older, mut p, mut value) = (0.0, 1.0, 0.0);
+        for j in 0..=top.min(degree) {
+            value += self.fit.y[j][l] * p;
+            (older, p) = (p, (t - alpha[j][l]) * p - beta[j][l] * older);
+        }
+        Some(value)
+    }
 }
 
 impl Source for &[Point] {
@@ -175,25 +232,33 @@ impl Source for &[Point] {
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn fit_even(points: &[Point], windows: &Windows, scale: (Lane, Lane), top: usize) -> Abreast {
-    fit::<false>(&points, top, windows, scale, 0.0)
+fn fit_even(points: &[Point], windows: &Windows, scale: (Lane, Lane), top: usize, fit: &mut Fit) {
+    climb::<false>(&points, windows, scale, (top, 0.0), fit);
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn residuals(points: &[Point], fit: &Abreast) -> Triangle {
-    let count = points.len().min(MOST);
+fn residuals(points: &[Point], fit: &Fit) -> Triangle {
     let Recurrence { alpha, beta, share, .. } = &fit.recurrence;
-    let (mut older, mut p, mut triangle) = ([ZERO; MOST], [[1.0; LANES]; MOST], [ZERO; PAIRS]);
-    (0..count).for_each(|k| triangle[pair(count, k, k)] = [1.0; LANES]);
-    for j in 0..=(0..LANES).filter_map(|l| fit.degree(l)).max().unwrap_or(0) {
-        for row in 0..count {
-            let pull = times(&share[j], &p[row]);
-            let entries = &mut triangle[pair(count, row, row)..][..count - row];
-            entries.iter_mut().zip(&p[row..]).for_each(|(entry, p)| subtract(entry, &pull, p));
+    let degrees = 1 + fit.highest.iter().fold(0.0, |m: f64, h| m.max(*h)) as usize;
+    let mut p = [[ZERO; COUNT]; MOST];
+    let count = points.len().min(MOST);
+    for (p, point) in p.iter_mut().zip(points) {
+        let (mut older, mut this) = (ZERO, [1.0; LANES]);
+        for (j, p) in p[..degrees].iter_mut().enumerate() {
+            *p = this;
+            let next = from_fn(|l| (point.t[l] - alpha[j][l]).mul_add(this[l], -(beta[j][l] * older[l])));
+            (older, this) = (this, next);
         }
-        for (k, point) in points[..count].iter().enumerate() {
-            let next = from_fn(|l| (point.t[l] - alpha[j][l]).mul_add(p[k][l], -(beta[j][l] * older[k][l])));
-            (older[k], p[k]) = (p[k], next);
+    }
+    let mut triangle = [ZERO; PAIRS];
+    for row in 0..count {
+        let pull: [Lane; COUNT] = from_fn(|j| times(&p[row][j], &share[j]));
+        for column in row..count {
+            let mut entry = if row == column { [1.0; LANES] } else { ZERO };
+            for j in 0..degrees {
+                subtract(&mut entry, &pull[j], &p[column][j]);
+            }
+            triangle[pair(count, row, column)] = entry;
         }
     }
     triangle
@@ -235,54 +300,53 @@ fn within(t: f64) -> f64 {
     if t < -1.0 { -1.0 } else { t }
 }
 
-/// Polynomials up to degree `top` with what the scatter makes of value and slope at `place`.
-///
-/// `weights` holds weight and weight·σ of each point of the windows' [`whole`](Windows::whole), 0 outside a window.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-pub fn weighted(
-    columns: Columns,
-    weights: &[[Lane; 2]],
+fn fit_weighted(
+    source: &Nested,
     windows: &Windows,
-    top: usize,
-    place: f64,
-) -> Abreast {
-    let (centre, half_width) = windows.scale(columns.x);
-    let by_half_width: Lane = from_fn(|l| 1.0 / half_width[l]);
-    let [x, y, other] = [columns.x, columns.y, columns.other].map(|c| &c[windows.whole()]);
-    let source = Nested { x, y, other, weights, centre, by_half_width };
-    fit::<true>(&source, top, windows, (centre, half_width), place)
+    scale: (Lane, Lane),
+    (top, place): (usize, f64),
+    fit: &mut Fit,
+) {
+    climb::<true>(source, windows, scale, (top, place), fit);
 }
 
+/// Weight and weight·σ of the points from `first` on in each of the windows, 0 outside.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn weigh(weights: &mut [[Lane; 2]], (sigma, floor): (&[f64], Lane), first: usize, windows: &Windows) {
+    let from: [usize; LANES] = from_fn(|l| windows.first[l].wrapping_sub(first));
+    for (k, (weight, s)) in weights.iter_mut().zip(sigma).enumerate() {
+        // Before its window the difference wraps round to more than any count.
+        let there: [bool; LANES] = from_fn(|l| k.wrapping_sub(from[l]) < windows.count[l]);
+        weight[0] = from_fn(|l| if there[l] { 1.0 / (s * s + floor[l]) } else { 0.0 });
+        weight[1] = from_fn(|l| if there[l] { weight[0][l] * s } else { 0.0 });
+    }
+}
+
+/// From one degree to the next, up to `top`; `place` is where the rows are wanted.
 #[inline(always)]
-fn fit<const ROWS: bool>(
+fn climb<const ROWS: bool>(
     source: &impl Source,
-    top: usize,
     windows: &Windows,
     (centre, half_width): (Lane, Lane),
-    place: f64,
-) -> Abreast {
+    (top, place): (usize, f64),
+    fit: &mut Fit,
+) {
     let top = top.min(MAX_DEGREE);
-    let (alpha, beta, share) = ([ZERO; COUNT], [ZERO; COUNT], [ZERO; COUNT]);
     let room = windows.count.map(|count| count as f64);
-    let mut fit = Abreast {
-        highest: [-1.0; LANES],
-        weight: ZERO,
-        rungs: [Rung::default(); COUNT],
-        recurrence: Recurrence { centre, half_width, alpha, beta, share },
-        y: [ZERO; COUNT],
-        other: [ZERO; COUNT],
-    };
+    (fit.recurrence.centre, fit.recurrence.half_width) = (centre, half_width);
+    fit.highest = [-1.0; LANES];
     let mut ladder = Ladder::at(from_fn(|l| (place - centre[l]) / half_width[l]));
     for j in 0..=top + 1 {
         let sums = match j {
-            0 => pass::<0, ROWS>(source, &fit, &ladder),
-            1 => pass::<1, ROWS>(source, &fit, &ladder),
-            2 => pass::<2, ROWS>(source, &fit, &ladder),
-            3 => pass::<3, ROWS>(source, &fit, &ladder),
-            4 => pass::<4, ROWS>(source, &fit, &ladder),
-            5 => pass::<5, ROWS>(source, &fit, &ladder),
-            6 => pass::<6, ROWS>(source, &fit, &ladder),
-            _ => pass::<COUNT, ROWS>(source, &fit, &ladder),
+            0 => pass::<0, ROWS>(source, fit, &ladder),
+            1 => pass::<1, ROWS>(source, fit, &ladder),
+            2 => pass::<2, ROWS>(source, fit, &ladder),
+            3 => pass::<3, ROWS>(source, fit, &ladder),
+            4 => pass::<4, ROWS>(source, fit, &ladder),
+            5 => pass::<5, ROWS>(source, fit, &ladder),
+            6 => pass::<6, ROWS>(source, fit, &ladder),
+            _ => pass::<COUNT, ROWS>(source, fit, &ladder),
         };
         if j > 0 {
             let other_at = fit.rungs[j - 1].other_at;
@@ -291,11 +355,10 @@ fn fit<const ROWS: bool>(
         if j <= top {
             fit.take(j, &sums, &room);
             if ROWS {
-                ladder.climb(j, &mut fit);
+                ladder.climb(j, fit);
             }
         }
     }
-    fit
 }
 
 /// pⱼ at the place of the rows, step by step.
@@ -316,7 +379,7 @@ impl Ladder {
 
     /// From pⱼ to pⱼ₊₁, once the coefficients of pⱼ are known.
     #[inline(always)]
-    fn climb(&mut self, j: usize, fit: &mut Abreast) {
+    fn climb(&mut self, j: usize, fit: &mut Fit) {
         let Recurrence { half_width, alpha, beta, share, .. } = &fit.recurrence;
         let below = if j > 0 { fit.rungs[j - 1].other_at } else { [ZERO; 2] };
         let by_x: Lane = from_fn(|l| self.p[1][l] / half_width[l]);
@@ -333,7 +396,7 @@ impl Ladder {
     }
 }
 
-impl Abreast {
+impl Fit {
     /// Coefficients from the sums of pass `j`; a window whose points have no more distinct places gets no more.
     #[inline(always)]
     fn take(&mut self, j: usize, sums: &Sums, room: &Lane) {
@@ -362,31 +425,6 @@ impl Abreast {
         self.y[j] = times(&sums.y, &share[j]);
         self.other[j] = times(&sums.other, &share[j]);
     }
-
-    /// The highest degree that the points of window `l` allow, at most the one asked for; `None` without points or with a
-    /// weight sum that is not positive.
-    pub fn degree(&self, l: usize) -> Option<usize> {
-        (self.highest[l] >= 0.0).then_some(self.highest[l] as usize)
-    }
-
-    /// The polynomial of `degree` through y of window `l`, at `x`.
-    pub fn at(&self, l: usize, degree: usize, x: f64) -> f64 {
-        let mut value = 0.0;
-        self.each(l, degree, x, |j, p| value += self.y[j][l] * p);
-        value
-    }
-
-    #[inline(always)]
-    fn each(&self, l: usize, degree: usize, x: f64, mut f: impl FnMut(usize, f64)) {
-        let Some(top) = self.degree(l) else { return };
-        let Recurrence { centre, half_width, alpha, beta, .. } = &self.recurrence;
-        let t = (x - centre[l]) / half_width[l];
-        let (mut older, mut p) = (0.0, 1.0);
-        for j in 0..=top.min(degree) {
-            f(j, p);
-            (older, p) = (p, (t - alpha[j][l]) * p - beta[j][l] * older);
-        }
-    }
 }
 
 /// Sums over the points in pass j.
@@ -402,7 +440,7 @@ struct Sums {
 
 /// Pass J: what degree J − 1 leaves, and the sums that give pⱼ and its coefficients.
 #[inline(always)]
-fn pass<const J: usize, const ROWS: bool>(source: &impl Source, fit: &Abreast, ladder: &Ladder) -> Sums {
+fn pass<const J: usize, const ROWS: bool>(source: &impl Source, fit: &Fit, ladder: &Ladder) -> Sums {
     let Recurrence { alpha, beta, .. } = &fit.recurrence;
     let mut sums = Sums::default();
     for k in 0..source.len() {

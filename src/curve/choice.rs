@@ -10,7 +10,7 @@
 //! polynomial visibly does not fit (variance ratio beyond three standard deviations) are passed over:
 //! the guide knows one bend only, and a curve may have two. The two weights were set by simulation.
 
-use super::abreast::{Abreast, Columns, LANES, Lane, Windows, weighted};
+use super::abreast::{Abreast, Columns, LANES, Windows};
 use super::guide::Guide;
 use super::local::{Jet, Local, Rows, Series, nearest};
 use super::readings::Readings;
@@ -69,6 +69,11 @@ impl Choice {
     /// What each reading of the window contributes to value and slope at `x`.
     pub fn rows(&self, x: f64) -> Rows {
         self.fit.rows(x, self.degree)
+    }
+
+    /// The slope at each reading of the window, of which `voltage` are all.
+    pub fn slopes(&self, voltage: &[f64]) -> Vec<f64> {
+        voltage[self.span.clone()].iter().map(|v| self.at(*v).slope).collect()
     }
 
     /// What the fit makes wrong of the guide, whose own value and slope at `x` are `guide`.
@@ -137,21 +142,20 @@ impl<'a> Points<'a> {
         let known = self.sigma.iter().any(|s| *s > 0.0);
         let columns = Columns { x: self.x, y: self.y, other: self.guide };
         let mut windows = self.windows(centre, *degrees.start());
-        let mut weights = Vec::new();
+        let mut abreast = Abreast::default();
         loop {
             let spans: [Range<usize>; LANES] = from_fn(|_| windows.next().unwrap_or(0..0));
             if spans[0].is_empty() {
                 break;
             }
-            let several = Windows::new(&spans);
-            self.weigh(&spans, several.whole(), &mut weights);
-            let fit = weighted(columns, &weights, &several, *degrees.end(), centre);
+            let scatter = (self.sigma, from_fn(|l| self.floor(&spans[l])));
+            abreast.weighted(columns, scatter, &Windows::new(&spans), *degrees.end(), centre);
             for (l, span) in spans.iter().enumerate() {
-                let Some(highest) = fit.degree(l) else { continue };
+                let Some(highest) = abreast.degree(l) else { continue };
                 for degree in *degrees.start()..=highest {
-                    let trial = trial(&fit, l, degree, guide);
+                    let trial = trial(&abreast, l, degree, guide);
                     let error = trial.variance + SHAPE_WEIGHT * SHAPE_WEIGHT * guess(&trial);
-                    let misfit = || fit.rungs[degree].misfit[l];
+                    let misfit = || abreast.rung(degree).misfit[l];
                     if error < least && !(known && self.misfits(misfit(), span.len() - 1 - degree)) {
                         (least, best) = (error, Some((span.clone(), degree)));
                     }
@@ -183,29 +187,15 @@ impl<'a> Points<'a> {
             .map(move |count| nearest(self.x, centre, count))
     }
 
-    /// Weight, and weight·σ, of the points of `whole` in each of the windows; 0 outside.
-    fn weigh(&self, spans: &[Range<usize>; LANES], whole: Range<usize>, weights: &mut Vec<[Lane; 2]>) {
-        weights.clear();
-        weights.resize(whole.len(), [[0.0; LANES]; 2]);
-        for (l, span) in spans.iter().enumerate() {
-            let weigh = self.weight(span);
-            for k in span.clone() {
-                let weight = weigh(self.sigma[k]);
-                let [w, scatter] = &mut weights[k - whole.start];
-                (w[l], scatter[l]) = (weight, weight * self.sigma[k]);
-            }
-        }
-    }
-
     fn weights(&self, span: &Range<usize>) -> Vec<f64> {
-        self.sigma[span.clone()].iter().copied().map(self.weight(span)).collect()
+        let floor = self.floor(span);
+        self.sigma[span.clone()].iter().map(|s| 1.0 / (s * s + floor)).collect()
     }
 
-    /// The weight of a reading by its σ, in a window.
-    fn weight(&self, span: &Range<usize>) -> impl Fn(f64) -> f64 + use<> {
+    /// What is added to every σ² in a window.
+    fn floor(&self, span: &Range<usize>) -> f64 {
         let largest = self.sigma[span.clone()].iter().copied().fold(0.0, f64::max);
-        let floor = (WEIGHT_FLOOR * largest).powi(2);
-        move |s| if largest > 0.0 { 1.0 / (s * s + floor) } else { 1.0 }
+        if largest > 0.0 { (WEIGHT_FLOOR * largest).powi(2) } else { 1.0 }
     }
 
     /// Whether a weighted sum of squares with `spare` degrees of freedom is more than the scatter explains.
@@ -216,14 +206,14 @@ impl<'a> Points<'a> {
 }
 
 fn trial(fit: &Abreast, l: usize, degree: usize, guide: Jet) -> Trial {
-    let rung = &fit.rungs[degree];
+    let rung = fit.rung(degree);
     Trial {
         wrong: rung.other_at[0][l] - guide.value,
         wrong_slope: rung.other_at[1][l] - guide.slope,
         variance: rung.variance[0][l],
         slope_variance: rung.variance[1][l],
         covariance: rung.covariance[l],
-        waviness: rung.other_misfit[l] / fit.weight[l],
+        waviness: rung.other_misfit[l] / fit.weight()[l],
     }
 }
 

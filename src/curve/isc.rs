@@ -5,7 +5,7 @@
 //! V = 0; the variance of a continued polynomial, and what one degree more would change, are the cost.
 
 use super::choice::{Choice, Points, Trial};
-use super::figure::{Figure, spread};
+use super::figure::Figure;
 use super::guide::Guide;
 use super::readings::Readings;
 use super::scatter::Scatter;
@@ -35,12 +35,12 @@ pub fn isc(
     let choice = points
         .best(0.0, bend, 1..=degree, Trial::shape)
         .ok_or("Isc: the readings allow no line through V = 0")?;
-    let by_current = spread(&choice.rows(0.0).value, &choice.span, readings.len());
     let wrong = match missing {
         Some(_) => truncation(&choice).hypot(choice.next_degree(0.0)),
         None => truncation(&choice),
     };
-    Ok(Figure::of_currents(choice.at(0.0).value, by_current, readings, &choice, wrong))
+    let (row, slopes) = (choice.rows(0.0).value, choice.slopes(&readings.voltage));
+    Ok(Figure::of_currents(choice.at(0.0).value, &row, &slopes, (&choice.span, readings.len()), wrong))
 }
 
 /// How far V = 0 lies before (above 0) or behind the readings, in their units; `None` where they reach it. A stated

@@ -162,45 +162,37 @@ impl Local {
     /// The same for other values.
     pub fn at_of(&self, series: &Series, x: f64, degree: usize) -> Jet {
         let mut jet = Jet::default();
-        for (c, p) in series.coefficient.iter().zip(&self.ladder(x)).take(degree.min(self.degree) + 1) {
+        self.ladder(x, degree, |j, p| {
+            let c = series.coefficient[j];
             jet.value += c * p.value;
             jet.slope += c * p.slope;
             jet.curvature += c * p.curvature;
-        }
+        });
         jet
     }
 
     /// The rows of the polynomial of `degree` at `x`.
     pub fn rows(&self, x: f64, degree: usize) -> Rows {
-        let mut rows = Rows::zero(self.count());
-        for (j, p) in self.ladder(x).iter().enumerate().take(degree.min(self.degree) + 1) {
-            self.add(&mut rows, j, p);
-        }
+        let mut rows = Rows { value: vec![0.0; self.count()], slope: vec![0.0; self.count()] };
+        self.ladder(x, degree, |j, p| {
+            let (value, slope) = (p.value / self.norm[j], p.slope / self.norm[j]);
+            let basis = &self.basis[j * self.count()..(j + 1) * self.count()];
+            for (k, (w, b)) in self.weight.iter().zip(basis).enumerate() {
+                rows.value[k] += value * w * b;
+                rows.slope[k] += slope * w * b;
+            }
+        });
         rows
     }
 
-    /// Adds the part of degree `j`, whose polynomial at the place of the rows is `p`.
-    pub(super) fn add(&self, rows: &mut Rows, j: usize, p: &Jet) {
-        let (value, slope) = (p.value / self.norm[j], p.slope / self.norm[j]);
-        let basis = &self.basis[j * self.count()..(j + 1) * self.count()];
-        for (k, (w, b)) in self.weight.iter().zip(basis).enumerate() {
-            rows.value[k] += value * w * b;
-            rows.slope[k] += slope * w * b;
-        }
-    }
-
-    /// How far reading `b` pulls the fit of the highest degree at reading `a`.
-    pub fn pull(&self, a: usize, b: usize) -> f64 {
-        let at = |j: usize, k: usize| self.basis[j * self.count() + k];
-        self.weight[b] * (0..=self.degree).map(|j| at(j, a) * at(j, b) / self.norm[j]).sum::<f64>()
-    }
-
-    /// p₀, p₁, … at `x` with their derivatives by x.
-    pub(super) fn ladder(&self, x: f64) -> [Jet; COUNT] {
-        let (t, h) = (self.reduced(x), self.half_width);
+    /// p₀, p₁, … up to `degree` at `x` with their derivatives by x.
+    #[inline(always)]
+    fn ladder(&self, x: f64, degree: usize, mut each: impl FnMut(usize, Jet)) {
+        let (t, by_width) = (self.reduced(x), 1.0 / self.half_width);
         let (mut older, mut p) = (Jet::default(), Jet { value: 1.0, ..Jet::default() });
-        std::array::from_fn(|j| {
-            let this = Jet { value: p.value, slope: p.slope / h, curvature: p.curvature / (h * h) };
+        for j in 0..=degree.min(self.degree) {
+            let slope = p.slope * by_width;
+            each(j, Jet { value: p.value, slope, curvature: p.curvature * by_width * by_width });
             let (s, beta) = (t - self.alpha[j], self.beta[j]);
             let next = Jet {
                 value: s * p.value - beta * older.value,
@@ -208,8 +200,7 @@ impl Local {
                 curvature: 2.0 * p.slope + s * p.curvature - beta * older.curvature,
             };
             (older, p) = (p, next);
-            this
-        })
+        }
     }
 }
 
@@ -284,13 +275,6 @@ fn project(basis: &[f64], weight: &[f64], norm: &[f64; COUNT], residual: &mut [f
 #[inline(always)]
 fn sum(x: &[f64; LANES]) -> f64 {
     ((x[0] + x[4]) + (x[1] + x[5])) + ((x[2] + x[6]) + (x[3] + x[7]))
-}
-
-impl Rows {
-    /// Rows over `count` readings to which nothing has been added.
-    pub(super) fn zero(count: usize) -> Self {
-        Self { value: vec![0.0; count], slope: vec![0.0; count] }
-    }
 }
 
 /// The run of `count` successive points of rising `x` that lie nearest to `centre`.

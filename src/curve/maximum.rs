@@ -9,7 +9,7 @@
 //! by ½·var(P′)/|P″|, which is taken off.
 
 use super::choice::{Choice, Points, Trial};
-use super::figure::{Figure, spread};
+use super::figure::Figure;
 use super::guide::Guide;
 use super::local::{Jet, Rows};
 use super::readings::Readings;
@@ -143,8 +143,10 @@ fn peak(choice: &Choice, near: f64) -> Option<f64> {
     let uphill = if rises(near) { 1.0 } else { -1.0 };
     let step = uphill * (high - low) / f64::from(STEPS);
     // Uphill from `near` until the power falls again: the bracket of the nearest maximum.
-    let places = (0..STEPS).map(|k| near + f64::from(k) * step);
-    let from = places.take_while(|v| *v >= low && *v <= high).find(|v| rises(*v) != rises(v + step))?;
+    let at = |k: u32| near + f64::from(k) * step;
+    let inside = |v: f64| v >= low && v <= high;
+    let before = (0..STEPS).take_while(|k| inside(at(*k))).find(|k| rises(at(k + 1)) != (uphill > 0.0))?;
+    let from = at(before);
     let found = root(choice, from.min(from + step), from.max(from + step));
     (found >= low && found <= high).then_some(found)
 }
@@ -191,8 +193,9 @@ fn figures(readings: &Readings, guide: &Guide, points: &Points, choice: &Choice,
     let wrong_v = -derivatives(v, &truncation).0 / second;
     let by_v: Vec<f64> = first_row.iter().map(|l| -l / second).collect();
     let by_i: Vec<f64> = rows.value.iter().zip(&by_v).map(|(e, l)| e + jet.slope * l).collect();
+    let slopes = choice.slopes(&readings.voltage);
     let figure = |value: f64, row: &[f64], truncation: f64| {
-        Figure::of_currents(value, spread(row, span, readings.len()), readings, choice, truncation)
+        Figure::of_currents(value, row, &slopes, (span, readings.len()), truncation)
     };
     [
         figure(v * jet.value - optimism, &by_p, v * wrong),

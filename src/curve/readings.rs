@@ -3,7 +3,7 @@
 //! The smooth is a local cubic. It serves where a raw reading must not: for the noise that a reading should
 //! have, for the place where a fit begins. No figure is read from it.
 
-use super::abreast::{Columns, Even, LANES, Windows};
+use super::abreast::{Abreast, Columns, LANES, Windows};
 use super::local::nearest;
 use std::ops::Range;
 
@@ -76,15 +76,15 @@ fn smoothed(x: &[f64], y: &[f64]) -> Vec<f64> {
     let degree = 3.min(x.len().saturating_sub(2)).max(1);
     let columns = Columns { x, y, other: y };
     let mut smooth = Vec::with_capacity(x.len());
-    let (mut even, mut served) = (Even::default(), 0);
+    let (mut abreast, mut served) = (Abreast::default(), 0);
     while served < x.len() {
         let (spans, ends) = next_windows(x, count, served);
-        let fit = even.fit(columns, &Windows::new(&spans), degree);
+        abreast.even(columns, &Windows::new(&spans), degree);
         for (l, end) in ends.into_iter().enumerate() {
-            smooth.extend((served..end).map(|k| {
-                let value = fit.at(l, degree, x[k]);
-                if value.is_finite() && fit.degree(l).is_some() { value } else { y[k] }
-            }));
+            smooth.extend(
+                (served..end)
+                    .map(|k| abreast.at(l, degree, x[k]).filter(|value| value.is_finite()).unwrap_or(y[k])),
+            );
             served = end;
         }
     }

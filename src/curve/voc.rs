@@ -10,7 +10,7 @@
 //! root of a local polynomial I(V).
 
 use super::choice::{Choice, Points, Trial};
-use super::figure::{Figure, spread};
+use super::figure::Figure;
 use super::guide::Guide;
 use super::isc::allowed;
 use super::local::{Jet, Local};
@@ -173,11 +173,11 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
         return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
     }
     let by_current: Vec<f64> = rows.value.iter().map(|l| -l / slope).collect();
-    let by_current = spread(&by_current, &choice.span, readings.len());
     let wrong = choice.truncation(place, guide.bend_at(place)).value;
     let second = second_order(variance, slope_variance, slope).sqrt();
     let wrong = -wrong.hypot(second) / slope;
-    Ok(Figure::of_currents(place, by_current, readings, &choice, wrong))
+    let slopes = choice.slopes(&readings.voltage);
+    Ok(Figure::of_currents(place, &by_current, &slopes, (&choice.span, readings.len()), wrong))
 }
 
 /// What the noise of the slope adds to that of the current, squared: to second order 3·(u(slope)/slope)² of its variance.

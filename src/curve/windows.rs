@@ -8,7 +8,7 @@
 //! those of the quadratic form (Satterthwaite, Biometrics Bull. 2 (1946) 110–114) and not the sum over
 //! windows. qⱼ falls from 1 to 0 where a window is too wide for the bend of the curve.
 
-use super::abreast::{Columns, Even, LANES, Lane, MOST, Triangle, Windows as Several, pair};
+use super::abreast::{Abreast, Columns, LANES, Lane, MOST, Triangle, Windows as Several, pair};
 use std::array::from_fn;
 
 /// The misfit of the bend counts this much against a window.
@@ -45,24 +45,11 @@ impl Windows {
     pub fn new(x: &[f64], y: &[f64], bend: &[f64], size: Size) -> Self {
         let columns = Columns { x, y, other: bend };
         let windows = (x.len() + 1).saturating_sub(size.points);
-        let mut even = Even::default();
+        let mut abreast = Abreast::default();
         let block = |first: usize| {
             let span = |l: usize| if first + l < windows { first + l..first + l + size.points } else { 0..0 };
-            let fit = even.fit(columns, &Several::new(&from_fn::<_, LANES, _>(span)), size.degree);
-            let of =
-                |value: &dyn Fn(usize, usize) -> f64| from_fn(|l| fit.degree(l).map_or(0.0, |d| value(l, d)));
-            let there: [bool; LANES] = from_fn(|l| fit.degree(l).is_some());
-            let mut residuals = even.residuals(&fit);
-            for entry in residuals.iter_mut() {
-                *entry = from_fn(|l| if there[l] { entry[l] } else { 0.0 });
-            }
-            Block {
-                first,
-                dof: of(&|_, degree| (size.points - 1 - degree) as f64),
-                misfit: of(&|l, degree| fit.rungs[degree].misfit[l]),
-                bent: of(&|l, degree| fit.rungs[degree].other_misfit[l]),
-                residuals,
-            }
+            abreast.even(columns, &Several::new(&from_fn::<_, LANES, _>(span)), size.degree);
+            Block::of(&abreast, first, size)
         };
         Self { size, count: x.len(), blocks: (0..windows).step_by(LANES).map(block).collect() }
     }
@@ -125,6 +112,22 @@ impl Windows {
 }
 
 impl Block {
+    fn of(fit: &Abreast, first: usize, size: Size) -> Self {
+        let degree: [Option<usize>; LANES] = from_fn(|l| fit.degree(l));
+        let of = |value: &dyn Fn(usize, usize) -> f64| from_fn(|l| degree[l].map_or(0.0, |d| value(l, d)));
+        let mut residuals = fit.residuals();
+        for l in (0..LANES).filter(|&l| degree[l].is_none()) {
+            residuals.iter_mut().for_each(|entry| entry[l] = 0.0);
+        }
+        Self {
+            first,
+            dof: of(&|_, degree| (size.points - 1 - degree) as f64),
+            misfit: of(&|l, degree| fit.rung(degree).misfit[l]),
+            bent: of(&|l, degree| fit.rung(degree).other_misfit[l]),
+            residuals,
+        }
+    }
+
     /// q: how much each window says of a variance `sigma2` rather than of the bend.
     fn share(&self, sigma2: Lane) -> Lane {
         from_fn(|l| {
