@@ -855,6 +855,7 @@ def fit_double_diode(
     start: Mapping[str, float] | None = None,
     noise_scale: Literal["stated", "from_scatter"] = "stated",
 ) -> Fit: ...
+
 @final
 class SweepRows:
     @staticmethod

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from typing_extensions import Self
 
+
 def fit_many(
     sweeps: Any,
     current_a: Any = None,
@@ -31,9 +32,10 @@ def fit_many(
 ) -> Fits:
     """Fits every sweep of a list of `Sweep`s, or every row of voltages (first argument) and currents (second).
 
-    Rows may be a two-dimensional array, which is fastest, or a list of lists of different lengths; a row may be filled up
-    with NaN at its end. One row of voltages serves all rows of currents. `options` are those of `Sweep` and hold for all rows; with
-    `Sweep`s they are not allowed, since each sweep carries its own.
+    Rows may be a two-dimensional array, which is fastest, or a list of lists of different lengths; a row may be filled
+    up with NaN at its end. One row of voltages serves all rows of currents. `options` are those of `Sweep` and hold for
+    all rows; with `Sweep`s they are not allowed, since each sweep carries its own. A change that was made to rows
+    without being asked for is warned of once, by the first row that it was made to.
 
     `progress=True` shows a bar (by tqdm where it is installed, else a line on stderr); a function is told the number of
     rows done. Ctrl-C stops the work.
@@ -99,8 +101,8 @@ def _made(voltage_v: Any, current_a: Any, options: Mapping[str, Any]) -> SweepRo
         voltage_v = [voltage_v]
     elif len(voltage_v) != len(current_a):
         raise InputError(
-            f"voltage_v has {len(voltage_v)} rows and current_a {len(current_a)}; pass one row of voltages for each row "
-            "of currents, or a single one for all"
+            f"voltage_v has {len(voltage_v)} rows and current_a {len(current_a)}; pass one row of voltages for each "
+            "row of currents, or a single one for all"
         )
     return SweepRows.of_arrays(voltage_v, current_a, **options)
 
@@ -218,7 +220,8 @@ class Fits(_Rows[Fit]):
 
         NaN (an empty text in `error`) where a row has no such figure.
         """
-        return {"status": np.array(self.status, dtype=object), "error": self._reasons()} | self._rows.columns()
+        figures: dict[str, Any] = self._rows.columns()
+        return {"status": np.array(self.status, dtype=object), "error": self._reasons()} | figures
 
     def __repr__(self) -> str:
         status = self.status
@@ -233,7 +236,8 @@ class KeyPointRows(_Rows[KeyPoints]):
 
     def columns(self) -> dict[str, Any]:
         """One array a column: error, then every key point with its `u`; NaN where a row has no such figure."""
-        return {"error": self._reasons()} | self._rows.columns()
+        figures: dict[str, Any] = self._rows.columns()
+        return {"error": self._reasons()} | figures
 
     def __repr__(self) -> str:
         return f"KeyPointRows({len(self) - len(self.errors)} of {len(self)} sweeps)"

@@ -491,3 +491,85 @@ fn add(sum: &mut Lane, a: &Lane, b: &Lane) {
 fn subtract(rest: &mut Lane, a: &Lane, b: &Lane) {
     *rest = from_fn(|l| (-a[l]).mul_add(b[l], rest[l]));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    const X: [f64; 9] = [-0.1, 0.0, 0.07, 0.2, 0.24, 0.3, 0.41, 0.5, 0.55];
+
+    fn cubic(x: f64) -> f64 {
+        1.0 - x + 3.0 * x * x - 2.0 * x.powi(3)
+    }
+
+    /// A polynomial is found again from its own points, and one degree less leaves something of it.
+    #[test]
+    fn a_cubic_comes_back_in_every_window() {
+        let y = X.map(cubic);
+        let mut abreast = Abreast::default();
+        let windows = Windows::new(&[0..7, 1..8, 2..9]);
+        abreast.even(Columns { x: &X, y: &y, other: &y }, &windows, 4);
+        for l in 0..3 {
+            assert_eq!(abreast.degree(l), Some(4));
+            assert_relative_eq!(abreast.at(l, 3, 0.33).unwrap(), cubic(0.33), max_relative = 1e-14);
+            assert!(abreast.rung(3).misfit[l] < 1e-29 && abreast.rung(2).misfit[l] > 1e-9);
+        }
+        assert!(abreast.degree(3).is_none() && abreast.at(3, 0, 0.0).is_none());
+    }
+
+    /// The straight line through n points by the textbook: var(value) = σ²(1/n + (x₀ − x̄)²/Sxx), var(slope) = σ²/Sxx,
+    /// covariance σ²(x₀ − x̄)/Sxx.
+    #[test]
+    fn a_straight_line_has_the_textbook_variances() {
+        let (sigma, place) = (0.2, 0.25);
+        let mut abreast = Abreast::default();
+        let spans = [2..5, 2..6, 1..7, 0..9];
+        let columns = Columns { x: &X, y: &X, other: &X };
+        abreast.weighted(columns, (&[sigma; 9], [0.0; LANES]), &Windows::new(&spans), 1, place);
+        for (l, span) in spans.into_iter().enumerate() {
+            let x = &X[span];
+            let n = x.len() as f64;
+            let mean = x.iter().sum::<f64>() / n;
+            let spread: f64 = x.iter().map(|x| (x - mean).powi(2)).sum();
+            let rung = abreast.rung(1);
+            let value = sigma * sigma * (1.0 / n + (place - mean).powi(2) / spread);
+            assert_relative_eq!(rung.variance[0][l], value, max_relative = 1e-12);
+            assert_relative_eq!(rung.variance[1][l], sigma * sigma / spread, max_relative = 1e-12);
+            let both = sigma * sigma * (place - mean) / spread;
+            assert_relative_eq!(rung.covariance[l], both, max_relative = 1e-9, epsilon = 1e-12);
+            assert_relative_eq!(rung.other_at[0][l], place, max_relative = 1e-13);
+            assert_relative_eq!(rung.other_at[1][l], 1.0, max_relative = 1e-13);
+        }
+    }
+
+    /// R is a projection on what polynomials cannot follow: R·y = 0 for a cubic, tr R = points − coefficients.
+    #[test]
+    fn residuals_of_a_cubic_vanish() {
+        let y = X.map(cubic);
+        let mut abreast = Abreast::default();
+        abreast.even(Columns { x: &X, y: &y, other: &y }, &Windows::new(&[0..7, 2..9]), 3);
+        let triangle = abreast.residuals();
+        for (l, first) in [(0, 0), (1, 2)] {
+            let entry = |a: usize, b: usize| triangle[pair(7, a.min(b), a.max(b))][l];
+            for row in 0..7 {
+                let rest: f64 = (0..7).map(|k| entry(row, k) * y[first + k]).sum();
+                assert!(rest.abs() < 1e-14, "{rest}");
+            }
+            assert_relative_eq!((0..7).map(|k| entry(k, k)).sum::<f64>(), 3.0, max_relative = 1e-13);
+        }
+    }
+
+    /// Points at three places allow no more than a parabola; a window of no weight nothing; neither disturbs the others.
+    #[test]
+    fn degrees_end_where_the_places_do() {
+        let x = [0.0, 0.0, 0.1, 0.1, 0.2, 0.2, 0.3, 0.4];
+        let y = x.map(cubic);
+        let mut abreast = Abreast::default();
+        let spans = [0..6, 2..8, 0..2, 3..4];
+        let columns = Columns { x: &x, y: &y, other: &y };
+        abreast.weighted(columns, (&[1.0; 8], [0.0, 0.0, f64::INFINITY, 0.0]), &Windows::new(&spans), 6, 0.1);
+        assert_eq!([0, 1, 2, 3].map(|l| abreast.degree(l)), [Some(2), Some(3), None, Some(0)]);
+        assert_relative_eq!(abreast.at(1, 3, 0.15).unwrap(), cubic(0.15), max_relative = 1e-14);
+    }
+}
