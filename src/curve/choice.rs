@@ -14,6 +14,7 @@ use super::abreast::{Abreast, Columns, LANES, Windows};
 use super::guide::Guide;
 use super::local::{Jet, Local, Rows, Series, nearest};
 use super::readings::Readings;
+use super::scatter::Scatter;
 use std::array::from_fn;
 use std::ops::{Range, RangeInclusive};
 
@@ -123,8 +124,9 @@ impl Trial {
 
 impl<'a> Points<'a> {
     /// The currents of the readings over their voltages.
-    pub fn of_currents(readings: &'a Readings, guide: &'a Guide, sigma: &'a [f64], dof: f64) -> Self {
-        Self { x: &readings.voltage, y: &readings.current, sigma, dof, guide: guide.bend() }
+    pub fn of_currents(readings: &'a Readings, guide: &'a Guide, scatter: &'a Scatter) -> Self {
+        let (x, y, sigma) = (&readings.voltage, &readings.current, &scatter.effective);
+        Self { x, y, sigma, dof: scatter.dof, guide: guide.bend() }
     }
 
     /// The best local fit for the value at `centre`, where the guide is `guide`; `guess` is the square of the error to be

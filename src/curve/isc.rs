@@ -27,8 +27,7 @@ pub fn isc(
     if let Some(volts) = missing {
         allowed("Isc", readings, volts.abs(), extrapolate).map_err(|why| refusal(readings, volts, &why))?;
     }
-    let sigma = scatter.on_current(guide);
-    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
+    let points = Points::of_currents(readings, guide, scatter);
     let bend = guide.bend_at(0.0);
     let truncation = |choice: &Choice| choice.truncation(0.0, bend).value;
     let degree = if missing.is_some() { CONTINUED } else { 3 };

@@ -33,8 +33,7 @@ const ROUNDS: usize = 2;
 /// Pmax, V_Pmax and I_Pmax; or the reason why there are none.
 pub fn maximum(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<[Figure; 3], String> {
     enough(readings)?;
-    let sigma = scatter.on_current(guide);
-    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
+    let points = Points::of_currents(readings, guide, scatter);
     let mut place = start(readings)?;
     let mut found = None;
     for _ in 0..ROUNDS {

@@ -90,6 +90,8 @@ fn continued(readings: &Readings, guide: &Guide, scatter: &Scatter, asked: bool)
 struct Place {
     k: usize,
     x: f64,
+    /// 1 − I/S = eˣ.
+    rest: f64,
     /// ∂x/∂I.
     by_current: f64,
     /// ∂x/∂V.
@@ -106,6 +108,7 @@ fn places(readings: &Readings, guide: &Guide) -> Vec<Place> {
         usable.then(|| Place {
             k,
             x: (below / s).ln(),
+            rest: below / s,
             by_current: -1.0 / below,
             by_voltage: -guide.leak * i / (s * below),
         })
@@ -118,18 +121,18 @@ fn places(readings: &Readings, guide: &Guide) -> Vec<Place> {
 /// From V as a polynomial in x; `None` without a photocurrent or with too few readings.
 fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter, continued: bool) -> Option<Figure> {
     let (flat, _) = readings.voltage.iter().enumerate().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-    if guide.short <= LIT * scatter.on_current(guide)[flat] {
+    if guide.short <= LIT * scatter.effective[flat] {
         return None;
     }
     let places = places(readings, guide);
     let x: Vec<f64> = places.iter().map(|p| p.x).collect();
     let y: Vec<f64> = places.iter().map(|p| readings.voltage[p.k]).collect();
     // dV/dI = −(dV/dx)/(S eˣ): an even scatter of the current gives the weight e²ˣ.
-    let even: Vec<f64> = x.iter().map(|x| (2.0 * x.min(0.0)).exp()).collect();
+    let even: Vec<f64> = places.iter().map(|p| p.rest.min(1.0).powi(2)).collect();
     let steepness = Local::fit(&x, &y, &even, 1).filter(|fit| fit.degree() == 1)?.at(0.0, 1).slope;
     let through_current = |p: &Place| steepness * p.by_current * scatter.current[p.k];
     let sigma: Vec<f64> = places.iter().map(|p| scatter.voltage[p.k].hypot(through_current(p))).collect();
-    let stretch: Vec<f64> = x.iter().map(|x| RESISTIVE * steepness * x.exp()).collect();
+    let stretch: Vec<f64> = places.iter().map(|p| RESISTIVE * steepness * p.rest).collect();
     let points = Points { x: &x, y: &y, sigma: &sigma, dof: scatter.dof, guide: &stretch };
     let at_zero = Jet { value: RESISTIVE * steepness, ..Jet::default() };
     let truncation = |choice: &Choice| choice.truncation(0.0, at_zero).value;
@@ -148,8 +151,7 @@ fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter, continued:
 
 /// The root of a local polynomial I(V).
 fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
-    let sigma = scatter.on_current(guide);
-    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
+    let points = Points::of_currents(readings, guide, scatter);
     let mut place = crossing(readings);
     let mut found = None;
     for _ in 0..ROUNDS {
