@@ -5,8 +5,8 @@
 //! pass j:  ‖pⱼ‖², αⱼ, cⱼ = ⟨pⱼ, y − Σᵢ cᵢpᵢ⟩/‖pⱼ‖² (i < j), and what the polynomial of degree j − 1 leaves of y
 //! ```
 //!
-//! Every pass works the lower polynomials out anew by their recurrence, which costs less than to keep them: there is no
-//! buffer, and a point of a long window costs what one of a short window does. No lane depends on its neighbours.
+//! Every pass works the lower polynomials out anew by their recurrence, which costs less than to keep them: a point of a
+//! long window costs what one of a short window does. No lane depends on its neighbours, as long as the values are finite.
 
 use super::local::{COUNT, DEGENERATE, MAX_DEGREE};
 use multiversion::multiversion;
@@ -79,8 +79,9 @@ pub struct Rung {
     pub other_misfit: Lane,
     /// Value and slope at the place of the polynomial through the other values.
     pub other_at: [Lane; 2],
-    /// Σ ℓᵢ²σᵢ² of the value of y at the place, the same of its slope, and their covariance.
+    /// Σ ℓᵢ²σᵢ² of the value of y at the place, and the same of its slope.
     pub variance: [Lane; 2],
+    /// Σ ℓᵢ·ℓ′ᵢ·σᵢ² of value and slope.
     pub covariance: Lane,
 }
 

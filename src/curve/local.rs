@@ -56,7 +56,6 @@ pub struct Local {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Series {
     coefficient: [f64; COUNT],
-    misfit: [f64; COUNT],
 }
 
 /// What each reading contributes to value and slope at a place: the rows ℓ of the module's equation.
@@ -137,21 +136,6 @@ impl Local {
     /// Lowest and highest place.
     pub fn bounds(&self) -> (f64, f64) {
         (self.centre - self.half_width, self.centre + self.half_width)
-    }
-
-    /// Weighted sum of squared residuals of the polynomial of `degree`.
-    pub fn misfit(&self, degree: usize) -> f64 {
-        self.misfit_of(&self.series, degree)
-    }
-
-    /// The same for other values.
-    pub fn misfit_of(&self, series: &Series, degree: usize) -> f64 {
-        series.misfit[degree.min(self.degree)]
-    }
-
-    /// Weighted root mean square of the residuals of other values.
-    pub fn spread_of(&self, series: &Series, degree: usize) -> f64 {
-        (self.misfit_of(series, degree) / self.norm[0]).sqrt()
     }
 
     /// The polynomial of `degree` at `x`.
@@ -249,7 +233,7 @@ fn expand(
 /// alpha, beta, norm.
 type Recurrence<'a> = (&'a mut [f64; COUNT], &'a mut [f64; COUNT], &'a mut [f64; COUNT]);
 
-/// Coefficients and misfits of `residual`, which is used up.
+/// Coefficients of `residual`, which is used up.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 fn project(basis: &[f64], weight: &[f64], norm: &[f64; COUNT], residual: &mut [f64], series: &mut Series) {
     for (j, p) in basis.chunks_exact(weight.len()).enumerate() {
@@ -260,14 +244,8 @@ fn project(basis: &[f64], weight: &[f64], norm: &[f64; COUNT], residual: &mut [f
             }
         }
         let c = sum(&sums) / norm[j];
-        sums = [0.0; LANES];
-        for ((w, p), r) in weight.chunks(LANES).zip(p.chunks(LANES)).zip(residual.chunks_mut(LANES)) {
-            for (l, ((w, p), r)) in w.iter().zip(p).zip(r).enumerate() {
-                *r = p.mul_add(-c, *r);
-                sums[l] = (w * *r).mul_add(*r, sums[l]);
-            }
-        }
-        (series.coefficient[j], series.misfit[j]) = (c, sum(&sums));
+        residual.iter_mut().zip(p).for_each(|(r, p)| *r = p.mul_add(-c, *r));
+        series.coefficient[j] = c;
     }
 }
 
