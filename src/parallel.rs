@@ -62,10 +62,10 @@ pub fn rows<T: Send>(
         let joined: Vec<_> = workers.into_iter().map(|w| w.join()).collect();
         joined
     });
-    let mut all = Vec::with_capacity(count);
+    let mut parts = Vec::with_capacity(threads);
     for part in found {
         match part {
-            Ok(part) => all.extend(part),
+            Ok(part) => parts.push(part.into_iter().peekable()),
             Err(panic) => std::panic::resume_unwind(panic),
         }
     }
@@ -73,8 +73,10 @@ pub fn rows<T: Send>(
         return None;
     }
     watch(count);
-    all.sort_unstable_by_key(|r| r.0);
-    Some(all.into_iter().map(|r| r.1).collect())
+    // Each thread's rows are in order: every row is moved once.
+    let next =
+        |row: usize| parts.iter_mut().find_map(|part| part.next_if(|own| own.0 == row)).map(|own| own.1);
+    (0..count).map(next).collect()
 }
 
 #[cfg(test)]

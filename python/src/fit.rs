@@ -2,6 +2,7 @@
 
 use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
+use crate::found::FitList;
 use crate::input::{choice, numbers, pairs, probability, vector};
 use crate::key_points::{KeyPoints, escape};
 use crate::many::{threads_of, watched};
@@ -9,6 +10,7 @@ use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
 use crate::resample::{Resample, SCATTERS};
 use crate::sweep::{Sweep, draw};
+use crate::sweep_rows::SweepRows;
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
@@ -24,7 +26,7 @@ pub enum Either {
 
 /// A fitted diode model with its uncertainties.
 #[pyclass(frozen, module = "litdiode")]
-pub struct Fit(Either);
+pub struct Fit(pub Either);
 
 plain!(Fit);
 
@@ -36,6 +38,34 @@ macro_rules! on {
             Either::Two($inner) => $body,
         }
     };
+}
+
+impl Either {
+    /// The status in one word.
+    pub fn status(&self) -> &'static str {
+        on!(self, f => f.status.name())
+    }
+
+    pub fn rms(&self) -> f64 {
+        on!(self, f => f.rms)
+    }
+
+    pub fn chi2(&self) -> f64 {
+        on!(self, f => f.chi2)
+    }
+
+    pub fn dof(&self) -> usize {
+        on!(self, f => f.dof)
+    }
+
+    /// Every parameter by its name.
+    pub fn parameters(&self) -> &[(String, litdiode::estimate::Estimate)] {
+        on!(self, f => &f.parameters)
+    }
+
+    pub fn key_points(&self) -> litdiode::key_points::KeyPoints {
+        on!(self, f => f.key_points())
+    }
 }
 
 const RESIDUALS: [(&str, Option<core::Residual>); 5] = [
@@ -97,22 +127,14 @@ impl Request<'_, '_> {
     fn many<const K: usize>(
         &self,
         py: Python<'_>,
-        sweeps: &[Bound<'_, Sweep>],
+        sweeps: &SweepRows,
         threads: Option<i64>,
         progress: Option<&Bound<'_, PyAny>>,
         wrap: fn(core::Fit<K>) -> Either,
-    ) -> PyResult<Vec<Py<PyAny>>> {
+    ) -> PyResult<FitList> {
         let options = self.options(py)?;
-        let threads = threads_of(py, threads)?;
-        let sweeps: Vec<_> = sweeps.iter().map(|s| &s.get().0).collect();
-        let found = watched(py, progress, |watch| core::fit_many::<K>(&sweeps, &options, threads, watch))?;
-        found
-            .into_iter()
-            .map(|fit| match fit {
-                Ok(fit) => Ok(Py::new(py, Fit(wrap(fit)))?.into_any()),
-                Err(reason) => Ok(reason.to_string().into_pyobject(py)?.into_any().unbind()),
-            })
-            .collect()
+        let fit = |sweep: &_| core::extract::<K>(sweep, &options).map(wrap).map_err(|e| e.to_string());
+        sweeps.each(py, threads, progress, fit).map(FitList)
     }
 }
 
@@ -154,7 +176,7 @@ pub fn fit_double_diode(
 #[allow(clippy::too_many_arguments)]
 pub fn fit_rows(
     py: Python<'_>,
-    sweeps: Vec<Bound<'_, Sweep>>,
+    sweeps: &SweepRows,
     diodes: usize,
     residual: &str,
     fix: Option<&Bound<'_, PyDict>>,
@@ -163,11 +185,11 @@ pub fn fit_rows(
     noise_scale: &str,
     threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
-) -> PyResult<Vec<Py<PyAny>>> {
+) -> PyResult<FitList> {
     let request = Request { residual, fix, bounds, start, noise_scale };
     match diodes {
-        1 => request.many(py, &sweeps, threads, progress, Either::One),
-        2 => request.many(py, &sweeps, threads, progress, Either::Two),
+        1 => request.many(py, sweeps, threads, progress, Either::One),
+        2 => request.many(py, sweeps, threads, progress, Either::Two),
         _ => Err(input(py, format!("diodes = {diodes} is not known; pass 1 or 2"))),
     }
 }
@@ -225,19 +247,19 @@ impl Fit {
     /// Root mean square of the residuals in their own unit; √(χ²/N) for nearest.
     #[getter]
     fn rms(&self) -> f64 {
-        on!(&self.0, f => f.rms)
+        self.0.rms()
     }
 
     /// χ² where the noise is stated, else the sum of squares in the residual's unit squared.
     #[getter]
     fn chi2(&self) -> f64 {
-        on!(&self.0, f => f.chi2)
+        self.0.chi2()
     }
 
     /// Points less free parameters.
     #[getter]
     fn dof(&self) -> usize {
-        on!(&self.0, f => f.dof)
+        self.0.dof()
     }
 
     /// Whether the noise was stated, so that ± is absolute.
@@ -249,7 +271,7 @@ impl Fit {
     /// converged, at_bound, not_identified or not_converged.
     #[getter]
     fn status(&self) -> &'static str {
-        on!(&self.0, f => f.status.name())
+        self.0.status()
     }
 
     /// What must be known with the fit.

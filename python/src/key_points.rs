@@ -13,7 +13,8 @@ pub struct KeyPoints(pub core::KeyPoints);
 
 plain!(KeyPoints);
 
-const FIGURES: [(&str, &str); 8] = [
+/// Names and symbols.
+pub const FIGURES: [(&str, &str); 8] = [
     ("isc", "Isc"),
     ("voc", "Voc"),
     ("pmax", "Pmax"),

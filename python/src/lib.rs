@@ -8,6 +8,7 @@ mod drawing;
 mod error;
 mod estimate;
 mod fit;
+mod found;
 mod input;
 mod interpolant;
 mod key_points;
@@ -18,6 +19,7 @@ mod points;
 mod procedure;
 mod resample;
 mod sweep;
+mod sweep_rows;
 mod synth;
 mod translate;
 
@@ -40,6 +42,9 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<devices::DoubleDiodes>()?;
     module.add_class::<devices::KeyPointsTable>()?;
     module.add_class::<fit::Fit>()?;
+    module.add_class::<found::FitList>()?;
+    module.add_class::<found::KeyPointList>()?;
+    module.add_class::<sweep_rows::SweepRows>()?;
     module.add_class::<resample::Resample>()?;
     module.add_class::<closed::ClosedForm>()?;
     module.add_class::<synth::Instrument>()?;

@@ -1,8 +1,8 @@
 //! Many rows at once: threads, progress, Ctrl-C; key points of many sweeps.
 
 use crate::error::input;
-use crate::key_points::KeyPoints;
-use crate::sweep::Sweep;
+use crate::found::KeyPointList;
+use crate::sweep_rows::SweepRows;
 use litdiode::curve;
 use pyo3::prelude::*;
 use std::num::NonZeroUsize;
@@ -44,12 +44,9 @@ pub fn threads_of(py: Python<'_>, threads: Option<i64>) -> PyResult<Option<NonZe
 #[pyo3(signature = (sweeps, *, threads=None, progress=None))]
 pub fn key_point_rows(
     py: Python<'_>,
-    sweeps: Vec<Bound<'_, Sweep>>,
+    sweeps: &SweepRows,
     threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
-) -> PyResult<Vec<KeyPoints>> {
-    let threads = threads_of(py, threads)?;
-    let sweeps: Vec<_> = sweeps.iter().map(|s| &s.get().0).collect();
-    let found = watched(py, progress, |watch| curve::key_points_many(&sweeps, threads, watch))?;
-    Ok(found.into_iter().map(KeyPoints).collect())
+) -> PyResult<KeyPointList> {
+    sweeps.each(py, threads, progress, |sweep| Ok(curve::key_points(sweep))).map(KeyPointList)
 }

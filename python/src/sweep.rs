@@ -8,6 +8,7 @@ use crate::plain::plain;
 use litdiode::estimate::Unit;
 use litdiode::{curve, sweep as core};
 use numpy::PyArray1;
+use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -95,7 +96,8 @@ impl Change {
     }
 }
 
-fn sentence(change: &core::Change) -> String {
+/// A change and why it was made.
+pub fn sentence(change: &core::Change) -> String {
     if change.why.is_empty() { change.what.clone() } else { format!("{}: {}", change.what, change.why) }
 }
 
@@ -140,49 +142,16 @@ plain!(Sweep);
 #[pymethods]
 impl Sweep {
     #[new]
-    #[pyo3(signature = (voltage_v, current_a, *, swept="voltage", sign="auto", leads="auto", noise=None,
-        area_cm2=None, irradiance_w_m2=None, temperature_c=25.0, cells=1, time_s=None, label=None, changes=None))]
-    #[allow(clippy::too_many_arguments)]
+    #[pyo3(signature = (voltage_v, current_a, **options), text_signature = "(voltage_v, current_a, *, swept=\"voltage\", \
+        sign=\"auto\", leads=\"auto\", noise=None, area_cm2=None, irradiance_w_m2=None, temperature_c=25.0, cells=1, \
+        time_s=None, label=None, changes=None)")]
     fn new(
         py: Python<'_>,
         voltage_v: &Bound<'_, PyAny>,
         current_a: &Bound<'_, PyAny>,
-        swept: &str,
-        sign: &str,
-        leads: &str,
-        noise: Option<Noise>,
-        area_cm2: Option<&Bound<'_, PyAny>>,
-        irradiance_w_m2: Option<&Bound<'_, PyAny>>,
-        temperature_c: f64,
-        cells: i64,
-        time_s: Option<&Bound<'_, PyAny>>,
-        label: Option<String>,
-        changes: Option<Vec<String>>,
+        options: Option<&Bound<'_, PyDict>>,
     ) -> PyResult<Self> {
-        let cells = u32::try_from(cells).map_err(|_| {
-            input(
-                py,
-                format!(
-                    "cells = {cells} is not allowed; give the number of cells in series, 1 for a single cell"
-                ),
-            )
-        })?;
-        let made = |what: String| core::Change { what, why: String::new(), automatic: false };
-        let options = core::SweepOptions {
-            swept: choice(py, "swept", swept, &SWEPT)?,
-            sign: choice(py, "sign", sign, &SIGN)?,
-            leads: choice(py, "leads", leads, &LEADS)?,
-            noise: noise.map(|n| n.0),
-            area_cm2: area_cm2.map(|a| quantity("area_cm2", a, Unit::Cm2)).transpose()?,
-            irradiance_w_m2: irradiance_w_m2
-                .map(|g| quantity("irradiance_w_m2", g, Unit::WattPerM2))
-                .transpose()?,
-            temperature_c,
-            cells,
-            time_s: time_s.map(|t| vector("time_s", t)).transpose()?,
-            label,
-            changes: changes.unwrap_or_default().into_iter().map(made).collect(),
-        };
+        let options = options_of(py, options)?;
         let (v, i) = (vector("voltage_v", voltage_v)?, vector("current_a", current_a)?);
         let sweep = py.detach(|| core::Sweep::new(&v, &i, options)).map_err(|e| input(py, e))?;
         for change in sweep.changes().iter().filter(|c| c.automatic) {
@@ -361,6 +330,49 @@ impl Sweep {
         let ((v0, v1), (i0, i1)) = (core::range(self.0.voltage_v()), core::range(self.0.current_a()));
         format!("{} points, {v0:.4} to {v1:.4} V, {i0:.4e} to {i1:.4e} A", self.0.len())
     }
+}
+
+/// What a caller passes beside the readings.
+pub fn options_of(py: Python<'_>, given: Option<&Bound<'_, PyDict>>) -> PyResult<core::SweepOptions> {
+    let mut options = core::SweepOptions::default();
+    for (name, value) in given.into_iter().flatten() {
+        let name: String = name.extract()?;
+        match name.as_str() {
+            "swept" => options.swept = choice(py, &name, &value.extract::<String>()?, &SWEPT)?,
+            "sign" => options.sign = choice(py, &name, &value.extract::<String>()?, &SIGN)?,
+            "leads" => options.leads = choice(py, &name, &value.extract::<String>()?, &LEADS)?,
+            "noise" => options.noise = value.extract::<Option<Noise>>()?.map(|n| n.0),
+            "area_cm2" => options.area_cm2 = unless_none(&value, |a| quantity(&name, a, Unit::Cm2))?,
+            "irradiance_w_m2" => {
+                options.irradiance_w_m2 = unless_none(&value, |g| quantity(&name, g, Unit::WattPerM2))?;
+            }
+            "temperature_c" => options.temperature_c = value.extract()?,
+            "cells" => options.cells = cells(py, value.extract()?)?,
+            "time_s" => options.time_s = unless_none(&value, |t| vector(&name, t))?,
+            "label" => options.label = value.extract()?,
+            "changes" => {
+                let made = |what: String| core::Change { what, why: String::new(), automatic: false };
+                let texts = value.extract::<Option<Vec<String>>>()?.unwrap_or_default();
+                options.changes = texts.into_iter().map(made).collect();
+            }
+            _ => return Err(PyTypeError::new_err(format!("a Sweep has no option {name}="))),
+        }
+    }
+    Ok(options)
+}
+
+fn unless_none<'py, T>(
+    value: &Bound<'py, PyAny>,
+    read: impl Fn(&Bound<'py, PyAny>) -> PyResult<T>,
+) -> PyResult<Option<T>> {
+    if value.is_none() { Ok(None) } else { read(value).map(Some) }
+}
+
+fn cells(py: Python<'_>, given: i64) -> PyResult<u32> {
+    u32::try_from(given).map_err(|_| {
+        let cure = "give the number of cells in series, 1 for a single cell";
+        input(py, format!("cells = {given} is not allowed; {cure}"))
+    })
 }
 
 pub const SWEPT: [(&str, core::Swept); 2] =

@@ -10,9 +10,12 @@
 //! polynomial visibly does not fit (variance ratio beyond three standard deviations) are passed over:
 //! the guide knows one bend only, and a curve may have two. The two weights were set by simulation.
 
+use super::abreast::{Abreast, Columns, LANES, Windows};
 use super::guide::Guide;
 use super::local::{Jet, Local, Rows, Series, nearest};
 use super::readings::Readings;
+use super::scatter::Scatter;
+use std::array::from_fn;
 use std::ops::{Range, RangeInclusive};
 
 /// What the shape makes wrong counts more than noise: it does not average out over repeated sweeps.
@@ -69,6 +72,11 @@ impl Choice {
         self.fit.rows(x, self.degree)
     }
 
+    /// The slope at each reading of the window, of which `voltage` are all.
+    pub fn slopes(&self, voltage: &[f64]) -> Vec<f64> {
+        voltage[self.span.clone()].iter().map(|v| self.at(*v).slope).collect()
+    }
+
     /// What the fit makes wrong of the guide, whose own value and slope at `x` are `guide`.
     pub fn truncation(&self, x: f64, guide: Jet) -> Jet {
         let shadow = self.fit.at_of(&self.shadow, x, self.degree);
@@ -83,60 +91,89 @@ impl Choice {
     pub fn next_degree(&self, x: f64) -> f64 {
         self.fit.at(x, self.degree + 1).value - self.at(x).value
     }
+}
 
-    /// A truncation with what the polynomial leaves of the guide over the whole window.
-    pub fn shape(&self, truncation: f64) -> f64 {
-        truncation.hypot(WAVINESS_WEIGHT * self.fit.spread_of(&self.shadow, self.degree))
+/// A polynomial that might be chosen, before its readings enter: what is to be expected of it at the place wanted.
+#[derive(Clone, Copy, Debug)]
+pub struct Trial {
+    /// What it makes wrong of the guide's value there.
+    pub wrong: f64,
+    /// The same of the slope.
+    pub wrong_slope: f64,
+    /// Variance of its value.
+    pub variance: f64,
+    /// Variance of its slope.
+    pub slope_variance: f64,
+    /// Their covariance.
+    pub covariance: f64,
+    /// Mean square of what it leaves of the guide over the whole window.
+    waviness: f64,
+}
+
+impl Trial {
+    /// The square of its error of shape: what it makes wrong at the place and over the whole window.
+    pub fn shape(&self) -> f64 {
+        self.wrong * self.wrong + WAVINESS_WEIGHT * WAVINESS_WEIGHT * self.waviness
+    }
+
+    /// The variance of value + `factor`·slope.
+    pub fn variance_with_slope(&self, factor: f64) -> f64 {
+        self.variance + factor * (2.0 * self.covariance + factor * self.slope_variance)
     }
 }
 
 impl<'a> Points<'a> {
     /// The currents of the readings over their voltages.
-    pub fn of_currents(readings: &'a Readings, guide: &'a Guide, sigma: &'a [f64], dof: f64) -> Self {
-        Self { x: &readings.voltage, y: &readings.current, sigma, dof, guide: guide.bend() }
+    pub fn of_currents(readings: &'a Readings, guide: &'a Guide, scatter: &'a Scatter) -> Self {
+        let (x, y, sigma) = (&readings.voltage, &readings.current, &scatter.effective);
+        Self { x, y, sigma, dof: scatter.dof, guide: guide.bend() }
     }
 
-    /// The best local fit for the value at `centre`; `guess` is the error to be expected beside its noise,
-    /// from a choice and its rows at the centre.
+    /// The best local fit for the value at `centre`, where the guide is `guide`; `guess` is the square of the error to be
+    /// expected of a trial beside its noise.
     ///
     /// `None` when no window has enough distinct places for the lowest degree.
     pub fn best(
         &self,
         centre: f64,
+        guide: Jet,
         degrees: RangeInclusive<usize>,
-        guess: impl Fn(&Choice, &Rows) -> f64,
+        guess: impl Fn(&Trial) -> f64,
     ) -> Option<Choice> {
         let (mut least, mut best) = (f64::INFINITY, None);
-        for span in self.windows(centre, *degrees.start()) {
-            let Some(mut choice) = self.over(span, *degrees.end()) else { continue };
-            let ladder = choice.fit.ladder(centre);
-            let mut rows = Rows::zero(choice.fit.count());
-            let mut better = None;
-            for (degree, rung) in ladder.iter().enumerate().take(choice.fit.degree() + 1) {
-                choice.fit.add(&mut rows, degree, rung);
-                if !degrees.contains(&degree) || self.misfits(&choice.fit, degree) {
-                    continue;
-                }
-                choice.degree = degree;
-                let noise = self.variance(&rows.value, &choice.span);
-                let error = noise + (SHAPE_WEIGHT * guess(&choice, &rows)).powi(2);
-                if error < least {
-                    (least, better) = (error, Some(degree));
-                }
+        let known = self.sigma.iter().any(|s| *s > 0.0);
+        let columns = Columns { x: self.x, y: self.y, other: self.guide };
+        let mut windows = self.windows(centre, *degrees.start());
+        let mut abreast = Abreast::default();
+        loop {
+            let spans: [Range<usize>; LANES] = from_fn(|_| windows.next().unwrap_or(0..0));
+            if spans[0].is_empty() {
+                break;
             }
-            if let Some(degree) = better {
-                best = Some(Choice { degree, ..choice });
+            let scatter = (self.sigma, from_fn(|l| self.floor(&spans[l])));
+            abreast.weighted(columns, scatter, &Windows::new(&spans), *degrees.end(), centre);
+            for (l, span) in spans.iter().enumerate() {
+                let Some(highest) = abreast.degree(l) else { continue };
+                for degree in *degrees.start()..=highest {
+                    let trial = trial(&abreast, l, degree, guide);
+                    let error = trial.variance + SHAPE_WEIGHT * SHAPE_WEIGHT * guess(&trial);
+                    let misfit = || abreast.rung(degree).misfit[l];
+                    if error < least && !(known && self.misfits(misfit(), span.len() - 1 - degree)) {
+                        (least, best) = (error, Some((span.clone(), degree)));
+                    }
+                }
             }
         }
-        best
+        let (span, degree) = best?;
+        self.over(span, degree, *degrees.end())
     }
 
-    /// All degrees over one window, none chosen yet.
-    fn over(&self, span: Range<usize>, degree: usize) -> Option<Choice> {
+    /// One degree over one window, and the next one where it is allowed.
+    fn over(&self, span: Range<usize>, degree: usize, highest: usize) -> Option<Choice> {
         let weight = self.weights(&span);
-        let fit = Local::fit(&self.x[span.clone()], &self.y[span.clone()], &weight, degree)?;
+        let fit = Local::fit(&self.x[span.clone()], &self.y[span.clone()], &weight, highest.min(degree + 1))?;
         let shadow = fit.series_of(&self.guide[span.clone()]);
-        Some(Choice { fit, shadow, degree: 0, span })
+        Some(Choice { fit, shadow, degree, span })
     }
 
     /// Variance of Σ ℓᵢ yᵢ over a window.
@@ -153,19 +190,32 @@ impl<'a> Points<'a> {
     }
 
     fn weights(&self, span: &Range<usize>) -> Vec<f64> {
-        let sigma = &self.sigma[span.clone()];
-        let largest = sigma.iter().copied().fold(0.0, f64::max);
-        if largest > 0.0 {
-            sigma.iter().map(|s| 1.0 / (s * s + (WEIGHT_FLOOR * largest).powi(2))).collect()
-        } else {
-            vec![1.0; sigma.len()]
-        }
+        let floor = self.floor(span);
+        self.sigma[span.clone()].iter().map(|s| 1.0 / (s * s + floor)).collect()
     }
 
-    fn misfits(&self, fit: &Local, degree: usize) -> bool {
-        let spare = fit.count() - 1 - degree;
-        let known = self.sigma.iter().any(|s| *s > 0.0);
-        known && spare > 0 && deviate(fit.misfit(degree) / spare as f64, spare as f64, self.dof) > LACK_OF_FIT
+    /// What is added to every σ² in a window.
+    fn floor(&self, span: &Range<usize>) -> f64 {
+        let largest = self.sigma[span.clone()].iter().copied().fold(0.0, f64::max);
+        if largest > 0.0 { (WEIGHT_FLOOR * largest).powi(2) } else { 1.0 }
+    }
+
+    /// Whether a weighted sum of squares with `spare` degrees of freedom is more than the scatter explains.
+    fn misfits(&self, misfit: f64, spare: usize) -> bool {
+        let spare = spare as f64;
+        spare > 0.0 && deviate(misfit / spare, spare, self.dof) > LACK_OF_FIT
+    }
+}
+
+fn trial(fit: &Abreast, l: usize, degree: usize, guide: Jet) -> Trial {
+    let rung = fit.rung(degree);
+    Trial {
+        wrong: rung.other_at[0][l] - guide.value,
+        wrong_slope: rung.other_at[1][l] - guide.slope,
+        variance: rung.variance[0][l],
+        slope_variance: rung.variance[1][l],
+        covariance: rung.covariance[l],
+        waviness: rung.other_misfit[l] / fit.weight()[l],
     }
 }
 

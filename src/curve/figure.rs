@@ -7,7 +7,6 @@
 //! The matrix form is L·Σ·Lᵀ (JCGM 100:2008, 5.2.2). A gain or an offset is common to all readings: its
 //! effect on a figure is the sum of what it does through every one of them.
 
-use super::choice::Choice;
 use super::readings::Readings;
 use super::scatter::Scatter;
 use std::ops::Range;
@@ -39,18 +38,24 @@ pub struct Common {
 }
 
 impl Figure {
-    /// A figure read from a fit of currents: a reading moved along V does what −dI/dV times that does along I.
+    /// A figure read from a fit of currents over the readings `span` of `count`: one moved along V does what −dI/dV
+    /// times that does along I. `slopes` are dI/dV at the readings of the window.
     pub fn of_currents(
         value: f64,
-        by_current: Vec<f64>,
-        readings: &Readings,
-        choice: &Choice,
+        by_current: &[f64],
+        slopes: &[f64],
+        (span, count): (&Range<usize>, usize),
         truncation: f64,
     ) -> Self {
-        let slope = |v: f64| choice.at(v).slope;
-        let moved = |(l, v): (&f64, &f64)| if *l == 0.0 { 0.0 } else { -l * slope(*v) };
-        let by_voltage = by_current.iter().zip(&readings.voltage).map(moved).collect();
-        Self { value, by_current, by_voltage, truncation }
+        let (mut figure, from) = (
+            Self { value, by_current: vec![0.0; count], by_voltage: vec![0.0; count], truncation },
+            span.start,
+        );
+        figure.by_current[span.clone()].copy_from_slice(by_current);
+        for (k, (l, slope)) in by_current.iter().zip(slopes).enumerate() {
+            figure.by_voltage[from + k] = -l * slope;
+        }
+        figure
     }
 
     /// Covariance with `other` from the scatter of the readings.
@@ -72,11 +77,4 @@ impl Figure {
             common.current_offset * self.by_current.iter().sum::<f64>(),
         ]
     }
-}
-
-/// Spreads derivatives by the readings of a window over all `count` readings.
-pub fn spread(row: &[f64], span: &Range<usize>, count: usize) -> Vec<f64> {
-    let mut all = vec![0.0; count];
-    all[span.clone()].copy_from_slice(row);
-    all
 }

@@ -4,8 +4,8 @@
 //! point to point, it is the line or parabola through the nearest readings. On request the polynomial is continued to
 //! V = 0; the variance of a continued polynomial, and what one degree more would change, are the cost.
 
-use super::choice::{Choice, Points};
-use super::figure::{Figure, spread};
+use super::choice::{Choice, Points, Trial};
+use super::figure::Figure;
 use super::guide::Guide;
 use super::readings::Readings;
 use super::scatter::Scatter;
@@ -27,20 +27,19 @@ pub fn isc(
     if let Some(volts) = missing {
         allowed("Isc", readings, volts.abs(), extrapolate).map_err(|why| refusal(readings, volts, &why))?;
     }
-    let sigma = scatter.on_current(guide);
-    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
+    let points = Points::of_currents(readings, guide, scatter);
     let bend = guide.bend_at(0.0);
     let truncation = |choice: &Choice| choice.truncation(0.0, bend).value;
     let degree = if missing.is_some() { CONTINUED } else { 3 };
     let choice = points
-        .best(0.0, 1..=degree, |choice, _| choice.shape(truncation(choice)))
+        .best(0.0, bend, 1..=degree, Trial::shape)
         .ok_or("Isc: the readings allow no line through V = 0")?;
-    let by_current = spread(&choice.rows(0.0).value, &choice.span, readings.len());
     let wrong = match missing {
         Some(_) => truncation(&choice).hypot(choice.next_degree(0.0)),
         None => truncation(&choice),
     };
-    Ok(Figure::of_currents(choice.at(0.0).value, by_current, readings, &choice, wrong))
+    let (row, slopes) = (choice.rows(0.0).value, choice.slopes(&readings.voltage));
+    Ok(Figure::of_currents(choice.at(0.0).value, &row, &slopes, (&choice.span, readings.len()), wrong))
 }
 
 /// How far V = 0 lies before (above 0) or behind the readings, in their units; `None` where they reach it. A stated

@@ -185,16 +185,17 @@ fn collect(
     let effects: Vec<Option<[f64; 4]>> =
         figures.iter().map(|f| f.as_ref().ok().map(|f| f.common(readings, common))).collect();
     for (j, first) in figures.iter().enumerate() {
-        for (k, second) in figures.iter().enumerate() {
+        for (k, second) in figures.iter().enumerate().take(j + 1) {
             let (Ok(f), Ok(h), Some(at), Some(bt)) = (first, second, effects[j], effects[k]) else {
                 continue;
             };
             let noise = f.scatter_covariance(h, scatter);
             let shared: f64 = at.iter().zip(&bt).map(|(a, b)| a * b).sum();
             // Isc and Voc each have a fit of their own; the last three are one.
-            let shape = if j == k || (j > 1 && k > 1) { f.truncation * h.truncation } else { 0.0 };
+            let shape = if j == k || k > 1 { f.truncation * h.truncation } else { 0.0 };
             let total = noise + shared + shape;
             covariance[j][k] = total * units[j] * units[k];
+            covariance[k][j] = covariance[j][k];
             if j == k && noise > 0.0 {
                 dof[j] = scatter.dof * (total / noise).powi(2);
             }

@@ -15,7 +15,7 @@ use std::ops::Range;
 /// Highest degree of a local polynomial.
 pub const MAX_DEGREE: usize = 6;
 
-const COUNT: usize = MAX_DEGREE + 1;
+pub(super) const COUNT: usize = MAX_DEGREE + 1;
 
 /// Sums that run side by side, so that they become vector code.
 const LANES: usize = 8;
@@ -24,7 +24,7 @@ const LANES: usize = 8;
 const SMALL: usize = 64;
 
 /// A ‖pⱼ‖² below this part of ‖p₀‖² is rounding: the points have no more than j distinct places.
-const DEGENERATE: f64 = 1e-22;
+pub(super) const DEGENERATE: f64 = 1e-22;
 
 /// Value, first and second derivative at a place.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -56,7 +56,6 @@ pub struct Local {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Series {
     coefficient: [f64; COUNT],
-    misfit: [f64; COUNT],
 }
 
 /// What each reading contributes to value and slope at a place: the rows ℓ of the module's equation.
@@ -139,21 +138,6 @@ impl Local {
         (self.centre - self.half_width, self.centre + self.half_width)
     }
 
-    /// Weighted sum of squared residuals of the polynomial of `degree`.
-    pub fn misfit(&self, degree: usize) -> f64 {
-        self.misfit_of(&self.series, degree)
-    }
-
-    /// The same for other values.
-    pub fn misfit_of(&self, series: &Series, degree: usize) -> f64 {
-        series.misfit[degree.min(self.degree)]
-    }
-
-    /// Weighted root mean square of the residuals of other values.
-    pub fn spread_of(&self, series: &Series, degree: usize) -> f64 {
-        (self.misfit_of(series, degree) / self.norm[0]).sqrt()
-    }
-
     /// The polynomial of `degree` at `x`.
     pub fn at(&self, x: f64, degree: usize) -> Jet {
         self.at_of(&self.series, x, degree)
@@ -162,45 +146,37 @@ impl Local {
     /// The same for other values.
     pub fn at_of(&self, series: &Series, x: f64, degree: usize) -> Jet {
         let mut jet = Jet::default();
-        for (c, p) in series.coefficient.iter().zip(&self.ladder(x)).take(degree.min(self.degree) + 1) {
+        self.ladder(x, degree, |j, p| {
+            let c = series.coefficient[j];
             jet.value += c * p.value;
             jet.slope += c * p.slope;
             jet.curvature += c * p.curvature;
-        }
+        });
         jet
     }
 
     /// The rows of the polynomial of `degree` at `x`.
     pub fn rows(&self, x: f64, degree: usize) -> Rows {
-        let mut rows = Rows::zero(self.count());
-        for (j, p) in self.ladder(x).iter().enumerate().take(degree.min(self.degree) + 1) {
-            self.add(&mut rows, j, p);
-        }
+        let mut rows = Rows { value: vec![0.0; self.count()], slope: vec![0.0; self.count()] };
+        self.ladder(x, degree, |j, p| {
+            let (value, slope) = (p.value / self.norm[j], p.slope / self.norm[j]);
+            let basis = &self.basis[j * self.count()..(j + 1) * self.count()];
+            for (k, (w, b)) in self.weight.iter().zip(basis).enumerate() {
+                rows.value[k] += value * w * b;
+                rows.slope[k] += slope * w * b;
+            }
+        });
         rows
     }
 
-    /// Adds the part of degree `j`, whose polynomial at the place of the rows is `p`.
-    pub(super) fn add(&self, rows: &mut Rows, j: usize, p: &Jet) {
-        let (value, slope) = (p.value / self.norm[j], p.slope / self.norm[j]);
-        let basis = &self.basis[j * self.count()..(j + 1) * self.count()];
-        for (k, (w, b)) in self.weight.iter().zip(basis).enumerate() {
-            rows.value[k] += value * w * b;
-            rows.slope[k] += slope * w * b;
-        }
-    }
-
-    /// How far reading `b` pulls the fit of the highest degree at reading `a`.
-    pub fn pull(&self, a: usize, b: usize) -> f64 {
-        let at = |j: usize, k: usize| self.basis[j * self.count() + k];
-        self.weight[b] * (0..=self.degree).map(|j| at(j, a) * at(j, b) / self.norm[j]).sum::<f64>()
-    }
-
-    /// p₀, p₁, … at `x` with their derivatives by x.
-    pub(super) fn ladder(&self, x: f64) -> [Jet; COUNT] {
-        let (t, h) = (self.reduced(x), self.half_width);
+    /// p₀, p₁, … up to `degree` at `x` with their derivatives by x.
+    #[inline(always)]
+    fn ladder(&self, x: f64, degree: usize, mut each: impl FnMut(usize, Jet)) {
+        let (t, by_width) = (self.reduced(x), 1.0 / self.half_width);
         let (mut older, mut p) = (Jet::default(), Jet { value: 1.0, ..Jet::default() });
-        std::array::from_fn(|j| {
-            let this = Jet { value: p.value, slope: p.slope / h, curvature: p.curvature / (h * h) };
+        for j in 0..=degree.min(self.degree) {
+            let slope = p.slope * by_width;
+            each(j, Jet { value: p.value, slope, curvature: p.curvature * by_width * by_width });
             let (s, beta) = (t - self.alpha[j], self.beta[j]);
             let next = Jet {
                 value: s * p.value - beta * older.value,
@@ -208,8 +184,7 @@ impl Local {
                 curvature: 2.0 * p.slope + s * p.curvature - beta * older.curvature,
             };
             (older, p) = (p, next);
-            this
-        })
+        }
     }
 }
 
@@ -258,7 +233,7 @@ fn expand(
 /// alpha, beta, norm.
 type Recurrence<'a> = (&'a mut [f64; COUNT], &'a mut [f64; COUNT], &'a mut [f64; COUNT]);
 
-/// Coefficients and misfits of `residual`, which is used up.
+/// Coefficients of `residual`, which is used up.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 fn project(basis: &[f64], weight: &[f64], norm: &[f64; COUNT], residual: &mut [f64], series: &mut Series) {
     for (j, p) in basis.chunks_exact(weight.len()).enumerate() {
@@ -269,14 +244,8 @@ fn project(basis: &[f64], weight: &[f64], norm: &[f64; COUNT], residual: &mut [f
             }
         }
         let c = sum(&sums) / norm[j];
-        sums = [0.0; LANES];
-        for ((w, p), r) in weight.chunks(LANES).zip(p.chunks(LANES)).zip(residual.chunks_mut(LANES)) {
-            for (l, ((w, p), r)) in w.iter().zip(p).zip(r).enumerate() {
-                *r = p.mul_add(-c, *r);
-                sums[l] = (w * *r).mul_add(*r, sums[l]);
-            }
-        }
-        (series.coefficient[j], series.misfit[j]) = (c, sum(&sums));
+        residual.iter_mut().zip(p).for_each(|(r, p)| *r = p.mul_add(-c, *r));
+        series.coefficient[j] = c;
     }
 }
 
@@ -284,13 +253,6 @@ fn project(basis: &[f64], weight: &[f64], norm: &[f64; COUNT], residual: &mut [f
 #[inline(always)]
 fn sum(x: &[f64; LANES]) -> f64 {
     ((x[0] + x[4]) + (x[1] + x[5])) + ((x[2] + x[6]) + (x[3] + x[7]))
-}
-
-impl Rows {
-    /// Rows over `count` readings to which nothing has been added.
-    pub(super) fn zero(count: usize) -> Self {
-        Self { value: vec![0.0; count], slope: vec![0.0; count] }
-    }
 }
 
 /// The run of `count` successive points of rising `x` that lie nearest to `centre`.

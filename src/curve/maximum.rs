@@ -8,8 +8,8 @@
 //! The best sample is biased upwards by its scatter, and so is, less, the maximum of any fitted curve:
 //! by ½·var(P′)/|P″|, which is taken off.
 
-use super::choice::{Choice, Points};
-use super::figure::{Figure, spread};
+use super::choice::{Choice, Points, Trial};
+use super::figure::Figure;
 use super::guide::Guide;
 use super::local::{Jet, Rows};
 use super::readings::Readings;
@@ -33,14 +33,13 @@ const ROUNDS: usize = 2;
 /// Pmax, V_Pmax and I_Pmax; or the reason why there are none.
 pub fn maximum(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<[Figure; 3], String> {
     enough(readings)?;
-    let sigma = scatter.on_current(guide);
-    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
+    let points = Points::of_currents(readings, guide, scatter);
     let mut place = start(readings)?;
     let mut found = None;
     for _ in 0..ROUNDS {
         let (whole, bend) = (guide.at(place), guide.bend_at(place));
         let choice = points
-            .best(place, 2..=6, |choice, rows| guess(&points, choice, rows, place, &whole, bend))
+            .best(place, bend, 2..=6, |trial| guess(trial, place, &whole))
             .ok_or("Pmax: no window with enough voltages")?;
         let next = peak(&choice, place).ok_or("Pmax: the readings about the best one show no maximum")?;
         let moved = (next - place).abs();
@@ -112,17 +111,17 @@ fn believable(
     Ok(())
 }
 
-/// The error of I(V_Pmax) to be expected beside its noise, where the guide is `whole` and its bend `bend`.
+/// The square of the error of I(V_Pmax) to be expected beside its noise, where the guide is `whole`.
 ///
 /// The shape, what a wandering V_Pmax adds to the maximum, and a share of the error of V_Pmax itself.
-fn guess(points: &Points, choice: &Choice, rows: &Rows, v: f64, whole: &Jet, bend: Jet) -> f64 {
+fn guess(trial: &Trial, v: f64, whole: &Jet) -> f64 {
     let second = derivatives(v, whole).1.abs();
-    let variance = variance_of_slope(points, choice, rows, v);
+    let variance = trial.variance_with_slope(v);
     let optimism = 0.5 * variance / (second * v);
-    let truncation = choice.truncation(v, bend);
     // The noise of V_Pmax enters with the weight of noise: a quarter of that of shape, squared.
-    let place = (0.25 * variance + derivatives(v, &truncation).0.powi(2)).sqrt() / second;
-    choice.shape(truncation.value).hypot(optimism).hypot(PLACE_WEIGHT * whole.value / v * place)
+    let place = 0.25 * variance + (trial.wrong + v * trial.wrong_slope).powi(2);
+    let share = PLACE_WEIGHT * whole.value / (v * second);
+    trial.shape() + optimism * optimism + share * share * place
 }
 
 /// Variance of P′.
@@ -143,8 +142,10 @@ fn peak(choice: &Choice, near: f64) -> Option<f64> {
     let uphill = if rises(near) { 1.0 } else { -1.0 };
     let step = uphill * (high - low) / f64::from(STEPS);
     // Uphill from `near` until the power falls again: the bracket of the nearest maximum.
-    let places = (0..STEPS).map(|k| near + f64::from(k) * step);
-    let from = places.take_while(|v| *v >= low && *v <= high).find(|v| rises(*v) != rises(v + step))?;
+    let at = |k: u32| near + f64::from(k) * step;
+    let inside = |v: f64| v >= low && v <= high;
+    let before = (0..STEPS).take_while(|k| inside(at(*k))).find(|k| rises(at(k + 1)) != (uphill > 0.0))?;
+    let from = at(before);
     let found = root(choice, from.min(from + step), from.max(from + step));
     (found >= low && found <= high).then_some(found)
 }
@@ -191,8 +192,9 @@ fn figures(readings: &Readings, guide: &Guide, points: &Points, choice: &Choice,
     let wrong_v = -derivatives(v, &truncation).0 / second;
     let by_v: Vec<f64> = first_row.iter().map(|l| -l / second).collect();
     let by_i: Vec<f64> = rows.value.iter().zip(&by_v).map(|(e, l)| e + jet.slope * l).collect();
+    let slopes = choice.slopes(&readings.voltage);
     let figure = |value: f64, row: &[f64], truncation: f64| {
-        Figure::of_currents(value, spread(row, span, readings.len()), readings, choice, truncation)
+        Figure::of_currents(value, row, &slopes, (span, readings.len()), truncation)
     };
     [
         figure(v * jet.value - optimism, &by_p, v * wrong),

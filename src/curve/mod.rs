@@ -5,8 +5,11 @@
 //!       ─▶ choice of window and degree ─▶ Isc │ Voc │ Pmax as Figures ─▶ Found ─▶ KeyPoints
 //! ```
 //!
+//! `abreast` tries many windows at once in vector code, `local` holds the one that was chosen.
+//!
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
 
+mod abreast;
 mod choice;
 mod figure;
 mod guide;

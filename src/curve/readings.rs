@@ -3,7 +3,8 @@
 //! The smooth is a local cubic. It serves where a raw reading must not: for the noise that a reading should
 //! have, for the place where a fit begins. No figure is read from it.
 
-use super::local::{Local, nearest};
+use super::abreast::{Abreast, Columns, LANES, Windows};
+use super::local::nearest;
 use std::ops::Range;
 
 /// Fewest points of a local cubic that still averages.
@@ -73,18 +74,35 @@ fn smoothed(x: &[f64], y: &[f64]) -> Vec<f64> {
     let count = SMOOTH_POINTS.max(x.len() / SMOOTH_PART).min(x.len());
     // As many coefficients as points would be the raw readings again.
     let degree = 3.min(x.len().saturating_sub(2)).max(1);
-    let ones = vec![1.0; count];
-    let mut last: Option<(Range<usize>, Local)> = None;
+    let columns = Columns { x, y, other: y };
     let mut smooth = Vec::with_capacity(x.len());
-    for (&place, &reading) in x.iter().zip(y) {
-        let window = nearest(x, place, count);
-        let far = |(at, _): &(Range<usize>, Local)| at.start.abs_diff(window.start) > count / SHIFT_PART;
-        if last.as_ref().is_none_or(far) {
-            let fit = Local::fit(&x[window.clone()], &y[window.clone()], &ones, degree);
-            last = fit.map(|fit| (window, fit));
+    let (mut abreast, mut served) = (Abreast::default(), 0);
+    while served < x.len() {
+        let (spans, ends) = next_windows(x, count, served);
+        abreast.even(columns, &Windows::new(&spans), degree);
+        for (l, end) in ends.into_iter().enumerate() {
+            smooth.extend(
+                (served..end)
+                    .map(|k| abreast.at(l, degree, x[k]).filter(|value| value.is_finite()).unwrap_or(y[k])),
+            );
+            served = end;
         }
-        let value = last.as_ref().map_or(reading, |(_, fit)| fit.at(place, degree).value);
-        smooth.push(if value.is_finite() { value } else { reading });
     }
     smooth
+}
+
+/// Windows for the places from `from` on, and behind which place each of them ends to serve.
+fn next_windows(x: &[f64], count: usize, from: usize) -> ([Range<usize>; LANES], [usize; LANES]) {
+    let mut place = from;
+    let (mut spans, mut ends) = ([0; LANES].map(|_| 0..0), [x.len(); LANES]);
+    for (span, end) in spans.iter_mut().zip(&mut ends) {
+        if place == x.len() {
+            break;
+        }
+        *span = nearest(x, x[place], count);
+        let near = |k: &usize| nearest(x, x[*k], count).start.abs_diff(span.start) <= count / SHIFT_PART;
+        place = (place..x.len()).find(|k| !near(k)).unwrap_or(x.len());
+        *end = place;
+    }
+    (spans, ends)
 }

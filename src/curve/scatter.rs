@@ -43,6 +43,8 @@ pub struct Scatter {
     pub voltage: Vec<f64>,
     /// σI.
     pub current: Vec<f64>,
+    /// Effective standard deviation of each reading on the current axis.
+    pub effective: Vec<f64>,
     /// Degrees of freedom behind them; infinite when stated.
     pub dof: f64,
     /// How many times more than stated the readings scatter, where that is beyond doubt.
@@ -81,7 +83,7 @@ impl Scatter {
     pub fn with_guide(readings: &Readings, stated: &Stated) -> (Guide, Self) {
         let guide = Guide::of(readings);
         let scatter = Self::of(readings, &guide, stated);
-        let (beyond_chance, size) = guide.misfit(readings, &scatter.on_current(&guide));
+        let (beyond_chance, size) = guide.misfit(readings, &scatter.effective);
         if beyond_chance > BENT_OFTEN && size > SLIGHT {
             let guide = guide.bending(readings);
             let scatter = Self::of(readings, &guide, stated);
@@ -91,21 +93,17 @@ impl Scatter {
     }
 
     fn of(readings: &Readings, guide: &Guide, stated: &Stated) -> Self {
-        match stated {
-            Stated::Known(sigma_v, sigma_i) => {
-                let scatter = known(readings, guide, *sigma_v, *sigma_i);
-                let excess = excess(readings, guide, &scatter.on_current(guide));
-                Self { excess, ..scatter }
-            }
+        let mut scatter = match stated {
+            Stated::Known(sigma_v, sigma_i) => known(readings, guide, *sigma_v, *sigma_i),
             Stated::ReadCurrent => found(readings, pooled_current(readings, guide), false),
             Stated::ReadVoltage => found(readings, pooled_voltage(readings, guide), true),
+        };
+        let axes = scatter.current.iter().zip(&scatter.voltage).zip(guide.slope());
+        scatter.effective = axes.map(|((i, v), slope)| i.hypot(slope * v)).collect();
+        if let Stated::Known(..) = stated {
+            scatter.excess = excess(readings, guide, &scatter.effective);
         }
-    }
-
-    /// Effective standard deviation of each reading on the current axis.
-    pub fn on_current(&self, guide: &Guide) -> Vec<f64> {
-        let axes = self.current.iter().zip(&self.voltage).zip(guide.slope());
-        axes.map(|((i, v), slope)| i.hypot(slope * v)).collect()
+        scatter
     }
 }
 
@@ -130,7 +128,7 @@ fn known(
         sigma_v((v + foot) * unit_v) / unit_v
     });
     let voltage = voltage.collect();
-    Scatter { voltage, current, dof: f64::INFINITY, excess: None, unknown: None }
+    Scatter { voltage, current, effective: Vec::new(), dof: f64::INFINITY, excess: None, unknown: None }
 }
 
 fn found(readings: &Readings, pooled: Result<(f64, f64), String>, on_voltage: bool) -> Scatter {
@@ -140,7 +138,7 @@ fn found(readings: &Readings, pooled: Result<(f64, f64), String>, on_voltage: bo
     };
     let (this, other) = (vec![sigma; readings.len()], vec![0.0; readings.len()]);
     let (voltage, current) = if on_voltage { (this, other) } else { (other, this) };
-    Scatter { voltage, current, dof, excess: None, unknown }
+    Scatter { voltage, current, effective: Vec::new(), dof, excess: None, unknown }
 }
 
 fn pooled_current(readings: &Readings, guide: &Guide) -> Result<(f64, f64), String> {

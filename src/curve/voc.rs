@@ -9,11 +9,11 @@
 //! spacing well below the thermal voltage. A device without photocurrent has no S, and an S-shape is not straight: there Voc is the
 //! root of a local polynomial I(V).
 
-use super::choice::{Choice, Points};
-use super::figure::{Figure, spread};
+use super::choice::{Choice, Points, Trial};
+use super::figure::Figure;
 use super::guide::Guide;
 use super::isc::allowed;
-use super::local::{Jet, Local, Rows};
+use super::local::{Jet, Local};
 use super::readings::Readings;
 use super::scatter::Scatter;
 
@@ -90,6 +90,8 @@ fn continued(readings: &Readings, guide: &Guide, scatter: &Scatter, asked: bool)
 struct Place {
     k: usize,
     x: f64,
+    /// 1 − I/S = eˣ.
+    rest: f64,
     /// ∂x/∂I.
     by_current: f64,
     /// ∂x/∂V.
@@ -106,6 +108,7 @@ fn places(readings: &Readings, guide: &Guide) -> Vec<Place> {
         usable.then(|| Place {
             k,
             x: (below / s).ln(),
+            rest: below / s,
             by_current: -1.0 / below,
             by_voltage: -guide.leak * i / (s * below),
         })
@@ -118,23 +121,23 @@ fn places(readings: &Readings, guide: &Guide) -> Vec<Place> {
 /// From V as a polynomial in x; `None` without a photocurrent or with too few readings.
 fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter, continued: bool) -> Option<Figure> {
     let (flat, _) = readings.voltage.iter().enumerate().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-    if guide.short <= LIT * scatter.on_current(guide)[flat] {
+    if guide.short <= LIT * scatter.effective[flat] {
         return None;
     }
     let places = places(readings, guide);
     let x: Vec<f64> = places.iter().map(|p| p.x).collect();
     let y: Vec<f64> = places.iter().map(|p| readings.voltage[p.k]).collect();
     // dV/dI = −(dV/dx)/(S eˣ): an even scatter of the current gives the weight e²ˣ.
-    let even: Vec<f64> = x.iter().map(|x| (2.0 * x.min(0.0)).exp()).collect();
+    let even: Vec<f64> = places.iter().map(|p| p.rest.min(1.0).powi(2)).collect();
     let steepness = Local::fit(&x, &y, &even, 1).filter(|fit| fit.degree() == 1)?.at(0.0, 1).slope;
     let through_current = |p: &Place| steepness * p.by_current * scatter.current[p.k];
     let sigma: Vec<f64> = places.iter().map(|p| scatter.voltage[p.k].hypot(through_current(p))).collect();
-    let stretch: Vec<f64> = x.iter().map(|x| RESISTIVE * steepness * x.exp()).collect();
+    let stretch: Vec<f64> = places.iter().map(|p| RESISTIVE * steepness * p.rest).collect();
     let points = Points { x: &x, y: &y, sigma: &sigma, dof: scatter.dof, guide: &stretch };
     let at_zero = Jet { value: RESISTIVE * steepness, ..Jet::default() };
     let truncation = |choice: &Choice| choice.truncation(0.0, at_zero).value;
     let degrees = if continued { 1..=2 } else { 1..=4 };
-    let choice = points.best(0.0, degrees, |choice, _| choice.shape(truncation(choice)))?;
+    let choice = points.best(0.0, at_zero, degrees, Trial::shape)?;
     let (mut by_current, mut by_voltage) = (vec![0.0; readings.len()], vec![0.0; readings.len()]);
     for (l, p) in choice.rows(0.0).value.iter().zip(&places[choice.span.clone()]) {
         let slope = choice.at(p.x).slope;
@@ -148,18 +151,14 @@ fn logarithmic(readings: &Readings, guide: &Guide, scatter: &Scatter, continued:
 
 /// The root of a local polynomial I(V).
 fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure, String> {
-    let sigma = scatter.on_current(guide);
-    let points = Points::of_currents(readings, guide, &sigma, scatter.dof);
+    let points = Points::of_currents(readings, guide, scatter);
     let mut place = crossing(readings);
     let mut found = None;
     for _ in 0..ROUNDS {
         let (bend, steepness) = (guide.bend_at(place), guide.at(place).slope);
-        let guess = |choice: &Choice, rows: &Rows| {
-            choice
-                .shape(choice.truncation(place, bend).value)
-                .hypot(second_order(&points, choice, rows, steepness))
-        };
-        let Some(choice) = points.best(place, 1..=3, guess) else { break };
+        let guess =
+            |trial: &Trial| trial.shape() + second_order(trial.variance, trial.slope_variance, steepness);
+        let Some(choice) = points.best(place, bend, 1..=3, guess) else { break };
         let Some(next) = zero(&choice, place) else { break };
         let moved = (next - place).abs();
         place = next;
@@ -170,22 +169,22 @@ fn root(readings: &Readings, guide: &Guide, scatter: &Scatter) -> Result<Figure,
     }
     let choice = found.ok_or("Voc: the readings near I = 0 give no single crossing")?;
     let (slope, rows) = (choice.at(place).slope, choice.rows(place));
-    let slope_u = points.variance(&rows.slope, &choice.span).sqrt();
+    let [variance, slope_variance] = [&rows.value, &rows.slope].map(|row| points.variance(row, &choice.span));
+    let slope_u = slope_variance.sqrt();
     if slope.abs() <= STEEP * slope_u || !slope_u.is_finite() {
         return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
     }
     let by_current: Vec<f64> = rows.value.iter().map(|l| -l / slope).collect();
-    let by_current = spread(&by_current, &choice.span, readings.len());
     let wrong = choice.truncation(place, guide.bend_at(place)).value;
-    let second = second_order(&points, &choice, &rows, slope);
+    let second = second_order(variance, slope_variance, slope).sqrt();
     let wrong = -wrong.hypot(second) / slope;
-    Ok(Figure::of_currents(place, by_current, readings, &choice, wrong))
+    let slopes = choice.slopes(&readings.voltage);
+    Ok(Figure::of_currents(place, &by_current, &slopes, (&choice.span, readings.len()), wrong))
 }
 
-/// What the noise of the slope adds to that of the current: to second order 3·(u(slope)/slope)² of its variance.
-fn second_order(points: &Points, choice: &Choice, rows: &Rows, slope: f64) -> f64 {
-    (3.0 * points.variance(&rows.value, &choice.span) * points.variance(&rows.slope, &choice.span)).sqrt()
-        / slope.abs()
+/// What the noise of the slope adds to that of the current, squared: to second order 3·(u(slope)/slope)² of its variance.
+fn second_order(variance: f64, slope_variance: f64, slope: f64) -> f64 {
+    3.0 * variance * slope_variance / (slope * slope)
 }
 
 /// The zero of a local polynomial that Newton's steps from `near` lead to within its window.

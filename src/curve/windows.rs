@@ -8,7 +8,8 @@
 //! those of the quadratic form (Satterthwaite, Biometrics Bull. 2 (1946) 110–114) and not the sum over
 //! windows. qⱼ falls from 1 to 0 where a window is too wide for the bend of the curve.
 
-use super::local::Local;
+use super::abreast::{Abreast, Columns, LANES, Lane, MOST, Triangle, Windows as Several, pair};
+use std::array::from_fn;
 
 /// The misfit of the bend counts this much against a window.
 const BEND_WEIGHT: f64 = 5.0;
@@ -16,7 +17,7 @@ const BEND_WEIGHT: f64 = 5.0;
 /// Points in a window and the degree of its polynomial.
 #[derive(Clone, Copy, Debug)]
 pub struct Size {
-    /// Successive points.
+    /// Successive points, no more than [`MOST`].
     pub points: usize,
     /// Degree, below `points` − 1.
     pub degree: usize,
@@ -26,84 +27,112 @@ pub struct Size {
 pub struct Windows {
     size: Size,
     count: usize,
-    all: Vec<Window>,
+    blocks: Vec<Block>,
 }
 
-struct Window {
+/// Windows that begin at successive points; one without a fit has zeros.
+struct Block {
     first: usize,
-    dof: f64,
-    misfit: f64,
-    bent: f64,
-    fit: Local,
+    dof: Lane,
+    misfit: Lane,
+    bent: Lane,
+    /// R.
+    residuals: Triangle,
 }
 
 impl Windows {
     /// Windows over points of rising `x`; `bend` is the non-polynomial part that is expected of y.
     pub fn new(x: &[f64], y: &[f64], bend: &[f64], size: Size) -> Self {
-        let ones = vec![1.0; size.points];
-        let window = |first: usize| {
-            let span = first..first + size.points;
-            let fit = Local::fit(&x[span.clone()], &y[span.clone()], &ones, size.degree)?;
-            let bent = fit.misfit_of(&fit.series_of(&bend[span]), size.degree);
-            let dof = (size.points - 1 - fit.degree()) as f64;
-            Some(Window { first, dof, misfit: fit.misfit(size.degree), bent, fit })
+        let columns = Columns { x, y, other: bend };
+        let windows = (x.len() + 1).saturating_sub(size.points);
+        let mut abreast = Abreast::default();
+        let block = |first: usize| {
+            let span = |l: usize| if first + l < windows { first + l..first + l + size.points } else { 0..0 };
+            abreast.even(columns, &Several::new(&from_fn::<_, LANES, _>(span)), size.degree);
+            Block::of(&abreast, first, size)
         };
-        let all = (0..(x.len() + 1).saturating_sub(size.points)).filter_map(window).collect();
-        Self { size, count: x.len(), all }
+        Self { size, count: x.len(), blocks: (0..windows).step_by(LANES).map(block).collect() }
     }
 
     /// σ̂² of an even scatter and ν.
     pub fn variance(&self) -> (f64, f64) {
-        let mut share = vec![1.0; self.all.len()];
+        let dof = || self.blocks.iter().map(|b| b.dof);
+        let mut share = vec![[1.0; LANES]; self.blocks.len()];
         for _ in 0..3 {
-            let sigma2 = self.ratio(&share, &|w| w.dof);
-            share = self.all.iter().map(|w| w.share(sigma2)).collect();
+            let sigma2 = self.ratio(&share, dof());
+            share = self.blocks.iter().map(|b| b.share([sigma2; LANES])).collect();
         }
-        (self.ratio(&share, &|w| w.dof), self.satterthwaite(&share))
+        (self.ratio(&share, dof()), self.satterthwaite(&share))
     }
 
     /// The ratio of the variance found to that expected of the standard deviations `sigma`, and ν.
     pub fn against(&self, sigma: &[f64]) -> (f64, f64) {
-        let expected = |w: &Window| {
-            let own = |k: usize| (1.0 - w.fit.pull(k, k)) * sigma[w.first + k].powi(2);
-            (0..self.size.points).map(own).sum::<f64>()
+        let points = self.size.points;
+        let own = |b: &Block, l: usize| {
+            let of = |(k, s): (usize, &f64)| b.residuals[pair(points, k, k)][l] * s * s;
+            sigma.iter().skip(b.first + l).take(points).enumerate().map(of).sum::<f64>()
         };
-        let share: Vec<f64> = self.all.iter().map(|w| w.share(expected(w) / w.dof)).collect();
-        (self.ratio(&share, &expected), self.satterthwaite(&share))
+        let expected: Vec<Lane> = self.blocks.iter().map(|b| from_fn(|l| own(b, l))).collect();
+        let shares = self.blocks.iter().zip(&expected).map(|(b, e)| b.share(from_fn(|l| e[l] / b.dof[l])));
+        let share: Vec<Lane> = shares.collect();
+        (self.ratio(&share, expected.iter().copied()), self.satterthwaite(&share))
     }
 
     /// Σ q·misfit / Σ q·expected.
-    fn ratio(&self, share: &[f64], expected: &dyn Fn(&Window) -> f64) -> f64 {
-        let sum =
-            |of: &dyn Fn(&Window) -> f64| self.all.iter().zip(share).map(|(w, q)| q * of(w)).sum::<f64>();
-        sum(&|w| w.misfit) / sum(expected)
+    fn ratio(&self, share: &[Lane], expected: impl Iterator<Item = Lane>) -> f64 {
+        let (mut top, mut below) = ([0.0; LANES], [0.0; LANES]);
+        for ((b, q), expected) in self.blocks.iter().zip(share).zip(expected) {
+            top = from_fn(|l| top[l] + q[l] * b.misfit[l]);
+            below = from_fn(|l| below[l] + q[l] * expected[l]);
+        }
+        top.iter().sum::<f64>() / below.iter().sum::<f64>()
     }
 
-    /// (tr C)²/tr(C²) with C = Σ qⱼ(1 − Hⱼ), which is banded: row k keeps the columns from k on.
-    fn satterthwaite(&self, share: &[f64]) -> f64 {
+    /// (tr C)²/tr(C²) with C = Σ qⱼRⱼ, which is banded: it is kept by its diagonals.
+    fn satterthwaite(&self, share: &[Lane]) -> f64 {
         let width = self.size.points;
-        let mut band = vec![0.0; width * self.count];
-        for (w, q) in self.all.iter().zip(share) {
+        // The lanes beyond the last window reach as far again.
+        let long = self.count + LANES;
+        let mut diagonals = vec![0.0; MOST * long];
+        for (b, q) in self.blocks.iter().zip(share) {
+            let mut entries = b.residuals.iter();
             for row in 0..width {
-                for column in row..width {
-                    let identity = if column == row { 1.0 } else { 0.0 };
-                    band[(w.first + row) * width + column - row] += q * (identity - w.fit.pull(row, column));
+                for (off, entry) in (0..width - row).zip(&mut entries) {
+                    let sums = &mut diagonals[off * long + b.first + row..][..LANES];
+                    sums.iter_mut().zip(entry).zip(q).for_each(|((sum, r), q)| *sum += q * r);
                 }
             }
         }
-        let (mut trace, mut square) = (0.0, 0.0);
-        for row in band.chunks_exact(width) {
-            trace += row[0];
-            square += row[0] * row[0] + 2.0 * row[1..].iter().map(|c| c * c).sum::<f64>();
-        }
+        let (main, others) = diagonals.split_at(long);
+        let trace: f64 = main.iter().sum();
+        let square = |c: &[f64]| c.iter().map(|c| c * c).sum::<f64>();
+        let square = square(main) + 2.0 * square(others);
         if square > 0.0 { trace * trace / square } else { 0.0 }
     }
 }
 
-impl Window {
-    /// q: how much the window says of a variance `sigma2` rather than of the bend.
-    fn share(&self, sigma2: f64) -> f64 {
-        let bent = BEND_WEIGHT * self.bent / self.dof;
-        if bent > 0.0 { sigma2.powi(2) / (sigma2.powi(2) + bent.powi(2)) } else { 1.0 }
+impl Block {
+    fn of(fit: &Abreast, first: usize, size: Size) -> Self {
+        let degree: [Option<usize>; LANES] = from_fn(|l| fit.degree(l));
+        let of = |value: &dyn Fn(usize, usize) -> f64| from_fn(|l| degree[l].map_or(0.0, |d| value(l, d)));
+        let mut residuals = fit.residuals();
+        for l in (0..LANES).filter(|&l| degree[l].is_none()) {
+            residuals.iter_mut().for_each(|entry| entry[l] = 0.0);
+        }
+        Self {
+            first,
+            dof: of(&|_, degree| (size.points - 1 - degree) as f64),
+            misfit: of(&|l, degree| fit.rung(degree).misfit[l]),
+            bent: of(&|l, degree| fit.rung(degree).other_misfit[l]),
+            residuals,
+        }
+    }
+
+    /// q: how much each window says of a variance `sigma2` rather than of the bend.
+    fn share(&self, sigma2: Lane) -> Lane {
+        from_fn(|l| {
+            let bent = BEND_WEIGHT * self.bent[l] / self.dof[l];
+            if bent > 0.0 { sigma2[l].powi(2) / (sigma2[l].powi(2) + bent.powi(2)) } else { 1.0 }
+        })
     }
 }

@@ -375,3 +375,54 @@ def test_a_number_of_points_of_a_curve_is_named(points: int) -> None:
     model = ld.SingleDiode(iph_a=0.03, i0_a=2e-9, n=1.4, rs_ohm=1.0, rsh_ohm=800.0)
     with pytest.raises(ld.InputError, match=rf"points = {points} .*2 to 10 million"):
         model.curve(points)
+
+
+def test_rows_of_a_batch_are_a_sequence():
+    """Indices, slices, steps and membership as of a list; rows compare and pickle by value; errors keep places."""
+    current = np.array([measured(k).current_a for k in range(5)])
+    current[3, 2] = np.nan
+    current[4, 20:] = np.nan
+    voltage_v = measured(0).voltage_v
+    for rows in (ld.key_points_many(voltage_v, current, noise=NOISE), ld.fit_many(voltage_v, current, noise=NOISE)):
+        listed = list(rows)
+        assert len(rows) == 5 and list(rows.errors) == [3] and "current_a[2] = NaN" in rows.errors[3]
+        assert listed[-1] == rows[-1] == rows[4] == rows[np.int64(4)] and listed[1] in rows
+        assert list(rows[::-2]) == listed[::-2] and list(rows[1:4].errors) == [2] and len(rows[5:]) == 0
+        assert type(rows)(listed) == rows and rows[:4] != rows and rows != listed
+        assert pickle.loads(pickle.dumps(rows[2:])) == rows[2:]
+        for bad in (5, -6):
+            with pytest.raises(IndexError):
+                rows[bad]
+        columns = rows.columns()
+        assert [len(column) for column in columns.values()] == [5] * len(columns)
+        assert np.isnan(columns["pmax"][3]) and columns["error"][3] == rows.errors[3] and columns["error"][0] == ""
+
+
+def test_arrays_give_what_their_sweeps_give():
+    """A table of floats, of integers, without order in memory, as lists, and the sweeps themselves: the same rows."""
+    sweeps = [measured(k) for k in range(6)]
+    voltage_v, current = sweeps[0].voltage_v, np.array([s.current_a for s in sweeps])
+    one = ld.key_points_many(sweeps)
+    tables = (current, np.asfortranarray(current), current.tolist(), list(current), np.ma.masked_invalid(current))
+    for table in tables:
+        for voltages in (voltage_v, voltage_v.tolist(), np.tile(voltage_v, (6, 1))):
+            assert ld.key_points_many(voltages, table, noise=NOISE) == one
+    whole = np.round(current * 1e6).astype(np.int64)
+    assert ld.key_points_many(voltage_v, whole) == ld.key_points_many(voltage_v, whole.astype(float))
+    masked = np.ma.array(current, mask=current > 0.0301)
+    assert "masked" in ld.key_points_many(voltage_v, masked, noise=NOISE).errors[0]
+    short = ld.key_points_many(voltage_v[:-1], current, noise=NOISE)
+    assert len(short.errors) == 6 and "24" in short.errors[0] and "25" in short.errors[0]
+    wrong = ld.key_points_many(voltage_v, current, sign="up")
+    assert len(wrong.errors) == 6 and "sign" in wrong.errors[0]
+    with pytest.raises(TypeError, match="colour"):
+        ld.key_points_many(voltage_v, current, colour="red")
+    assert len(ld.key_points_many(voltage_v, [])) == 0
+
+
+def test_a_batch_in_load_sign_warns_once():
+    sweeps = [measured(k) for k in range(4)]
+    current = -np.array([s.current_a for s in sweeps])
+    with pytest.warns(ld.LitdiodeWarning, match="load sign") as caught:
+        rows = ld.key_points_many(sweeps[0].voltage_v, current, noise=NOISE)
+    assert len(caught) == 1 and rows == ld.key_points_many(sweeps)
