@@ -14,8 +14,9 @@ const MOST_POLISHING: usize = 3;
 /// Times the Σr² that the last bits of the coordinates make, below which sums of squares are luck.
 const BITS: f64 = 10.0;
 
-/// Reduction, as a share of Σr², that no longer counts.
-const RESOLVED: f64 = 1e-17;
+/// Reduction, as a share of Σr², that no longer counts; and where steps shrink fast, from a start close to the optimum.
+const RESOLVED: f64 = 1e-19;
+const CLOSE_RESOLVED: f64 = 1e-17;
 /// Reduction, as a share of Σr², below which a damped step is asked whether it is only short.
 const SHORT: f64 = 1e-10;
 /// Steps beyond that, and the share below which there is nothing but rounding.
@@ -41,6 +42,7 @@ pub struct Descent {
     cost: f64,
     mu: f64,
     growth: f64,
+    resolved: f64,
     rounding: f64,
     fruitless: usize,
     last_steps: usize,
@@ -71,6 +73,7 @@ impl Descent {
             cost,
             mu: FIRST_DAMPING,
             growth: 2.0,
+            resolved: RESOLVED,
             rounding: problem.rounding(),
             fruitless: 0,
             last_steps: 0,
@@ -86,7 +89,7 @@ impl Descent {
 
     /// With less damping to begin with, for a start that is close to the optimum.
     pub fn from_close(self) -> Self {
-        Self { mu: CLOSE_DAMPING, ..self }
+        Self { mu: CLOSE_DAMPING, resolved: CLOSE_RESOLVED, ..self }
     }
 
     /// Advances to the end, in at most `most_steps` steps, showing `observe` the descent after each.
@@ -119,6 +122,7 @@ impl Descent {
             // A damped step may promise little only because it is short.
             self.mu = LEAST_DAMPING;
             promised = self.work.step(self.mu, &self.x, bounds);
+            (self.stalled, self.least_promised) = (0, f64::INFINITY);
         }
         self.promised = promised;
         (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
@@ -151,11 +155,11 @@ impl Descent {
         if self.cost <= rounding || fruitless_for_long {
             return Some(Stop::Exact);
         }
-        if promised <= RESOLVED * self.cost {
+        if promised <= self.resolved * self.cost {
             // What no longer counts in Σr² may still move a coordinate that is all but undetermined.
             self.last_steps += 1;
-            let most = if self.is_near_rounding() { MOST_LAST_STEPS } else { 0 };
-            if self.last_steps > most || promised <= ROUNDED * self.cost {
+            let fast = self.resolved == CLOSE_RESOLVED && !self.is_near_rounding();
+            if fast || self.last_steps > MOST_LAST_STEPS || promised <= ROUNDED * self.cost {
                 return Some(Stop::Gradient);
             }
         }

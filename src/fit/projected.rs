@@ -99,53 +99,60 @@ impl<'a, const K: usize> Projected<'a, K> {
         }
         let mut best = Best { a, top, reach, at_zero, x: [0.0; MOST], kept: 0, length: 0.0 };
         let mut set = [true; MOST];
-        for _ in 0..K + 2 {
-            if self.solve(work, &mut best, &mut set)? {
-                return Some(best);
-            }
-        }
+        // Each round leaves out a column at least; without any the residuals are the currents.
+        while !self.solve(work, &mut best, &mut set)? {}
         Some(best)
     }
 
-    /// The free minimum over the columns of `set`, less those that come out negative; whether none did.
+    /// The free minimum over the columns of `set`, less those that come out negative or that depend on those before
+    /// them; whether none did. `None` where the numbers leave f64.
     fn solve(&self, work: &mut Work, best: &mut Best<K>, set: &mut [bool; MOST]) -> Option<bool> {
-        let rows = work.u.len();
-        let weighted = || self.weights.iter().map(|w| w * self.scale);
-        work.columns.clear();
-        for k in (0..K + 2).filter(|&k| set[k]) {
-            if k == 0 {
-                work.columns.extend(weighted());
-            } else if k <= K {
-                let share = &work.shares[(k - 1) * rows..k * rows];
-                work.columns.extend(share.iter().zip(weighted()).map(|(s, w)| -w * s));
-            } else {
-                let by_reach = 1.0 / best.reach;
-                work.columns.extend(work.u.iter().zip(weighted()).map(|(u, w)| -w * by_reach * u));
-            }
-        }
-        work.columns.extend(self.points.current_a.iter().zip(self.weights).map(|(i, w)| i * w));
+        self.write_columns(work, best.reach, set);
         let kept = set[..K + 2].iter().filter(|s| **s).count();
         let n = kept + 1;
         let mut triangle = [0.0; (MOST + 1) * (MOST + 1)];
         thin_qr(&mut work.columns, n, &mut triangle[..n * n]);
-        (best.kept, best.length, best.x) = (kept, triangle[n * n - 1], [0.0; MOST]);
-        let mut right: [f64; MOST] = std::array::from_fn(|i| if i < kept { triangle[i * n + kept] } else { 0.0 });
-        let mut small = [0.0; MOST * MOST];
-        (0..kept * kept).for_each(|k| small[k] = triangle[k / kept * n + k % kept]);
-        if !solve_upper(&small[..kept * kept], kept, &mut right[..kept]) {
+        (best.kept, best.length) = (kept, triangle[n * n - 1]);
+        let mut x = [0.0; MOST];
+        (0..kept).for_each(|i| x[i] = triangle[i * n + kept]);
+        let mut square = [0.0; MOST * MOST];
+        (0..kept * kept).for_each(|k| square[k] = triangle[k / kept * n + k % kept]);
+        let solved = solve_upper(&square[..kept * kept], kept, &mut x[..kept]);
+        if x.iter().any(|x| x.is_nan()) {
             return None;
         }
-        let (mut good, mut rest) = (true, right.iter());
+        let (mut good, mut p) = (true, 0);
         for k in 0..K + 2 {
-            best.x[k] = if set[k] { *rest.next()? } else { 0.0 };
-            if best.x[k].is_nan() {
-                return None;
-            }
-            if best.x[k] < 0.0 {
-                (set[k], good) = (false, false);
+            best.x[k] = 0.0;
+            if set[k] {
+                let depends = square[p * kept + p] == 0.0;
+                if depends || solved && x[p] < 0.0 {
+                    (set[k], good) = (false, false);
+                } else {
+                    best.x[k] = x[p];
+                }
+                p += 1;
             }
         }
         Some(good)
+    }
+
+    /// The weighted columns 1, −shares and −u of `set`, and the currents.
+    fn write_columns(&self, work: &mut Work, reach: f64, set: &[bool; MOST]) {
+        let Work { u, shares, columns, .. } = work;
+        let weighted = || self.weights.iter().map(|w| w * self.scale);
+        columns.clear();
+        if set[0] {
+            columns.extend(weighted());
+        }
+        for (shares, _) in shares.chunks_exact(u.len()).zip(&set[1..=K]).filter(|(_, kept)| **kept) {
+            columns.extend(shares.iter().zip(weighted()).map(|(s, w)| -w * s));
+        }
+        if set[K + 1] {
+            let by_reach = 1.0 / reach;
+            columns.extend(u.iter().zip(weighted()).map(|(u, w)| -w * by_reach * u));
+        }
+        columns.extend(self.points.current_a.iter().zip(self.weights).map(|(i, w)| i * w));
     }
 
     /// P⊥·W·(∂Φ/∂p)·x, column by column.

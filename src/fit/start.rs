@@ -41,13 +41,15 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     let ln_a = knots_of_a::<K>(bounds);
     let knots: Vec<Knot<K>> =
         series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
+    let reach = Reach::new(points, bounds);
+    let knots = reach.keep(knots);
     let mut work = KnotWork::new();
     let costs = Reduced::new(points, &weights).costs(&knots, &mut work);
     let found: Vec<Ranked<K>> = costs.iter().copied().zip(knots).collect();
     let plane = plane::<K>(bounds);
     let even = Projected::<K>::new(points, &weights);
     let mut seeds: Vec<Ranked<K>> =
-        distinct(&found, most).into_iter().map(|(_, knot)| refine(&even, &knot, &plane)).collect();
+        distinct(&found, most).into_iter().map(|seed| refine(&even, seed, &plane, &reach)).collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
     let least = seeds.first().map_or(0.0, |s| s.0);
     // Readings on a straight line leave nothing but rounding, of either sign.
@@ -63,6 +65,51 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     found
 }
 
+/// The readings' largest current, and the bounds: which knots they leave.
+struct Reach<'a> {
+    points: &'a Points,
+    bounds: &'a Bounds,
+    ln_largest: f64,
+}
+
+impl<'a> Reach<'a> {
+    fn new(points: &'a Points, bounds: &'a Bounds) -> Self {
+        let largest = points.current_a.iter().fold(f64::MIN_POSITIVE, |m, i| m.max(i.abs()));
+        Self { points, bounds, ln_largest: largest.ln() }
+    }
+
+    fn top(&self, rs: f64) -> f64 {
+        self.points.voltage_v.iter().zip(&self.points.current_a).map(|(v, i)| v + rs * i).fold(0.0, f64::max)
+    }
+
+    /// The least ln a at which the least I0 leaves each diode, at the highest junction voltage, less current than was
+    /// read at most.
+    fn least_ln_a<const K: usize>(&self, rs: f64) -> [f64; K] {
+        let top = self.top(rs);
+        std::array::from_fn(|k| (top / (self.ln_largest - self.bounds.low[1 + 2 * k]).max(0.0)).ln())
+    }
+
+    /// Leaves out the knots below that, if there are others.
+    fn keep<const K: usize>(&self, knots: Vec<Knot<K>>) -> Vec<Knot<K>> {
+        let (mut rs, mut least) = (f64::NAN, [0.0; K]);
+        let within = |knot: &Knot<K>| {
+            if knot.rs != rs {
+                (rs, least) = (knot.rs, self.least_ln_a(knot.rs));
+            }
+            is_above(knot, &least)
+        };
+        let within: Vec<bool> = knots.iter().map(within).collect();
+        if !within.contains(&true) {
+            return knots;
+        }
+        knots.into_iter().zip(within).filter_map(|(knot, within)| within.then_some(knot)).collect()
+    }
+}
+
+fn is_above<const K: usize>(knot: &Knot<K>, least: &[f64; K]) -> bool {
+    knot.ln_a.iter().zip(least).all(|(a, least)| a >= least)
+}
+
 /// θ of the first of `seeds` refined with the weights that the distance has at `first`.
 fn own_start<const K: usize>(
     problem: &Problem<K>,
@@ -73,7 +120,7 @@ fn own_start<const K: usize>(
 ) -> Option<Vec<f64>> {
     let weights = problem.current_weights_at(first?)?;
     let own = Projected::<K>::new(problem.points, &weights);
-    let (_, knot) = refine(&own, &seeds.first()?.1, plane);
+    let (_, knot) = refine(&own, *seeds.first()?, plane, &Reach::new(problem.points, bounds));
     own.theta(&knot, bounds)
 }
 
@@ -98,9 +145,14 @@ fn plane<const K: usize>(bounds: &Bounds) -> Bounds {
     Bounds { low: of(&bounds.low), high: of(&bounds.high) }
 }
 
-/// The lowest knot that a descent from `knot` finds, and its cost.
-fn refine<const K: usize>(projected: &Projected<K>, knot: &Knot<K>, plane: &Bounds) -> Ranked<K> {
-    let x: Vec<f64> = [knot.rs].into_iter().chain(knot.ln_a).collect();
+/// The lowest knot within reach that a descent from `seed` finds, and its cost.
+fn refine<const K: usize>(
+    projected: &Projected<K>,
+    seed: Ranked<K>,
+    plane: &Bounds,
+    reach: &Reach,
+) -> Ranked<K> {
+    let x: Vec<f64> = [seed.1.rs].into_iter().chain(seed.1.ln_a).collect();
     let mut descent = Descent::new(projected, &x, plane).from_close();
     for _ in 0..MOST_STEPS {
         if !descent.advance(projected, plane) || descent.has_little_left(ENOUGH) {
@@ -110,7 +162,7 @@ fn refine<const K: usize>(projected: &Projected<K>, knot: &Knot<K>, plane: &Boun
     let x = descent.x();
     let mut knot = Knot { rs: x[0], ln_a: std::array::from_fn(|k| x[1 + k]) };
     knot.ln_a.sort_by(f64::total_cmp);
-    (descent.cost(), knot)
+    if is_above(&knot, &reach.least_ln_a(knot.rs)) { (descent.cost(), knot) } else { seed }
 }
 
 /// The `most` lowest that differ in Rs or a by more than one knot, lowest first.
