@@ -17,13 +17,13 @@ const BITS: f64 = 10.0;
 /// Reduction, as a share of Σr², that no longer counts; and where steps shrink fast, from a start close to the optimum.
 const RESOLVED: f64 = 1e-19;
 const CLOSE_RESOLVED: f64 = 1e-17;
-/// Reduction, as a share of Σr², below which a damped step is asked whether it is only short.
-const SHORT: f64 = 1e-10;
 /// Steps beyond that, and the share below which there is nothing but rounding.
 const MOST_LAST_STEPS: usize = 1;
 const ROUNDED: f64 = 1e-28;
 /// Times √(Σr²·rounding) that Σr² is off by.
 const BLUR: f64 = 8.0;
+/// Share of Σr² that summing it is off by.
+const SUMMED: f64 = 2e-14;
 /// Steps among blurred sums that come no closer.
 const MOST_STALLED: usize = 4;
 /// First μ, and that of a start close to the optimum.
@@ -117,17 +117,11 @@ impl Descent {
         if self.stop.is_some() {
             return false;
         }
-        let mut promised = self.work.step(self.mu, &self.x, bounds);
-        if self.taken && self.mu > LEAST_DAMPING && promised <= SHORT * self.cost {
-            // A damped step may promise little only because it is short.
-            self.mu = LEAST_DAMPING;
-            promised = self.work.step(self.mu, &self.x, bounds);
-            (self.stalled, self.least_promised) = (0, f64::INFINITY);
-        }
-        self.promised = promised;
+        let promised = self.propose(bounds);
         (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
         bounds.clamp(&mut self.trial);
         self.stop = self.at_rest(promised);
+        self.promised = promised;
         if self.stop.is_some() {
             return false;
         }
@@ -146,6 +140,21 @@ impl Descent {
         }
         self.damp(gain);
         true
+    }
+
+    /// The next step; the reduction of Σr² that it promises. A damped step may promise nothing only because it is
+    /// short: then it is not damped, if that shows.
+    fn propose(&mut self, bounds: &Bounds) -> f64 {
+        let promised = self.work.step(self.mu, &self.x, bounds);
+        if !(self.taken && self.is_blurred(promised) && self.work.is_damped_by(self.mu)) {
+            return promised;
+        }
+        let free = self.work.step(LEAST_DAMPING, &self.x, bounds);
+        if !self.is_blurred(free) {
+            self.mu = LEAST_DAMPING;
+            return free;
+        }
+        self.work.step(self.mu, &self.x, bounds)
     }
 
     /// The reason to stop before the next step, whose linear model promises a reduction of Σr².
@@ -176,7 +185,7 @@ impl Descent {
 
     /// What Σr² is off by.
     fn blur(&self) -> f64 {
-        (1e-13 * self.cost).max(BLUR * (self.cost * self.rounding).sqrt())
+        (SUMMED * self.cost).max(BLUR * (self.cost * self.rounding).sqrt())
     }
 
     fn is_blurred(&self, promised: f64) -> bool {

@@ -21,7 +21,7 @@ use std::cell::RefCell;
 /// Share of a current or slope that stands for "none" where a logarithm is needed.
 const TRACE: f64 = 1e-9;
 /// Share of each reading that the exponentials are good to.
-const ROUGH: f64 = 1e-8;
+const ROUGH: f64 = 3e-9;
 /// Coefficients, and columns with the currents, at most.
 const MOST: usize = 5;
 
@@ -67,6 +67,11 @@ impl<'a, const K: usize> Projected<'a, K> {
         let list = |columns: usize| Vec::with_capacity(columns * rows);
         let work = Work { u: list(1), shares: list(K), columns: list(K + 3), derivative: list(K + 1) };
         Self { points, weights, scale, work: RefCell::new(work) }
+    }
+
+    /// Σr² that the rough exponentials make.
+    pub fn roughness(&self) -> f64 {
+        self.points.current_a.iter().zip(self.weights).map(|(i, w)| (ROUGH * i * w).powi(2)).sum()
     }
 
     /// θ of the best coefficients at `knot`.
@@ -219,10 +224,5 @@ impl<const K: usize> Residuals for Projected<'_, K> {
             }
         }
         true
-    }
-
-    fn rounding(&self) -> f64 {
-        let each = self.points.current_a.iter().zip(self.weights).map(|(i, w)| (ROUGH * i * w).powi(2));
-        each.sum()
     }
 }

@@ -154,8 +154,9 @@ fn refine<const K: usize>(
 ) -> Ranked<K> {
     let x: Vec<f64> = [seed.1.rs].into_iter().chain(seed.1.ln_a).collect();
     let mut descent = Descent::new(projected, &x, plane).from_close();
+    let rough = projected.roughness();
     for _ in 0..MOST_STEPS {
-        if !descent.advance(projected, plane) || descent.has_little_left(ENOUGH) {
+        if descent.cost() <= rough || !descent.advance(projected, plane) || descent.has_little_left(ENOUGH) {
             break;
         }
     }

@@ -98,6 +98,11 @@ impl Work {
         solve_transposed(&self.r, n, &mut self.q);
     }
 
+    /// Whether the damping μ shows in a step.
+    pub fn is_damped_by(&self, mu: f64) -> bool {
+        !is_unseen(&self.r, self.n, mu)
+    }
+
     /// Σr² that one bit of each coordinate makes: ε²·Σ(xₖ·∂rᵢ/∂xₖ)².
     pub fn resolved(&self, x: &[f64]) -> f64 {
         let n = self.n;
