@@ -220,6 +220,11 @@ impl Residuals for Dataset {
         }
         true
     }
+
+    /// Half an ε of each reading.
+    fn rounding(&self) -> f64 {
+        self.y.iter().map(|y| (0.25 * f64::EPSILON * y).powi(2)).sum()
+    }
 }
 
 /// All 27 from start 2 to 8 digits, and at least 25 from start 1.

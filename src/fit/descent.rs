@@ -22,8 +22,10 @@ const MOST_LAST_STEPS: usize = 1;
 const ROUNDED: f64 = 1e-28;
 /// Times √(Σr²·rounding) that Σr² is off by.
 const BLUR: f64 = 8.0;
+/// Share of Σr² that an undamped step must promise where a damped one promises nothing that shows.
+const SHOWS: f64 = 1e-15;
 /// Share of Σr² that summing it is off by.
-const SUMMED: f64 = 2e-14;
+const SUMMED: f64 = 1e-13;
 /// Steps among blurred sums that come no closer.
 const MOST_STALLED: usize = 4;
 /// First μ, and that of a start close to the optimum.
@@ -150,7 +152,7 @@ impl Descent {
             return promised;
         }
         let free = self.work.step(LEAST_DAMPING, &self.x, bounds);
-        if !self.is_blurred(free) {
+        if free > SHOWS * self.cost {
             self.mu = LEAST_DAMPING;
             return free;
         }
