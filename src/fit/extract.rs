@@ -157,7 +157,7 @@ fn finish<const K: usize>(
     let s2 = if noise_stated { 1.0 } else { scatter(&problem, solution.cost, dof) };
     let mut linear = Linear::new(&problem, &solution.x, free.clone());
     if s2.is_nan() {
-        linear.pseudo_inverse = None;
+        linear.give_up();
     }
     let common = match &sweep.options().noise {
         Some(noise) => linear.common_shifts(&problem, &solution.x, noise),

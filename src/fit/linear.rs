@@ -10,45 +10,70 @@
 use super::problem::Problem;
 use super::solver::Residuals;
 use crate::diode::Circuit;
-use crate::qr::{inverse_upper, thin_qr};
+use crate::qr::{inverse_upper, sum_of_squares, thin_qr};
 use crate::sweep::Noise;
 
-/// The pseudo-inverse of the weighted Jacobian over the free coordinates, and what comes of it.
+/// The weighted Jacobian over the free coordinates, factorised, and what comes of it.
 pub(super) struct Linear {
     /// Positions of the free coordinates in θ.
     pub free: Vec<usize>,
-    /// P = R⁻¹·Qᵀ, free × points; `None` where the Jacobian is singular.
-    pub pseudo_inverse: Option<Vec<f64>>,
     /// The residuals; not finite where there are none.
     pub residuals: Vec<f64>,
     jacobian: Vec<f64>,
-    rows: usize,
+    /// `None` where the Jacobian is singular.
+    factors: Option<Factors>,
+}
+
+/// J·D⁻¹ = Q·R: Q column by column, R⁻¹ row by row, D.
+struct Factors {
+    q: Vec<f64>,
+    inverse: Vec<f64>,
+    scale: Vec<f64>,
 }
 
 impl Linear {
     pub fn new(problem: &impl Residuals, theta: &[f64], free: Vec<usize>) -> Self {
-        let (rows, n, m) = (problem.len(), theta.len(), free.len());
-        let (mut r, mut jacobian) = (vec![f64::NAN; rows], vec![0.0; rows * n]);
-        let there = problem.evaluate(theta, &mut r, Some(&mut jacobian));
-        let pseudo_inverse = if there && m > 0 { pseudo_inverse(&jacobian, n, &free) } else { None };
-        Self { free, pseudo_inverse, residuals: r, jacobian, rows }
+        let (rows, n) = (problem.len(), theta.len());
+        let (mut residuals, mut jacobian) = (vec![f64::NAN; rows], vec![0.0; rows * n]);
+        let there = problem.evaluate(theta, &mut residuals, Some(&mut jacobian)) && !free.is_empty();
+        let factors = if there { Factors::new(&jacobian, n, &free) } else { None };
+        Self { free, residuals, jacobian, factors }
     }
 
-    /// (JᵀJ)⁻¹ over the free coordinates, row by row.
+    /// Counts the Jacobian as singular: nothing scales what it gives.
+    pub fn give_up(&mut self) {
+        self.factors = None;
+    }
+
+    /// (JᵀJ)⁻¹ = R⁻¹·R⁻ᵀ over the free coordinates, row by row.
     pub fn unscaled(&self) -> Option<Vec<f64>> {
-        let p = self.pseudo_inverse.as_ref()?;
-        let m = self.free.len();
-        let row = |a: usize| &p[a * self.rows..(a + 1) * self.rows];
-        let dot = |a: usize, b: usize| row(a).iter().zip(row(b)).map(|(x, y)| x * y).sum::<f64>();
-        Some((0..m * m).map(|k| dot(k / m, k % m)).collect())
+        let Factors { inverse, scale, .. } = self.factors.as_ref()?;
+        let m = scale.len();
+        let entry = |a: usize, b: usize| {
+            let sum: f64 = (a.max(b)..m).map(|k| inverse[a * m + k] * inverse[b * m + k]).sum();
+            sum / (scale[a] * scale[b])
+        };
+        Some((0..m * m).map(|k| entry(k / m, k % m)).collect())
     }
 
-    /// Shift of the free coordinates by a change of the residuals.
-    fn shift(&self, change: &[f64]) -> Vec<f64> {
-        let Some(p) = &self.pseudo_inverse else { return vec![0.0; self.free.len()] };
-        p.chunks_exact(self.rows)
-            .map(|row| -row.iter().zip(change).map(|(p, d)| p * d).sum::<f64>())
-            .collect()
+    /// P = D⁻¹·R⁻¹·Qᵀ, free × points.
+    pub fn pseudo_inverse(&self) -> Option<Vec<f64>> {
+        let Factors { q, inverse, scale } = self.factors.as_ref()?;
+        let (m, rows) = (scale.len(), self.residuals.len());
+        let mut p = vec![0.0; m * rows];
+        for (a, row) in p.chunks_exact_mut(rows).enumerate() {
+            for (k, q) in q.chunks_exact(rows).enumerate().skip(a) {
+                let share = inverse[a * m + k] / scale[a];
+                row.iter_mut().zip(q).for_each(|(p, q)| *p += share * q);
+            }
+        }
+        p.iter().all(|x| x.is_finite()).then_some(p)
+    }
+
+    /// Shift of the free coordinates by a change of the residuals, by the pseudo-inverse.
+    fn shift(&self, p: &[f64], change: &[f64]) -> Vec<f64> {
+        let of = |row: &[f64]| -row.iter().zip(change).map(|(p, d)| p * d).sum::<f64>();
+        p.chunks_exact(change.len()).map(of).collect()
     }
 
     /// Shifts by one standard uncertainty of each gain and offset that the noise model states.
@@ -58,11 +83,17 @@ impl Linear {
         theta: &[f64],
         noise: &Noise,
     ) -> Vec<Vec<f64>> {
+        let common =
+            [noise.voltage_gain_u, noise.voltage_offset_u, noise.current_gain_u, noise.current_offset_u];
+        if common.iter().all(|u| *u <= 0.0) {
+            return Vec::new();
+        }
         let circuit = Circuit::<K>::from_theta(theta);
         let p = problem.points;
         let by = problem.by_readings(&circuit);
+        let inverse = self.pseudo_inverse().unwrap_or_else(|| vec![0.0; self.free.len() * by.len()]);
         let change = |u: f64, f: &dyn Fn(usize) -> f64| -> Option<Vec<f64>> {
-            (u > 0.0).then(|| self.shift(&(0..self.rows).map(|i| u * f(i)).collect::<Vec<_>>()))
+            (u > 0.0).then(|| self.shift(&inverse, &(0..by.len()).map(|i| u * f(i)).collect::<Vec<_>>()))
         };
         [
             change(noise.voltage_gain_u, &|i| by[i].0 * p.voltage_v[i]),
@@ -80,7 +111,7 @@ impl Linear {
     /// δp² = Σi (P_pi·ε·[|Ii| + |V·∂I/∂V| + Σ|q·∂I/∂q|]·V′/S)², the bracket being the error scale of the
     /// forward model, turned into a residual by V′/S; V′/S·∂I/∂q is ∂r/∂q, a row of the Jacobian.
     pub fn rounding<const K: usize>(&self, problem: &Problem<K>, theta: &[f64]) -> Option<Vec<f64>> {
-        let p = self.pseudo_inverse.as_ref()?;
+        let p = self.pseudo_inverse()?;
         let points = problem.points;
         // I0 and a stand as logarithms: q·∂r/∂q is ∂r/∂(ln q).
         let is_logarithm = |k: usize| (1..=2 * K).contains(&k);
@@ -98,7 +129,7 @@ impl Linear {
             })
             .collect();
         Some(
-            p.chunks_exact(self.rows)
+            p.chunks_exact(ulp.len())
                 .map(|row| row.iter().zip(&ulp).map(|(p, e)| (p * e).powi(2)).sum::<f64>().sqrt())
                 .collect(),
         )
@@ -111,23 +142,24 @@ pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f6
     Linear::new(problem, x, (0..x.len()).collect()).unscaled()
 }
 
-fn pseudo_inverse(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Vec<f64>> {
-    let m = free.len();
-    let rows = jacobian.len() / n;
-    let norm = |k: usize| jacobian.iter().skip(k).step_by(n).map(|d| d * d).sum::<f64>().sqrt();
-    let scale: Vec<f64> = free.iter().map(|&k| norm(k)).collect();
-    let mut q: Vec<f64> = Vec::with_capacity(rows * m);
-    for (&k, s) in free.iter().zip(&scale) {
-        q.extend(jacobian.iter().skip(k).step_by(n).map(|d| d / s));
+impl Factors {
+    fn new(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Self> {
+        let m = free.len();
+        let rows = jacobian.len() / n;
+        let mut q: Vec<f64> = Vec::with_capacity(rows * m);
+        free.iter().for_each(|&k| q.extend(jacobian.iter().skip(k).step_by(n)));
+        let mut scale = Vec::with_capacity(m);
+        for column in q.chunks_exact_mut(rows) {
+            let norm = sum_of_squares(column).sqrt();
+            column.iter_mut().for_each(|x| *x /= norm);
+            scale.push(norm);
+        }
+        if !q.iter().fold(true, |all, x| all & x.is_finite()) {
+            return None;
+        }
+        let mut r = vec![0.0; m * m];
+        thin_qr(&mut q, m, &mut r);
+        let inverse = inverse_upper(&r, m)?;
+        inverse.iter().all(|x| x.is_finite()).then_some(Self { q, inverse, scale })
     }
-    if q.iter().any(|x| !x.is_finite()) {
-        return None;
-    }
-    let mut r = vec![0.0; m * m];
-    thin_qr(&mut q, m, &mut r);
-    let inverse = inverse_upper(&r, m)?;
-    let entry =
-        |a: usize, i: usize| (a..m).map(|k| inverse[a * m + k] * q[k * rows + i]).sum::<f64>() / scale[a];
-    let p: Vec<f64> = (0..m * rows).map(|k| entry(k / rows, k % rows)).collect();
-    p.iter().all(|x| x.is_finite()).then_some(p)
 }

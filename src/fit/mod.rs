@@ -11,7 +11,7 @@
 //! | `weigh` | the sweep's noise as weights |
 //! | `problem` | the residuals and their derivatives; the foot point |
 //! | `start` | from a grid of knots to starts |
-//! | `reduced`, `mesh` | the reduced linear problem at many knots at once; meshes around the best of them |
+//! | `reduced`, `projected` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `solver`, `descent`, `step` | bounded Levenberg–Marquardt, usable by itself |
 //! | `observed` | the same as a solver of `argmin` |
 //! | `search` | descents from the best starts |

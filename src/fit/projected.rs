@@ -192,7 +192,8 @@ fn derivatives<const K: usize>(projected: &Projected<K>, work: &mut Work, best: 
     let (by_rs, by_a) = work.derivative.split_at_mut(rows);
     by_rs.fill(best.x[K + 1] / best.reach);
     for k in 0..K {
-        let (x, by_a, at_zero) = (best.x[1 + k] / best.a[k], &mut by_a[k * rows..(k + 1) * rows], best.at_zero[k]);
+        let (x, by_a, at_zero) =
+            (best.x[1 + k] / best.a[k], &mut by_a[k * rows..(k + 1) * rows], best.at_zero[k]);
         let shares = &work.shares[k * rows..(k + 1) * rows];
         for i in 0..rows {
             let whole = shares[i] + at_zero;
@@ -224,5 +225,91 @@ impl<const K: usize> Residuals for Projected<'_, K> {
             }
         }
         true
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::problem::{Problem, Residual};
+    use super::*;
+    use crate::diode::Junction;
+    use approx::assert_relative_eq;
+
+    fn points(wave_a: f64) -> Points {
+        let circuit = Circuit::new(0.03, [2e-13, 1e-8], [0.026, 0.0514], 0.5, 3.3e-4);
+        let voltage_v: Vec<f64> = (0..25).map(|k| -0.05 + 0.027 * f64::from(k)).collect();
+        let current_a =
+            voltage_v.iter().map(|v| circuit.current_at(*v) + wave_a * (40.0 * v).sin()).collect();
+        let sigma_a = (0..25).map(|k| 1e-4 * (1.0 + 0.1 * f64::from(k))).collect();
+        Points { sigma_v: vec![0.0; 25], sigma_a, voltage_v, current_a }
+    }
+
+    fn bounds() -> Bounds {
+        Bounds { low: vec![0.0, -600.0, -9.0, -600.0, -9.0, 0.0, 0.0], high: vec![1e9; 7] }
+    }
+
+    fn residuals(projected: &Projected<2>, x: &[f64]) -> Vec<f64> {
+        let mut r = vec![0.0; 25];
+        assert!(projected.evaluate(x, &mut r, None));
+        r
+    }
+
+    /// The residuals are those of the implicit equation, evaluated by itself, at the coefficients that `theta` gives.
+    #[test]
+    fn residuals_are_those_of_the_implicit_equation() {
+        let points = points(1e-4);
+        let weights = points.current_weights();
+        let projected = Projected::<2>::new(&points, &weights);
+        let problem = Problem::<2> { points: &points, residual: Residual::Implicit };
+        for x in [[0.5, 0.026f64.ln(), 0.0514f64.ln()], [0.3, 0.024f64.ln(), 0.05f64.ln()]] {
+            let knot = Knot { rs: x[0], ln_a: [x[1], x[2]] };
+            let theta = projected.theta(&knot, &bounds()).unwrap();
+            let mut r = vec![0.0; 25];
+            assert!(problem.evaluate(&theta, &mut r, None));
+            let largest = r.iter().fold(0.0f64, |m, r| m.max(r.abs()));
+            for (own, r) in residuals(&projected, &x).iter().zip(&r) {
+                assert_relative_eq!(own, r, epsilon = 1e-4 * largest);
+            }
+        }
+    }
+
+    /// Without residuals the derivative is exact: against central differences at the truth.
+    #[test]
+    fn derivative_agrees_with_differences_at_the_truth() {
+        let points = points(0.0);
+        let weights = points.current_weights();
+        let projected = Projected::<2>::new(&points, &weights);
+        let x = [0.5, 0.026f64.ln(), 0.0514f64.ln()];
+        let (mut r, mut jacobian) = (vec![0.0; 25], vec![0.0; 75]);
+        assert!(projected.evaluate(&x, &mut r, Some(&mut jacobian)));
+        for p in 0..3 {
+            let at = |h: f64| {
+                let mut moved = x;
+                moved[p] += h;
+                residuals(&projected, &moved)
+            };
+            let (up, down) = (at(1e-3), at(-1e-3));
+            let largest = (0..25).map(|i| jacobian[3 * i + p].abs()).fold(0.0, f64::max);
+            for i in 0..25 {
+                let difference = (up[i] - down[i]) / 2e-3;
+                assert_relative_eq!(jacobian[3 * i + p], difference, epsilon = 2e-2 * largest);
+            }
+        }
+    }
+
+    /// A straight line needs no diode: its coefficient is left out, and nothing remains.
+    #[test]
+    fn columns_of_the_wrong_sign_are_left_out() {
+        let mut points = points(0.0);
+        points.current_a = points.voltage_v.iter().map(|v| 1e-3 - 1e-4 * v + 1e-5 * v * v).collect();
+        let weights = points.current_weights();
+        let projected = Projected::<1>::new(&points, &weights);
+        let mut r = vec![0.0; 25];
+        assert!(projected.evaluate(&[0.0, 0.03f64.ln()], &mut r, None));
+        // The curve bends upwards, which no diode does.
+        let knot = Knot { rs: 0.0, ln_a: [0.03f64.ln()] };
+        let theta =
+            projected.theta(&knot, &Bounds { low: vec![0.0, -900.0, -9.0, 0.0, 0.0], high: vec![1e9; 5] });
+        assert_relative_eq!(theta.unwrap()[4], 1e-4 - 1e-5 * 0.55, max_relative = 0.1);
     }
 }

@@ -213,7 +213,7 @@ fn noise_like<const K: usize>(fit: &Fit<K>, problem: &Problem<K>) -> Vec<f64> {
     let (mut r, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * n]);
     problem.evaluate(&fit.theta, &mut r, Some(&mut jacobian));
     let linear = Linear::new(problem, &fit.theta, fit.free.clone());
-    if let Some(p) = &linear.pseudo_inverse {
+    if let Some(p) = &linear.pseudo_inverse() {
         for i in 0..rows {
             let leverage: f64 =
                 fit.free.iter().enumerate().map(|(a, &k)| jacobian[i * n + k] * p[a * rows + i]).sum();

@@ -1,13 +1,8 @@
 //! A start for the fit without a guess from the user.
 //!
-//! For given (Rs, a) the implicit equation is linear in (Iph, I0k, g):
-//!
-//! ```text
-//! Ii ≈ Iph − Σk I0k·expm1(ui/ak) − g·ui        ui = Vi + Ii·Rs,  all coefficients ≥ 0
-//! ```
-//!
-//! so a coarse grid over Rs and the a's with a non-negative linear least squares at each knot gives a
-//! ranking of starts, and meshes around the best of them refine them. Deterministic.
+//! For given (Rs, a) the implicit equation is linear in (Iph, I0k, g), so a coarse grid over Rs and the a's with a
+//! non-negative linear least squares at each knot (`reduced`) ranks starts, and a descent over (Rs, ln a) from the best
+//! of them (`projected`) refines them. Deterministic.
 
 use super::descent::Descent;
 use super::problem::{Points, Problem};
@@ -127,7 +122,9 @@ fn own_start<const K: usize>(
 /// Leaves out seeds that ended where one before them did.
 fn forget_repeats<const K: usize>(seeds: &mut Vec<Ranked<K>>) {
     let close = |x: f64, y: f64| (x - y).abs() <= SAME * x.abs().max(y.abs());
-    let same = |a: &Knot<K>, b: &Knot<K>| close(a.rs, b.rs) && a.ln_a.iter().zip(&b.ln_a).all(|(x, y)| close(*x, *y));
+    let same = |a: &Knot<K>, b: &Knot<K>| {
+        close(a.rs, b.rs) && a.ln_a.iter().zip(&b.ln_a).all(|(x, y)| close(*x, *y))
+    };
     let mut kept: Vec<Ranked<K>> = Vec::with_capacity(seeds.len());
     for seed in seeds.drain(..) {
         if !kept.iter().any(|k| close(k.0, seed.0) && same(&k.1, &seed.1)) {

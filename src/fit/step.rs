@@ -10,7 +10,7 @@
 //! All buffers are made once.
 
 use super::solver::{Bounds, Residuals};
-use crate::qr::{exact_dots, solve_transposed, solve_upper_settling, sum_of_squares, thin_qr};
+use crate::qr::{exact_dots, solve_transposed, solve_upper_settling, sum_of_squares, thin_qr, triangle_of};
 use smallvec::{SmallVec, smallvec};
 
 /// A share of R's smallest diagonal entry squared below which μ does not show in a step.
@@ -93,7 +93,7 @@ impl Work {
             column.iter_mut().for_each(|x| *x /= scale);
         }
         self.columns.copy_from_slice(&self.scaled);
-        thin_qr(&mut self.columns, n, &mut self.r);
+        triangle_of(&mut self.columns, n, &mut self.r);
         exact_dots(&self.scaled, &self.residual, &mut self.q);
         solve_transposed(&self.r, n, &mut self.q);
     }
