@@ -52,10 +52,10 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     forget_repeats(&mut seeds);
     let mut found: Vec<Vec<f64>> = seeds.iter().filter_map(|(_, knot)| even.theta(knot, bounds)).collect();
     // Of two diodes, and where the voltages are uncertain, the best one again with the weights of the distance itself.
-    if K > 1 || points.sigma_v.iter().any(|s| *s > 0.0) {
-        if let Some(own) = own_start(problem, bounds, &plane, &seeds, found.first()) {
-            found[0] = own;
-        }
+    if (K > 1 || points.sigma_v.iter().any(|s| *s > 0.0))
+        && let Some(own) = own_start(problem, bounds, &plane, &seeds, found.first())
+    {
+        found[0] = own;
     }
     found
 }
