@@ -1,10 +1,12 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
-use super::figure::{Common, Figure};
+use super::figure::Common;
+use super::guide::Guide;
 use super::isc::{self, isc};
 use super::maximum::maximum;
 use super::readings::Readings;
 use super::scatter::{Scatter, Stated};
+use super::sparse::{self, Figures};
 use super::voc::{self, voc};
 use crate::estimate::Estimate;
 use crate::key_points::{Found, KeyPoints, Surroundings};
@@ -15,7 +17,8 @@ use crate::sweep::Sweep;
 /// Isc is a local polynomial I(V) at V = 0, Voc a local polynomial V(ln(1 − I/Isc)) at I = 0, Pmax the
 /// maximum of V·I(V) of a local polynomial about the knee. The covariance is that of the readings carried
 /// through (with the noise stated: infinitely many degrees of freedom; else the scatter found in the
-/// sweep, with its own), plus the common gains and offsets, plus a term for the truncation of each fit.
+/// sweep, with its own), plus the common gains and offsets, plus a term for the truncation of each fit;
+/// where stated noise meets readings that lie far apart, that term holds what a figure owes to single readings.
 /// Nothing is extrapolated: what the sweep does not reach is absent with the reason. Never fails.
 pub fn key_points(sweep: &Sweep) -> KeyPoints {
     key_points_beyond(sweep, Beyond::default())
@@ -133,12 +136,14 @@ fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyon
         return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, Remarks::default());
     };
     let (guide, scatter) = Scatter::with_guide(&readings, stated);
-    let isc = isc(&readings, &guide, &scatter, beyond.isc);
-    let voc = voc(&readings, &guide, &scatter, beyond.voc);
-    let figures: [Result<Figure, String>; 5] = match maximum(&readings, &guide, &scatter) {
-        Ok([p, v, i]) => [isc, voc, Ok(p), Ok(v), Ok(i)],
-        Err(why) => [isc, voc, Err(why.clone()), Err(why.clone()), Err(why)],
-    };
+    let mut figures = figures(&readings, &guide, &scatter, beyond);
+    // A scatter that is found in the sweep holds what its polynomials leave, and with it what they make wrong.
+    if let Stated::Known(..) = stated {
+        sparse::widen(&mut figures, (&readings, &scatter), |rest| {
+            let (guide, scatter) = Scatter::with_guide(rest, stated);
+            (self::figures(rest, &guide, &scatter, beyond), scatter)
+        });
+    }
     let scaled = Common {
         voltage_offset: common.voltage_offset / readings.unit_v,
         current_offset: common.current_offset / readings.unit_a,
@@ -157,6 +162,15 @@ fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyon
     (collect(&figures, &readings, &scatter, &scaled, sense), remarks)
 }
 
+fn figures(readings: &Readings, guide: &Guide, scatter: &Scatter, beyond: Beyond) -> Figures {
+    let isc = isc(readings, guide, scatter, beyond.isc);
+    let voc = voc(readings, guide, scatter, beyond.voc);
+    match maximum(readings, guide, scatter) {
+        Ok([p, v, i]) => [isc, voc, Ok(p), Ok(v), Ok(i)],
+        Err(why) => [isc, voc, Err(why.clone()), Err(why.clone()), Err(why)],
+    }
+}
+
 /// −1 for a device that delivers its power at V < 0 and I < 0: it is turned round for the work.
 fn sense(voltage_v: &[f64], current_a: &[f64]) -> f64 {
     let best = |sense: f64| {
@@ -171,13 +185,7 @@ fn sense(voltage_v: &[f64], current_a: &[f64]) -> f64 {
     if best(-1.0) > best(1.0) + 4f64.ln() { -1.0 } else { 1.0 }
 }
 
-fn collect(
-    figures: &[Result<Figure, String>; 5],
-    readings: &Readings,
-    scatter: &Scatter,
-    common: &Common,
-    sense: f64,
-) -> Found {
+fn collect(figures: &Figures, readings: &Readings, scatter: &Scatter, common: &Common, sense: f64) -> Found {
     let (v, a) = (readings.unit_v, readings.unit_a);
     let units = [sense * a, sense * v, v * a, sense * v, sense * a];
     let mut covariance = [[0.0; 5]; 5];

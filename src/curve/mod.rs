@@ -5,6 +5,7 @@
 //!       ─▶ choice of window and degree ─▶ Isc │ Voc │ Pmax as Figures ─▶ Found ─▶ KeyPoints
 //! ```
 //!
+//! Where readings lie far apart `sparse` finds the figures again without some of them.
 //! `abreast` tries many windows at once in vector code, `local` holds the one that was chosen.
 //!
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
@@ -20,6 +21,7 @@ mod many;
 mod maximum;
 mod readings;
 mod scatter;
+mod sparse;
 mod voc;
 mod windows;
 

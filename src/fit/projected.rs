@@ -129,7 +129,8 @@ impl<'a, const K: usize> Projected<'a, K> {
         let mut triangle = [0.0; (MOST + 1) * (MOST + 1)];
         thin_qr(&mut work.columns, n, &mut triangle[..n * n]);
         (best.kept, best.length, best.x) = (kept, triangle[n * n - 1], [0.0; MOST]);
-        let mut right: [f64; MOST] = std::array::from_fn(|i| if i < kept { triangle[i * n + kept] } else { 0.0 });
+        let mut right: [f64; MOST] =
+            std::array::from_fn(|i| if i < kept { triangle[i * n + kept] } else { 0.0 });
         let mut small = [0.0; MOST * MOST];
         (0..kept * kept).for_each(|k| small[k] = triangle[k / kept * n + k % kept]);
         if !solve_upper(&small[..kept * kept], kept, &mut right[..kept]) {
@@ -180,7 +181,8 @@ fn derivatives<const K: usize>(projected: &Projected<K>, work: &mut Work, best: 
     let (by_rs, by_a) = work.derivative.split_at_mut(rows);
     by_rs.fill(best.x[K + 1] / best.reach);
     for k in 0..K {
-        let (x, by_a, at_zero) = (best.x[1 + k] / best.a[k], &mut by_a[k * rows..(k + 1) * rows], best.at_zero[k]);
+        let (x, by_a, at_zero) =
+            (best.x[1 + k] / best.a[k], &mut by_a[k * rows..(k + 1) * rows], best.at_zero[k]);
         let shares = &work.shares[k * rows..(k + 1) * rows];
         for i in 0..rows {
             let whole = shares[i] + at_zero;

@@ -80,7 +80,9 @@ fn own_start<const K: usize>(
 /// Leaves out seeds that ended where one before them did.
 fn forget_repeats<const K: usize>(seeds: &mut Vec<Ranked<K>>) {
     let close = |x: f64, y: f64| (x - y).abs() <= SAME * x.abs().max(y.abs());
-    let same = |a: &Knot<K>, b: &Knot<K>| close(a.rs, b.rs) && a.ln_a.iter().zip(&b.ln_a).all(|(x, y)| close(*x, *y));
+    let same = |a: &Knot<K>, b: &Knot<K>| {
+        close(a.rs, b.rs) && a.ln_a.iter().zip(&b.ln_a).all(|(x, y)| close(*x, *y))
+    };
     let mut kept: Vec<Ranked<K>> = Vec::with_capacity(seeds.len());
     for seed in seeds.drain(..) {
         if !kept.iter().any(|k| close(k.0, seed.0) && same(&k.1, &seed.1)) {

@@ -80,12 +80,20 @@ pub(super) fn voltages<const K: usize>(circuit: &Circuit<K>, current_a: &[f64], 
 }
 
 /// The states of the junction at each of up to a block of voltages.
-pub(super) fn roots_at_voltages<const K: usize>(circuit: &Circuit<K>, voltage_v: &[f64], roots: &mut Roots<K>) {
+pub(super) fn roots_at_voltages<const K: usize>(
+    circuit: &Circuit<K>,
+    voltage_v: &[f64],
+    roots: &mut Roots<K>,
+) {
     fill::<K, Current<K>>(circuit, voltage_v, roots, |v| circuit.at_voltage(v));
 }
 
 /// The states of the junction at each of up to a block of currents.
-pub(super) fn roots_at_currents<const K: usize>(circuit: &Circuit<K>, current_a: &[f64], roots: &mut Roots<K>) {
+pub(super) fn roots_at_currents<const K: usize>(
+    circuit: &Circuit<K>,
+    current_a: &[f64],
+    roots: &mut Roots<K>,
+) {
     fill::<K, Voltage<K>>(circuit, current_a, roots, |i| circuit.at_current(i));
 }
 
