@@ -6,7 +6,7 @@ use approx::assert_relative_eq;
 use litdiode::curve::key_points;
 use litdiode::diode::{Condition, Parameters, SingleDiode};
 use litdiode::estimate::{Estimate, Unit};
-use litdiode::sweep::{Sweep, SweepOptions};
+use litdiode::sweep::{Noise, Sweep, SweepOptions};
 use litdiode::translate::*;
 use support::{Rng, as_given};
 
@@ -415,6 +415,40 @@ fn uncertainties_agree_with_monte_carlo() {
         })
         .collect();
     agrees_with_draws(&procedure_2(&sweep, &to, &p).unwrap(), &draws);
+}
+
+/// Isc1 comes from the readings that it moves: the scatter of both adds up with its sign, to more light and to less.
+/// Spread of simulated sweeps against the mean stated u.
+#[test]
+fn scatter_of_the_readings_enters_isc_once() {
+    for (from, to) in [(500.0, 1000.0), (1000.0, 600.0)] {
+        let model = cell().at(&condition(from, 25.0, false)).unwrap();
+        let noise_a = 2e-3 * from / 1000.0;
+        let noise = Some(Noise { current_a: noise_a, ..Noise::default() });
+        let with = SweepOptions { noise, ..options(from, 0.0, 25.0) };
+        let found: Vec<Estimate> = (0..600)
+            .map(|seed| {
+                let sweep = measured(&model, 40, noise_a, with.clone(), seed);
+                let moved = procedure_1(&sweep, &target(to, 25.0), &parameters_1(0.0)).unwrap();
+                moved.key_points().isc.expect("Isc")
+            })
+            .collect();
+        let values: Vec<f64> = found.iter().map(|isc| isc.value).collect();
+        let u = found.iter().map(|isc| isc.u.unwrap()).sum::<f64>() / found.len() as f64;
+        println!("{from} to {to}: spread {:.3e}, u {u:.3e}", deviation(&values));
+        assert_relative_eq!(u, deviation(&values), max_relative = 0.1);
+    }
+}
+
+/// A gain of the ammeter multiplies Isc2 as it does Isc1: 1 % stays 1 %.
+#[test]
+fn a_gain_stays_the_share_that_it_is() {
+    let model = cell().at(&condition(500.0, 25.0, false)).unwrap();
+    let noise = Some(Noise { current_a: 1e-7, current_gain_u: 0.01, ..Noise::default() });
+    let sweep = measured(&model, 60, 0.0, SweepOptions { noise, ..options(500.0, 0.0, 25.0) }, 0);
+    let isc =
+        procedure_1(&sweep, &target(1000.0, 25.0), &parameters_1(0.0)).unwrap().key_points().isc.unwrap();
+    assert_relative_eq!(isc.u.unwrap() / isc.value, 0.01, max_relative = 0.01);
 }
 
 /// Procedure 3 to a fixed G3 = 900: each draw of both irradiances asks for its own c.

@@ -1,21 +1,25 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
-use super::figure::{Common, Figure};
+use super::figure::Common;
+use super::guide::Guide;
 use super::isc::{self, isc};
 use super::maximum::maximum;
+use super::pull::Pull;
 use super::readings::Readings;
 use super::scatter::{Scatter, Stated};
+use super::sparse::{self, Figures};
 use super::voc::{self, voc};
 use crate::estimate::Estimate;
 use crate::key_points::{Found, KeyPoints, Surroundings};
-use crate::sweep::Sweep;
+use crate::sweep::{Noise, Sweep};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
 ///
 /// Isc is a local polynomial I(V) at V = 0, Voc a local polynomial V(ln(1 − I/Isc)) at I = 0, Pmax the
 /// maximum of V·I(V) of a local polynomial about the knee. The covariance is that of the readings carried
 /// through (with the noise stated: infinitely many degrees of freedom; else the scatter found in the
-/// sweep, with its own), plus the common gains and offsets, plus a term for the truncation of each fit.
+/// sweep, with its own), plus the common gains and offsets, plus a term for the truncation of each fit;
+/// where stated noise meets readings that lie far apart, that term holds what a figure owes to single readings.
 /// Nothing is extrapolated: what the sweep does not reach is absent with the reason. Never fails.
 pub fn key_points(sweep: &Sweep) -> KeyPoints {
     key_points_beyond(sweep, Beyond::default())
@@ -90,13 +94,7 @@ pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> F
 }
 
 fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
-    let noise = sweep.options().noise.unwrap_or_default();
-    let common = Common {
-        voltage_gain: noise.voltage_gain_u,
-        current_gain: noise.current_gain_u,
-        voltage_offset: noise.voltage_offset_u,
-        current_offset: noise.current_offset_u,
-    };
+    let (noise, common) = noise(sweep);
     Stated::with(&noise, sweep.options().swept, |stated| outcome(v, i, stated, &common, beyond))
 }
 
@@ -125,27 +123,15 @@ pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Com
 
 /// What was found, and remarks where they are due.
 fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyond) -> (Found, Remarks) {
-    let sense = sense(v, i);
-    let Some(readings) = Readings::new(v, i, sense) else {
+    let Some(work) = Work::new(v, i, stated, beyond) else {
         let why =
             "the readings are no curve: at least two different finite voltages and a current are needed";
         let none = [0; 5].map(|_| Err(why.into()));
         return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, Remarks::default());
     };
-    let (guide, scatter) = Scatter::with_guide(&readings, stated);
-    let isc = isc(&readings, &guide, &scatter, beyond.isc);
-    let voc = voc(&readings, &guide, &scatter, beyond.voc);
-    let figures: [Result<Figure, String>; 5] = match maximum(&readings, &guide, &scatter) {
-        Ok([p, v, i]) => [isc, voc, Ok(p), Ok(v), Ok(i)],
-        Err(why) => [isc, voc, Err(why.clone()), Err(why.clone()), Err(why)],
-    };
-    let scaled = Common {
-        voltage_offset: common.voltage_offset / readings.unit_v,
-        current_offset: common.current_offset / readings.unit_a,
-        ..*common
-    };
-    let volts = isc::gap(&readings, &scatter).map(|v| v * readings.unit_v);
-    let amperes = voc::gap(&readings, &scatter).map(|i| i * readings.unit_a);
+    let Work { readings, scatter, .. } = &work;
+    let volts = isc::gap(readings, scatter).map(|v| v * readings.unit_v);
+    let amperes = voc::gap(readings, scatter).map(|i| i * readings.unit_a);
     let all = scatter.excess.map(|times| {
         format!("the readings scatter {times:.1} times the stated noise: the ± is as much too small")
     });
@@ -154,7 +140,91 @@ fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyon
         isc: volts.map(|v| format!("Isc extrapolated to V = 0 from {v:.4} V")),
         voc: amperes.map(|i| format!("Voc extrapolated to I = 0 from {i:.4e} A")),
     };
-    (collect(&figures, &readings, &scatter, &scaled, sense), remarks)
+    (work.collect(common), remarks)
+}
+
+/// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
+pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pull>; 5]) {
+    let (noise, common) = noise(sweep);
+    Stated::with(&noise, sweep.options().swept, |stated| {
+        let pulls = Work::new(v, i, stated, Beyond::default())
+            .filter(|work| work.scatter.unknown.is_none())
+            .map_or([const { None }; 5], |work| work.pulls(v, i, &common));
+        (outcome(v, i, stated, &common, Beyond::default()).0, pulls)
+    })
+}
+
+fn noise(sweep: &Sweep) -> (Noise, Common) {
+    let noise = sweep.options().noise.unwrap_or_default();
+    let common = Common {
+        voltage_gain: noise.voltage_gain_u,
+        current_gain: noise.current_gain_u,
+        voltage_offset: noise.voltage_offset_u,
+        current_offset: noise.current_offset_u,
+    };
+    (noise, common)
+}
+
+/// The figures with what they were read from, in its units.
+struct Work {
+    readings: Readings,
+    scatter: Scatter,
+    figures: Figures,
+    /// −1 for a device that was turned round.
+    sense: f64,
+}
+
+impl Work {
+    /// `None` where the readings are no curve.
+    fn new(v: &[f64], i: &[f64], stated: &Stated, beyond: Beyond) -> Option<Self> {
+        let sense = sense(v, i);
+        let readings = Readings::new(v, i, sense)?;
+        let (guide, scatter) = Scatter::with_guide(&readings, stated);
+        let mut figures = figures(&readings, &guide, &scatter, beyond);
+        // A scatter that is found in the sweep holds what its polynomials leave, and with it what they make wrong.
+        if let Stated::Known(..) = stated {
+            sparse::widen(&mut figures, (&readings, &scatter), |rest| {
+                let (guide, scatter) = Scatter::with_guide(rest, stated);
+                (self::figures(rest, &guide, &scatter, beyond), scatter)
+            });
+        }
+        Some(Self { readings, scatter, figures, sense })
+    }
+
+    fn units(&self) -> [f64; 5] {
+        let (v, a) = (self.readings.unit_v, self.readings.unit_a);
+        [self.sense * a, self.sense * v, v * a, self.sense * v, self.sense * a]
+    }
+
+    fn scaled(&self, common: &Common) -> Common {
+        Common {
+            voltage_offset: common.voltage_offset / self.readings.unit_v,
+            current_offset: common.current_offset / self.readings.unit_a,
+            ..*common
+        }
+    }
+
+    fn collect(&self, common: &Common) -> Found {
+        collect(&self.figures, &self.readings, &self.scatter, &self.scaled(common), self.units())
+    }
+
+    fn pulls(&self, v: &[f64], i: &[f64], common: &Common) -> [Option<Pull>; 5] {
+        let (order, common) = (self.readings.order(v, i, self.sense), self.scaled(common));
+        let (from, units) = ((&self.readings, &self.scatter, &common), self.units());
+        std::array::from_fn(|k| {
+            let figure = self.figures[k].as_ref().ok()?;
+            Some(Pull::new(figure, units[k], from, (&order, v.len())))
+        })
+    }
+}
+
+fn figures(readings: &Readings, guide: &Guide, scatter: &Scatter, beyond: Beyond) -> Figures {
+    let isc = isc(readings, guide, scatter, beyond.isc);
+    let voc = voc(readings, guide, scatter, beyond.voc);
+    match maximum(readings, guide, scatter) {
+        Ok([p, v, i]) => [isc, voc, Ok(p), Ok(v), Ok(i)],
+        Err(why) => [isc, voc, Err(why.clone()), Err(why.clone()), Err(why)],
+    }
 }
 
 /// −1 for a device that delivers its power at V < 0 and I < 0: it is turned round for the work.
@@ -172,14 +242,12 @@ fn sense(voltage_v: &[f64], current_a: &[f64]) -> f64 {
 }
 
 fn collect(
-    figures: &[Result<Figure, String>; 5],
+    figures: &Figures,
     readings: &Readings,
     scatter: &Scatter,
     common: &Common,
-    sense: f64,
+    units: [f64; 5],
 ) -> Found {
-    let (v, a) = (readings.unit_v, readings.unit_a);
-    let units = [sense * a, sense * v, v * a, sense * v, sense * a];
     let mut covariance = [[0.0; 5]; 5];
     let mut dof = [f64::INFINITY; 5];
     let effects: Vec<Option<[f64; 4]>> =

@@ -5,6 +5,7 @@
 //!       ─▶ choice of window and degree ─▶ Isc │ Voc │ Pmax as Figures ─▶ Found ─▶ KeyPoints
 //! ```
 //!
+//! Where readings lie far apart `sparse` finds the figures again without some of them.
 //! `abreast` tries many windows at once in vector code, `local` holds the one that was chosen.
 //!
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
@@ -18,17 +19,20 @@ mod key_points;
 mod local;
 mod many;
 mod maximum;
+mod pull;
 mod readings;
 mod scatter;
+mod sparse;
 mod voc;
 mod windows;
 
 pub(crate) use choice::deviate;
 pub use figure::Common;
-pub(crate) use key_points::found_in;
 pub use key_points::{Beyond, found, key_points, key_points_beyond, window_of_maximum};
+pub(crate) use key_points::{found_in, traced};
 pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub use many::key_points_many;
+pub(crate) use pull::Pull;
 pub(crate) use readings::Readings;
 pub(crate) use scatter::Scatter;
 pub use scatter::Stated;

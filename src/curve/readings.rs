@@ -59,6 +59,26 @@ impl Readings {
         Some(Self { voltage, current, unit_v, unit_a, smooth })
     }
 
+    /// Which of the readings that it was made of, in the order in which they were given, each reading is.
+    pub fn order(&self, voltage_v: &[f64], current_a: &[f64], sense: f64) -> Vec<usize> {
+        let at = |k: usize| (sense * voltage_v[k] / self.unit_v, sense * current_a[k] / self.unit_a);
+        let mut order: Vec<usize> = (0..voltage_v.len()).collect();
+        order.sort_by(|&j, &k| at(j).0.total_cmp(&at(k).0).then(at(j).1.total_cmp(&at(k).1)));
+        order.dedup_by(|j, k| at(*j) == at(*k));
+        order
+    }
+
+    /// The same without the run `left_out`; `None` where a single voltage remains.
+    pub fn without(&self, left_out: &Range<usize>) -> Option<Self> {
+        let rest = |of: &[f64]| [&of[..left_out.start], &of[left_out.end..]].concat();
+        let (voltage, current) = (rest(&self.voltage), rest(&self.current));
+        if voltage.first() == voltage.last() {
+            return None;
+        }
+        let smooth = smoothed(&voltage, &current);
+        Some(Self { voltage, current, smooth, ..*self })
+    }
+
     /// Number of points.
     pub fn len(&self) -> usize {
         self.voltage.len()

@@ -54,7 +54,10 @@ pub fn voc(
     let u = figure.scatter_covariance(&figure, scatter).sqrt().hypot(figure.truncation);
     let (low, high) = readings.range();
     if figure.value < low - 2.0 * u || figure.value > high + 2.0 * u {
-        return Err("Voc: the readings near I = 0 contradict each other, no crossing within the sweep".into());
+        return Err(
+            "Voc: the readings near I = 0 contradict each other, no crossing within the sweep; measure more points there"
+                .into(),
+        );
     }
     Ok(figure)
 }

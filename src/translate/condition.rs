@@ -1,7 +1,7 @@
 //! Where a sweep was measured, where it is to go, and where the parameters for it were found.
 
 use super::error::TranslateError;
-use crate::curve;
+use crate::curve::{self, Pull};
 use crate::estimate::{Estimate, Unit};
 use crate::key_points::KeyPoints;
 use crate::sweep::Sweep;
@@ -111,6 +111,13 @@ impl<'a> Measured<'a> {
 
     pub fn condition(&self) -> Target {
         Target { irradiance_w_m2: self.irradiance.value, temperature_c: self.temperature_c }
+    }
+
+    /// What the readings do to one of the five figures; `None` where it or its uncertainty is absent.
+    pub fn pull(&self, figure: usize) -> Option<Pull> {
+        let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
+        let (_, mut pulls) = curve::traced(self.sweep, v, i);
+        pulls[figure].take()
     }
 
     /// Isc or Voc; an error where it is absent or not above zero.

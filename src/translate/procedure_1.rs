@@ -62,7 +62,7 @@ pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<
     }
     let through_current = |slope: f64| (slope, -(rs + bend) * slope);
     points.input("irradiance_w_m2", from.irradiance, |_| through_current(-isc.value * g2 / (g1 * g1)));
-    points.input("isc", &isc, |_| through_current(more));
+    points.figure(0, &isc, &from, |_| through_current(more));
     points.input("alpha", &with.alpha, |_| through_current(warm));
     points.input("beta", &with.beta, |_| (0.0, warm));
     points.input("rs", &with.rs, |_| (0.0, -step));

@@ -68,7 +68,7 @@ pub fn procedure_2(sweep: &Sweep, target: &Target, with: &Procedure2) -> Result<
         let (i, v) = through_current(-i2[k] / g1);
         (i, v - voc.value * with.a.value / g1)
     });
-    points.input("voc", &voc, |_| (0.0, share));
+    points.figure(1, &voc, &from, |_| (0.0, share));
     points.input("alpha_rel", &with.alpha_rel, |k| through_current(i1[k] * warm * light));
     points.input("beta_rel", &with.beta_rel, |_| (0.0, voc.value * warm));
     points.input("a", &with.a, |_| (0.0, voc.value * light.ln()));

@@ -6,11 +6,18 @@
 //!
 //! Each input x_k (a parameter, the irradiance, Isc1, Voc1) moves all points together, which is why its
 //! effect is kept whole and not as one ± a point (JCGM 100:2008, 5.2.2). The inputs count as independent of
-//! each other and of the scatter of the readings; Isc1 and Voc1 come from those readings, but from many.
+//! each other and of the scatter of the readings, but for Isc1 and Voc1, which come from those readings: with the pulls p
+//! of each source on the figures F of the translated points and on x = Isc1 or Voc1,
+//!
+//! ```text
+//! cov(Fj, Fk) += sj·⟨p(x), p(Fk)⟩ + sk·⟨p(x), p(Fj)⟩ + sj·sk·⟨p(x), p(x)⟩        sk = ∂Fk/∂x
+//! ```
+//!
+//! A gain of the axis of x multiplies the points, x among them, and is in the ± of the points already.
 
 use super::condition::{Measured, Target};
 use super::error::TranslateError;
-use crate::curve;
+use crate::curve::{self, Pull};
 use crate::estimate::Estimate;
 use crate::key_points::{KeyPoints, NAMES, Surroundings};
 use crate::sweep::{Change, Leads, Noise, Sign, Sweep, SweepOptions};
@@ -25,6 +32,15 @@ pub struct Effect {
     pub current_a: Vec<f64>,
     /// Change of each voltage in V.
     pub voltage_v: Vec<f64>,
+    /// Where the input is a figure of the readings themselves.
+    of_readings: Option<OfReadings>,
+}
+
+/// An input that was read from the points which it moves: Isc (0) or Voc (1) of the sweep.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+struct OfReadings {
+    figure: usize,
+    pull: Pull,
 }
 
 /// A sweep at another condition.
@@ -76,15 +92,15 @@ impl Translated {
     /// freedom are those of the scatter, spread over the sum (JCGM 100:2008, G.4).
     pub fn key_points(&self) -> KeyPoints {
         let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
-        let mut found = curve::found_in(&self.sweep, v, i);
-        let scatter = found.covariance.clone();
+        let (mut found, pulls) = curve::traced(&self.sweep, v, i);
+        let mut scatter = found.covariance.clone();
         for e in &self.effects {
             let halves = self.change_of_figures(e, &found.values);
-            found.covariance = found.covariance.and_then(|mut c| {
-                let half = halves?;
-                (0..5).for_each(|j| (0..5).for_each(|k| c[j][k] += half[j] * half[k]));
-                Ok(c)
-            });
+            let more = halves.map(|half| e.covariance(&half, &pulls));
+            if e.of_readings.is_some() {
+                scatter = sum(scatter, &more);
+            }
+            found.covariance = sum(found.covariance, &more);
         }
         if let (Ok(before), Ok(after)) = (&scatter, &found.covariance) {
             for k in (0..5).filter(|&k| before[k][k] > 0.0) {
@@ -150,6 +166,30 @@ impl Translated {
     }
 }
 
+type Square = [[f64; 5]; 5];
+
+fn sum(to: Result<Square, String>, more: &Result<Square, String>) -> Result<Square, String> {
+    let (mut to, more) = (to?, more.as_ref().map_err(Clone::clone)?);
+    to.iter_mut().flatten().zip(more.iter().flatten()).for_each(|(to, more)| *to += more);
+    Ok(to)
+}
+
+impl Effect {
+    /// What the input adds to the covariance of the figures that it changes by `half`, of which the readings pull `pulls`.
+    fn covariance(&self, half: &[f64; 5], pulls: &[Option<Pull>; 5]) -> Square {
+        let shared: [f64; 5] = std::array::from_fn(|k| match (&self.of_readings, &pulls[k]) {
+            (Some(own), Some(pull)) => {
+                let same = own.figure == k;
+                let shape = if same { own.pull.truncation * pull.truncation } else { 0.0 };
+                (own.pull.covariance(pull) + shape) / own.pull.u()
+            }
+            _ => 0.0,
+        });
+        let entry = |j: usize, k: usize| half[j] * half[k] + half[j] * shared[k] + half[k] * shared[j];
+        std::array::from_fn(|j| std::array::from_fn(|k| entry(j, k)))
+    }
+}
+
 /// The new points, and the derivatives of (I, V) of each by every input.
 pub(super) struct Points {
     pub current_a: Vec<f64>,
@@ -166,16 +206,37 @@ impl Points {
     /// Adds the input `x` with its derivatives (∂I, ∂V) at point k; one that changes nothing is left out, one
     /// whose uncertainty is unknown gives a warning.
     pub fn input(&mut self, name: &str, x: &Estimate, by: impl Fn(usize) -> (f64, f64)) {
+        self.add(name, x.u, None, by);
+    }
+
+    /// Adds Isc or Voc of the sweep that is translated.
+    pub fn figure(&mut self, figure: usize, x: &Estimate, from: &Measured, by: impl Fn(usize) -> (f64, f64)) {
+        let of_readings = from.pull(figure).map(|mut pull| {
+            // The gain of its own axis: of the current for Isc, of the voltage for Voc.
+            pull.common[1 - figure] = 0.0;
+            OfReadings { figure, pull }
+        });
+        let u = of_readings.as_ref().map(|own| own.pull.u()).or(x.u);
+        self.add(NAMES[figure], u, of_readings, by);
+    }
+
+    fn add(
+        &mut self,
+        name: &str,
+        u: Option<f64>,
+        of_readings: Option<OfReadings>,
+        by: impl Fn(usize) -> (f64, f64),
+    ) {
         let slopes: Vec<(f64, f64)> = (0..self.current_a.len()).map(by).collect();
         if slopes.iter().all(|s| *s == (0.0, 0.0)) {
             return;
         }
-        match x.u {
+        match u {
             None => self.warnings.push(format!("{name} has no uncertainty: the ± leaves it out")),
             Some(0.0) => {}
             Some(u) => {
                 let (current_a, voltage_v) = slopes.into_iter().map(|(i, v)| (u * i, u * v)).unzip();
-                self.effects.push(Effect { name: name.to_owned(), current_a, voltage_v });
+                self.effects.push(Effect { name: name.to_owned(), current_a, voltage_v, of_readings });
             }
         }
     }

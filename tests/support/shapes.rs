@@ -85,6 +85,15 @@ pub fn other_shapes() -> [Shape; 2] {
     ]
 }
 
+/// A cell whose current falls from V = 0 on: its shunt takes a third of Isc at Voc.
+pub fn leaky() -> Shape {
+    let [silicon, ..] = shapes();
+    let (isc, voc, a) = (5e-3, 0.55, thermal_voltage_v(1.6, 1, 25.0));
+    let i0 = isc * (1.0 - 1.0 / 3.0) / (voc / a).exp_m1();
+    let circuit = Circuit::new(isc, [i0], [a], 0.05 * voc / isc, isc / (3.0 * voc));
+    Shape { name: "leaky", circuit, ..silicon }
+}
+
 /// How a simulated sweep is measured.
 #[derive(Clone, Copy)]
 pub struct Rig {
