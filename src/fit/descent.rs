@@ -3,7 +3,7 @@
 //! What a step promises and what it gives decide on μ; among the rounding of Σr² the linear model decides alone.
 
 use super::solver::{Bounds, Residuals, Solution, Step, Stop};
-use super::step::Work;
+use super::step::{PerCoordinate, Work};
 
 /// Steps in a row that keep less than a tenth of their promise, after which a Σr² of this many times the
 /// rounding of the residuals is taken as rounding itself.
@@ -38,8 +38,8 @@ const LEAST_DAMPING: f64 = 1e-15;
 
 /// A descent that is advanced one step at a time.
 pub struct Descent {
-    x: Vec<f64>,
-    trial: Vec<f64>,
+    x: PerCoordinate,
+    trial: PerCoordinate,
     work: Work,
     cost: f64,
     mu: f64,
@@ -61,7 +61,7 @@ pub struct Descent {
 impl Descent {
     /// Evaluates the start, moved into the box.
     pub fn new(problem: &impl Residuals, start: &[f64], bounds: &Bounds) -> Self {
-        let mut x = start.to_vec();
+        let mut x = PerCoordinate::from_slice(start);
         bounds.clamp(&mut x);
         let mut work = Work::new(problem.len(), x.len());
         let there = work.evaluate(problem, &x);
@@ -90,13 +90,13 @@ impl Descent {
     }
 
     /// With less damping to begin with, for a start that is close to the optimum.
-    pub fn from_close(self) -> Self {
-        Self { mu: CLOSE_DAMPING, resolved: CLOSE_RESOLVED, ..self }
+    pub fn expect_close(&mut self) {
+        (self.mu, self.resolved) = (CLOSE_DAMPING, CLOSE_RESOLVED);
     }
 
     /// Advances to the end, in at most `most_steps` steps, showing `observe` the descent after each.
     pub fn run(
-        mut self,
+        &mut self,
         problem: &impl Residuals,
         bounds: &Bounds,
         most_steps: usize,
@@ -104,10 +104,10 @@ impl Descent {
     ) -> Solution {
         while self.stop.is_none() && self.iteration < most_steps {
             if self.iteration == 0 {
-                observe(&self);
+                observe(self);
             }
             if self.advance(problem, bounds) {
-                observe(&self);
+                observe(self);
             }
         }
         self.polish(problem, bounds);
@@ -256,7 +256,7 @@ impl Descent {
     pub fn as_step(&self) -> Step {
         Step {
             iteration: self.iteration,
-            x: self.x.clone(),
+            x: self.x.to_vec(),
             norm: self.cost.sqrt(),
             damping: self.mu,
             taken: self.taken,
@@ -264,8 +264,8 @@ impl Descent {
     }
 
     /// Where it ended; with steps left to take, [`Stop::MostSteps`].
-    pub fn solution(self) -> Solution {
+    pub fn solution(&self) -> Solution {
         let stop = self.stop.unwrap_or(Stop::MostSteps);
-        Solution { x: self.x, cost: self.cost, evaluations: self.evaluations, stop }
+        Solution { x: self.x.to_vec(), cost: self.cost, evaluations: self.evaluations, stop }
     }
 }

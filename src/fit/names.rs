@@ -139,7 +139,8 @@ pub struct Wishes {
 impl Wishes {
     /// The box in θ.
     pub(crate) fn bounds(&self, diodes: usize, a_per_n: f64) -> Result<Bounds, FitError> {
-        let (mut low, mut high) = (Vec::new(), Vec::new());
+        let count = 2 * diodes + 3;
+        let (mut low, mut high) = (Vec::with_capacity(count), Vec::with_capacity(count));
         for n in names(diodes) {
             let (a, b) = n.kind.limits(diodes);
             push_limits(n.kind, a, b, a_per_n, &mut low, &mut high);

@@ -4,15 +4,17 @@
 //! min over x ≥ 0 of Σ Wi·(Ii − Iph + Σk xk·[exp((ui − top)/ak) − exp(−top/ak)] + g·ui)²      ui = Vi + Ii·Rs
 //! ```
 //!
-//! By normal equations: a cost comes out to some ε of ΣW·I², which ranks starts and is not to be used for more. The
+//! By normal equations and coarse exponentials: a cost comes out to some 1e-11 of ΣW·I², which ranks starts and is not to be used for more. The
 //! loops over knots become vector code; `Work::set` fills the lists up to whole turns of it.
 
 use super::problem::Points;
-use crate::diode::exp_rough;
+use crate::diode::exp_coarse;
 use multiversion::multiversion;
 
 /// Knots that one turn of a vector loop takes, at most.
 const TURN: usize = 16;
+/// Knots that are worked on together: a whole number of turns.
+const TURNS: usize = 64;
 /// Exponents beyond which an exponential counts as 0 or as out of reach.
 const LARGEST: f64 = 700.0;
 /// Share of its diagonal entry below which a column depends on those before it.
@@ -67,79 +69,77 @@ impl<'a> Reduced<'a> {
         Self { voltage_v, current_a, weight, sums }
     }
 
-    /// The costs of `knots`, in their order, into `work`.
-    pub fn costs<'w, const K: usize>(&self, knots: &[Knot<K>], work: &'w mut Work<K>) -> &'w [f64] {
-        work.set(knots);
-        evaluate(self, work);
-        &work.cost[..knots.len()]
+    /// The costs of `knots`, in their order.
+    pub fn costs<const K: usize>(&self, knots: &[Knot<K>]) -> Vec<f64> {
+        let mut work = Work::<K>::new();
+        let mut costs = Vec::with_capacity(knots.len());
+        for knots in knots.chunks(TURNS) {
+            work.set(knots);
+            evaluate(self, &mut work);
+            costs.extend(&work.cost[..knots.len()]);
+        }
+        costs
     }
 }
 
 /// One list a quantity, one entry a knot.
-pub(super) struct Work<const K: usize> {
-    rs: Vec<f64>,
-    top: Vec<f64>,
-    cost: Vec<f64>,
+struct Work<const K: usize> {
+    /// Knots with those that fill up the last turn.
+    count: usize,
+    rs: [f64; TURNS],
+    top: [f64; TURNS],
+    cost: [f64; TURNS],
     diodes: [Diode; K],
     /// ΣW·d1·d2.
-    cross: Vec<f64>,
+    cross: [f64; TURNS],
 }
 
 /// What belongs to one diode: its column d = exp(−top/a) − exp((u − top)/a) at one reading, and ΣW·d·x.
-#[derive(Default)]
 struct Diode {
-    by_a: Vec<f64>,
-    at_zero: Vec<f64>,
-    d: Vec<f64>,
-    by_one: Vec<f64>,
-    by_u: Vec<f64>,
-    by_d: Vec<f64>,
-    by_i: Vec<f64>,
+    by_a: [f64; TURNS],
+    at_zero: [f64; TURNS],
+    d: [f64; TURNS],
+    by_one: [f64; TURNS],
+    by_u: [f64; TURNS],
+    by_d: [f64; TURNS],
+    by_i: [f64; TURNS],
+}
+
+const NONE: [f64; TURNS] = [0.0; TURNS];
+
+impl Diode {
+    const fn new() -> Self {
+        Self { by_a: NONE, at_zero: NONE, d: NONE, by_one: NONE, by_u: NONE, by_d: NONE, by_i: NONE }
+    }
 }
 
 impl<const K: usize> Work<K> {
-    pub fn new() -> Self {
-        let none = Vec::new;
-        let diodes = std::array::from_fn(|_| Diode::default());
-        Self { rs: none(), top: none(), cost: none(), diodes, cross: none() }
+    fn new() -> Self {
+        let diodes = std::array::from_fn(|_| Diode::new());
+        Self { count: 0, rs: NONE, top: NONE, cost: NONE, diodes, cross: NONE }
     }
 
     /// Takes the knots; the last one again until the vector loops come out even.
     fn set(&mut self, knots: &[Knot<K>]) {
-        let count = knots.len().next_multiple_of(TURN);
-        let knot = |l: usize| &knots[l.min(knots.len() - 1)];
-        let fill = |list: &mut Vec<f64>, f: &dyn Fn(usize) -> f64| {
-            list.clear();
-            list.extend((0..count).map(f));
-        };
-        fill(&mut self.rs, &|l| knot(l).rs);
+        self.count = knots.len().next_multiple_of(TURN);
+        let filled = || (0..self.count).map(|l| &knots[l.min(knots.len() - 1)]);
+        filled().zip(&mut self.rs).for_each(|(knot, rs)| *rs = knot.rs);
+        (self.top, self.cross) = (NONE, NONE);
         for (k, diode) in self.diodes.iter_mut().enumerate() {
-            fill(&mut diode.by_a, &|l| knot(l).ln_a[k]);
-            for list in [
-                &mut diode.at_zero,
-                &mut diode.d,
-                &mut diode.by_one,
-                &mut diode.by_u,
-                &mut diode.by_d,
-                &mut diode.by_i,
-            ] {
-                fill(list, &|_| 0.0);
-            }
-        }
-        for list in [&mut self.top, &mut self.cost, &mut self.cross] {
-            fill(list, &|_| 0.0);
+            *diode = Diode::new();
+            filled().zip(&mut diode.by_a).for_each(|(knot, ln_a)| *ln_a = knot.ln_a[k]);
         }
     }
 }
 
 #[inline(always)]
 fn exponential(x: f64) -> f64 {
-    exp_rough(x.clamp(-LARGEST, LARGEST))
+    exp_coarse(x.clamp(-LARGEST, LARGEST))
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 fn evaluate<const K: usize>(readings: &Reduced, work: &mut Work<K>) {
-    let n = work.rs.len();
+    let n = work.count;
     let (rs, top) = (&work.rs[..n], &mut work.top[..n]);
     for (v, i) in readings.voltage_v.iter().zip(readings.current_a) {
         for l in 0..n {
@@ -191,7 +191,7 @@ impl Diode {
 /// The cost of every knot. Columns that would come in with the wrong sign are left out, until none does.
 #[inline(always)]
 fn solve<const K: usize>(sums: &Sums, work: &mut Work<K>) {
-    let n = work.rs.len();
+    let n = work.count;
     let (rs, cross, cost) = (&work.rs[..n], &work.cross[..n], &mut work.cost[..n]);
     let diodes: [[&[f64]; 4]; K] = std::array::from_fn(|k| {
         let d = &work.diodes[k];

@@ -128,7 +128,7 @@ pub(super) fn descend<const K: usize>(
     let problem = Problem::<K> { points, residual };
     let mut descent = Descent::new(&problem, &theta, bounds);
     if residual != Residual::Voltage {
-        descent = descent.from_close();
+        descent.expect_close();
     }
     let solution = descent.run(&problem, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
     (solution, trace)

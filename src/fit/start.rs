@@ -7,7 +7,7 @@
 use super::descent::Descent;
 use super::problem::{Points, Problem};
 use super::projected::Projected;
-use super::reduced::{Knot, Reduced, Work as KnotWork};
+use super::reduced::{Knot, Reduced};
 use super::solver::Bounds;
 use crate::diode::Circuit;
 use crate::sweep::by_voltage;
@@ -38,9 +38,8 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
         series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
     let reach = Reach::new(points, bounds);
     let knots = reach.keep(knots);
-    let mut work = KnotWork::new();
-    let costs = Reduced::new(points, &weights).costs(&knots, &mut work);
-    let found: Vec<Ranked<K>> = costs.iter().copied().zip(knots).collect();
+    let costs = Reduced::new(points, &weights).costs(&knots);
+    let found: Vec<Ranked<K>> = costs.into_iter().zip(knots).collect();
     let plane = plane::<K>(bounds);
     let even = Projected::<K>::new(points, &weights);
     let mut seeds: Vec<Ranked<K>> =
@@ -136,9 +135,8 @@ fn forget_repeats<const K: usize>(seeds: &mut Vec<Ranked<K>>) {
 
 /// The bounds of (Rs, ln a1, …).
 fn plane<const K: usize>(bounds: &Bounds) -> Bounds {
-    let of = |x: &[f64]| -> Vec<f64> {
-        [2 * K + 1].into_iter().chain((0..K).map(|k| 2 + 2 * k)).map(|p| x[p]).collect()
-    };
+    let of =
+        |x: &[f64]| -> Vec<f64> { (0..=K).map(|j| if j == 0 { x[2 * K + 1] } else { x[2 * j] }).collect() };
     Bounds { low: of(&bounds.low), high: of(&bounds.high) }
 }
 
@@ -150,7 +148,8 @@ fn refine<const K: usize>(
     reach: &Reach,
 ) -> Ranked<K> {
     let x: Vec<f64> = [seed.1.rs].into_iter().chain(seed.1.ln_a).collect();
-    let mut descent = Descent::new(projected, &x, plane).from_close();
+    let mut descent = Descent::new(projected, &x, plane);
+    descent.expect_close();
     let rough = projected.roughness();
     for _ in 0..MOST_STEPS {
         if descent.cost() <= rough || !descent.advance(projected, plane) || descent.has_little_left(ENOUGH) {
@@ -244,15 +243,14 @@ mod tests {
         let knots: Vec<Knot<1>> = (0..21)
             .map(|k| Knot { rs: 0.1 * f64::from(k), ln_a: [0.037f64.ln() + 0.02 * f64::from(k % 7 - 3)] })
             .collect();
-        let mut work = KnotWork::new();
-        let costs = Reduced::new(&points, &weights).costs(&knots, &mut work).to_vec();
+        let costs = Reduced::new(&points, &weights).costs(&knots);
         let problem = Problem::<1> { points: &points, residual: Residual::Implicit };
         let mut r = vec![0.0; 25];
         for (knot, cost) in knots.iter().zip(costs) {
             let theta = Projected::new(&points, &weights).theta(knot, &bounds).expect("coefficients");
             assert!(problem.evaluate(&theta, &mut r, None));
-            // The rough exponential of the start is good to 3e-9, and Σr² is least there.
-            assert_relative_eq!(cost, r.iter().map(|r| r * r).sum::<f64>(), max_relative = 1e-6);
+            // The exponentials of the grid are good to 3e-6, and Σr² is least there.
+            assert_relative_eq!(cost, r.iter().map(|r| r * r).sum::<f64>(), max_relative = 1e-3);
         }
     }
 }

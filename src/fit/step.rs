@@ -17,7 +17,7 @@ use smallvec::{SmallVec, smallvec};
 const UNSEEN: f64 = 1e-6;
 
 /// Numbers of one coordinate each, and of each pair: in place for up to eight coordinates.
-type PerCoordinate<T = f64> = SmallVec<[T; 8]>;
+pub(super) type PerCoordinate<T = f64> = SmallVec<[T; 8]>;
 type PerPair = SmallVec<[f64; 64]>;
 
 /// Buffers of one descent.
