@@ -58,6 +58,8 @@ fn forward(c: &mut Criterion) {
     group.bench_function("many cells I(V)", |b| b.iter(|| cells.current(black_box(at), thread, &mut out)));
     group.bench_function("many cells key points", |b| b.iter(|| black_box(&cells).key_points(thread)));
     group.finish();
+    // The unit of `baseline.py`.
+    c.bench_function("the platform's exp", |b| b.iter(|| black_box(0.45f64).exp()));
     c.bench_function("a single I(V)", |b| b.iter(|| single.circuit().current_at(black_box(0.45))));
     c.bench_function("maximum power", |b| b.iter(|| black_box(single.circuit()).maximum_power()));
 }
