@@ -246,10 +246,15 @@ def test_progress_is_told_and_ctrl_c_stops():
     many = sweeps * 5000
     start = time.monotonic()
     thread = threading.Thread(target=interrupt)
-    thread.start()
-    with pytest.raises(KeyboardInterrupt):
-        ld.fit_many(many, threads=1)
-    thread.join()
+    # A process in the background of a shell starts with this signal ignored.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        thread.start()
+        with pytest.raises(KeyboardInterrupt):
+            ld.fit_many(many, threads=1)
+        thread.join()
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert time.monotonic() - start < 20
 
 
