@@ -28,10 +28,11 @@ def measured(seed: int, model: ld.SingleDiode | ld.DoubleDiode = ONE, noise_a: f
     return ld.Sweep(POINTS, model.current(POINTS) + scatter)
 
 
-def interleaved(a: Callable[[], object], b: Callable[[], object], repeats: int) -> tuple[float, float]:
-    """Median times of two jobs that take turns, so that a busy machine hits both."""
-    pairs = [(median(a, 1), median(b, 1)) for _ in range(repeats)]
-    return float(np.median([p[0] for p in pairs])), float(np.median([p[1] for p in pairs]))
+def interleaved(a: Callable[[], object], b: Callable[[], object], repeats: int) -> tuple[float, float, float]:
+    """Median times of two jobs that take turns, and the median of b/a: a busy machine hits both of a pair."""
+    pairs = np.array([(median(a, 1), median(b, 1)) for _ in range(repeats)])
+    ours, theirs = np.median(pairs, axis=0)
+    return float(ours), float(theirs), float(np.median(pairs[:, 1] / pairs[:, 0]))
 
 
 def line(name: str, ours: str, against: str, ratio: str) -> None:
@@ -40,36 +41,38 @@ def line(name: str, ours: str, against: str, ratio: str) -> None:
 
 def single() -> None:
     """One sweep, many sweeps, two diodes, refits."""
-    sweeps = [measured(seed) for seed in range(1000)]
+    sweeps = [measured(seed) for seed in range(200)]
     one = sweeps[0]
     current_a = one.current_a
-    ours, theirs = interleaved(
-        lambda: ld.fit_single_diode(one), lambda: curve_fit(closed_form, POINTS, current_a, p0=GOOD_START), 60
+    ours, theirs, ratio = interleaved(
+        lambda: ld.fit_single_diode(one), lambda: curve_fit(closed_form, POINTS, current_a, p0=GOOD_START), 200
     )
     line(
         "25-point fit with ±, no start / curve_fit from one",
         f"{ours * 1e6:.1f} µs",
         f"{theirs * 1e6:.1f} µs",
-        f"{theirs / ours:.1f}",
+        f"{ratio:.1f}",
     )
 
     def every() -> None:
-        for sweep in sweeps[:100]:
+        for sweep in sweeps[:15]:
             curve_fit(closed_form, POINTS, sweep.current_a, p0=GOOD_START)
 
-    ours, theirs = interleaved(lambda: ld.fit_many(sweeps, threads=1), every, 5)
-    ours, theirs = ours / 1000, theirs / 100
-    line("fit_many, a fit / curve_fit, a fit", f"{ours * 1e6:.1f} µs", f"{theirs * 1e6:.1f} µs", f"{theirs / ours:.1f}")
+    ours, theirs, ratio = interleaved(lambda: ld.fit_many(sweeps, threads=1), every, 100)
+    ours, theirs, ratio = ours / 200, theirs / 15, ratio * 200 / 15
+    line("fit_many, a fit / curve_fit, a fit", f"{ours * 1e6:.1f} µs", f"{theirs * 1e6:.1f} µs", f"{ratio:.1f}")
     both = [measured(seed, TWO, 3e-7) for seed in range(30)]
-    two, single = interleaved(lambda: ld.fit_many(both, diodes=2, threads=1), lambda: ld.fit_many(both, threads=1), 5)
+    single, two, ratio = interleaved(
+        lambda: ld.fit_many(both, threads=1), lambda: ld.fit_many(both, diodes=2, threads=1), 25
+    )
     line(
         "two-diode fit / one-diode fit",
         f"{two / 30 * 1e6:.0f} µs",
         f"{single / 30 * 1e6:.1f} µs",
-        f"{two / single:.1f}",
+        f"{ratio:.1f}",
     )
     fit = ld.fit_single_diode(one)
-    refits = median(lambda: fit.resample(draws=10_000, seed=0, threads=1), 3)
+    refits = median(lambda: fit.resample(draws=10_000, seed=0, threads=1), 9)
     line("10,000 refits of drawn sweeps", f"{refits:.3f} s", "", "")
 
 
@@ -92,14 +95,16 @@ def threads() -> None:
     """Two threads against one, and whether they give the same bits."""
     sweeps = [measured(seed) for seed in range(10_000)]
     for name, job in (("fits", ld.fit_many), ("key points", ld.key_points_many)):
-        two, single = interleaved(lambda job=job: job(sweeps, threads=2), lambda job=job: job(sweeps, threads=1), 3)
+        two, single, ratio = interleaved(
+            lambda job=job: job(sweeps, threads=2), lambda job=job: job(sweeps, threads=1), 9
+        )
         same = job(sweeps[:2000], threads=2) == job(sweeps[:2000], threads=1)
         note = "same bits" if same else "OTHER BITS"
         line(
             f"{name} of 10,000 sweeps, two threads / one ({note})",
             f"{two:.2f} s",
             f"{single:.2f} s",
-            f"{single / two:.2f}",
+            f"{ratio:.2f}",
         )
     many, currents = sweeps * 10, np.tile([sweep.current_a for sweep in sweeps], (10, 1))
     given = median(lambda: ld.key_points_many(many), 2)
