@@ -7,8 +7,9 @@
 //!
 //! A guide through few readings follows them whatever the curve does between them, and so does a polynomial: neither
 //! shows how wrong it is. But a figure that hangs on one reading is not known better than to what it moves by when that
-//! reading is left out, beyond scatter and half of the truncation that it states then: this is added to its truncation. As such moves may vanish by chance, a term of
-//! the third order in the spacing stays. Its weight, and where readings count as far apart, were set by simulation.
+//! reading is left out, beyond scatter and half of the truncation that it states then: this is added to its truncation.
+//! As such moves may vanish by chance, a term of the third order in the spacing stays. Its weight, and where readings
+//! count as far apart, were set by simulation.
 
 use super::figure::Figure;
 use super::readings::Readings;
@@ -59,14 +60,14 @@ pub fn widen(
     let voc = value(1).map_or(end, |voc| voc.min(end)).abs();
     // Isc, Voc, and the three of the maximum.
     let places = [Some(0.0), value(1), value(3)].map(|place| Beside::of(&runs, readings, place?, voc));
+    if places.iter().all(Option::is_none) {
+        return;
+    }
     let wanted = |r: &usize| places.iter().flatten().any(|beside| beside.runs.contains(r));
     let found_again = |r: usize| {
         let rest = wanted(&r).then(|| readings.without(&runs[r])).flatten()?;
         Some(again(&rest))
     };
-    if places.iter().all(Option::is_none) {
-        return;
-    }
     let without: Vec<Option<(Figures, Scatter)>> = (0..runs.len()).map(found_again).collect();
     for (k, figure) in figures.iter_mut().enumerate() {
         let (Some(beside), Ok(whole)) = (&places[k.min(2)], &mut *figure) else { continue };

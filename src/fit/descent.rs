@@ -44,7 +44,8 @@ pub struct Descent {
     cost: f64,
     mu: f64,
     growth: f64,
-    resolved: f64,
+    /// Whether it started close to the optimum.
+    close: bool,
     rounding: f64,
     fruitless: usize,
     last_steps: usize,
@@ -75,7 +76,7 @@ impl Descent {
             cost,
             mu: FIRST_DAMPING,
             growth: 2.0,
-            resolved: RESOLVED,
+            close: false,
             rounding: problem.rounding(),
             fruitless: 0,
             last_steps: 0,
@@ -91,7 +92,7 @@ impl Descent {
 
     /// With less damping to begin with, for a start that is close to the optimum.
     pub fn expect_close(&mut self) {
-        (self.mu, self.resolved) = (CLOSE_DAMPING, CLOSE_RESOLVED);
+        (self.mu, self.close) = (CLOSE_DAMPING, true);
     }
 
     /// Advances to the end, in at most `most_steps` steps, showing `observe` the descent after each.
@@ -166,10 +167,11 @@ impl Descent {
         if self.cost <= rounding || fruitless_for_long {
             return Some(Stop::Exact);
         }
-        if promised <= self.resolved * self.cost {
+        let resolved = if self.close { CLOSE_RESOLVED } else { RESOLVED };
+        if promised <= resolved * self.cost {
             // What no longer counts in Σr² may still move a coordinate that is all but undetermined.
             self.last_steps += 1;
-            let fast = self.resolved == CLOSE_RESOLVED && !self.is_near_rounding();
+            let fast = self.close && !self.is_near_rounding();
             if fast || self.last_steps > MOST_LAST_STEPS || promised <= ROUNDED * self.cost {
                 return Some(Stop::Gradient);
             }

@@ -57,9 +57,14 @@ pub struct Points {
 }
 
 impl Points {
+    /// The largest |I| in A.
+    pub(super) fn largest_current_a(&self) -> f64 {
+        self.current_a.iter().fold(0.0, |m, i| m.max(i.abs()))
+    }
+
     /// 1/σ of each current; even where only the voltages have uncertainties.
     pub(super) fn current_weights(&self) -> Vec<f64> {
-        let scale = self.current_a.iter().fold(0.0f64, |m, x| m.max(x.abs()));
+        let scale = self.largest_current_a();
         self.sigma_a.iter().map(|s| 1.0 / if *s > 0.0 { *s } else { scale }).collect()
     }
 }

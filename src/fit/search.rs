@@ -136,7 +136,7 @@ pub(super) fn descend<const K: usize>(
 
 /// Points whose currents are uncertain by a share of the largest.
 fn softened(points: &Points, share: f64) -> Points {
-    let largest = points.current_a.iter().fold(f64::MIN_POSITIVE, |m, a| m.max(a.abs()));
+    let largest = points.largest_current_a().max(f64::MIN_POSITIVE);
     Points { sigma_a: vec![share * largest; points.current_a.len()], ..points.clone() }
 }
 

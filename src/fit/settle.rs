@@ -17,7 +17,7 @@ pub(super) fn settle_on_bounds<const K: usize>(
     solution: &mut Solution,
 ) {
     let (low_v, high_v) = range(&problem.points.voltage_v);
-    let current_a = problem.points.current_a.iter().fold(0.0f64, |m, i| m.max(i.abs()));
+    let current_a = problem.points.largest_current_a();
     let ohm = (high_v - low_v) / current_a;
     for (k, natural) in [(2 * K + 1, ohm), (2 * K + 2, 1.0 / ohm)] {
         // What rounding moves by more than this is not determined anyway.

@@ -68,7 +68,7 @@ struct Reach<'a> {
 
 impl<'a> Reach<'a> {
     fn new(points: &'a Points, bounds: &'a Bounds) -> Self {
-        let largest = points.current_a.iter().fold(f64::MIN_POSITIVE, |m, i| m.max(i.abs()));
+        let largest = points.largest_current_a().max(f64::MIN_POSITIVE);
         Self { points, bounds, ln_largest: largest.ln() }
     }
 
