@@ -8,6 +8,8 @@ use multiversion::multiversion;
 
 /// A column that keeps more than this share of its length is orthogonal to rounding as it is.
 const KEPT: f64 = 0.7;
+/// The same where orthogonal to 1e-12 will do.
+const ROUGHLY: f64 = 1e-4;
 /// Sums that run side by side in a scalar product, so that it becomes vector code.
 const LANES: usize = 8;
 
@@ -16,17 +18,23 @@ const LANES: usize = 8;
 /// A column that depends on those before it gets a zero column in Q and a zero on the diagonal of R.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 pub fn thin_qr(j: &mut [f64], n: usize, r: &mut [f64]) {
-    orthogonalise(j, n, r, 2);
+    orthogonalise(j, n, r, KEPT);
 }
 
 /// R alone, to the same accuracy (Å. Björck, BIT 7 (1967) 1); what replaces `j` is not orthonormal to rounding.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 pub fn triangle_of(j: &mut [f64], n: usize, r: &mut [f64]) {
-    orthogonalise(j, n, r, 1);
+    orthogonalise(j, n, r, 0.0);
+}
+
+/// Thin QR with Q orthonormal to about 1e-12.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+pub fn rough_qr(j: &mut [f64], n: usize, r: &mut [f64]) {
+    orthogonalise(j, n, r, ROUGHLY);
 }
 
 #[inline(always)]
-fn orthogonalise(j: &mut [f64], n: usize, r: &mut [f64], most_passes: usize) {
+fn orthogonalise(j: &mut [f64], n: usize, r: &mut [f64], kept: f64) {
     if n == 0 {
         return;
     }
@@ -37,7 +45,7 @@ fn orthogonalise(j: &mut [f64], n: usize, r: &mut [f64], most_passes: usize) {
         let column = &mut rest[..rows];
         let before = dot(column, column).sqrt();
         let mut length = before;
-        for _ in 0..most_passes {
+        for _ in 0..2 {
             let long = length;
             for (k, q) in done.chunks_exact(rows).enumerate() {
                 let share = dot(q, column);
@@ -45,7 +53,7 @@ fn orthogonalise(j: &mut [f64], n: usize, r: &mut [f64], most_passes: usize) {
                 column.iter_mut().zip(q).for_each(|(x, q)| *x = q.mul_add(-share, *x));
             }
             length = dot(column, column).sqrt();
-            if length > KEPT * long {
+            if length > kept * long {
                 break;
             }
         }
@@ -147,19 +155,19 @@ pub fn solve_upper_settling(r: &[f64], n: usize, b: &mut [f64], settle: impl Fn(
     true
 }
 
-/// R⁻¹ for upper triangular R; `None` where it is singular.
-pub fn inverse_upper(r: &[f64], n: usize) -> Option<Vec<f64>> {
-    let mut inverse = vec![0.0; n * n];
-    let mut column = vec![0.0; n];
+/// R⁻¹ for upper triangular R into `inverse`, all zeros before; `false` where it is singular.
+pub fn inverse_upper(r: &[f64], n: usize, inverse: &mut [f64]) -> bool {
     for c in 0..n {
-        column.fill(0.0);
-        column[c] = 1.0;
-        if !solve_upper(r, n, &mut column) {
-            return None;
+        for i in (0..=c).rev() {
+            let sum: f64 = (i + 1..=c).map(|k| r[i * n + k] * inverse[k * n + c]).sum();
+            let unit = if i == c { 1.0 } else { 0.0 };
+            if r[i * n + i] == 0.0 {
+                return false;
+            }
+            inverse[i * n + c] = (unit - sum) / r[i * n + i];
         }
-        (0..n).for_each(|i| inverse[i * n + c] = column[i]);
     }
-    Some(inverse)
+    true
 }
 
 #[cfg(test)]

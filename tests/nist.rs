@@ -204,7 +204,7 @@ impl Residuals for Dataset {
     }
 
     fn evaluate(&self, b: &[f64], r: &mut [f64], mut jacobian: Option<&mut [f64]>) -> bool {
-        let n = b.len();
+        let (n, rows) = (b.len(), self.y.len());
         let duals: Vec<Dual> = (0..n)
             .map(|k| Dual { v: b[k], d: std::array::from_fn(|j| f64::from(u8::from(j == k))) })
             .collect();
@@ -212,7 +212,7 @@ impl Residuals for Dataset {
             let found = model(self.name, &duals, &self.x[i]);
             r[i] = found.v - self.y[i];
             if let Some(jacobian) = jacobian.as_deref_mut() {
-                jacobian[i * n..(i + 1) * n].copy_from_slice(&found.d[..n]);
+                (0..n).for_each(|k| jacobian[k * rows + i] = found.d[k]);
             }
             if !r[i].is_finite() || found.d[..n].iter().any(|d| !d.is_finite()) {
                 return false;

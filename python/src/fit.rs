@@ -59,7 +59,7 @@ impl Either {
     }
 
     /// Every parameter by its name.
-    pub fn parameters(&self) -> &[(String, litdiode::estimate::Estimate)] {
+    pub fn parameters(&self) -> &[(core::Name, litdiode::estimate::Estimate)] {
         on!(self, f => &f.parameters)
     }
 
@@ -233,7 +233,7 @@ impl Fit {
     /// The free parameters, which `covariance` is over.
     #[getter]
     fn names(&self) -> Vec<String> {
-        on!(&self.0, f => f.names.clone())
+        on!(&self.0, f => f.names.iter().map(|n| n.to_string()).collect())
     }
 
     /// Covariance of `names` in SI units; NaN where the data give none.
@@ -377,7 +377,7 @@ impl Fit {
             })
         });
         found.map(Interval).ok_or_else(|| {
-            let known = on!(&self.0, f => f.parameters.iter().map(|p| p.0.as_str()).collect::<Vec<_>>().join(", "));
+            let known = on!(&self.0, f => f.parameters.iter().map(|p| &*p.0).collect::<Vec<_>>().join(", "));
             input(py, format!("name = {name:?} is not a figure of this fit; pass one of {known}, or a key point that it gives"))
         })
     }
@@ -469,7 +469,7 @@ impl Fit {
             .iter()
             .map(|(name, e)| {
                 let note = e.note.as_ref().map_or(String::new(), |n| format!("  ({n})"));
-                Ok((name.clone(), format!("{}{note}", self.shown(py, name, e)?)))
+                Ok((name.to_string(), format!("{}{note}", self.shown(py, name, e)?)))
             })
             .collect()
     }

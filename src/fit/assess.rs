@@ -35,8 +35,8 @@ pub(super) fn assess<const K: usize>(
     fit: &Fit<K>,
     solution: &Solution,
     linear: &Linear,
-    problem: &Problem<K>,
 ) -> Verdict {
+    let problem = &fit.problem();
     let mut verdict =
         Verdict { status: Status::Converged, notes: Vec::new(), by_profile: false, remarks: Vec::new() };
     let detected = detected(problem.points, fit.noise_stated, solution.cost, fit.free.len());

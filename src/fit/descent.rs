@@ -258,7 +258,7 @@ impl Descent {
     pub fn as_step(&self) -> Step {
         Step {
             iteration: self.iteration,
-            x: self.x.to_vec(),
+            x: self.x.clone(),
             norm: self.cost.sqrt(),
             damping: self.mu,
             taken: self.taken,

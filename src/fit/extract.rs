@@ -5,7 +5,7 @@ use super::error::FitError;
 use super::linear::Linear;
 use super::names::{Wishes, names};
 use super::problem::{Points, Problem, Residual};
-use super::result::{Fit, Status, Weights};
+use super::result::{Fit, Name, Status, Weights};
 use super::search::{descend, search};
 use super::settle::settle_on_bounds;
 use super::solver::{Bounds, Residuals, Solution, Step};
@@ -155,7 +155,7 @@ fn finish<const K: usize>(
     let free = inside(&bounds, &solution.x);
     let dof = count - free.len().min(count);
     let s2 = if noise_stated { 1.0 } else { scatter(&problem, solution.cost, dof) };
-    let mut linear = Linear::new(&problem, &solution.x, free.clone());
+    let (mut linear, mut residuals) = Linear::new(&problem, &solution.x, free.clone());
     if s2.is_nan() {
         linear.give_up();
     }
@@ -169,24 +169,19 @@ fn finish<const K: usize>(
     } else {
         None
     };
-    let r = &linear.residuals;
-    let sigma = |i: usize| if residual == Residual::Voltage { points.sigma_v[i] } else { points.sigma_a[i] };
-    let own_unit = residual != Residual::Nearest;
-    let residuals: Vec<f64> = (0..count).map(|i| if own_unit { r[i] * sigma(i) } else { r[i] }).collect();
+    match residual {
+        Residual::Nearest => {}
+        Residual::Voltage => in_own_unit(&mut residuals, &points.sigma_v),
+        Residual::Current | Residual::Implicit => in_own_unit(&mut residuals, &points.sigma_a),
+    }
     let sum = residuals.iter().map(|x| x * x).sum::<f64>();
-    let weights = Weights {
-        sigma_v: points.sigma_v.clone(),
-        sigma_a: points.sigma_a.clone(),
-        s2,
-        cost: solution.cost,
-        common,
-    };
+    let weights = Weights { points, s2, cost: solution.cost, common };
     let mut fit = Fit {
         sweep: sweep.clone(),
         model: device::<K>(&solution.x, sweep, a_per_n)?,
         residual,
         parameters: Vec::new(),
-        names: free.iter().map(|&k| names(K)[k].name.to_owned()).collect(),
+        names: free.iter().map(|&k| names(K)[k].name.into()).collect(),
         covariance: in_si::<K>(&theta_covariance, &free, &solution.x, a_per_n),
         theta_covariance,
         theta: solution.x.clone(),
@@ -205,10 +200,15 @@ fn finish<const K: usize>(
         weights,
         by_profile: false,
     };
-    let Verdict { status, notes, by_profile, remarks } = assess(&fit, &solution, &linear, &problem);
+    let Verdict { status, notes, by_profile, remarks } = assess(&fit, &solution, &linear);
     fit.parameters = parameters(&fit, a_per_n, &remarks);
     (fit.status, fit.notes, fit.by_profile) = (status, notes, by_profile);
     Ok(fit)
+}
+
+/// Residuals in the unit of the readings, from those in units of σ.
+fn in_own_unit(residuals: &mut [f64], sigma: &[f64]) {
+    residuals.iter_mut().zip(sigma).for_each(|(r, s)| *r *= s);
 }
 
 /// Positions of the coordinates inside their bounds.
@@ -264,7 +264,7 @@ fn parameters<const K: usize>(
     fit: &Fit<K>,
     a_per_n: f64,
     remarks: &[(usize, String)],
-) -> Vec<(String, Estimate)> {
+) -> Vec<(Name, Estimate)> {
     let m = fit.free.len();
     let dof = fit.effective_dof();
     let estimate = |k: usize| {
@@ -286,5 +286,5 @@ fn parameters<const K: usize>(
             None => estimate.on(kind.scale()),
         }
     };
-    (0..fit.theta.len()).map(|k| (names(K)[k].name.to_owned(), estimate(k))).collect()
+    (0..fit.theta.len()).map(|k| (names(K)[k].name.into(), estimate(k))).collect()
 }

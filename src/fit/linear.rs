@@ -9,35 +9,37 @@
 
 use super::problem::Problem;
 use super::solver::Residuals;
+use super::step::{PerCoordinate, PerPair};
 use crate::diode::Circuit;
-use crate::qr::{inverse_upper, sum_of_squares, thin_qr};
+use crate::qr::{inverse_upper, sum_of_squares, thin_qr, triangle_of};
 use crate::sweep::Noise;
+use smallvec::smallvec;
 
 /// The weighted Jacobian over the free coordinates, factorised, and what comes of it.
 pub(super) struct Linear {
     /// Positions of the free coordinates in θ.
     pub free: Vec<usize>,
-    /// The residuals; not finite where there are none.
-    pub residuals: Vec<f64>,
+    rows: usize,
     jacobian: Vec<f64>,
     /// `None` where the Jacobian is singular.
     factors: Option<Factors>,
 }
 
-/// J·D⁻¹ = Q·R: Q column by column, R⁻¹ row by row, D.
+/// J·D⁻¹ = Q·R: R⁻¹ row by row, D.
 struct Factors {
-    q: Vec<f64>,
-    inverse: Vec<f64>,
-    scale: Vec<f64>,
+    inverse: PerPair,
+    scale: PerCoordinate,
 }
 
 impl Linear {
-    pub fn new(problem: &impl Residuals, theta: &[f64], free: Vec<usize>) -> Self {
+    /// With the residuals at `theta`, which are not finite where there are none.
+    pub fn new(problem: &impl Residuals, theta: &[f64], free: Vec<usize>) -> (Self, Vec<f64>) {
         let (rows, n) = (problem.len(), theta.len());
         let (mut residuals, mut jacobian) = (vec![f64::NAN; rows], vec![0.0; rows * n]);
         let there = problem.evaluate(theta, &mut residuals, Some(&mut jacobian)) && !free.is_empty();
-        let factors = if there { Factors::new(&jacobian, n, &free) } else { None };
-        Self { free, residuals, jacobian, factors }
+        let mut linear = Self { free, rows, jacobian, factors: None };
+        linear.factors = if there { linear.factorised(triangle_of).map(|f| f.1) } else { None };
+        (linear, residuals)
     }
 
     /// Counts the Jacobian as singular: nothing scales what it gives.
@@ -47,7 +49,7 @@ impl Linear {
 
     /// (JᵀJ)⁻¹ = R⁻¹·R⁻ᵀ over the free coordinates, row by row.
     pub fn unscaled(&self) -> Option<Vec<f64>> {
-        let Factors { inverse, scale, .. } = self.factors.as_ref()?;
+        let Factors { inverse, scale } = self.factors.as_ref()?;
         let m = scale.len();
         let entry = |a: usize, b: usize| {
             let sum: f64 = (a.max(b)..m).map(|k| inverse[a * m + k] * inverse[b * m + k]).sum();
@@ -58,8 +60,9 @@ impl Linear {
 
     /// P = D⁻¹·R⁻¹·Qᵀ, free × points.
     pub fn pseudo_inverse(&self) -> Option<Vec<f64>> {
-        let Factors { q, inverse, scale } = self.factors.as_ref()?;
-        let (m, rows) = (scale.len(), self.residuals.len());
+        self.factors.as_ref()?;
+        let (q, Factors { inverse, scale }) = self.factorised(thin_qr)?;
+        let (m, rows) = (scale.len(), self.rows);
         let mut p = vec![0.0; m * rows];
         for (a, row) in p.chunks_exact_mut(rows).enumerate() {
             for (k, q) in q.chunks_exact(rows).enumerate().skip(a) {
@@ -68,6 +71,26 @@ impl Linear {
             }
         }
         p.iter().all(|x| x.is_finite()).then_some(p)
+    }
+
+    /// J·D⁻¹ as `qr` leaves it, R⁻¹ and D. `None` where the Jacobian is singular.
+    fn factorised(&self, qr: fn(&mut [f64], usize, &mut [f64])) -> Option<(Vec<f64>, Factors)> {
+        let (m, rows) = (self.free.len(), self.rows);
+        let mut columns: Vec<f64> = Vec::with_capacity(rows * m);
+        self.free.iter().for_each(|&k| columns.extend(&self.jacobian[k * rows..(k + 1) * rows]));
+        let mut scale = PerCoordinate::with_capacity(m);
+        for column in columns.chunks_exact_mut(rows) {
+            let norm = sum_of_squares(column).sqrt();
+            column.iter_mut().for_each(|x| *x /= norm);
+            scale.push(norm);
+        }
+        if !columns.iter().fold(true, |all, x| all & x.is_finite()) {
+            return None;
+        }
+        let (mut r, mut inverse): (PerPair, PerPair) = (smallvec![0.0; m * m], smallvec![0.0; m * m]);
+        qr(&mut columns, m, &mut r);
+        let regular = inverse_upper(&r, m, &mut inverse) && inverse.iter().all(|x| x.is_finite());
+        regular.then_some((columns, Factors { inverse, scale }))
     }
 
     /// Shift of the free coordinates by a change of the residuals, by the pseudo-inverse.
@@ -120,11 +143,11 @@ impl Linear {
         let ulp: Vec<f64> = problem
             .by_readings(&Circuit::<K>::from_theta(theta))
             .iter()
-            .zip(self.jacobian.chunks_exact(theta.len()))
             .enumerate()
-            .map(|(i, (by, row))| {
+            .map(|(i, by)| {
                 let readings = (points.voltage_v[i] * by.0).abs() + (points.current_a[i] * by.1).abs();
-                let parameters: f64 = row.iter().zip(&size).map(|(d, q)| (d * q).abs()).sum();
+                let row = self.jacobian.iter().skip(i).step_by(points.voltage_v.len());
+                let parameters: f64 = row.zip(&size).map(|(d, q)| (d * q).abs()).sum();
                 f64::EPSILON * (readings + parameters)
             })
             .collect();
@@ -139,27 +162,5 @@ impl Linear {
 /// (JᵀJ)⁻¹ of any least-squares problem at `x`, row by row; times Σr²/ν it is the covariance of x where the
 /// noise is not known. `None` where J is singular.
 pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f64>> {
-    Linear::new(problem, x, (0..x.len()).collect()).unscaled()
-}
-
-impl Factors {
-    fn new(jacobian: &[f64], n: usize, free: &[usize]) -> Option<Self> {
-        let m = free.len();
-        let rows = jacobian.len() / n;
-        let mut q: Vec<f64> = Vec::with_capacity(rows * m);
-        free.iter().for_each(|&k| q.extend(jacobian.iter().skip(k).step_by(n)));
-        let mut scale = Vec::with_capacity(m);
-        for column in q.chunks_exact_mut(rows) {
-            let norm = sum_of_squares(column).sqrt();
-            column.iter_mut().for_each(|x| *x /= norm);
-            scale.push(norm);
-        }
-        if !q.iter().fold(true, |all, x| all & x.is_finite()) {
-            return None;
-        }
-        let mut r = vec![0.0; m * m];
-        thin_qr(&mut q, m, &mut r);
-        let inverse = inverse_upper(&r, m)?;
-        inverse.iter().all(|x| x.is_finite()).then_some(Self { q, inverse, scale })
-    }
+    Linear::new(problem, x, (0..x.len()).collect()).0.unscaled()
 }

@@ -44,15 +44,19 @@ impl Residual {
 }
 
 /// Measured points with the uncertainties that weigh them.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Points {
     /// Voltages in V.
+    #[serde(with = "crate::plain::list")]
     pub voltage_v: Vec<f64>,
     /// Currents in A.
+    #[serde(with = "crate::plain::list")]
     pub current_a: Vec<f64>,
     /// Standard uncertainty of each voltage in V; 0 where the voltage counts as exact.
+    #[serde(with = "crate::plain::list")]
     pub sigma_v: Vec<f64>,
     /// Standard uncertainty of each current in A; 0 where the current counts as exact.
+    #[serde(with = "crate::plain::list")]
     pub sigma_a: Vec<f64>,
 }
 
@@ -285,6 +289,27 @@ fn nearest<const K: usize>(
     none_lost(&lost[..count])
 }
 
+/// ∂r/∂(ln I0) and ∂r/∂(ln a) of diode `d`.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn by_diode<const K: usize>(
+    c: &Circuit<K>,
+    roots: &Roots<K>,
+    feet: &Feet,
+    d: usize,
+) -> ([f64; BLOCK], [f64; BLOCK]) {
+    let (mut by_i0, mut by_a, per_a) = ([0.0; BLOCK], [0.0; BLOCK], 1.0 / c.a[d]);
+    for k in 0..BLOCK {
+        by_i0[k] = -roots.diode_a[d][k] * feet.by_s[k];
+        by_a[k] = roots.whole_a[d][k] * (roots.u[k] * per_a) * feet.by_s[k];
+    }
+    (by_i0, by_a)
+}
+
+/// ∂r/∂g.
+fn by_shunt<const K: usize>(roots: &Roots<K>, feet: &Feet) -> [f64; BLOCK] {
+    std::array::from_fn(|k| -roots.u[k] * feet.by_s[k])
+}
+
 impl<const K: usize> Residuals for Problem<'_, K> {
     fn len(&self) -> usize {
         self.points.voltage_v.len()
@@ -292,26 +317,27 @@ impl<const K: usize> Residuals for Problem<'_, K> {
 
     fn evaluate(&self, theta: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
         let circuit = Circuit::<K>::from_theta(theta);
-        let n = Circuit::<K>::PARAMETERS;
         let Some(jacobian) = jacobian else {
             return self.each(&circuit, |block, _, feet| {
                 r[block].iter_mut().zip(&feet.r).for_each(|(r, foot)| *r = *foot);
             });
         };
-        let by_a = circuit.a.map(f64::recip);
+        let points = self.len();
         self.each(&circuit, |block, roots, feet| {
-            let rows = jacobian[block.start * n..].chunks_exact_mut(n);
-            for (k, (r, row)) in r[block].iter_mut().zip(rows).enumerate() {
-                let by_s = feet.by_s[k];
-                *r = feet.r[k];
-                row[0] = by_s;
-                for d in 0..K {
-                    row[1 + 2 * d] = -roots.diode_a[d][k] * by_s;
-                    row[2 + 2 * d] = roots.whole_a[d][k] * (roots.u[k] * by_a[d]) * by_s;
-                }
-                row[n - 2] = feet.by_rs[k];
-                row[n - 1] = -roots.u[k] * by_s;
+            r[block.clone()].copy_from_slice(&feet.r[..block.len()]);
+            let mut columns = jacobian.chunks_exact_mut(points).map(|column| &mut column[block.clone()]);
+            let mut write = |list: &[f64; BLOCK]| {
+                let column = columns.next().expect("one column a coordinate");
+                column.copy_from_slice(&list[..column.len()]);
+            };
+            write(&feet.by_s);
+            for d in 0..K {
+                let (by_i0, by_a) = by_diode(&circuit, roots, feet, d);
+                write(&by_i0);
+                write(&by_a);
             }
+            write(&feet.by_rs);
+            write(&by_shunt(roots, feet));
         })
     }
 
@@ -394,7 +420,7 @@ mod tests {
                 let (up, down) = (at(h), at(-h));
                 for i in 0..14 {
                     let difference = (up[i] - down[i]) / (2.0 * h);
-                    assert_relative_eq!(j[i * 5 + p], difference, max_relative = 2e-4, epsilon = 1e-4);
+                    assert_relative_eq!(j[14 * p + i], difference, max_relative = 2e-4, epsilon = 1e-4);
                 }
             }
         }

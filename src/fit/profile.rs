@@ -173,7 +173,12 @@ impl<const K: usize> Residuals for Pulled<'_, K> {
         };
         last[0] = (value - self.target) / self.width;
         if let Some(jacobian) = jacobian {
-            jacobian[points * n..].iter_mut().zip(&by).for_each(|(j, by)| *j = by / self.width);
+            // Every column grows by one entry: the last one moves first.
+            for k in (0..n).rev() {
+                let column = k * (points + 1);
+                jacobian.copy_within(k * points..(k + 1) * points, column);
+                jacobian[column + points] = by[k] / self.width;
+            }
         }
         true
     }

@@ -35,7 +35,7 @@ pub(super) struct Knot<const K: usize> {
 pub(super) struct Reduced<'a> {
     voltage_v: &'a [f64],
     current_a: &'a [f64],
-    weight: Vec<f64>,
+    weights: &'a [f64],
     sums: Sums,
 }
 
@@ -51,11 +51,11 @@ struct Sums {
 }
 
 impl<'a> Reduced<'a> {
-    pub fn new(points: &'a Points, weights: &[f64]) -> Self {
-        let weight: Vec<f64> = weights.iter().map(|w| w * w).collect();
+    pub fn new(points: &'a Points, weights: &'a [f64]) -> Self {
         let (voltage_v, current_a) = (&points.voltage_v[..], &points.current_a[..]);
         let mut sums = Sums::default();
-        for ((v, i), w) in voltage_v.iter().zip(current_a).zip(&weight) {
+        for ((v, i), w) in voltage_v.iter().zip(current_a).zip(weights) {
+            let w = w * w;
             let (wv, wi) = (w * v, w * i);
             sums = Sums {
                 one: sums.one + w,
@@ -66,7 +66,7 @@ impl<'a> Reduced<'a> {
                 ii: sums.ii + wi * i,
             };
         }
-        Self { voltage_v, current_a, weight, sums }
+        Self { voltage_v, current_a, weights, sums }
     }
 
     /// The costs of `knots`, in their order.
@@ -153,7 +153,8 @@ fn evaluate<const K: usize>(readings: &Reduced, work: &mut Work<K>) {
             at_zero[l] = exponential(-top[l] * by_a[l]);
         }
     }
-    for ((&v, &i), &w) in readings.voltage_v.iter().zip(readings.current_a).zip(&readings.weight) {
+    for ((&v, &i), &w) in readings.voltage_v.iter().zip(readings.current_a).zip(readings.weights) {
+        let w = w * w;
         for diode in &mut work.diodes {
             diode.add(rs, top, v, i, w);
         }

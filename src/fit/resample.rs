@@ -135,8 +135,7 @@ impl<'a, const K: usize> Source<'a, K> {
         if !(fit.weights.s2.is_finite() && fit.weights.s2 > 0.0) {
             return Err("no degrees of freedom are left: the fit has no scatter to draw from".into());
         }
-        let points = fit.points();
-        let problem = Problem::<K> { points: &points, residual: fit.residual };
+        let problem = fit.problem();
         let circuit = Circuit::<K>::from_theta(&fit.theta);
         let feet: Vec<_> = (0..problem.len()).filter_map(|i| problem.foot_point(&circuit, i)).collect();
         if feet.len() < problem.len() {
@@ -147,8 +146,8 @@ impl<'a, const K: usize> Source<'a, K> {
         let on_curve = Points {
             voltage_v: feet.iter().map(|f| f.voltage_v).collect(),
             current_a: feet.iter().map(|f| f.current_a).collect(),
-            sigma_v: scaled(&points.sigma_v),
-            sigma_a: scaled(&points.sigma_a),
+            sigma_v: scaled(&problem.points.sigma_v),
+            sigma_a: scaled(&problem.points.sigma_a),
         };
         let direction = feet.iter().map(|f| f.direction).collect();
         Ok(Self { fit, options, on_curve, direction, residuals: noise_like(fit, &problem) })
@@ -185,8 +184,8 @@ impl<'a, const K: usize> Source<'a, K> {
 
     fn points(&self, random: &mut ChaCha8Rng) -> Points {
         let mut points = self.on_curve.clone();
-        points.sigma_v.clone_from(&self.fit.weights.sigma_v);
-        points.sigma_a.clone_from(&self.fit.weights.sigma_a);
+        points.sigma_v.clone_from(&self.fit.weights.points.sigma_v);
+        points.sigma_a.clone_from(&self.fit.weights.points.sigma_a);
         for i in 0..self.direction.len() {
             let (dv, da) = match self.options.scatter {
                 Scatter::Parametric => {
@@ -212,11 +211,11 @@ fn noise_like<const K: usize>(fit: &Fit<K>, problem: &Problem<K>) -> Vec<f64> {
     let (rows, n) = (problem.len(), fit.theta.len());
     let (mut r, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * n]);
     problem.evaluate(&fit.theta, &mut r, Some(&mut jacobian));
-    let linear = Linear::new(problem, &fit.theta, fit.free.clone());
+    let (linear, _) = Linear::new(problem, &fit.theta, fit.free.clone());
     if let Some(p) = &linear.pseudo_inverse() {
         for i in 0..rows {
             let leverage: f64 =
-                fit.free.iter().enumerate().map(|(a, &k)| jacobian[i * n + k] * p[a * rows + i]).sum();
+                fit.free.iter().enumerate().map(|(a, &k)| jacobian[k * rows + i] * p[a * rows + i]).sum();
             r[i] /= (1.0 - leverage).max(0.05).sqrt();
         }
     }

@@ -12,6 +12,7 @@ use crate::estimate::{Estimate, Interval, coverage_factor};
 use crate::key_points::{Found, KeyPoints, Surroundings};
 use crate::sweep::{Sweep, range};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// How far a fit can be believed; the first that holds, in this order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -39,6 +40,9 @@ impl Status {
     }
 }
 
+/// The name of a parameter.
+pub type Name = Cow<'static, str>;
+
 /// A fitted model with its uncertainties.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Fit<const K: usize> {
@@ -49,9 +53,9 @@ pub struct Fit<const K: usize> {
     /// The distance that was made small.
     pub residual: Residual,
     /// Every parameter, in the order of the model.
-    pub parameters: Vec<(String, Estimate)>,
+    pub parameters: Vec<(Name, Estimate)>,
     /// The free parameters, which `covariance` is over.
-    pub names: Vec<String>,
+    pub names: Vec<Name>,
     /// Covariance of `names` in SI units, row by row; empty where the data give none.
     #[serde(with = "crate::plain::list")]
     pub covariance: Vec<f64>,
@@ -92,13 +96,10 @@ pub struct Fit<const K: usize> {
     pub(super) by_profile: bool,
 }
 
-/// σ of each point on each axis, as the last round of the fit used them, and s² that scales them.
+/// The points as the last round of the fit weighed them, and s² that scales their σ.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(super) struct Weights {
-    #[serde(with = "crate::plain::list")]
-    pub sigma_v: Vec<f64>,
-    #[serde(with = "crate::plain::list")]
-    pub sigma_a: Vec<f64>,
+    pub points: Points,
     #[serde(with = "crate::plain::real")]
     pub s2: f64,
     #[serde(with = "crate::plain::real")]
@@ -163,8 +164,7 @@ impl<const K: usize> Fit<K> {
 
     /// Runs `f` on the profile whose ends lie at `level`; t as well.
     fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> T {
-        let points = self.points();
-        let problem = Problem::<K> { points: &points, residual: self.residual };
+        let problem = self.problem();
         let t = coverage_factor(level, self.effective_dof());
         let (theta, cost) = (&self.theta, self.weights.cost);
         let profile =
@@ -377,9 +377,8 @@ impl<const K: usize> Fit<K> {
     /// δp² = Σi (P_pi·ε·[|Ii| + |V·∂I/∂V| + Σ|q·∂I/∂q|])², P being the weighted pseudo-inverse of the Jacobian. A fit
     /// of exact readings cannot be expected to be closer than a few of these.
     pub fn resolution(&self) -> Option<Vec<f64>> {
-        let points = self.points();
-        let problem = Problem::<K> { points: &points, residual: self.residual };
-        let linear = Linear::new(&problem, &self.theta, self.free.clone());
+        let problem = self.problem();
+        let (linear, _) = Linear::new(&problem, &self.theta, self.free.clone());
         let delta = linear.rounding(&problem, &self.theta)?;
         Some(
             linear
@@ -391,14 +390,9 @@ impl<const K: usize> Fit<K> {
         )
     }
 
-    /// The points with the weights of the last round.
-    pub(super) fn points(&self) -> Points {
-        Points {
-            voltage_v: self.sweep.voltage_v().to_vec(),
-            current_a: self.sweep.current_a().to_vec(),
-            sigma_v: self.weights.sigma_v.clone(),
-            sigma_a: self.weights.sigma_a.clone(),
-        }
+    /// The problem that it solves.
+    pub(super) fn problem(&self) -> Problem<'_, K> {
+        Problem { points: &self.weights.points, residual: self.residual }
     }
 
     pub(super) fn a_per_n(&self) -> f64 {

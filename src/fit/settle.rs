@@ -24,7 +24,7 @@ pub(super) fn settle_on_bounds<const K: usize>(
         if solution.x[k] - bounds.low[k] > TINY * natural {
             continue;
         }
-        let linear = Linear::new(problem, &solution.x, inside(bounds, &solution.x));
+        let (linear, _) = Linear::new(problem, &solution.x, inside(bounds, &solution.x));
         let (Some(p), Some(delta)) =
             (linear.free.iter().position(|f| *f == k), linear.rounding(problem, &solution.x))
         else {

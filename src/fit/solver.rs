@@ -10,6 +10,7 @@
 
 use super::descent::Descent;
 use serde::{Deserialize, Serialize};
+use smallvec::SmallVec;
 
 /// A least-squares problem: residuals and their derivatives at x.
 pub trait Residuals {
@@ -21,7 +22,7 @@ pub trait Residuals {
         self.len() == 0
     }
 
-    /// Writes r(x), and with `jacobian` ∂r/∂x row by row; `false` where x has no residuals.
+    /// Writes r(x), and with `jacobian` ∂r/∂x column by column, one a coordinate; `false` where x has no residuals.
     fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool;
 
     /// Σr² below which the residuals are rounding.
@@ -70,7 +71,7 @@ pub struct Step {
     /// Counted from 0, the start.
     pub iteration: usize,
     /// Coordinates.
-    pub x: Vec<f64>,
+    pub x: SmallVec<[f64; 8]>,
     /// √Σr².
     pub norm: f64,
     /// Damping μ.
@@ -139,7 +140,7 @@ pub(super) mod examples {
         fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
             r.copy_from_slice(&[10.0 * (x[1] - x[0] * x[0]), 1.0 - x[0]]);
             if let Some(j) = jacobian {
-                j.copy_from_slice(&[-20.0 * x[0], 10.0, -1.0, 0.0]);
+                j.copy_from_slice(&[-20.0 * x[0], -1.0, 10.0, 0.0]);
             }
             true
         }

@@ -9,6 +9,7 @@ use super::problem::{Points, Problem};
 use super::projected::Projected;
 use super::reduced::{Knot, Reduced};
 use super::solver::Bounds;
+use super::step::PerCoordinate;
 use crate::diode::Circuit;
 use crate::sweep::by_voltage;
 
@@ -33,17 +34,13 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     let points = problem.points;
     let weights = points.current_weights();
     let series = knots_of_series(points, RS_KNOTS[K - 1], bounds.low[n - 2], bounds.high[n - 2]);
-    let ln_a = knots_of_a::<K>(bounds);
-    let knots: Vec<Knot<K>> =
-        series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })).collect();
     let reach = Reach::new(points, bounds);
-    let knots = reach.keep(knots);
+    let knots = reach.knots(&series, &knots_of_a::<K>(bounds));
     let costs = Reduced::new(points, &weights).costs(&knots);
-    let found: Vec<Ranked<K>> = costs.into_iter().zip(knots).collect();
     let plane = plane::<K>(bounds);
     let even = Projected::<K>::new(points, &weights);
     let mut seeds: Vec<Ranked<K>> =
-        distinct(&found, most).into_iter().map(|seed| refine(&even, seed, &plane, &reach)).collect();
+        distinct(&costs, &knots, most).into_iter().map(|seed| refine(&even, seed, &plane, &reach)).collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
     let least = seeds.first().map_or(0.0, |s| s.0);
     // Readings on a straight line leave nothing but rounding, of either sign.
@@ -83,20 +80,17 @@ impl<'a> Reach<'a> {
         std::array::from_fn(|k| (top / (self.ln_largest - self.bounds.low[1 + 2 * k]).max(0.0)).ln())
     }
 
-    /// Leaves out the knots below that, if there are others.
-    fn keep<const K: usize>(&self, knots: Vec<Knot<K>>) -> Vec<Knot<K>> {
-        let (mut rs, mut least) = (f64::NAN, [0.0; K]);
-        let within = |knot: &Knot<K>| {
-            if knot.rs != rs {
-                (rs, least) = (knot.rs, self.least_ln_a(knot.rs));
-            }
-            is_above(knot, &least)
-        };
-        let within: Vec<bool> = knots.iter().map(within).collect();
-        if !within.contains(&true) {
-            return knots;
+    /// All pairs of `series` and `ln_a` but those below that, if there are others.
+    fn knots<const K: usize>(&self, series: &[f64], ln_a: &[[f64; K]]) -> Vec<Knot<K>> {
+        let mut knots = Vec::with_capacity(series.len() * ln_a.len());
+        for &rs in series {
+            let least = self.least_ln_a(rs);
+            knots.extend(ln_a.iter().map(|&ln_a| Knot { rs, ln_a }).filter(|knot| is_above(knot, &least)));
         }
-        knots.into_iter().zip(within).filter_map(|(knot, within)| within.then_some(knot)).collect()
+        if knots.is_empty() {
+            knots.extend(series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })));
+        }
+        knots
     }
 }
 
@@ -124,13 +118,15 @@ fn forget_repeats<const K: usize>(seeds: &mut Vec<Ranked<K>>) {
     let same = |a: &Knot<K>, b: &Knot<K>| {
         close(a.rs, b.rs) && a.ln_a.iter().zip(&b.ln_a).all(|(x, y)| close(*x, *y))
     };
-    let mut kept: Vec<Ranked<K>> = Vec::with_capacity(seeds.len());
-    for seed in seeds.drain(..) {
-        if !kept.iter().any(|k| close(k.0, seed.0) && same(&k.1, &seed.1)) {
-            kept.push(seed);
+    let mut kept = 0;
+    for k in 0..seeds.len() {
+        let seed = seeds[k];
+        if !seeds[..kept].iter().any(|k| close(k.0, seed.0) && same(&k.1, &seed.1)) {
+            seeds[kept] = seed;
+            kept += 1;
         }
     }
-    *seeds = kept;
+    seeds.truncate(kept);
 }
 
 /// The bounds of (Rs, ln a1, …).
@@ -147,7 +143,7 @@ fn refine<const K: usize>(
     plane: &Bounds,
     reach: &Reach,
 ) -> Ranked<K> {
-    let x: Vec<f64> = [seed.1.rs].into_iter().chain(seed.1.ln_a).collect();
+    let x: PerCoordinate = [seed.1.rs].into_iter().chain(seed.1.ln_a).collect();
     let mut descent = Descent::new(projected, &x, plane);
     descent.expect_close();
     let rough = projected.roughness();
@@ -163,12 +159,12 @@ fn refine<const K: usize>(
 }
 
 /// The `most` lowest that differ in Rs or a by more than one knot, lowest first.
-fn distinct<const K: usize>(found: &[Ranked<K>], most: usize) -> Vec<Ranked<K>> {
+fn distinct<const K: usize>(costs: &[f64], knots: &[Knot<K>], most: usize) -> Vec<Ranked<K>> {
     let mut kept: Vec<Ranked<K>> = Vec::with_capacity(most);
     while kept.len() < most {
-        let free = |candidate: &&Ranked<K>| !kept.iter().any(|k| are_near(&k.1, &candidate.1));
-        let Some(next) = found.iter().filter(free).min_by(|x, y| x.0.total_cmp(&y.0)) else { break };
-        kept.push(*next);
+        let free = |candidate: &(&f64, &Knot<K>)| !kept.iter().any(|k| are_near(&k.1, candidate.1));
+        let Some(next) = costs.iter().zip(knots).filter(free).min_by(|x, y| x.0.total_cmp(y.0)) else { break };
+        kept.push((*next.0, *next.1));
     }
     kept
 }
@@ -199,25 +195,19 @@ fn knots_of_series(points: &Points, count: usize, low: f64, high: f64) -> Vec<f6
 
 /// All combinations of the knots of ln a, rising for more than one diode.
 fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
-    let axes: Vec<Vec<f64>> = (0..K)
-        .map(|k| {
-            let (low, high) = (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
-            let count = if high > low { A_KNOTS[K - 1] } else { 1 };
-            (0..count).map(|j| low + (high - low) * (j as f64 + 0.5) / count as f64).collect()
-        })
-        .collect();
-    let mut all = vec![[0.0; K]];
-    for (k, axis) in axes.iter().enumerate() {
-        all = all.iter().flat_map(|a| axis.iter().map(|&x| with(a, k, x)).collect::<Vec<_>>()).collect();
-    }
-    all.retain(|a| a.windows(2).all(|w| w[0] <= w[1]));
-    all
-}
-
-fn with<const K: usize>(a: &[f64; K], k: usize, x: f64) -> [f64; K] {
-    let mut a = *a;
-    a[k] = x;
-    a
+    let ends = |k: usize| (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
+    let counts: [usize; K] =
+        std::array::from_fn(|k| if ends(k).0 < ends(k).1 { A_KNOTS[K - 1] } else { 1 });
+    let knot = |mut index: usize| {
+        let mut a = [0.0; K];
+        for k in (0..K).rev() {
+            let (low, high) = ends(k);
+            a[k] = low + (high - low) * ((index % counts[k]) as f64 + 0.5) / counts[k] as f64;
+            index /= counts[k];
+        }
+        a
+    };
+    (0..counts.iter().product()).map(knot).filter(|a| a.windows(2).all(|w| w[0] <= w[1])).collect()
 }
 
 #[cfg(test)]

@@ -18,17 +18,17 @@ const UNSEEN: f64 = 1e-6;
 
 /// Numbers of one coordinate each, and of each pair: in place for up to eight coordinates.
 pub(super) type PerCoordinate<T = f64> = SmallVec<[T; 8]>;
-type PerPair = SmallVec<[f64; 64]>;
+pub(super) type PerPair = SmallVec<[f64; 64]>;
 
 /// Buffers of one descent.
 pub(super) struct Work {
     n: usize,
     residual: Vec<f64>,
-    /// J·D⁻¹ and Q, column by column.
-    scaled: Vec<f64>,
-    columns: Vec<f64>,
     trial_residual: Vec<f64>,
+    /// J of what was evaluated last; J·D⁻¹ once that is accepted.
     trial_jacobian: Vec<f64>,
+    /// What the QR leaves of J·D⁻¹.
+    columns: Vec<f64>,
     scale: PerCoordinate,
     r: PerPair,
     q: PerCoordinate,
@@ -43,10 +43,9 @@ impl Work {
         Self {
             n,
             residual: zeros(rows),
-            scaled: zeros(rows * n),
-            columns: zeros(rows * n),
             trial_residual: zeros(rows),
             trial_jacobian: zeros(rows * n),
+            columns: zeros(rows * n),
             scale: smallvec![0.0; n],
             r: smallvec![0.0; n * n],
             q: smallvec![0.0; n],
@@ -84,17 +83,14 @@ impl Work {
         if rows == 0 {
             return;
         }
-        for (c, column) in self.scaled.chunks_exact_mut(rows).enumerate() {
-            for (x, row) in column.iter_mut().zip(self.trial_jacobian.chunks_exact(n)) {
-                *x = row[c];
-            }
-            let scale = self.scale[c].max(sum_of_squares(column).sqrt()).max(f64::MIN_POSITIVE);
-            self.scale[c] = scale;
-            column.iter_mut().for_each(|x| *x /= scale);
+        for (column, scale) in self.trial_jacobian.chunks_exact_mut(rows).zip(&mut self.scale) {
+            *scale = scale.max(sum_of_squares(column).sqrt()).max(f64::MIN_POSITIVE);
+            let by = 1.0 / *scale;
+            column.iter_mut().for_each(|x| *x *= by);
         }
-        self.columns.copy_from_slice(&self.scaled);
+        self.columns.copy_from_slice(&self.trial_jacobian);
         triangle_of(&mut self.columns, n, &mut self.r);
-        exact_dots(&self.scaled, &self.residual, &mut self.q);
+        exact_dots(&self.trial_jacobian, &self.residual, &mut self.q);
         solve_transposed(&self.r, n, &mut self.q);
     }
 
@@ -180,7 +176,10 @@ impl ActiveSet {
         let n = q.len();
         self.p.fill(0.0);
         // A coordinate at its bound starts free only if it wants to leave.
-        self.gradient(r, q, mu);
+        let inside = self.limits.iter().all(|(low, high)| *low < 0.0 && *high > 0.0);
+        if !inside {
+            self.gradient(r, q, mu);
+        }
         for k in 0..n {
             let (low, high) = self.limits[k];
             let (down, up) = (low < 0.0 && self.wants[k] > 0.0, high > 0.0 && self.wants[k] < 0.0);
@@ -197,6 +196,9 @@ impl ActiveSet {
                 continue;
             }
             self.p.copy_from_slice(&self.target);
+            if !self.free.contains(&false) {
+                break;
+            }
             self.gradient(r, q, mu);
             match self.most_eager() {
                 Some(k) => self.free[k] = true,

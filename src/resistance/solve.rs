@@ -34,7 +34,10 @@ pub(super) fn least_squares(columns: &[Vec<f64>], b: &[f64]) -> Option<Solved> {
     if (0..m).any(|j| r[j * m + j] <= DEPENDENT) {
         return None;
     }
-    let inverse = inverse_upper(&r, m)?;
+    let mut inverse = vec![0.0; m * m];
+    if !inverse_upper(&r, m, &mut inverse) {
+        return None;
+    }
     let qb: Vec<f64> = q.chunks_exact(b.len()).map(|q| q.iter().zip(b).map(|(q, b)| q * b).sum()).collect();
     let c: Vec<f64> =
         (0..m).map(|i| (i..m).map(|j| inverse[i * m + j] * qb[j]).sum::<f64>() / scale[i]).collect();

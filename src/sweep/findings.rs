@@ -1,6 +1,6 @@
 //! Remarks on a sweep that its figures do not show by themselves.
 
-use super::{Sweep, range};
+use super::range;
 use serde::{Deserialize, Serialize};
 
 /// What kind of remark it is.
@@ -49,8 +49,7 @@ const FEW: usize = 10;
 const STUCK: usize = 3;
 
 /// All remarks on a sweep.
-pub(super) fn findings(sweep: &Sweep) -> Vec<Finding> {
-    let (v, a) = (sweep.voltage_v(), sweep.current_a());
+pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
     let (v_low, v_high) = range(v);
     let (a_low, a_high) = range(a);
     let mut found = Vec::new();

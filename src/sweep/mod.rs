@@ -23,6 +23,7 @@ pub use repeats::means_of_repeats;
 
 use crate::estimate::Estimate;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// Which quantity the instrument set; the other one was read and carries the noise when none is stated.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -114,9 +115,15 @@ impl Default for SweepOptions {
     }
 }
 
-/// A measured current–voltage sweep in generator sign.
+/// A measured current–voltage sweep in generator sign. A clone shares the readings.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(transparent)]
 pub struct Sweep {
+    record: Arc<Record>,
+}
+
+#[derive(Debug, PartialEq, Serialize, Deserialize)]
+struct Record {
     voltage_v: Vec<f64>,
     current_a: Vec<f64>,
     options: SweepOptions,
@@ -147,55 +154,50 @@ impl Sweep {
         let turn = orient::turn(voltage_v, current_a, &options)?;
         let mut changes = std::mem::take(&mut options.changes);
         changes.extend(turn.changes);
-        let mut sweep = Self {
-            voltage_v: voltage_v.iter().map(|v| turn.voltage * v).collect(),
-            current_a: current_a.iter().map(|a| turn.current * a).collect(),
-            options,
-            changes,
-            findings: Vec::new(),
-        };
-        validate::contradictions(&sweep)?;
-        sweep.findings = findings::findings(&sweep);
-        Ok(sweep)
+        let voltage_v: Vec<f64> = voltage_v.iter().map(|v| turn.voltage * v).collect();
+        let current_a: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
+        validate::contradictions(&voltage_v, &current_a, options.noise.as_ref())?;
+        let findings = findings::findings(&voltage_v, &current_a);
+        Ok(Self { record: Arc::new(Record { voltage_v, current_a, options, changes, findings }) })
     }
 
     /// Voltages in V, generator sign, in the order of measurement.
     pub fn voltage_v(&self) -> &[f64] {
-        &self.voltage_v
+        &self.record.voltage_v
     }
 
     /// Currents in A, generator sign, in the order of measurement.
     pub fn current_a(&self) -> &[f64] {
-        &self.current_a
+        &self.record.current_a
     }
 
     /// Everything beside the points.
     pub fn options(&self) -> &SweepOptions {
-        &self.options
+        &self.record.options
     }
 
     /// What was done to the readings.
     pub fn changes(&self) -> &[Change] {
-        &self.changes
+        &self.record.changes
     }
 
     /// Remarks on the sweep.
     pub fn findings(&self) -> &[Finding] {
-        &self.findings
+        &self.record.findings
     }
 
     /// Number of points.
     pub fn len(&self) -> usize {
-        self.voltage_v.len()
+        self.record.voltage_v.len()
     }
 
     /// Never: a sweep has at least two points.
     pub fn is_empty(&self) -> bool {
-        self.voltage_v.is_empty()
+        self.record.voltage_v.is_empty()
     }
 
     /// Indices of the points by rising voltage; points of equal voltage in the order of measurement.
     pub fn by_voltage(&self) -> Vec<usize> {
-        by_voltage(&self.voltage_v)
+        by_voltage(self.voltage_v())
     }
 }

@@ -1,7 +1,7 @@
 //! Readings and options that a sweep may hold.
 
 use super::error::SweepError;
-use super::{Sweep, SweepOptions, range};
+use super::{Noise, SweepOptions, by_voltage, range};
 use crate::estimate::Estimate;
 
 /// What instruments write for a reading beyond their range (9.9e37) or for none (9.91e37): common practice.
@@ -83,16 +83,15 @@ fn positive(name: &'static str, estimate: Option<&Estimate>, cure: &'static str)
 }
 
 /// Readings at one voltage that no scatter explains.
-pub(super) fn contradictions(sweep: &Sweep) -> Result<(), SweepError> {
-    let (v, a) = (sweep.voltage_v(), sweep.current_a());
-    let order = sweep.by_voltage();
+pub(super) fn contradictions(v: &[f64], a: &[f64], noise: Option<&Noise>) -> Result<(), SweepError> {
+    let order = by_voltage(v);
     let (low, high) = range(a);
     for (p, pair) in order.windows(2).enumerate() {
         let (first, second) = (pair[0].min(pair[1]), pair[0].max(pair[1]));
         if v[first] != v[second] {
             continue;
         }
-        let allowed = match &sweep.options().noise {
+        let allowed = match noise {
             Some(noise) if noise.states_voltage() || noise.states_current() => {
                 let slope = local_slope(v, a, &order, p);
                 let one = |a: f64| noise.sigma_current(a).hypot(slope * noise.sigma_voltage(v[first]));
