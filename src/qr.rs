@@ -33,35 +33,45 @@ pub fn rough_qr(j: &mut [f64], n: usize, r: &mut [f64]) {
     orthogonalise(j, n, r, ROUGHLY);
 }
 
+/// Every column is taken out of all that follow as soon as it is done: their sums do not wait for each other.
 #[inline(always)]
 fn orthogonalise(j: &mut [f64], n: usize, r: &mut [f64], kept: f64) {
-    if n == 0 {
+    if n == 0 || j.is_empty() {
         return;
     }
     let rows = j.len() / n;
     r.fill(0.0);
+    // The lengths of the columns as they come stand on the diagonal until their turn.
+    for (c, column) in j.chunks_exact(rows).enumerate() {
+        r[c * n + c] = dot(column, column).sqrt();
+    }
     for c in 0..n {
         let (done, rest) = j.split_at_mut(c * rows);
-        let column = &mut rest[..rows];
-        let before = dot(column, column).sqrt();
-        let mut length = before;
-        for _ in 0..2 {
-            let long = length;
+        let (column, rest) = rest.split_at_mut(rows);
+        let before = r[c * n + c];
+        let mut length = dot(column, column).sqrt();
+        if length.is_nan() || length <= kept * before {
             for (k, q) in done.chunks_exact(rows).enumerate() {
-                let share = dot(q, column);
-                r[k * n + c] += share;
-                column.iter_mut().zip(q).for_each(|(x, q)| *x = q.mul_add(-share, *x));
+                r[k * n + c] += leave(q, column);
             }
             length = dot(column, column).sqrt();
-            if length > kept * long {
-                break;
-            }
         }
         let dependent = length.is_nan() || length <= 1e-15 * before;
         r[c * n + c] = if dependent { 0.0 } else { length };
         let factor = if dependent { 0.0 } else { 1.0 / length };
         column.iter_mut().for_each(|x| *x *= factor);
+        for (k, later) in rest.chunks_exact_mut(rows).enumerate() {
+            r[c * n + c + 1 + k] = leave(column, later);
+        }
     }
+}
+
+/// Takes the unit vector `q` out of `column`; the share it had.
+#[inline(always)]
+fn leave(q: &[f64], column: &mut [f64]) -> f64 {
+    let share = dot(q, column);
+    column.iter_mut().zip(q).for_each(|(x, q)| *x = q.mul_add(-share, *x));
+    share
 }
 
 /// Σ xᵢ² in the same order.
@@ -74,8 +84,7 @@ pub fn sum_of_squares(x: &[f64]) -> f64 {
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 pub fn take_out(q: &[f64], column: &mut [f64]) {
     for q in q.chunks_exact(column.len()) {
-        let share = dot(q, column);
-        column.iter_mut().zip(q).for_each(|(x, q)| *x = q.mul_add(-share, *x));
+        leave(q, column);
     }
 }
 

@@ -417,3 +417,39 @@ fn a_bound_of_the_caller_is_no_absent_resistance() {
         assert!(!notes.contains("visible"), "{notes}");
     }
 }
+
+/// A fit skips the look at its last step. Another descent from where it ended, with every step
+/// looked at, moves nothing by 1e-6 of its uncertainty.
+#[test]
+fn an_optimum_is_where_a_further_descent_stays() {
+    let mut rng = Rng(41);
+    let mut compared = 0;
+    for k in 0..300 {
+        let (device, exact) = random_device(&mut rng);
+        let share = 10f64.powf(-4.0 + 2.5 * f64::from(k % 6) / 5.0);
+        let largest = exact.current_a().iter().fold(0.0f64, |m, i| m.max(i.abs()));
+        let current_a: Vec<f64> =
+            exact.current_a().iter().map(|i| i + share * largest * rng.normal()).collect();
+        let Ok(sweep) = Sweep::new(exact.voltage_v(), &current_a, exact.options().clone()) else { continue };
+        let fit = fit(&sweep, Residual::Current);
+        if fit.status != Status::Converged {
+            continue;
+        }
+        let n = current_a.len();
+        let points = Points {
+            voltage_v: sweep.voltage_v().to_vec(),
+            current_a: sweep.current_a().to_vec(),
+            sigma_v: vec![0.0; n],
+            sigma_a: vec![share * largest; n],
+        };
+        let problem = Problem::<1> { points: &points, residual: Residual::Current };
+        let wide = Bounds { low: vec![0.0, -700.0, -20.0, 0.0, 0.0], high: vec![1e15; 5] };
+        let further = minimise(&problem, &fit.theta, &wide, 200, |_| {});
+        for p in 0..5 {
+            let (there, u) = (further.x[p], fit.theta_covariance[6 * p].sqrt());
+            assert!((there - fit.theta[p]).abs() <= 1e-6 * u, "{device:?} {p}: {there} {} {u}", fit.theta[p]);
+        }
+        compared += 1;
+    }
+    assert!(compared > 100, "{compared}");
+}

@@ -31,11 +31,7 @@ pub(super) struct Verdict {
     pub remarks: Vec<(usize, String)>,
 }
 
-pub(super) fn assess<const K: usize>(
-    fit: &Fit<K>,
-    solution: &Solution,
-    linear: &Linear,
-) -> Verdict {
+pub(super) fn assess<const K: usize>(fit: &Fit<K>, solution: &Solution, linear: &Linear) -> Verdict {
     let problem = &fit.problem();
     let mut verdict =
         Verdict { status: Status::Converged, notes: Vec::new(), by_profile: false, remarks: Vec::new() };

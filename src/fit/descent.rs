@@ -26,6 +26,8 @@ const BLUR: f64 = 8.0;
 const SHOWS: f64 = 1e-15;
 /// Share of Σr² that summing it is off by.
 const SUMMED: f64 = 1e-13;
+/// Share of Σr² below which nothing is learnt from seeing what a step gave.
+const UNSEEN: f64 = 1e-11;
 /// Steps among blurred sums that come no closer.
 const MOST_STALLED: usize = 4;
 /// First μ, and that of a start close to the optimum.
@@ -124,11 +126,17 @@ impl Descent {
         (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
         bounds.clamp(&mut self.trial);
         self.stop = self.at_rest(promised);
-        self.promised = promised;
+        let last = std::mem::replace(&mut self.promised, promised);
         if self.stop.is_some() {
             return false;
         }
         self.iteration += 1;
+        if self.is_last(promised, last) {
+            std::mem::swap(&mut self.x, &mut self.trial);
+            self.cost -= promised;
+            self.stop = Some(Stop::Gradient);
+            return true;
+        }
         self.evaluations += 1;
         let there = self.work.evaluate(problem, &self.trial);
         let trial_cost = if there { self.work.trial_cost() } else { f64::INFINITY };
@@ -185,6 +193,19 @@ impl Descent {
         }
         let still = |(t, x): (&f64, &f64)| (t - x).abs() <= f64::EPSILON * x.abs();
         self.trial.iter().zip(&self.x).all(still).then_some(Stop::Step)
+    }
+
+    /// Whether the next step needs no look at where it leads: its promise is too small for Σr² to show more than rounding,
+    /// and steps shrink so fast (`last` was promised before) that the one after it would not count.
+    fn is_last(&self, promised: f64, last: f64) -> bool {
+        let shrinks =
+            self.taken && last.is_finite() && promised * promised <= CLOSE_RESOLVED * self.cost * last;
+        self.close
+            && self.mu <= HARDLY_DAMPED
+            && shrinks
+            && promised <= UNSEEN * self.cost
+            && !self.is_near_rounding()
+            && self.cost > BITS * self.work.resolved(&self.x)
     }
 
     /// What Σr² is off by.

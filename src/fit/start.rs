@@ -163,7 +163,9 @@ fn distinct<const K: usize>(costs: &[f64], knots: &[Knot<K>], most: usize) -> Ve
     let mut kept: Vec<Ranked<K>> = Vec::with_capacity(most);
     while kept.len() < most {
         let free = |candidate: &(&f64, &Knot<K>)| !kept.iter().any(|k| are_near(&k.1, candidate.1));
-        let Some(next) = costs.iter().zip(knots).filter(free).min_by(|x, y| x.0.total_cmp(y.0)) else { break };
+        let Some(next) = costs.iter().zip(knots).filter(free).min_by(|x, y| x.0.total_cmp(y.0)) else {
+            break;
+        };
         kept.push((*next.0, *next.1));
     }
     kept
@@ -196,8 +198,7 @@ fn knots_of_series(points: &Points, count: usize, low: f64, high: f64) -> Vec<f6
 /// All combinations of the knots of ln a, rising for more than one diode.
 fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
     let ends = |k: usize| (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
-    let counts: [usize; K] =
-        std::array::from_fn(|k| if ends(k).0 < ends(k).1 { A_KNOTS[K - 1] } else { 1 });
+    let counts: [usize; K] = std::array::from_fn(|k| if ends(k).0 < ends(k).1 { A_KNOTS[K - 1] } else { 1 });
     let knot = |mut index: usize| {
         let mut a = [0.0; K];
         for k in (0..K).rev() {
