@@ -9,6 +9,10 @@
 
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use std::borrow::Cow;
+
+/// The name of a figure.
+pub type Name = Cow<'static, str>;
 
 /// The SI unit of a figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]

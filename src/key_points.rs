@@ -8,8 +8,9 @@
 //! Isc, Voc, Pmax, V_Pmax and I_Pmax; degrees of freedom of a combination by the Welch–Satterthwaite
 //! formula (annex G, equation G.2b).
 
-use crate::estimate::{Estimate, Unit};
+use crate::estimate::{Estimate, Name, Unit};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// Square metres in a square centimetre.
 const M2_PER_CM2: f64 = 1e-4;
@@ -21,9 +22,9 @@ pub const NAMES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Absence {
     /// The figure: one of [`NAMES`], `jsc` or `efficiency`.
-    pub figure: String,
+    pub figure: Name,
     /// Why it is not there, and what would give it.
-    pub why: String,
+    pub why: Cow<'static, str>,
 }
 
 /// Isc, Voc, the point of maximum power, FF and what follows from area and irradiance.
@@ -49,7 +50,7 @@ pub struct KeyPoints {
     /// What is not there, and why.
     pub absent: Vec<Absence>,
     /// Figures that `covariance` is over: those of [`NAMES`] that have an uncertainty.
-    pub names: Vec<String>,
+    pub names: Vec<Name>,
     /// Covariance of `names` in SI units, row by row.
     pub covariance: Vec<f64>,
 }
@@ -79,19 +80,17 @@ impl KeyPoints {
     pub fn new(found: &Found, around: Surroundings) -> Self {
         let mut absent = Vec::new();
         let units = [Unit::Ampere, Unit::Volt, Unit::Watt, Unit::Volt, Unit::Ampere];
-        let mut figures: Vec<Option<Estimate>> = (0..5)
-            .map(|k| match &found.values[k] {
-                Ok(value) => Some(with_u(*value, units[k], variance(found, k), found.dof[k])),
-                Err(why) => note_absence(&mut absent, NAMES[k], why.clone()),
-            })
-            .collect();
         let fill = fill_factor(found);
-        figures.push(match &fill {
-            Ok(fill) => Some(with_u(fill.value, Unit::One, fill.variance(found), fill.dof(found))),
-            Err(why) => note_absence(&mut absent, "ff", why.clone()),
+        let figures = [0, 1, 2, 3, 4, 5].map(|k| {
+            let figure = match (&fill, found.values.get(k)) {
+                (_, Some(Ok(value))) => Ok(with_u(*value, units[k], variance(found, k), found.dof[k])),
+                (Ok(fill), None) => Ok(with_u(fill.value, Unit::One, fill.variance(found), fill.dof(found))),
+                (_, Some(Err(why))) | (Err(why), None) => Err(why.clone().into()),
+            };
+            given(figure, NAMES[k], &mut absent)
         });
         let (names, covariance) = joint(found, fill.as_ref().ok(), &figures);
-        let [isc, voc, pmax, v_pmax, i_pmax, ff] = figures.try_into().expect("six figures");
+        let [isc, voc, pmax, v_pmax, i_pmax, ff] = figures;
         let jsc = given(density(isc.as_ref(), around), "jsc", &mut absent);
         let efficiency = given(efficiency(pmax.as_ref(), around), "efficiency", &mut absent);
         Self { isc, voc, pmax, v_pmax, i_pmax, ff, jsc, efficiency, absent, names, covariance }
@@ -114,17 +113,17 @@ impl KeyPoints {
 
     /// Why the figure `name` is not there.
     pub fn why_absent(&self, name: &str) -> Option<&str> {
-        self.absent.iter().find(|a| a.figure == name).map(|a| a.why.as_str())
+        self.absent.iter().find(|a| a.figure == name).map(|a| &*a.why)
     }
 }
 
-fn note_absence(absent: &mut Vec<Absence>, figure: &str, why: String) -> Option<Estimate> {
-    absent.push(Absence { figure: figure.into(), why });
-    None
-}
-
-fn given(figure: Result<Estimate, String>, name: &str, absent: &mut Vec<Absence>) -> Option<Estimate> {
-    figure.map_or_else(|why| note_absence(absent, name, why), Some)
+/// A figure, or none and a note of the reason.
+fn given(
+    figure: Result<Estimate, Cow<'static, str>>,
+    name: &'static str,
+    absent: &mut Vec<Absence>,
+) -> Option<Estimate> {
+    figure.map_err(|why| absent.push(Absence { figure: name.into(), why })).ok()
 }
 
 fn variance(found: &Found, k: usize) -> Result<f64, String> {
@@ -208,21 +207,21 @@ fn fill_factor(found: &Found) -> Result<Fill, String> {
 }
 
 /// Names and covariance of all figures that have an uncertainty.
-fn joint(found: &Found, fill: Option<&Fill>, figures: &[Option<Estimate>]) -> (Vec<String>, Vec<f64>) {
+fn joint(found: &Found, fill: Option<&Fill>, figures: &[Option<Estimate>; 6]) -> (Vec<Name>, Vec<f64>) {
     let Ok(c) = &found.covariance else { return (Vec::new(), Vec::new()) };
-    let rows: Vec<[f64; 5]> = (0..6)
-        .map(|k| match (k, fill) {
-            (5, Some(fill)) => fill.row(),
-            (5, None) => [0.0; 5],
-            _ => std::array::from_fn(|j| f64::from(u8::from(j == k))),
-        })
-        .collect();
-    let has_u: Vec<usize> = (0..6).filter(|&k| figures[k].as_ref().is_some_and(|f| f.u.is_some())).collect();
-    let names = has_u.iter().map(|&k| NAMES[k].to_owned()).collect();
-    let covariance = has_u
-        .iter()
-        .flat_map(|&i| has_u.iter().map(|&j| bilinear(&rows[i], c, &rows[j])).collect::<Vec<_>>());
-    (names, covariance.collect())
+    let row = |k: usize| match fill {
+        Some(fill) if k == 5 => fill.row(),
+        _ => std::array::from_fn(|j| f64::from(u8::from(j == k))),
+    };
+    let entry = |i: usize, j: usize| if i.max(j) < 5 { c[i][j] } else { bilinear(&row(i), c, &row(j)) };
+    let has_u = || (0..6).filter(|&k| figures[k].as_ref().is_some_and(|f| f.u.is_some()));
+    let mut names = Vec::with_capacity(6);
+    names.extend(has_u().map(|k| Name::from(NAMES[k])));
+    let mut covariance = Vec::with_capacity(names.len() * names.len());
+    for i in has_u() {
+        covariance.extend(has_u().map(|j| entry(i, j)));
+    }
+    (names, covariance)
 }
 
 fn bilinear(a: &[f64; 5], c: &[[f64; 5]; 5], b: &[f64; 5]) -> f64 {
@@ -235,13 +234,13 @@ fn bilinear(a: &[f64; 5], c: &[[f64; 5]; 5], b: &[f64; 5]) -> f64 {
     sum
 }
 
-fn density(isc: Option<&Estimate>, around: Surroundings) -> Result<Estimate, String> {
+fn density(isc: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Cow<'static, str>> {
     let isc = isc.ok_or("Jsc = Isc/area needs Isc, which this sweep does not give")?;
     let area = around.area_cm2.ok_or("Jsc = Isc/area needs the area: pass area_cm2=")?;
     Ok(quotient(isc, 1.0, &[area], Unit::AmperePerCm2))
 }
 
-fn efficiency(pmax: Option<&Estimate>, around: Surroundings) -> Result<Estimate, String> {
+fn efficiency(pmax: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Cow<'static, str>> {
     let pmax = pmax.ok_or("η = Pmax/(area·irradiance) needs Pmax, which this sweep does not give")?;
     match (around.area_cm2, around.irradiance_w_m2) {
         (Some(area), Some(light)) => Ok(quotient(pmax, 1.0 / M2_PER_CM2, &[area, light], Unit::One)),

@@ -59,7 +59,7 @@ impl Either {
     }
 
     /// Every parameter by its name.
-    pub fn parameters(&self) -> &[(core::Name, litdiode::estimate::Estimate)] {
+    pub fn parameters(&self) -> &[(litdiode::estimate::Name, litdiode::estimate::Estimate)] {
         on!(self, f => &f.parameters)
     }
 

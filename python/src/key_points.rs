@@ -56,7 +56,7 @@ impl KeyPoints {
     /// Figures that `covariance` is over.
     #[getter]
     fn names(&self) -> Vec<String> {
-        self.0.names.clone()
+        self.0.names.iter().map(|n| n.to_string()).collect()
     }
 
     /// Covariance of `names` in SI units.

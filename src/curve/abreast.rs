@@ -45,10 +45,11 @@ pub struct Columns<'a> {
 pub struct Abreast {
     fit: Fit,
     even: Vec<Point>,
-    weights: Vec<[Lane; 2]>,
+    weights: Vec<Weight>,
 }
 
 #[derive(Default)]
+#[repr(align(32))]
 struct Fit {
     /// −1 where there is no polynomial.
     highest: Lane,
@@ -85,8 +86,17 @@ pub struct Rung {
     pub covariance: Lane,
 }
 
+/// What a point counts in each window, and that times σ. Aligned: a vector that crosses a line of the cache costs twice.
+#[derive(Clone, Copy, Default)]
+#[repr(align(64))]
+struct Weight {
+    weight: Lane,
+    scatter: Lane,
+}
+
 /// One point of each window.
 #[derive(Clone, Copy, Default)]
+#[repr(align(32))]
 struct Point {
     t: Lane,
     weight: Lane,
@@ -175,7 +185,8 @@ impl Abreast {
         place: f64,
     ) {
         let whole = windows.whole();
-        self.weights.resize(whole.len(), [ZERO; 2]);
+        self.weights.reserve_exact(columns.x.len().saturating_sub(self.weights.len()));
+        self.weights.resize(whole.len(), Weight::default());
         weigh(&mut self.weights, (&sigma[whole.clone()], floor), whole.start, windows);
         let [x, y, other] = [columns.x, columns.y, columns.other].map(|c| &c[whole.clone()]);
         let scale = windows.scale(columns.x);
@@ -275,7 +286,7 @@ struct Nested<'a> {
     x: &'a [f64],
     y: &'a [f64],
     other: &'a [f64],
-    weights: &'a [[Lane; 2]],
+    weights: &'a [Weight],
     centre: Lane,
     by_half_width: Lane,
 }
@@ -288,7 +299,7 @@ impl Source for Nested<'_> {
 
     #[inline(always)]
     fn point(&self, k: usize) -> Point {
-        let [weight, scatter] = self.weights[k];
+        let Weight { weight, scatter } = self.weights[k];
         let t = from_fn(|l| within((self.x[k] - self.centre[l]) * self.by_half_width[l]));
         Point { t, weight, scatter, y: [self.y[k]; LANES], other: [self.other[k]; LANES] }
     }
@@ -314,13 +325,13 @@ fn fit_weighted(
 
 /// Weight and weight·σ of the points from `first` on in each of the windows, 0 outside.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn weigh(weights: &mut [[Lane; 2]], (sigma, floor): (&[f64], Lane), first: usize, windows: &Windows) {
+fn weigh(weights: &mut [Weight], (sigma, floor): (&[f64], Lane), first: usize, windows: &Windows) {
     let from: [usize; LANES] = from_fn(|l| windows.first[l].wrapping_sub(first));
-    for (k, (weight, s)) in weights.iter_mut().zip(sigma).enumerate() {
+    for (k, (point, s)) in weights.iter_mut().zip(sigma).enumerate() {
         // Before its window the difference wraps round to more than any count.
         let there: [bool; LANES] = from_fn(|l| k.wrapping_sub(from[l]) < windows.count[l]);
-        weight[0] = from_fn(|l| if there[l] { 1.0 / (s * s + floor[l]) } else { 0.0 });
-        weight[1] = from_fn(|l| if there[l] { weight[0][l] * s } else { 0.0 });
+        point.weight = from_fn(|l| if there[l] { 1.0 / (s * s + floor[l]) } else { 0.0 });
+        point.scatter = from_fn(|l| if there[l] { point.weight[l] * s } else { 0.0 });
     }
 }
 

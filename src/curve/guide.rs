@@ -73,9 +73,8 @@ impl Guide {
     }
 
     fn draw(&mut self, voltage: &[f64]) {
-        let jets: Vec<Jet> = voltage.iter().map(|&v| self.bend_at(v)).collect();
-        self.bend = jets.iter().map(|jet| jet.value).collect();
-        self.slope = jets.iter().map(|jet| jet.slope - self.leak).collect();
+        let jets = voltage.iter().map(|&v| self.bend_at(v));
+        (self.bend, self.slope) = jets.map(|jet| (jet.value, jet.slope - self.leak)).unzip();
     }
 
     /// How much successive readings lie on the same side of the guide: in standard deviations of what readings with

@@ -5,14 +5,14 @@ use super::error::FitError;
 use super::linear::Linear;
 use super::names::{Wishes, names};
 use super::problem::{Points, Problem, Residual};
-use super::result::{Fit, Name, Status, Weights};
+use super::result::{Fit, Status, Weights};
 use super::search::{descend, search};
 use super::settle::settle_on_bounds;
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
 use super::weigh::{automatic_residual, is_absolute, weigh, weights_follow};
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
-use crate::estimate::Estimate;
+use crate::estimate::{Estimate, Name};
 use crate::sweep::Sweep;
 use serde::{Deserialize, Serialize};
 

@@ -61,7 +61,7 @@ pub use names::Wishes;
 pub use observed::BoundedLevenbergMarquardt;
 pub use problem::{Points, Problem, Residual};
 pub use resample::{Resample, ResampleOptions, Scatter};
-pub use result::{Fit, Name, Status};
+pub use result::{Fit, Status};
 pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 pub use support::Support;
 pub use weigh::automatic_residual;

@@ -8,11 +8,10 @@ use super::profile::Profile;
 use super::solver::{Bounds, Step, Stop};
 use super::support::Support;
 use crate::diode::{Circuit, Device};
-use crate::estimate::{Estimate, Interval, coverage_factor};
+use crate::estimate::{Estimate, Interval, Name, coverage_factor};
 use crate::key_points::{Found, KeyPoints, Surroundings};
 use crate::sweep::{Sweep, range};
 use serde::{Deserialize, Serialize};
-use std::borrow::Cow;
 
 /// How far a fit can be believed; the first that holds, in this order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -39,9 +38,6 @@ impl Status {
         }
     }
 }
-
-/// The name of a parameter.
-pub type Name = Cow<'static, str>;
 
 /// A fitted model with its uncertainties.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
