@@ -23,6 +23,12 @@ fn number<E: serde::de::Error>(p: Plain) -> Result<f64, E> {
     }
 }
 
+/// A number in a message: not in hundreds of digits.
+pub(crate) fn shown(x: &f64) -> String {
+    let ordinary = *x == 0.0 || !x.is_finite() || (1e-5..1e16).contains(&x.abs());
+    if ordinary { format!("{x}") } else { format!("{x:e}") }
+}
+
 /// For a field of type `f64`: `#[serde(with = "crate::plain::real")]`.
 pub mod real {
     use super::*;

@@ -154,6 +154,16 @@ pub fn seed(py: Python<'_>, given: i128) -> PyResult<u64> {
     })
 }
 
+/// A number of cells in series: a whole one, 1 where none is given.
+pub fn cells(given: Option<&Bound<'_, PyAny>>) -> PyResult<u32> {
+    let Some(given) = given else { return Ok(1) };
+    let whole = || given.extract::<f64>().ok().filter(|x| x.fract() == 0.0).map(|x| x as i64);
+    let count: Option<i64> = given.extract().ok().or_else(whole);
+    let good = count.filter(|&x| x != 0).and_then(|x| u32::try_from(x).ok());
+    let cure = "it must be the number of cells in series, a whole number, 1 or more";
+    good.ok_or_else(|| input(given.py(), format!("cells = {given} is not allowed: {cure}")))
+}
+
 /// A number of things to make: no fewer than `least`, and not so many that their list alone fills a machine.
 pub fn count(py: Python<'_>, name: &str, given: i128, least: i128) -> PyResult<usize> {
     const MOST: i128 = 10_000_000;

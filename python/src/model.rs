@@ -25,15 +25,6 @@ pub struct DoubleDiode(pub core::DoubleDiode);
 plain!(SingleDiode);
 plain!(DoubleDiode);
 
-/// A number of cells: a whole one.
-fn cells_of(cells: &Bound<'_, PyAny>) -> PyResult<u32> {
-    let whole = || cells.extract::<f64>().ok().filter(|x| x.fract() == 0.0).map(|x| x as i64);
-    let given: Option<i64> = cells.extract().ok().or_else(whole);
-    let good = given.filter(|&x| x != 0).and_then(|x| u32::try_from(x).ok());
-    let wrong = || input(cells.py(), format!("cells = {cells} must be a whole number, 1 or more"));
-    good.ok_or_else(wrong)
-}
-
 /// A device where every parameter is a number, many devices where one is an array.
 #[allow(clippy::too_many_arguments)]
 fn built<'py, const K: usize, O, M>(
@@ -62,7 +53,7 @@ where
             n: n.map(of),
             rs_ohm: of(rs_ohm),
             rsh_ohm: of(rsh_ohm),
-            cells: cells.map_or(Ok(1), cells_of)?,
+            cells: crate::input::cells(cells)?,
             temperature_c: temperature_c.map_or(25.0, of),
         };
         let device = core::Device::new(parameters).map_err(|e| input(py, e))?;

@@ -347,7 +347,7 @@ pub fn options_of(py: Python<'_>, given: Option<&Bound<'_, PyDict>>) -> PyResult
                 options.irradiance_w_m2 = unless_none(&value, |g| quantity(&name, g, Unit::WattPerM2))?;
             }
             "temperature_c" => options.temperature_c = value.extract()?,
-            "cells" => options.cells = cells(py, value.extract()?)?,
+            "cells" => options.cells = crate::input::cells(Some(&value))?,
             "time_s" => options.time_s = unless_none(&value, |t| vector(&name, t))?,
             "label" => options.label = value.extract()?,
             "changes" => {
@@ -366,13 +366,6 @@ fn unless_none<'py, T>(
     read: impl Fn(&Bound<'py, PyAny>) -> PyResult<T>,
 ) -> PyResult<Option<T>> {
     if value.is_none() { Ok(None) } else { read(value).map(Some) }
-}
-
-fn cells(py: Python<'_>, given: i64) -> PyResult<u32> {
-    u32::try_from(given).map_err(|_| {
-        let cure = "give the number of cells in series, 1 for a single cell";
-        input(py, format!("cells = {given} is not allowed; {cure}"))
-    })
 }
 
 pub const SWEPT: [(&str, core::Swept); 2] =

@@ -1,7 +1,7 @@
 //! `Instrument` and `simulate_sweep`.
 
 use crate::error::input;
-use crate::input::choice;
+use crate::input::{choice, count};
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
 use crate::sweep::{Noise, SWEPT, Sweep};
@@ -28,10 +28,11 @@ macro_rules! faults {
                 swept: &str,
                 start: f64,
                 stop: f64,
-                points: usize,
+                points: i128,
                 $($name: f64),*
             ) -> PyResult<Self> {
                 let swept = choice(py, "swept", swept, &SWEPT)?;
+                let points = count(py, "points", points, 2)?;
                 let instrument = core::Instrument { swept, start, stop, points, $($name),* };
                 instrument.validate().map_err(|e| input(py, e))?;
                 Ok(Self(instrument))

@@ -1,5 +1,6 @@
 //! What can be wrong with the parameters of a model.
 
+use crate::plain::shown;
 use thiserror::Error;
 
 /// A parameter or an argument outside the domain of the models.
@@ -7,7 +8,7 @@ use thiserror::Error;
 #[non_exhaustive]
 pub enum ModelError {
     /// A model parameter outside its domain.
-    #[error("{name} = {value} is outside {low} to {high}; {cure}")]
+    #[error("{name} = {} is outside {} to {}; {cure}", shown(value), shown(low), shown(high))]
     Parameter {
         /// The parameter.
         name: &'static str,
@@ -21,7 +22,7 @@ pub enum ModelError {
         cure: &'static str,
     },
     /// An entry of an array of parameters outside its domain.
-    #[error("{name}{} = {value} is outside {low} to {high}; {cure}", place(index))]
+    #[error("{name}{} = {} is outside {} to {}; {cure}", place(index), shown(value), shown(low), shown(high))]
     Entry {
         /// The parameter.
         name: &'static str,

@@ -13,6 +13,8 @@
 //! judged by the curve that comes out: where its own figures are off those given, it says so.
 
 use crate::diode::{Circuit, Device, Junction, ModelError, Parameters, SingleDiode, thermal_voltage_v};
+use crate::plain::shown;
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// Deviation of a figure of the found curve from the given one that is still called agreement.
@@ -42,7 +44,7 @@ pub struct ThreePoints {
 }
 
 /// What a closed form gives.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ClosedForm {
     /// The model.
     pub model: SingleDiode,
@@ -62,7 +64,7 @@ impl ClosedForm {
 #[non_exhaustive]
 pub enum ClosedError {
     /// A figure outside its domain.
-    #[error("{name} = {value} must lie between {low} and {high} (both excluded)")]
+    #[error("{name} = {} must lie between {} and {} (both excluded)", shown(value), shown(low), shown(high))]
     Domain {
         /// The argument.
         name: &'static str,

@@ -1,5 +1,6 @@
 //! What can be wrong with a request for a fit. A fit that does not converge is not an error: it is a status.
 
+use crate::plain::shown;
 use thiserror::Error;
 
 /// A fit that cannot be started.
@@ -27,7 +28,12 @@ pub enum FitError {
         known: String,
     },
     /// A value in `fix`, `bounds` or `start` outside the domain.
-    #[error("{option}[{name:?}] = {value} is outside {low} to {high}; give an SI value inside")]
+    #[error(
+        "{option}[{name:?}] = {} is outside {} to {}; give an SI value inside",
+        shown(value),
+        shown(low),
+        shown(high)
+    )]
     OutOfDomain {
         /// The option.
         option: &'static str,
@@ -41,7 +47,11 @@ pub enum FitError {
         high: f64,
     },
     /// A lower bound above the upper one.
-    #[error("bounds[{name:?}]: the lower bound {low} is above the upper bound {high}; give (low, high)")]
+    #[error(
+        "bounds[{name:?}]: the lower bound {} is above the upper bound {}; give (low, high)",
+        shown(low),
+        shown(high)
+    )]
     CrossedBounds {
         /// The parameter.
         name: String,

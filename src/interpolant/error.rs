@@ -1,5 +1,6 @@
 //! What can be wrong with an interpolant; every message names the argument, the index, the value and the cure.
 
+use crate::plain::shown;
 use thiserror::Error;
 
 /// An interpolant that cannot be built, or a place at which it gives nothing.
@@ -37,7 +38,10 @@ pub enum InterpolantError {
         given: usize,
     },
     /// Breaks that do not rise.
-    #[error("breaks_v[{index}] = {value} does not lie above the break before it; pass rising breaks")]
+    #[error(
+        "breaks_v[{index}] = {} does not lie above the break before it; pass rising breaks",
+        shown(value)
+    )]
     Breaks {
         /// The break.
         index: usize,
@@ -45,7 +49,7 @@ pub enum InterpolantError {
         value: f64,
     },
     /// A value outside its domain.
-    #[error("{name}[{index}] = {value} is not allowed; {cure}")]
+    #[error("{name}[{index}] = {} is not allowed; {cure}", shown(value))]
     Value {
         /// The argument.
         name: &'static str,
@@ -58,7 +62,8 @@ pub enum InterpolantError {
     },
     /// A voltage outside the measured range.
     #[error(
-        "voltage_v[{index}] = {voltage_v} V lies outside the measured range {low_v} to {high_v} V; measure there, or pass extrapolate = true to continue the end polynomial"
+        "voltage_v[{index}] = {} V lies outside the measured range {low_v} to {high_v} V; measure there, or pass extrapolate = true to continue the end polynomial",
+        shown(voltage_v)
     )]
     Outside {
         /// The position in the argument.

@@ -1,5 +1,6 @@
 //! Why a resistance cannot be had from the data at hand.
 
+use crate::plain::shown;
 use thiserror::Error;
 
 /// A resistance that the data do not give; the message says what would.
@@ -39,7 +40,7 @@ pub enum ResistanceError {
         second_a: f64,
     },
     /// An argument outside its domain.
-    #[error("{name}[{index}] = {value} is not allowed; {cure}")]
+    #[error("{name}[{index}] = {} is not allowed; {cure}", shown(value))]
     Argument {
         /// The argument.
         name: &'static str,

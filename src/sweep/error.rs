@@ -1,5 +1,6 @@
 //! What can be wrong with a sweep; every message names the argument, the index, the value and the cure.
 
+use crate::plain::shown;
 use thiserror::Error;
 
 /// A sweep that cannot be used as it is.
@@ -74,7 +75,8 @@ pub enum SweepError {
     },
     /// The same voltage everywhere.
     #[error(
-        "all voltage_v are {value}; a sweep needs at least 2 different voltages: check the wiring and the column"
+        "all voltage_v are {}; a sweep needs at least 2 different voltages: check the wiring and the column",
+        shown(value)
     )]
     OneVoltage {
         /// The voltage.
@@ -85,7 +87,10 @@ pub enum SweepError {
     NoCurrent,
     /// Two points that contradict each other.
     #[error(
-        "current_a[{first}] = {first_a} and current_a[{second}] = {second_a} contradict each other at voltage_v = {voltage_v}; pass an up and a down sweep as two sweeps, or state the scatter with noise="
+        "current_a[{first}] = {} and current_a[{second}] = {} contradict each other at voltage_v = {}; pass an up and a down sweep as two sweeps, or state the scatter with noise=",
+        shown(first_a),
+        shown(second_a),
+        shown(voltage_v)
     )]
     Contradiction {
         /// The earlier point.
@@ -100,7 +105,7 @@ pub enum SweepError {
         voltage_v: f64,
     },
     /// An option outside its domain.
-    #[error("{name} = {value} is not allowed; {cure}")]
+    #[error("{name} = {} is not allowed; {cure}", shown(value))]
     Option {
         /// The option.
         name: &'static str,
@@ -111,7 +116,8 @@ pub enum SweepError {
     },
     /// A noise that leaves a reading of 0 without any uncertainty.
     #[error(
-        "noise: {axis}_rel = {value} without a floor gives a reading of 0 no uncertainty at all; add {axis}_{unit}=, the scatter of a reading of 0"
+        "noise: {axis}_rel = {} without a floor gives a reading of 0 no uncertainty at all; add {axis}_{unit}=, the scatter of a reading of 0",
+        shown(value)
     )]
     NoFloor {
         /// The axis.

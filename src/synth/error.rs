@@ -1,5 +1,6 @@
 //! What can be wrong with a simulated instrument.
 
+use crate::plain::shown;
 use crate::sweep::SweepError;
 use thiserror::Error;
 
@@ -8,7 +9,7 @@ use thiserror::Error;
 #[non_exhaustive]
 pub enum SynthError {
     /// A property outside its domain.
-    #[error("{name} = {value} is not allowed; {cure}")]
+    #[error("{name} = {} is not allowed; {cure}", shown(value))]
     Property {
         /// The property.
         name: &'static str,
@@ -18,7 +19,10 @@ pub enum SynthError {
         cure: &'static str,
     },
     /// A set point that the device cannot be brought to.
-    #[error("no finite reading at set point {index} ({value}); keep the range where the device has one")]
+    #[error(
+        "no finite reading at set point {index} ({}); keep the range where the device has one",
+        shown(value)
+    )]
     Unreachable {
         /// The set point.
         index: usize,

@@ -1,6 +1,7 @@
 //! What can stand in the way of a translation; every message says what to do.
 
 use crate::estimate::Unit;
+use crate::plain::shown;
 use crate::sweep::SweepError;
 use thiserror::Error;
 
@@ -15,7 +16,7 @@ pub enum TranslateError {
         index: usize,
     },
     /// A number outside its domain.
-    #[error("{name} = {value} is not allowed; {cure}")]
+    #[error("{name} = {} is not allowed; {cure}", shown(value))]
     Number {
         /// The argument.
         name: &'static str,
@@ -70,7 +71,9 @@ pub enum TranslateError {
     },
     /// A set in which something varies that must be constant.
     #[error(
-        "{what} runs from {low} to {high} within the set, allowed is a span of {allowed}: leave out what differs"
+        "{what} runs from {} to {} within the set, allowed is a span of {allowed}: leave out what differs",
+        shown(low),
+        shown(high)
     )]
     Mixed {
         /// What varies.

@@ -98,7 +98,8 @@ def test_a_sweep_that_stops_short_keeps_its_other_figures() -> None:
 
 def test_everything_travels(cell: ld.Sweep, fit: ld.Fit) -> None:
     noise = ld.Noise(current_a=1e-6)
-    things = [cell, fit, fit.model, fit.key_points(), fit.parameters["rs"], fit.interval("rsh"), noise]
+    closed = ld.from_key_points(isc_a=0.03, voc_v=0.6, v_pmax_v=0.5, i_pmax_a=0.028, n=1.3)
+    things = [cell, fit, fit.model, fit.key_points(), fit.parameters["rs"], fit.interval("rsh"), noise, closed]
     for thing in things:
         assert pickle.loads(pickle.dumps(thing)) == thing
         assert type(thing).from_json(thing.to_json()) == thing
@@ -234,3 +235,25 @@ def test_figures_beyond_the_sweep_only_on_request():
         assert "extrapolated" in found.note
     with pytest.raises(ld.InputError, match=r"extrapolate: .pmax. cannot"):
         short.key_points(extrapolate=["pmax"])
+
+
+@pytest.mark.parametrize("count", [-1, 0, 1.5, 2**70, "two"])
+def test_a_wrong_number_of_things_is_an_input_error(cell: ld.Sweep, count: object) -> None:
+    closed = {"isc_a": 0.03, "voc_v": 0.6, "v_pmax_v": 0.5, "i_pmax_a": 0.028}
+    with pytest.raises(ld.InputError, match="cells = "):
+        ld.Sweep(V, I, cells=count)
+    with pytest.raises(ld.InputError, match="cells = "):
+        ld.from_key_points(**closed, n=1.3, cells=count)
+    with pytest.raises(ld.InputError, match="cells = "):
+        ld.from_end_slopes(**closed, rs0_ohm=2.0, rsh0_ohm=900.0, cells=count)
+
+
+@pytest.mark.parametrize("points", [-1, 0, 1, 2**70])
+def test_a_wrong_number_of_set_points_is_an_input_error(points: int) -> None:
+    with pytest.raises(ld.InputError, match="points = "):
+        ld.Instrument(points=points)
+
+
+def test_a_message_shows_a_tiny_number_in_few_digits() -> None:
+    with pytest.raises(ld.InputError, match=r"i0_a = 1e-310 is outside 1e-300 to"):
+        ld.SingleDiode(iph_a=0.03, i0_a=1e-310, n=1.0, rs_ohm=0.0, rsh_ohm=1e3)

@@ -224,3 +224,9 @@ def test_key_points_without_room_are_a_memory_error() -> None:
             rs_ohm=0,
             rsh_ohm=1,
         )
+
+
+def test_the_fill_factor_of_a_hardly_lit_device_is_a_number() -> None:
+    """Isc·Voc is below what f64 holds: FF of a resistor with light on it is ¼ all the same."""
+    cells = ld.SingleDiode(iph_a=np.full(3, 1e-200), i0_a=1e-210, n=1.2, rs_ohm=0.0, rsh_ohm=1e3)
+    np.testing.assert_allclose(cells.key_points().ff, 0.25, rtol=1e-9)

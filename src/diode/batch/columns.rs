@@ -157,7 +157,7 @@ impl Part<'_> {
             for lane in 0..count {
                 let (isc, voc) = (found.isc[lane], found.voc[lane]);
                 let (v, i) = (found.v_pmax[lane], found.i_pmax[lane]);
-                let figures = [isc, voc, v * i, v, i, v * i / (isc * voc)];
+                let figures = [isc, voc, v * i, v, i, (v / voc) * (i / isc)];
                 (0..6).for_each(|f| out[f * WIDE + lane] = figures[f]);
             }
         }
