@@ -17,6 +17,8 @@ pub enum Kind {
     FewPoints,
     /// Several readings at the very same extreme current.
     Clipped,
+    /// The voltage goes one way and comes back.
+    TurnsBack,
 }
 
 impl Kind {
@@ -28,6 +30,7 @@ impl Kind {
             Kind::ShortOfVoc => "short_of_voc",
             Kind::FewPoints => "few_points",
             Kind::Clipped => "clipped",
+            Kind::TurnsBack => "turns_back",
         }
     }
 }
@@ -47,6 +50,11 @@ pub struct Finding {
 const FEW: usize = 10;
 /// Identical extreme readings that show a limit.
 const STUCK: usize = 3;
+/// Points on each way, and the share of the range that the way back must cover.
+const WAY: usize = 3;
+const BACK: f64 = 0.5;
+/// Times the two ways that all steps may add up to: readings in any order go to and fro by more.
+const DETOUR: f64 = 1.2;
 
 /// All remarks on a sweep.
 pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
@@ -82,6 +90,15 @@ pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
             Vec::new(),
         );
     }
+    if let Some((turn, apart)) = way_back(v, a) {
+        let share = 100.0 * apart / a_low.abs().max(a_high.abs());
+        let text = format!(
+            "the sweep goes to {:.4} V and back: its figures are those of both ways together, which are {share:.2} % of \
+             the largest current apart on average; pass them as two sweeps to see each",
+            v[turn]
+        );
+        say(Kind::TurnsBack, text, vec![turn]);
+    }
     for extreme in [a_low, a_high] {
         let stuck: Vec<usize> = (0..a.len()).filter(|&k| a[k] == extreme).collect();
         if stuck.len() >= STUCK && stuck.windows(2).all(|w| w[1] == w[0] + 1) && a_low < a_high {
@@ -93,4 +110,66 @@ pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
         }
     }
     found
+}
+
+/// The point where a sweep turns back, and how far the currents of the two ways are apart on average.
+fn way_back(v: &[f64], a: &[f64]) -> Option<(usize, f64)> {
+    let from_start = |k: &usize| (v[*k] - v[0]).abs();
+    let turn = (0..v.len()).max_by(|j, k| from_start(j).total_cmp(&from_start(k)))?;
+    let (there, back) = (from_start(&turn), (v[turn] - v[v.len() - 1]).abs());
+    let steps: f64 = v.windows(2).map(|w| (w[1] - w[0]).abs()).sum();
+    let ways = turn + 1 >= WAY && v.len() - turn > WAY && back > BACK * there;
+    if !ways || steps > DETOUR * (there + back) {
+        return None;
+    }
+    let mut returned: Vec<usize> = (turn..v.len()).collect();
+    returned.sort_by(|&j, &k| v[j].total_cmp(&v[k]));
+    let apart: Vec<f64> =
+        (0..turn).filter_map(|k| Some((between(v, a, &returned, v[k])? - a[k]).abs())).collect();
+    (!apart.is_empty()).then(|| (turn, apart.iter().sum::<f64>() / apart.len() as f64))
+}
+
+/// The current at `x` on the straight line between the readings of `order` (rising in v) on either side.
+fn between(v: &[f64], a: &[f64], order: &[usize], x: f64) -> Option<f64> {
+    let after = order.partition_point(|&k| v[k] < x);
+    let (&left, &right) = (order.get(after.checked_sub(1)?)?, order.get(after)?);
+    let t = (x - v[left]) / (v[right] - v[left]);
+    Some(a[left] + t * (a[right] - a[left]))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn line(v: &[f64], shift: impl Fn(usize) -> f64) -> Vec<f64> {
+        v.iter().enumerate().map(|(k, v)| 1.0 - v + shift(k)).collect()
+    }
+
+    /// On a straight line the interpolation is exact: ways that are 0.02 A apart are found 0.02 A apart.
+    #[test]
+    fn a_sweep_that_comes_back_is_told() {
+        let v = [0.0, 0.2, 0.4, 0.6, 0.8, 1.0, 0.9, 0.7, 0.5, 0.3, 0.1];
+        let a = line(&v, |k| if k > 5 { 0.02 } else { 0.0 });
+        let (turn, apart) = way_back(&v, &a).unwrap();
+        // Between 0.9 and 1.0 V the line leads from one way to the other, but no reading of the first lies there.
+        assert_eq!(turn, 5);
+        assert_relative_eq!(apart, 0.02, max_relative = 1e-12);
+        let found = findings(&v, &a);
+        let told = found.iter().find(|f| f.kind == Kind::TurnsBack).unwrap();
+        assert!(told.text.contains("1.0000 V and back") && told.text.contains("2.00 %"), "{}", told.text);
+    }
+
+    /// One way, a little scatter of the voltage, and readings in any order are no way back.
+    #[test]
+    fn other_orders_are_no_way_back() {
+        for v in [
+            vec![0.0, 0.2, 0.4, 0.6, 0.8, 1.0],
+            vec![1.0, 0.8, 0.6, 0.4, 0.2, 0.0],
+            vec![0.0, 0.2, 0.19, 0.4, 0.6, 0.8, 1.0, 0.99, 0.98, 0.97],
+            vec![0.4, 0.0, 1.0, 0.2, 0.8, 0.1, 0.6, 0.3, 0.9, 0.5, 0.7],
+        ] {
+            assert_eq!(way_back(&v, &line(&v, |_| 0.0)), None, "{v:?}");
+        }
+    }
 }
