@@ -8,7 +8,7 @@ use litdiode::fit::{
     Bounds, Fit, FitError, Options, Points, Problem, Residual, Status, Wishes, fit_single_diode, minimise,
     unscaled_covariance,
 };
-use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 use support::{Rng, as_given, published};
 
 fn fit(sweep: &Sweep, residual: Residual) -> Fit<1> {
@@ -452,4 +452,74 @@ fn an_optimum_is_where_a_further_descent_stays() {
         compared += 1;
     }
     assert!(compared > 100, "{compared}");
+}
+
+/// Sweeps of an invented leaky cell that end at 0.8 Voc, where I0 and n are all but free.
+fn short_sweeps(count: usize) -> impl Iterator<Item = Sweep> {
+    let device = SingleDiode::new(Parameters {
+        iph_a: 5e-3,
+        i0_a: [1e-9],
+        n: [1.6],
+        rs_ohm: 5.0,
+        rsh_ohm: 390.0,
+        cells: 1,
+        temperature_c: 25.0,
+    })
+    .unwrap();
+    let top = 0.8 * device.key_points().voc.unwrap().value;
+    let mut rng = Rng(51);
+    (0..count).map(move |_| {
+        let v: Vec<f64> = (0..25).map(|k| top * (-0.1 + 1.1 * f64::from(k) / 24.0)).collect();
+        let mut i = vec![0.0; 25];
+        device.current(&v, &mut i).unwrap();
+        i.iter_mut().for_each(|i| *i += 5e-5 * rng.normal());
+        let noise = Some(Noise { current_a: 5e-5, ..Noise::default() });
+        Sweep::new(&v, &i, SweepOptions { noise, sign: Sign::Generator, ..SweepOptions::default() }).unwrap()
+    })
+}
+
+fn with_i0(sweep: &Sweep, i0: f64) -> Fit<1> {
+    let wishes = Wishes { fix: vec![("i0".into(), i0)], ..Wishes::default() };
+    fit_single_diode(sweep, &Options { wishes, ..Options::default() }).unwrap()
+}
+
+/// With I0 fixed far from where the data would have it the fit is as good as the best of 60 others, which start all over
+/// (Rs, n) and are descents of their own.
+#[test]
+fn a_fixed_saturation_current_has_its_own_start() {
+    for sweep in short_sweeps(6) {
+        for exponent in [-60, -40, -30, -20, -12, -7] {
+            let i0 = 10f64.powi(exponent);
+            let fit = with_i0(&sweep, i0);
+            let mut best = f64::INFINITY;
+            for start in 0..60 {
+                let (rs, n) = (f64::from(start % 6) * 12.0, 0.4 * 1.35f64.powi(start / 6));
+                let wishes = Wishes {
+                    fix: vec![("i0".into(), i0)],
+                    start: vec![("rs".into(), rs), ("n".into(), n)],
+                    ..Wishes::default()
+                };
+                let other = fit_single_diode(&sweep, &Options { wishes, ..Options::default() }).unwrap();
+                best = best.min(other.chi2);
+            }
+            assert!(fit.chi2 <= best * (1.0 + 1e-6) + 1e-9, "{i0} {} {best}", fit.chi2);
+        }
+    }
+}
+
+/// An interval holds just those values of a parameter with which the fit is worse by no more than t². Truth is the fit
+/// with I0 held, which knows nothing of profiles.
+#[test]
+fn the_interval_of_a_hardly_determined_parameter_is_that_of_fits_with_it_held() {
+    for sweep in short_sweeps(25) {
+        let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+        let interval = fit.interval("i0", 0.95).unwrap();
+        let within = |x: f64| interval.low.is_none_or(|l| l <= x) && interval.high.is_none_or(|h| x <= h);
+        for exponent in [-40, -25, -15, -12, -10, -9, -8, -7, -6] {
+            let i0 = 10f64.powi(exponent);
+            let worse = with_i0(&sweep, i0).chi2 - fit.chi2;
+            let clear = (worse - 3.841_458_8).abs() > 0.05;
+            assert!(!clear || within(i0) == (worse < 3.841_458_8), "{i0} {worse} {interval:?}");
+        }
+    }
 }

@@ -11,6 +11,7 @@
 //! | `weigh` | the sweep's noise as weights |
 //! | `problem` | the residuals and their derivatives; the foot point |
 //! | `start` | from a grid of knots to starts |
+//! | `held` | linear coefficients that the caller fixed |
 //! | `reduced`, `projected` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `solver`, `descent`, `step` | bounded Levenberg–Marquardt, usable by itself |
 //! | `observed` | the same as a solver of `argmin` |
@@ -31,6 +32,7 @@ mod descent;
 mod error;
 mod extract;
 mod figure;
+mod held;
 mod lack;
 mod linear;
 mod many;

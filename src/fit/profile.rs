@@ -11,11 +11,10 @@
 //! ends with, for any c and w, and so a point of the profile.
 
 use super::figure::Figure;
-use super::problem::Problem;
+use super::problem::{Points, Problem};
 use super::search::{descend, search_from};
 use super::solver::{Bounds, Residuals, minimise};
 use crate::diode::Circuit;
-use crate::sweep::range;
 
 /// Steps of a descent with one coordinate held.
 const MOST_STEPS: usize = 60;
@@ -127,10 +126,13 @@ impl<const K: usize> Profile<'_, K> {
     }
 
     /// Moves coordinate `k` of `theta` to `x`, and of ln I0 and ln a of a diode the other one with it, so that
-    /// the diode's current at the highest voltage stays: ln I0 + V/a. Either alone would leave the valley.
+    /// the diode's current at the highest junction voltage stays: ln I0 + u/a. Either alone would leave the valley.
     fn follow(&self, k: usize, x: f64, theta: &mut [f64]) {
         let diode = k.wrapping_sub(1);
-        let v = range(&self.problem.points.voltage_v).1;
+        let Points { voltage_v, current_a, .. } = self.problem.points;
+        let rs = theta[2 * K + 1];
+        let junctions = voltage_v.iter().zip(current_a).map(|(v, i)| v + i * rs);
+        let v = junctions.fold(f64::NEG_INFINITY, f64::max);
         let before = theta[k];
         theta[k] = x;
         if diode >= 2 * K || v <= 0.0 {

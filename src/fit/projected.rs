@@ -10,6 +10,7 @@
 //! The derivative leaves out a term as small as the residuals (L. Kaufman, BIT 15 (1975) 49). A bent valley of Rs, a and
 //! I0 has no length here.
 
+use super::held::Held;
 use super::problem::Points;
 use super::reduced::Knot;
 use super::solver::{Bounds, Residuals};
@@ -29,6 +30,7 @@ const MOST: usize = 5;
 pub(super) struct Projected<'a, const K: usize> {
     points: &'a Points,
     weights: &'a [f64],
+    held: Held<K>,
     /// The largest current.
     scale: f64,
     work: RefCell<Work>,
@@ -54,6 +56,8 @@ struct Best<const K: usize> {
     at_zero: [f64; K],
     /// Of 1, each diode and u, as shares of the largest current at the top.
     x: [f64; MOST],
+    /// Those that are not free.
+    held: [Option<f64>; MOST],
     /// Columns that are not left out.
     kept: usize,
     /// The length of the residual along the last of the columns.
@@ -61,11 +65,11 @@ struct Best<const K: usize> {
 }
 
 impl<'a, const K: usize> Projected<'a, K> {
-    pub fn new(points: &'a Points, weights: &'a [f64]) -> Self {
+    pub fn new(points: &'a Points, weights: &'a [f64], held: Held<K>) -> Self {
         let (scale, rows) = (points.largest_current_a(), points.voltage_v.len());
         let list = |columns: usize| Vec::with_capacity(columns * rows);
         let work = Work { u: list(1), shares: list(K), columns: list(K + 3), derivative: list(K + 1) };
-        Self { points, weights, scale, work: RefCell::new(work) }
+        Self { points, weights, held, scale, work: RefCell::new(work) }
     }
 
     /// Σr² that the rough exponentials make.
@@ -101,17 +105,29 @@ impl<'a, const K: usize> Projected<'a, K> {
         for ((list, a), at_zero) in work.shares.chunks_exact_mut(rows).zip(a).zip(&mut at_zero) {
             *at_zero = shares(&work.u, top, a, list);
         }
-        let mut best = Best { a, top, reach, at_zero, x: [0.0; MOST], kept: 0, length: 0.0 };
-        let mut set = [true; MOST];
+        let held = self.held_at(top, reach, a);
+        let mut best = Best { a, top, reach, at_zero, x: [0.0; MOST], held, kept: 0, length: 0.0 };
+        let mut set: [bool; MOST] = std::array::from_fn(|j| held[j].is_none());
         // Each round leaves out a column at least; without any the residuals are the currents.
         while !self.solve(work, &mut best, &mut set)? {}
         Some(best)
     }
 
+    /// The coefficients that are held, in the scale of the others.
+    fn held_at(&self, top: f64, reach: f64, a: [f64; K]) -> [Option<f64>; MOST] {
+        let mut held = [None; MOST];
+        held[0] = self.held.iph().map(|iph| iph / self.scale);
+        for k in 0..K {
+            held[1 + k] = self.held.diode(k, top, 1.0 / a[k], self.scale).map(|x| x / self.scale);
+        }
+        held[K + 1] = self.held.g().map(|g| g * reach / self.scale);
+        held
+    }
+
     /// The free minimum over the columns of `set`, less those that come out negative or that depend on those before
     /// them; whether none did. `None` where the numbers leave f64.
     fn solve(&self, work: &mut Work, best: &mut Best<K>, set: &mut [bool; MOST]) -> Option<bool> {
-        self.write_columns(work, best.reach, set);
+        self.write_columns(work, best, set);
         let kept = set[..K + 2].iter().filter(|s| **s).count();
         let n = kept + 1;
         let mut triangle = [0.0; (MOST + 1) * (MOST + 1)];
@@ -127,7 +143,7 @@ impl<'a, const K: usize> Projected<'a, K> {
         }
         let (mut good, mut p) = (true, 0);
         for k in 0..K + 2 {
-            best.x[k] = 0.0;
+            best.x[k] = best.held[k].unwrap_or(0.0);
             if set[k] {
                 let depends = square[p * kept + p] == 0.0;
                 if depends || solved && x[p] < 0.0 {
@@ -141,8 +157,8 @@ impl<'a, const K: usize> Projected<'a, K> {
         Some(good)
     }
 
-    /// The weighted columns 1, −shares and −u of `set`, and the currents.
-    fn write_columns(&self, work: &mut Work, reach: f64, set: &[bool; MOST]) {
+    /// The weighted columns 1, −shares and −u of `set`, and the currents less what the held ones give.
+    fn write_columns(&self, work: &mut Work, best: &Best<K>, set: &[bool; MOST]) {
         let Work { u, shares, columns, .. } = work;
         let weighted = || self.weights.iter().map(|w| w * self.scale);
         columns.clear();
@@ -153,10 +169,20 @@ impl<'a, const K: usize> Projected<'a, K> {
             columns.extend(shares.iter().zip(weighted()).map(|(s, w)| -w * s));
         }
         if set[K + 1] {
-            let by_reach = 1.0 / reach;
+            let by_reach = 1.0 / best.reach;
             columns.extend(u.iter().zip(weighted()).map(|(u, w)| -w * by_reach * u));
         }
         columns.extend(self.points.current_a.iter().zip(self.weights).map(|(i, w)| i * w));
+        if best.held.iter().all(Option::is_none) {
+            return;
+        }
+        let rows = u.len();
+        let from = columns.len() - rows;
+        let x = best.held.map(|x| x.unwrap_or(0.0));
+        for (i, target) in columns[from..].iter_mut().enumerate() {
+            let diodes: f64 = (0..K).map(|k| x[1 + k] * shares[k * rows + i]).sum();
+            *target -= self.weights[i] * self.scale * (x[0] - diodes - x[K + 1] * u[i] / best.reach);
+        }
     }
 
     /// P⊥·W·(∂Φ/∂p)·x, column by column.
@@ -194,10 +220,13 @@ fn derivatives<const K: usize>(projected: &Projected<K>, work: &mut Work, best: 
         let (x, by_a, at_zero) =
             (best.x[1 + k] / best.a[k], &mut by_a[k * rows..(k + 1) * rows], best.at_zero[k]);
         let shares = &work.shares[k * rows..(k + 1) * rows];
+        let held = best.held[1 + k].is_some();
         for i in 0..rows {
             let whole = shares[i] + at_zero;
             by_rs[i] = x.mul_add(whole, by_rs[i]);
-            by_a[i] = weights[i] * projected.scale * x * (u[i] - best.top).mul_add(whole, best.top * at_zero);
+            // Where I0 is held, its share of the current at the top goes with a.
+            let by_top = if held { whole } else { at_zero };
+            by_a[i] = weights[i] * projected.scale * x * (u[i] - best.top).mul_add(whole, best.top * by_top);
         }
     }
     for i in 0..rows {
@@ -256,7 +285,7 @@ mod tests {
     fn residuals_are_those_of_the_implicit_equation() {
         let points = points(1e-4);
         let weights = points.current_weights();
-        let projected = Projected::<2>::new(&points, &weights);
+        let projected = Projected::<2>::new(&points, &weights, Held::none());
         let problem = Problem::<2> { points: &points, residual: Residual::Implicit };
         for x in [[0.5, 0.026f64.ln(), 0.0514f64.ln()], [0.3, 0.024f64.ln(), 0.05f64.ln()]] {
             let knot = Knot { rs: x[0], ln_a: [x[1], x[2]] };
@@ -275,7 +304,7 @@ mod tests {
     fn derivative_agrees_with_differences_at_the_truth() {
         let points = points(0.0);
         let weights = points.current_weights();
-        let projected = Projected::<2>::new(&points, &weights);
+        let projected = Projected::<2>::new(&points, &weights, Held::none());
         let x = [0.5, 0.026f64.ln(), 0.0514f64.ln()];
         let (mut r, mut jacobian) = (vec![0.0; 25], vec![0.0; 75]);
         assert!(projected.evaluate(&x, &mut r, Some(&mut jacobian)));
@@ -301,7 +330,7 @@ mod tests {
         let mut points = points(0.0);
         points.current_a = points.voltage_v.iter().map(|v| 1e-3 - 1e-4 * v + 1e-5 * v * v).collect();
         let weights = points.current_weights();
-        let projected = Projected::<1>::new(&points, &weights);
+        let projected = Projected::<1>::new(&points, &weights, Held::none());
         let mut r = vec![0.0; 25];
         assert!(projected.evaluate(&[0.0, 0.03f64.ln()], &mut r, None));
         let sum = |f: &dyn Fn(f64, f64) -> f64| -> f64 {

@@ -4,9 +4,10 @@
 //! min over x ≥ 0 of Σ Wi·(Ii − Iph + Σk xk·[exp((ui − top)/ak) − exp(−top/ak)] + g·ui)²      ui = Vi + Ii·Rs
 //! ```
 //!
-//! By normal equations and coarse exponentials: a cost comes out to some 1e-11 of ΣW·I², which ranks starts and is not to be used for more. The
+//! A coefficient that the caller fixed is taken off the currents. By normal equations and coarse exponentials: a cost comes out to some 1e-11 of ΣW·I², which ranks starts and is not to be used for more. The
 //! loops over knots become vector code; `Work::set` fills the lists up to whole turns of it.
 
+use super::held::Held;
 use super::problem::Points;
 use crate::diode::exp_coarse;
 use multiversion::multiversion;
@@ -32,7 +33,8 @@ pub(super) struct Knot<const K: usize> {
 }
 
 /// The readings, their weights, and the sums of products that hold at every knot.
-pub(super) struct Reduced<'a> {
+pub(super) struct Reduced<'a, const K: usize> {
+    held: Held<K>,
     voltage_v: &'a [f64],
     current_a: &'a [f64],
     weights: &'a [f64],
@@ -50,8 +52,8 @@ struct Sums {
     ii: f64,
 }
 
-impl<'a> Reduced<'a> {
-    pub fn new(points: &'a Points, weights: &'a [f64]) -> Self {
+impl<'a, const K: usize> Reduced<'a, K> {
+    pub fn new(points: &'a Points, weights: &'a [f64], held: Held<K>) -> Self {
         let (voltage_v, current_a) = (&points.voltage_v[..], &points.current_a[..]);
         let mut sums = Sums::default();
         for ((v, i), w) in voltage_v.iter().zip(current_a).zip(weights) {
@@ -66,16 +68,20 @@ impl<'a> Reduced<'a> {
                 ii: sums.ii + wi * i,
             };
         }
-        Self { voltage_v, current_a, weights, sums }
+        Self { held, voltage_v, current_a, weights, sums }
     }
 
     /// The costs of `knots`, in their order.
-    pub fn costs<const K: usize>(&self, knots: &[Knot<K>]) -> Vec<f64> {
+    pub fn costs(&self, knots: &[Knot<K>]) -> Vec<f64> {
         let mut work = Work::<K>::new();
         let mut costs = Vec::with_capacity(knots.len());
         for knots in knots.chunks(TURNS) {
             work.set(knots);
-            evaluate(self, &mut work);
+            if self.held.any() {
+                evaluate::<K, true>(self, &mut work);
+            } else {
+                evaluate::<K, false>(self, &mut work);
+            }
             costs.extend(&work.cost[..knots.len()]);
         }
         costs
@@ -92,6 +98,8 @@ struct Work<const K: usize> {
     diodes: [Diode; K],
     /// ΣW·d1·d2.
     cross: [f64; TURNS],
+    /// Coefficients that the caller fixed, NaN where they are free; filled only where there are any.
+    held: [[f64; TURNS]; COLUMNS],
 }
 
 /// What belongs to one diode: its column d = exp(−top/a) − exp((u − top)/a) at one reading, and ΣW·d·x.
@@ -116,7 +124,7 @@ impl Diode {
 impl<const K: usize> Work<K> {
     fn new() -> Self {
         let diodes = std::array::from_fn(|_| Diode::new());
-        Self { count: 0, rs: NONE, top: NONE, cost: NONE, diodes, cross: NONE }
+        Self { count: 0, rs: NONE, top: NONE, cost: NONE, diodes, cross: NONE, held: [NONE; COLUMNS] }
     }
 
     /// Takes the knots; the last one again until the vector loops come out even.
@@ -138,7 +146,7 @@ fn exponential(x: f64) -> f64 {
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn evaluate<const K: usize>(readings: &Reduced, work: &mut Work<K>) {
+fn evaluate<const K: usize, const HELD: bool>(readings: &Reduced<K>, work: &mut Work<K>) {
     let n = work.count;
     let (rs, top) = (&work.rs[..n], &mut work.top[..n]);
     for (v, i) in readings.voltage_v.iter().zip(readings.current_a) {
@@ -165,7 +173,10 @@ fn evaluate<const K: usize>(readings: &Reduced, work: &mut Work<K>) {
             }
         }
     }
-    solve(&readings.sums, work);
+    if HELD {
+        hold(readings, work);
+    }
+    solve::<K, HELD>(&readings.sums, work);
 }
 
 impl Diode {
@@ -189,18 +200,31 @@ impl Diode {
     }
 }
 
+/// The coefficients that are held, at every knot.
+fn hold<const K: usize>(readings: &Reduced<K>, work: &mut Work<K>) {
+    let largest = readings.current_a.iter().fold(f64::MIN_POSITIVE, |m, i| m.max(i.abs()));
+    let held = &readings.held;
+    for l in 0..work.count {
+        work.held[0][l] = held.iph().unwrap_or(f64::NAN);
+        work.held[1][l] = held.g().unwrap_or(f64::NAN);
+        for (k, diode) in work.diodes.iter().enumerate() {
+            work.held[2 + k][l] = held.diode(k, work.top[l], diode.by_a[l], largest).unwrap_or(f64::NAN);
+        }
+    }
+}
+
 /// The cost of every knot. Columns that would come in with the wrong sign are left out, until none does.
 #[inline(always)]
-fn solve<const K: usize>(sums: &Sums, work: &mut Work<K>) {
+fn solve<const K: usize, const HELD: bool>(sums: &Sums, work: &mut Work<K>) {
     let n = work.count;
-    let (rs, cross, cost) = (&work.rs[..n], &work.cross[..n], &mut work.cost[..n]);
+    let (rs, cross, cost, held) = (&work.rs[..n], &work.cross[..n], &mut work.cost[..n], &work.held);
     let diodes: [[&[f64]; 4]; K] = std::array::from_fn(|k| {
         let d = &work.diodes[k];
         [&d.by_one[..n], &d.by_u[..n], &d.by_d[..n], &d.by_i[..n]]
     });
     for l in 0..n {
         let mut g = [[0.0; COLUMNS]; COLUMNS];
-        let mut right = [0.0; COLUMNS];
+        let (mut right, mut left_out) = ([0.0; COLUMNS], [false; COLUMNS]);
         let rs = rs[l];
         g[0][0] = sums.one;
         g[0][1] = -rs.mul_add(sums.i, sums.v);
@@ -215,9 +239,24 @@ fn solve<const K: usize>(sums: &Sums, work: &mut Work<K>) {
         }
         // Only two diodes have it; for one it is never looked at.
         g[2][3] = cross[l];
+        let mut whole = sums.ii;
+        if HELD {
+            for h in 0..K + 2 {
+                let x = held[h][l];
+                if !x.is_nan() {
+                    whole += x * (x * g[h][h] - 2.0 * right[h]);
+                    (0..K + 2).for_each(|j| right[j] -= x * g[j.min(h)][j.max(h)]);
+                    left_out[h] = true;
+                }
+            }
+            for h in 0..K + 2 {
+                g[h][h] *= if left_out[h] { LEFT_OUT } else { 1.0 };
+                right[h] = if left_out[h] { 0.0 } else { right[h] };
+            }
+        }
         for _ in 0..K + 2 {
             let x = positive_definite::<K>(&g, &right);
-            let mut left = sums.ii;
+            let mut left = whole;
             for j in 0..K + 2 {
                 left = (-x[j]).mul_add(right[j], left);
                 let wrong = x[j] < 0.0;

@@ -205,7 +205,10 @@ impl<const K: usize> Fit<K> {
             .figure_interval(figure, level)
             .ok_or_else(|| format!("the fit has no covariance to profile {name} with: see its notes"))?;
         // Jsc and η follow from Isc and Pmax; area and irradiance bring their own uncertainty.
-        let factor = estimate.value / best;
+        let factor = if matches!(name, "jsc" | "efficiency") { estimate.value / best } else { 1.0 };
+        if !factor.is_finite() {
+            return Err(format!("a {name} of 0 has no profile"));
+        }
         let from = |x: Option<&Estimate>| x.and_then(Estimate::relative_u).unwrap_or(0.0);
         let options = self.sweep.options();
         let own = match name {

@@ -5,6 +5,7 @@
 //! of them (`projected`) refines them. Deterministic.
 
 use super::descent::Descent;
+use super::held::Held;
 use super::problem::{Points, Problem};
 use super::projected::Projected;
 use super::reduced::{Knot, Reduced};
@@ -22,6 +23,10 @@ const ENOUGH: f64 = 1e-3;
 /// Times the least cost up to which another start is followed as well; the sum of squares of two diodes has more
 /// valleys.
 const RIVAL: [f64; 2] = [3.0, 30.0];
+/// Times the largest reading that a diode may carry: beyond Voc it carries the photocurrent as well.
+const MOST_CURRENT: f64 = 4.0;
+/// Decades of current over which the knots of ln a spread where I0 is held.
+const DECADES: f64 = 5.0;
 /// Share by which two ends of descents may differ and still be the same.
 const SAME: f64 = 1e-2;
 
@@ -34,11 +39,11 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     let points = problem.points;
     let weights = points.current_weights();
     let series = knots_of_series(points, RS_KNOTS[K - 1], bounds.low[n - 2], bounds.high[n - 2]);
-    let reach = Reach::new(points, bounds);
-    let knots = reach.knots(&series, &knots_of_a::<K>(bounds));
-    let costs = Reduced::new(points, &weights).costs(&knots);
+    let (reach, held) = (Reach::new(points, bounds), Held::of(bounds));
+    let knots = reach.knots(&series, &held);
+    let costs = Reduced::new(points, &weights, held).costs(&knots);
     let plane = plane::<K>(bounds);
-    let even = Projected::<K>::new(points, &weights);
+    let even = Projected::<K>::new(points, &weights, held);
     let mut seeds: Vec<Ranked<K>> =
         distinct(&costs, &knots, most).into_iter().map(|seed| refine(&even, seed, &plane, &reach)).collect();
     seeds.sort_by(|x, y| x.0.total_cmp(&y.0));
@@ -66,31 +71,43 @@ struct Reach<'a> {
 impl<'a> Reach<'a> {
     fn new(points: &'a Points, bounds: &'a Bounds) -> Self {
         let largest = points.largest_current_a().max(f64::MIN_POSITIVE);
-        Self { points, bounds, ln_largest: largest.ln() }
+        Self { points, bounds, ln_largest: (MOST_CURRENT * largest).ln() }
     }
 
     fn top(&self, rs: f64) -> f64 {
         self.points.voltage_v.iter().zip(&self.points.current_a).map(|(v, i)| v + rs * i).fold(0.0, f64::max)
     }
 
-    /// The least ln a at which the least I0 leaves each diode, at the highest junction voltage, less current than was
-    /// read at most.
+    /// The least ln a at which the least I0 leaves each diode, at the highest junction voltage, a current within reach.
     fn least_ln_a<const K: usize>(&self, rs: f64) -> [f64; K] {
         let top = self.top(rs);
         std::array::from_fn(|k| (top / (self.ln_largest - self.bounds.low[1 + 2 * k]).max(0.0)).ln())
     }
 
-    /// All pairs of `series` and `ln_a` but those below that, if there are others.
-    fn knots<const K: usize>(&self, series: &[f64], ln_a: &[[f64; K]]) -> Vec<Knot<K>> {
-        let mut knots = Vec::with_capacity(series.len() * ln_a.len());
-        for &rs in series {
-            let least = self.least_ln_a(rs);
-            knots.extend(ln_a.iter().map(|&ln_a| Knot { rs, ln_a }).filter(|knot| is_above(knot, &least)));
-        }
-        if knots.is_empty() {
-            knots.extend(series.iter().flat_map(|&rs| ln_a.iter().map(move |&ln_a| Knot { rs, ln_a })));
+    /// All pairs of `series` and ln a but those below that, if there are others.
+    fn knots<const K: usize>(&self, series: &[f64], held: &Held<K>) -> Vec<Knot<K>> {
+        let mut knots = Vec::with_capacity(series.len() * A_KNOTS[K - 1].pow(K as u32));
+        for below in [false, true] {
+            for &rs in series {
+                let least = self.least_ln_a(rs);
+                let near = |knot: &Knot<K>| below || is_above(knot, &least);
+                let ln_a = knots_of_a(self.bounds, |k, share| self.ln_a(rs, held.ln_i0(k), k, share));
+                knots.extend(ln_a.map(|ln_a| Knot { rs, ln_a }).filter(near));
+            }
+            if !knots.is_empty() {
+                break;
+            }
         }
         knots
+    }
+
+    /// ln a of diode `k` at a `share` of the way, 0 to 1, between its bounds. Where I0 is held a narrow range remains, in
+    /// which the diode carries at the highest junction voltage from some decades less up to the current within reach.
+    fn ln_a(&self, rs: f64, ln_i0: Option<f64>, k: usize, share: f64) -> f64 {
+        let (low, high) = (self.bounds.low[2 + 2 * k], self.bounds.high[2 + 2 * k]);
+        let Some(ln_i0) = ln_i0 else { return low + (high - low) * share };
+        let ln_current = self.ln_largest - DECADES * std::f64::consts::LN_10 * share;
+        (self.top(rs) / (ln_current - ln_i0).max(0.0)).ln().clamp(low, high)
     }
 }
 
@@ -107,7 +124,7 @@ fn own_start<const K: usize>(
     first: Option<&Vec<f64>>,
 ) -> Option<Vec<f64>> {
     let weights = problem.current_weights_at(first?)?;
-    let own = Projected::<K>::new(problem.points, &weights);
+    let own = Projected::<K>::new(problem.points, &weights, Held::of(bounds));
     let (_, knot) = refine(&own, *seeds.first()?, plane, &Reach::new(problem.points, bounds));
     own.theta(&knot, bounds)
 }
@@ -195,20 +212,22 @@ fn knots_of_series(points: &Points, count: usize, low: f64, high: f64) -> Vec<f6
     knots
 }
 
-/// All combinations of the knots of ln a, rising for more than one diode.
-fn knots_of_a<const K: usize>(bounds: &Bounds) -> Vec<[f64; K]> {
-    let ends = |k: usize| (bounds.low[2 + 2 * k], bounds.high[2 + 2 * k]);
-    let counts: [usize; K] = std::array::from_fn(|k| if ends(k).0 < ends(k).1 { A_KNOTS[K - 1] } else { 1 });
-    let knot = |mut index: usize| {
+/// All combinations of knots of ln a, rising for more than one diode; `ln_a` gives that of a diode at a share of its way.
+fn knots_of_a<const K: usize>(
+    bounds: &Bounds,
+    ln_a: impl Fn(usize, f64) -> f64,
+) -> impl Iterator<Item = [f64; K]> {
+    let is_free = |k: usize| bounds.low[2 + 2 * k] < bounds.high[2 + 2 * k];
+    let counts: [usize; K] = std::array::from_fn(|k| if is_free(k) { A_KNOTS[K - 1] } else { 1 });
+    let knot = move |mut index: usize| {
         let mut a = [0.0; K];
         for k in (0..K).rev() {
-            let (low, high) = ends(k);
-            a[k] = low + (high - low) * ((index % counts[k]) as f64 + 0.5) / counts[k] as f64;
+            a[k] = ln_a(k, ((index % counts[k]) as f64 + 0.5) / counts[k] as f64);
             index /= counts[k];
         }
         a
     };
-    (0..counts.iter().product()).map(knot).filter(|a| a.windows(2).all(|w| w[0] <= w[1])).collect()
+    (0..counts.iter().product()).map(knot).filter(|a| a.windows(2).all(|w| w[0] <= w[1]))
 }
 
 #[cfg(test)]
@@ -234,11 +253,12 @@ mod tests {
         let knots: Vec<Knot<1>> = (0..21)
             .map(|k| Knot { rs: 0.1 * f64::from(k), ln_a: [0.037f64.ln() + 0.02 * f64::from(k % 7 - 3)] })
             .collect();
-        let costs = Reduced::new(&points, &weights).costs(&knots);
+        let costs = Reduced::new(&points, &weights, Held::none()).costs(&knots);
         let problem = Problem::<1> { points: &points, residual: Residual::Implicit };
         let mut r = vec![0.0; 25];
         for (knot, cost) in knots.iter().zip(costs) {
-            let theta = Projected::new(&points, &weights).theta(knot, &bounds).expect("coefficients");
+            let theta =
+                Projected::new(&points, &weights, Held::none()).theta(knot, &bounds).expect("coefficients");
             assert!(problem.evaluate(&theta, &mut r, None));
             // The exponentials of the grid are good to 3e-6, and Σr² is least there.
             assert_relative_eq!(cost, r.iter().map(|r| r * r).sum::<f64>(), max_relative = 1e-3);
