@@ -30,6 +30,8 @@ const SUMMED: f64 = 1e-13;
 const UNSEEN: f64 = 1e-11;
 /// Steps among blurred sums that come no closer.
 const MOST_STALLED: usize = 4;
+/// Steps after which a descent is taken to follow a bent valley.
+const LONG: usize = 20;
 /// First μ, and that of a start close to the optimum.
 const FIRST_DAMPING: f64 = 1e-3;
 const CLOSE_DAMPING: f64 = 1e-10;
@@ -123,6 +125,9 @@ impl Descent {
             return false;
         }
         let promised = self.propose(bounds);
+        if self.iteration >= LONG && self.taken && !self.is_blurred(promised) {
+            self.work.bend(problem, self.mu, &self.x, bounds);
+        }
         (0..self.x.len()).for_each(|k| self.trial[k] = self.x[k] + self.work.p[k]);
         bounds.clamp(&mut self.trial);
         self.stop = self.at_rest(promised);

@@ -7,7 +7,7 @@ use super::start::starts;
 use crate::sweep::range;
 
 /// Steps of one descent.
-const MOST_STEPS: usize = 500;
+const MOST_STEPS: usize = 2000;
 /// Steps on each stage of the way to a voltage residual: the next one starts from wherever they lead.
 const MOST_SOFT_STEPS: usize = 20;
 /// Uncertainties of the current on that way, as shares of the largest; and for its start.

@@ -16,6 +16,10 @@ use smallvec::{SmallVec, smallvec};
 /// A share of R's smallest diagonal entry squared below which μ does not show in a step.
 const UNSEEN: f64 = 1e-6;
 
+/// Share of a step at which its bend is measured, and the most of its length that it may be bent by.
+const AHEAD: f64 = 0.1;
+const MOST_BENT: f64 = 0.375;
+
 /// Numbers of one coordinate each, and of each pair: in place for up to eight coordinates.
 pub(super) type PerCoordinate<T = f64> = SmallVec<[T; 8]>;
 pub(super) type PerPair = SmallVec<[f64; 64]>;
@@ -109,16 +113,48 @@ impl Work {
 
     /// The damped step within the box into `p`; the reduction of Σr² that the linear model promises.
     pub fn step(&mut self, mu: f64, x: &[f64], bounds: &Bounds) -> f64 {
+        self.place(x, bounds);
+        self.set.solve(&self.r, &self.q, mu);
+        let p = &self.set.p;
+        (0..self.n).for_each(|k| self.p[k] = p[k] / self.scale[k]);
+        promise(&self.r, &self.q, p)
+    }
+
+    fn place(&mut self, x: &[f64], bounds: &Bounds) {
         for k in 0..self.n {
             let scale = self.scale[k];
             self.set.limits[k] = ((bounds.low[k] - x[k]) * scale, (bounds.high[k] - x[k]) * scale);
         }
         self.set.origin.copy_from_slice(x);
         self.set.scale.copy_from_slice(&self.scale);
-        self.set.solve(&self.r, &self.q, mu);
-        let p = &self.set.p;
-        (0..self.n).for_each(|k| self.p[k] = p[k] / self.scale[k]);
-        promise(&self.r, &self.q, p)
+    }
+
+    /// Bends the step `p` from `x`, the point accepted last, along a curved valley: by half of what makes up for the second
+    /// derivative of r along it (M. K. Transtrum, J. P. Sethna, arXiv 1201.5885: geodesic acceleration), if that is
+    /// small beside the step.
+    pub fn bend(&mut self, problem: &impl Residuals, mu: f64, x: &[f64], bounds: &Bounds) {
+        let ahead: PerCoordinate = x.iter().zip(&self.p).map(|(x, p)| x + AHEAD * p).collect();
+        if !problem.evaluate(&ahead, &mut self.trial_residual, None) {
+            return;
+        }
+        let rows = self.residual.len();
+        for i in 0..rows {
+            let along: f64 =
+                (0..self.n).map(|k| self.trial_jacobian[k * rows + i] * self.scale[k] * self.p[k]).sum();
+            let difference = (self.trial_residual[i] - self.residual[i]) / AHEAD - along;
+            self.trial_residual[i] = difference / AHEAD;
+        }
+        let mut q: PerCoordinate = smallvec![0.0; self.n];
+        exact_dots(&self.trial_jacobian, &self.trial_residual, &mut q);
+        solve_transposed(&self.r, self.n, &mut q);
+        let end: PerCoordinate = x.iter().zip(&self.p).map(|(x, p)| x + p).collect();
+        self.place(&end, bounds);
+        self.set.solve(&self.r, &q, mu);
+        let length = |a: &dyn Fn(usize) -> f64| (0..self.n).map(|k| a(k).powi(2)).sum::<f64>().sqrt();
+        let (bent, step) = (length(&|k| self.set.p[k]), length(&|k| self.p[k] * self.scale[k]));
+        if bent <= MOST_BENT * step {
+            (0..self.n).for_each(|k| self.p[k] += self.set.p[k] / self.scale[k]);
+        }
     }
 }
 
