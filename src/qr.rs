@@ -8,7 +8,7 @@ use multiversion::multiversion;
 
 /// A column that keeps more than this share of its length is orthogonal to rounding as it is.
 const KEPT: f64 = 0.7;
-/// The same where orthogonal to 1e-12 will do.
+/// The same where Q need not be orthonormal to rounding.
 const ROUGHLY: f64 = 1e-4;
 /// Sums that run side by side in a scalar product, so that it becomes vector code.
 const LANES: usize = 8;
@@ -27,7 +27,7 @@ pub fn triangle_of(j: &mut [f64], n: usize, r: &mut [f64]) {
     orthogonalise(j, n, r, 0.0);
 }
 
-/// Thin QR with Q orthonormal to about 1e-12.
+/// Thin QR with Q orthonormal to rounding times what a column may lose, 1e4.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 pub fn rough_qr(j: &mut [f64], n: usize, r: &mut [f64]) {
     orthogonalise(j, n, r, ROUGHLY);

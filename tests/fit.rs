@@ -5,8 +5,8 @@ mod support;
 use approx::assert_relative_eq;
 use litdiode::diode::{Circuit, Parameters, SingleDiode};
 use litdiode::fit::{
-    Bounds, Fit, FitError, Options, Points, Problem, Residual, Status, Wishes, fit_single_diode, minimise,
-    unscaled_covariance,
+    Bounds, Descent, Fit, FitError, Options, Points, Problem, Residual, Residuals, Status, Wishes,
+    fit_single_diode, minimise, unscaled_covariance,
 };
 use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 use support::{Rng, as_given, published};
@@ -386,6 +386,39 @@ fn a_misfit_with_as_many_parameters_as_points_is_no_optimum() {
     }
 }
 
+/// Four voltages, each read twice: the Jacobian of five free parameters has four different rows, so its rank is four at
+/// most, and JᵀJ has no inverse. A finite ± would be rounding, and no such fit is identified.
+#[test]
+fn fewer_voltages_than_parameters_give_no_uncertainty() {
+    let parameters = Parameters {
+        iph_a: 0.075,
+        i0_a: [2e-12],
+        n: [1.6],
+        rs_ohm: 15.0,
+        rsh_ohm: 9500.0,
+        cells: 36,
+        temperature_c: 25.0,
+    };
+    let model = SingleDiode::new(parameters).unwrap();
+    let voltage_v = [-1.0, -1.0, 10.0, 10.0, 25.0, 25.0, 36.0, 36.0];
+    let mut exact = [0.0; 8];
+    model.current(&voltage_v, &mut exact).unwrap();
+    let (mut rng, mut compared) = (Rng(7), 0);
+    for k in 0..300 {
+        let u = 0.075 * [1e-9, 1e-7, 1e-6][k % 3];
+        let current_a = exact.map(|i| i + u * rng.normal());
+        let noise = Some(Noise { current_a: u, ..Noise::default() });
+        let sweep = Sweep::new(&voltage_v, &current_a, SweepOptions { noise, ..as_given(25.0, 36) }).unwrap();
+        let fit = fit(&sweep, Residual::Current);
+        if fit.names.len() == 5 {
+            assert!(fit.covariance.is_empty(), "{k}: {:?}", fit.parameters);
+            assert_eq!(fit.status, Status::NotIdentified, "{k}");
+            compared += 1;
+        }
+    }
+    assert!(compared > 100, "{compared}");
+}
+
 /// A straight line is a shunt, one of equal readings a photocurrent: both are curves of the model, and the fit of
 /// readings without noise must pass through them. What no reading shows is then not identified.
 #[test]
@@ -520,6 +553,49 @@ fn the_interval_of_a_hardly_determined_parameter_is_that_of_fits_with_it_held() 
             let worse = with_i0(&sweep, i0).chi2 - fit.chi2;
             let clear = (worse - 3.841_458_8).abs() > 0.05;
             assert!(!clear || within(i0) == (worse < 3.841_458_8), "{i0} {worse} {interval:?}");
+        }
+    }
+}
+
+/// Two coordinates that are told apart by `weak` only, and a misfit of Σr² = 1 that neither changes: the least is at 0.
+struct Valley {
+    weak: f64,
+    rows: usize,
+}
+
+impl Residuals for Valley {
+    fn len(&self) -> usize {
+        self.rows
+    }
+
+    fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+        r.fill(1.0 / (self.rows as f64 - 2.0).sqrt());
+        (r[0], r[1]) = (x[0] + x[1], self.weak * x[1]);
+        if let Some(j) = jacobian {
+            j.fill(0.0);
+            (j[0], j[self.rows], j[self.rows + 1]) = (1.0, 1.0, self.weak);
+        }
+        true
+    }
+}
+
+/// From a start close to it in the strong direction and far in the weak one the optimum is reached to 1e-5 of the
+/// uncertainty, 1/(weak·√ν) by hand.
+#[test]
+fn a_damped_step_is_not_the_last() {
+    let bounds = Bounds { low: vec![-1e12; 2], high: vec![1e12; 2] };
+    for rows in [22, 5002] {
+        for weak in [1e-6, 1e-7, 3e-8] {
+            for k in 0..240 {
+                let (far, strong) =
+                    (10f64.powf(-6.0 + 0.05 * f64::from(k / 3)), [1e-3, 1e-2, 0.1][k as usize % 3]);
+                let valley = Valley { weak, rows };
+                let mut descent = Descent::new(&valley, &[strong - far / weak, far / weak], &bounds);
+                descent.expect_close();
+                let x = descent.run(&valley, &bounds, 500, |_| {}).x;
+                let off = (weak * x[1]).abs() * (rows as f64 - 2.0).sqrt();
+                assert!(off <= 1e-5, "{rows} {weak} {far} {strong}: {off} u");
+            }
         }
     }
 }

@@ -201,12 +201,13 @@ impl Descent {
     }
 
     /// Whether the next step needs no look at where it leads: its promise is too small for Σr² to show more than rounding,
-    /// and steps shrink so fast (`last` was promised before) that the one after it would not count.
+    /// and steps shrink so fast (`last` was promised before) that the one after it would not count. A damped step promises
+    /// little along a weak direction however far it has to go.
     fn is_last(&self, promised: f64, last: f64) -> bool {
         let shrinks =
             self.taken && last.is_finite() && promised * promised <= CLOSE_RESOLVED * self.cost * last;
         self.close
-            && self.mu <= HARDLY_DAMPED
+            && !self.work.is_damped_by(self.mu)
             && shrinks
             && promised <= UNSEEN * self.cost
             && !self.is_near_rounding()

@@ -11,7 +11,7 @@ use super::problem::Problem;
 use super::solver::Residuals;
 use super::step::{PerCoordinate, PerPair};
 use crate::diode::Circuit;
-use crate::qr::{inverse_upper, sum_of_squares, thin_qr, triangle_of};
+use crate::qr::{inverse_upper, rough_qr, sum_of_squares, thin_qr};
 use crate::sweep::Noise;
 use smallvec::smallvec;
 
@@ -38,7 +38,8 @@ impl Linear {
         let (mut residuals, mut jacobian) = (vec![f64::NAN; rows], vec![0.0; rows * n]);
         let there = problem.evaluate(theta, &mut residuals, Some(&mut jacobian)) && !free.is_empty();
         let mut linear = Self { free, rows, jacobian, factors: None };
-        linear.factors = if there { linear.factorised(triangle_of).map(|f| f.1) } else { None };
+        // A column that depends on the others shows only after a second pass.
+        linear.factors = if there { linear.factorised(rough_qr).map(|f| f.1) } else { None };
         (linear, residuals)
     }
 
