@@ -18,7 +18,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class PowerRow:
-    """Pmax by one method."""
+    """Pmax by one method: a row of `MaximumPowers`.
+
+    - `method`: "highest sample", "local polynomial", "smooth curve", "concave curve" or "diode model".
+    - `pmax`: an `Estimate` in W.
+    - `v_pmax`: its voltage in V.
+    - `remark`: what must be known with it; empty if nothing.
+    """
 
     method: str
     pmax: Estimate
@@ -28,7 +34,15 @@ class PowerRow:
 
 @dataclass(frozen=True)
 class ResistanceRow:
-    """A resistance by one method. `doubt` says why its assumptions do not hold on these data; empty where they do."""
+    """A resistance by one method: a row of `Resistances`.
+
+    - `quantity`: "series" or "shunt".
+    - `method`: the method, in a few words.
+    - `resistance`: an `Estimate` in Ω.
+    - `measures`: what the figure means: lumped or not, at which bias.
+    - `doubt`: why the assumptions of the method do not hold on these data; empty where they do.
+    - `source`: where the method comes from.
+    """
 
     quantity: str
     method: str
@@ -40,9 +54,13 @@ class ResistanceRow:
 
 @dataclass(frozen=True)
 class MaximumPowers:
-    """Pmax of `sweep` by every method; `quote` is the one to quote, and `why`. `absent` holds the others' reasons.
+    """Pmax of a sweep by every method, side by side; made by `maximum_powers`.
 
-    `window_v`: the lowest and the highest voltage of the readings that the local polynomial is fitted to.
+    - `sweep`: the measured `Sweep`.
+    - `rows`: a `PowerRow` for each method that gave a figure.
+    - `absent`: the other methods, by name, with the reason.
+    - `quote`, `why`: the row to quote, and why that one; `quote` is None where none can be quoted.
+    - `window_v`: lowest and highest voltage in V of the readings that the local polynomial is fitted to, or None.
     """
 
     sweep: Sweep
@@ -53,13 +71,16 @@ class MaximumPowers:
     window_v: tuple[float, float] | None
 
     def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
-        """Every method's point on the measured power; returns the axes. See `litdiode.plots.plot_maximum_powers`."""
+        """Draws every method's point on the measured power, a chart below, in `figure` (a new one if None).
+
+        `options` are those of `litdiode.plots.plot_maximum_powers`: `level=0.95`, of the bars. Returns both axes.
+        """
         from .plots import plot_maximum_powers
 
         return plot_maximum_powers(self, figure, **options)
 
     def frame(self) -> pd.DataFrame:
-        """The rows as a frame of pandas."""
+        """The rows as a frame of pandas: method, pmax_w and u_w in W, v_pmax_v in V, remark."""
         return _frame(
             {"method": r.method, "pmax_w": r.pmax.value, "u_w": r.pmax.u, "v_pmax_v": r.v_pmax, "remark": r.remark}
             for r in self.rows
@@ -83,9 +104,12 @@ class MaximumPowers:
 
 @dataclass(frozen=True)
 class Resistances:
-    """Rs and Rsh by every method that the sweeps allow; `absent` holds (quantity, method, reason) of the others.
+    """Rs and Rsh by every method that the sweeps allow, side by side; made by `resistances`.
 
-    `lit` and `dark` are the sweeps, `slope_at_voc` is −dV/dI there with the diode's own n·VT/Isc in it.
+    - `rows`: a `ResistanceRow` for each method that gave a figure, series resistances first.
+    - `absent`: (quantity, method, reason) of the others.
+    - `lit`, `dark`: the sweeps, or None.
+    - `slope_at_voc`: −dV/dI at Voc, an `Estimate` in Ω with the diode's own n·VT/Isc in it, or None.
     """
 
     rows: tuple[ResistanceRow, ...]
@@ -95,17 +119,20 @@ class Resistances:
     slope_at_voc: Estimate | None = None
 
     def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
-        """The curve with its tangents and every figure; returns the axes. See `litdiode.plots.plot_resistances`."""
+        """Draws the curve with its tangents and every figure, in `figure` (a new one if None); returns the axes.
+
+        `options` are those of `litdiode.plots.plot_resistances`: `level=0.95`, of the intervals.
+        """
         from .plots import plot_resistances
 
         return plot_resistances(self, figure, **options)
 
     def get(self, quantity: str, method: str) -> ResistanceRow | None:
-        """The row of a method for "series" or "shunt"."""
+        """The row of the `method` for the `quantity` "series" or "shunt"; None where there is none."""
         return next((r for r in self.rows if (r.quantity, r.method) == (quantity, method)), None)
 
     def frame(self) -> pd.DataFrame:
-        """The rows as a frame of pandas."""
+        """The rows as a frame of pandas, ohm and u_ohm in Ω; `holds` where there is no `doubt`."""
         return _frame(
             {
                 "quantity": r.quantity,
@@ -134,7 +161,29 @@ class Resistances:
 
 
 def maximum_powers(sweep: Sweep) -> MaximumPowers:
-    """Pmax of a sweep by the highest sample, a local polynomial, a smooth curve, a concave one and the diode model."""
+    """Pmax of a sweep by every method, side by side, with the one to quote: a `MaximumPowers`.
+
+    ```text
+    highest sample   max Vᵢ·Iᵢ, with the bias that its scatter gives it
+    local polynomial maximum of V·I(V), window and degree by the noise, as in `Sweep.key_points`
+    smooth curve     maximum of V·s(V), s a penalised spline
+    concave curve    the same of the falling, concave curve, where the readings do not speak against that shape
+    diode model      maximum of the fitted single diode
+    ```
+
+    - `sweep`: a measured `Sweep`.
+
+    Every Pmax is an `Estimate` in W. The local polynomial is the one to quote: it holds on curves of one bend and on
+    S-shapes; `why` says what else agrees. Never fails: a method that gives no figure says why in `absent`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> found = ld.maximum_powers(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+    >>> found.quote.method, f"{found.quote.pmax.value:.4f} {found.quote.pmax.unit}"
+    ('local polynomial', '0.0129 W')
+    ```
+    """
     rows, absent, quote, why, window_v = power_rows(sweep)
     quoted = quote and PowerRow(*quote)
     return MaximumPowers(sweep, tuple(PowerRow(*r) for r in rows), dict(absent), quoted, why, window_v)
@@ -149,10 +198,29 @@ def resistances(
     suns: ArrayLike | None = None,
     n: float | Estimate | None = None,
 ) -> Resistances:
-    """Rs and Rsh by every method that the sweeps of one device allow.
+    """Rs and Rsh by every method that the sweeps of one device allow, side by side: a `Resistances`.
 
-    `lit` under light, `dark` without, `more_lit` at other irradiances and the same temperature, `implied_v` the
-    open-circuit voltages in V over irradiance `suns` (1 is that of `lit`), `n` the ideality factor where it is known.
+    - `lit`: a `Sweep` under light: slope at Voc, slope at Isc, reverse bias, co-content, diode fit.
+    - `dark`: one without, same temperature: Cheung's regression, Werner's plot, ohmic region, reverse bias, diode fit;
+      with `lit` also the distance of both at maximum power.
+    - `more_lit`: sweeps at other irradiances and the same temperature: points of equal Isc − I.
+    - `implied_v`, `suns`: open-circuit voltages in V and the irradiances they belong to as parts of that of `lit`,
+      6 or more of each, in place of a dark sweep.
+    - `n`: ideality factor of one cell, a number or an `Estimate` from 0.3 to 10, where it is known: the slope at Voc
+      is Rs + n·VT/Isc, VT = cells·k·T/q.
+
+    The methods measure different things: each row says what, whether its assumptions hold on these data, and its
+    source. Noise is that of each sweep where it is stated, else found from its scatter. Methods without a figure are in
+    `absent` with the reason. Raises `InputError` for `implied_v` without `suns` or the reverse, for values of them that
+    cannot be, and for an `n` that is none.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    >>> ld.resistances(sweep).get("series", "diode fit, lit").resistance.unit
+    'Ω'
+    ```
     """
     rows, absent = resistance_rows(lit, dark, list(more_lit), implied_v, suns, n)
     table = tuple(ResistanceRow(*r) for r in rows)

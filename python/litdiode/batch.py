@@ -32,13 +32,28 @@ def fit_many(
 ) -> Fits:
     """Fits every sweep of a list of `Sweep`s, or every row of voltages (first argument) and currents (second).
 
-    Rows may be a two-dimensional array, which is fastest, or a list of lists of different lengths; a row may be filled
-    up with NaN at its end. One row of voltages serves all rows of currents. `options` are those of `Sweep` and hold for
-    all rows; with `Sweep`s they are not allowed, since each sweep carries its own. A change that was made to rows
-    without being asked for is warned of once, by the first row that it was made to.
+    - `sweeps`: a list of `Sweep`s, or with `current_a` the voltages in V: one row a sweep, or one row for all.
+    - `current_a`: currents in A, one row a sweep. Rows may be a two-dimensional array, which is fastest, or a list of
+      lists of different lengths; a row may be filled up with NaN at its end.
+    - `diodes`: 1 or 2; 1 unless given.
+    - `residual`, `fix`, `bounds`, `start`, `noise_scale`: for all rows, as in `fit_single_diode`.
+    - `threads`: how many work on it; None takes all there are.
+    - `progress`: True shows a bar (by tqdm where it is installed, else a line on stderr); a function is told the number
+      of rows done.
+    - `options`: those of `Sweep`, for all rows; with `Sweep`s they are not allowed, since each carries its own.
 
-    `progress=True` shows a bar (by tqdm where it is installed, else a line on stderr); a function is told the number of
-    rows done. Ctrl-C stops the work.
+    Returns `Fits`: a row that cannot be fitted holds the reason and spoils no other. A change that was made to rows
+    without being asked for is a `LitdiodeWarning` once, by the first row that it was made to. Ctrl-C stops the
+    work. Raises `InputError` for what concerns all rows: an unknown word, a row count that does not match, no list
+    of `Sweep`s.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cells = ld.SingleDiode(iph_a=[[0.030], [0.031]], i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> voltage_v = [0.03 * k for k in range(-2, 20)]
+    >>> ld.fit_many(voltage_v, cells.current(voltage_v))
+    Fits(2: 2 converged)
+    ```
     """
     rows = _sweeps(sweeps, current_a, options)
     with _Progress(progress, len(rows)) as told:
@@ -64,10 +79,13 @@ def key_points_many(
     progress: bool | Callable[[int], Any] = False,
     **options: Any,
 ) -> KeyPointRows:
-    """The key points of every sweep, without a model of the device, each with its uncertainty.
+    """The key points of every sweep, without a model of the device, each with its uncertainty: `KeyPointRows`.
 
-    `sweeps`, `current_a`, `progress` and `options` are those of `fit_many`: a list of `Sweep`s, or rows of voltages and
-    currents. A row that makes no sweep holds the reason instead.
+    - `sweeps`, `current_a`: a list of `Sweep`s, or rows of voltages in V and of currents in A, as in `fit_many`.
+    - `threads`, `progress`, `options`: as in `fit_many`.
+
+    What each row holds is said in `Sweep.key_points`; a row that makes no sweep holds the reason instead. Warnings and
+    errors as in `fit_many`.
     """
     rows = _sweeps(sweeps, current_a, options)
     with _Progress(progress, len(rows)) as told:
@@ -177,16 +195,16 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
 
     @property
     def errors(self) -> dict[int, str]:
-        """Why a row has no result, by its number."""
+        """Why a row has no result, by its number from 0; empty where all have one."""
         errors: dict[int, str] = self._rows.errors()
         return errors
 
     @abstractmethod
     def columns(self) -> dict[str, Any]:
-        """One array a column."""
+        """One array a column, one entry a row."""
 
     def frame(self) -> pd.DataFrame:
-        """The columns as a frame of pandas."""
+        """The columns as a frame of pandas, one row a sweep."""
         import pandas as pd
 
         return pd.DataFrame(self.columns())
@@ -205,20 +223,25 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
 
 
 class Fits(_Rows[Fit]):
-    """Fits in the order of their sweeps; a row without a fit holds the reason instead."""
+    """Fits in the order of their sweeps, from `fit_many`; a row without a fit holds the reason instead.
+
+    - `rows`: a list of `Fit`s and reasons (texts), to make one by hand.
+
+    A sequence: `fits[k]` is a `Fit` or a text, a slice is `Fits`.
+    """
 
     _list = FitList
 
     @property
     def status(self) -> list[str]:
-        """The status of each fit; `error` where there is none."""
+        """The status of each fit, as in `Fit.status`; "error" where there is none."""
         status: list[str] = self._rows.status()
         return status
 
     def columns(self) -> dict[str, Any]:
-        """One array a column: status, error, rms, chi2, dof, then every parameter and key point with its `u`.
+        """One array a column: status, error, rms, chi2, dof, then every parameter and key point with its u.
 
-        NaN (an empty text in `error`) where a row has no such figure.
+        SI units; the u of `iph` is `iph_u`. NaN (an empty text in `error`) where a row has no such figure.
         """
         figures: dict[str, Any] = self._rows.columns()
         return {"status": np.array(self.status, dtype=object), "error": self._reasons()} | figures
@@ -230,12 +253,20 @@ class Fits(_Rows[Fit]):
 
 
 class KeyPointRows(_Rows[KeyPoints]):
-    """Key points in the order of their sweeps; a row without any holds the reason instead."""
+    """Key points in the order of their sweeps, from `key_points_many`; a row without any holds the reason instead.
+
+    - `rows`: a list of `KeyPoints` and reasons (texts), to make one by hand.
+
+    A sequence: `rows[k]` is a `KeyPoints` or a text, a slice is `KeyPointRows`.
+    """
 
     _list = KeyPointList
 
     def columns(self) -> dict[str, Any]:
-        """One array a column: error, then every key point with its `u`; NaN where a row has no such figure."""
+        """One array a column: error, then every key point with its u; NaN where a row has no such figure.
+
+        SI units; the u of `isc` is `isc_u`.
+        """
         figures: dict[str, Any] = self._rows.columns()
         return {"error": self._reasons()} | figures
 

@@ -8,8 +8,19 @@ use litdiode::estimate::Unit;
 use litdiode::translate as core;
 use pyo3::prelude::*;
 
-/// α = dIsc/dT and β = dVoc/dT from sweeps at several temperatures and one irradiance (within 4 %), and their shares of
-/// Isc and Voc at `reference_c`: Isc = Isc(T0) + α·(T − T0), Voc = Voc(T0) + β·(T − T0), weighted straight lines.
+/// α = dIsc/dT and β = dVoc/dT, and their shares of Isc and Voc: a `TemperatureCoefficients`.
+///
+/// ```text
+/// Isc = Isc(T0) + α·(T − T0)     α_rel = α/Isc(T0)          Voc = Voc(T0) + β·(T − T0)     β_rel = β/Voc(T0)
+/// ```
+///
+/// - `sweeps`: a list of `Sweep`s of one device at two or more temperatures, 1 K apart or more, and one irradiance
+///   (within 4 %; the rest is taken out of Isc by proportion).
+/// - `reference_c`: T0 in °C, 25 unless given. For procedure 2 give the temperature of the sweep to be translated.
+///
+/// Straight lines, weighted by the key points' own uncertainties where all have one. The ± is the scatter about the
+/// line, N − 2 degrees of freedom; two temperatures give none. Raises `InputError` for other sets, and sweeps without
+/// irradiance, Isc or Voc.
 #[pyfunction]
 #[pyo3(signature = (sweeps, reference_c=25.0))]
 pub fn temperature_coefficients(
@@ -22,8 +33,17 @@ pub fn temperature_coefficients(
     found.map(TemperatureCoefficients).map_err(|e| input(py, e))
 }
 
-/// The irradiance factor a of procedure 2 from sweeps at several irradiances and one temperature (within 4 K), for
-/// sweeps measured at `from_w_m2`: a = B/Voc(G1) of the line Voc = A + B·ln G.
+/// The irradiance factor a of procedure 2, an `Estimate` without unit.
+///
+/// ```text
+/// Voc = A + B·ln G        a = B/Voc(G1)
+/// ```
+///
+/// - `sweeps`: a list of `Sweep`s of one device at two or more irradiances, 2 % apart or more, and one temperature
+///   (within 4 K).
+/// - `from_w_m2`: G1, the irradiance in W/m² of the sweeps that will be translated, above 0.
+///
+/// A weighted straight line; ± and errors as in `temperature_coefficients`.
 #[pyfunction]
 pub fn irradiance_factor(py: Python<'_>, sweeps: &Bound<'_, PyAny>, from_w_m2: f64) -> PyResult<Estimate> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
@@ -33,8 +53,19 @@ pub fn irradiance_factor(py: Python<'_>, sweeps: &Bound<'_, PyAny>, from_w_m2: f
 
 const PROCEDURES: &str = "pass 1 or 2; procedure 3 needs no parameters";
 
-/// Rs of procedure 1 or R′s of procedure 2 in Ω, the one that makes translated curves coincide, from sweeps at several
-/// irradiances and one temperature.
+/// Rs of procedure 1 or R′s of procedure 2, the one that makes translated curves coincide: an `Estimate` in Ω.
+///
+/// ```text
+/// 1:  V_k(Isc_k − d) = h(d) − Rs·Isc_k        2:  V_k(s·Isc_k) − Voc_k = h(s) − R′s·s·Isc_k        h common to all sweeps k
+/// ```
+///
+/// - `sweeps`: a list of `Sweep`s of one device at two or more irradiances, 2 % apart or more, and one temperature
+///   (within 4 K).
+/// - `procedure`: 1 or 2; 1 unless given.
+///
+/// The levels d and s lie about the points of maximum power. The ± is the scatter of the sweeps about the line, N − 2
+/// degrees of freedom; two irradiances give none. Raises `InputError` for other sets, and sweeps that do not reach from
+/// Isc to Voc.
 #[pyfunction]
 #[pyo3(signature = (sweeps, *, procedure=1))]
 pub fn translation_resistance(
@@ -51,8 +82,21 @@ pub fn translation_resistance(
     found.map(Estimate).map_err(|e| input(py, e))
 }
 
-/// The curve correction κ of procedure 1 (which needs `beta_v_per_k`) or κ′ of procedure 2 in Ω/K, from sweeps at several
-/// temperatures and one irradiance. The ± holds the scatter and those of `rs_ohm` and `beta_v_per_k`.
+/// The curve correction κ of procedure 1 or κ′ of procedure 2, an `Estimate` in Ω/K.
+///
+/// ```text
+/// 1:  V_k(Isc_k − d) + Rs·Isc_k = h(d) + [β − κ·(Isc − d)]·T_k
+/// 2:  V_k(s·Isc_k) − Voc_k + R′s·s·Isc_k = h(s) − κ′·s·Isc·T_k        h common to all sweeps k
+/// ```
+///
+/// - `sweeps`: a list of `Sweep`s of one device at two or more temperatures, 1 K apart or more, and one irradiance
+///   (within 4 %).
+/// - `rs_ohm`: Rs or R′s in Ω, a number or an `Estimate`.
+/// - `beta_v_per_k`: β in V/K, a number or an `Estimate`; procedure 1 needs it, procedure 2 takes Voc from each sweep.
+/// - `procedure`: 1 or 2; 1 unless given.
+///
+/// The ± holds the scatter about the line and those of `rs_ohm` and `beta_v_per_k`; two temperatures give none. Errors
+/// as in `translation_resistance`.
 #[pyfunction]
 #[pyo3(signature = (sweeps, *, rs_ohm, beta_v_per_k=None, procedure=1))]
 pub fn curve_correction(

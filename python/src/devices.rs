@@ -23,11 +23,26 @@ fn fits(shape: &[usize]) -> PyResult<()> {
     })
 }
 
-/// Many devices of one diode: parameters are numbers or arrays that broadcast.
+/// Many devices of one diode: what `SingleDiode` gives where a parameter is an array.
+///
+/// The equation, the parameters (`i0_a`, `n` and the others), their units and limits are those of `SingleDiode`; they
+/// broadcast to `shape` by the rules of numpy, and so do voltages and currents with them. `devices[k]`, or a tuple for
+/// more axes, is the `SingleDiode` at a place; `len` is the length of the first axis.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+/// >>> cells.shape, cells.current([[0.0], [0.5]]).shape, cells[1].iph_a
+/// ((2,), (2, 2), 0.035)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct SingleDiodes(pub core::Devices<1>);
 
-/// Many devices of two diodes: parameters are numbers or arrays that broadcast.
+/// Many devices of two diodes: what `DoubleDiode` gives where a parameter is an array.
+///
+/// The equation, the parameters (`i01_a`, `n1`, `i02_a`, `n2` and the others), their units and limits are those of
+/// `DoubleDiode`; they broadcast to `shape` by the rules of numpy, and so do voltages and currents with them.
+/// `devices[k]`, or a tuple for more axes, is the `DoubleDiode` at a place; `len` is the length of the first axis.
 #[pyclass(frozen, module = "litdiode")]
 pub struct DoubleDiodes(pub core::Devices<2>);
 
@@ -72,7 +87,14 @@ fn brief(array: &core::Array) -> String {
     format!("<{} of {} to {}>", array.values.len(), short(low), short(high))
 }
 
-/// Key points of many devices, one array a figure; NaN in `ff` for a device in the dark, which has none.
+/// Key points of many devices, an array a figure, each of the shape of the devices; from `SingleDiodes.key_points`.
+///
+/// - `isc`, `i_pmax`: currents in A.
+/// - `voc`, `v_pmax`: voltages in V.
+/// - `pmax`: maximum powers in W.
+/// - `ff`: fill factors, Pmax/(Isc·Voc); NaN for a device in the dark, which has none.
+///
+/// They are exact for the parameters and have no ±. The arrays are taken as they are given.
 #[pyclass(frozen, module = "litdiode")]
 pub struct KeyPointsTable([Py<PyAny>; 6]);
 
@@ -123,13 +145,13 @@ impl KeyPointsTable {
         self.0[4].clone_ref(py)
     }
 
-    /// Fill factors.
+    /// Fill factors, 0 to 1; NaN in the dark.
     #[getter]
     fn ff(&self, py: Python<'_>) -> Py<PyAny> {
         self.0[5].clone_ref(py)
     }
 
-    /// The arrays by name, for a table of any kind.
+    /// The six arrays by name, in SI units, for a table of any kind.
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let columns = PyDict::new(py);
         for (name, figure) in FIGURES.iter().zip(&self.0) {
@@ -138,7 +160,7 @@ impl KeyPointsTable {
         Ok(columns)
     }
 
-    /// The columns as a frame of pandas, one row a device.
+    /// The columns as a frame of pandas, one row a device, the last axis running fastest.
     fn frame<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         let columns = PyDict::new(py);
         for (name, figure) in FIGURES.iter().zip(&self.0) {
@@ -212,19 +234,22 @@ macro_rules! devices {
                 shown(py, &self.0.parameters().temperature_c)
             }
 
-            /// The common shape of the parameters.
+            /// The common shape of the parameters, a tuple.
             #[getter]
             fn shape<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
                 PyTuple::new(py, self.0.shape())
             }
 
-            /// Number of devices.
+            /// Number of devices, the product of `shape`.
             #[getter]
             fn size(&self) -> usize {
                 self.0.count()
             }
 
-            /// I in A at `voltage_v`, which broadcasts with the parameters; `threads=None` takes all there are.
+            /// I in A at `voltage_v` in V, a number or an array that broadcasts with the parameters.
+            ///
+            /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
+            /// voltage that is not finite and for shapes that do not go together.
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn current<'py>(
                 &self,
@@ -236,7 +261,8 @@ macro_rules! devices {
                 filled("voltage_v", voltage_v, shape, |v, out| self.0.current(v, threads, out))
             }
 
-            /// V in V at `current_a`; −inf where no finite voltage carries the current.
+            /// V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
+            /// carries the current.
             #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
             fn voltage<'py>(
                 &self,
@@ -248,7 +274,7 @@ macro_rules! devices {
                 filled("current_a", current_a, shape, |i, out| self.0.voltage(i, threads, out))
             }
 
-            /// P = V·I in W at `voltage_v`.
+            /// P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`.
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn power<'py>(
                 &self,
@@ -260,7 +286,7 @@ macro_rules! devices {
                 filled("voltage_v", voltage_v, shape, |v, out| self.0.power(v, threads, out))
             }
 
-            /// dI/dV in S at `voltage_v`.
+            /// dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`.
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn slope<'py>(
                 &self,
@@ -272,7 +298,11 @@ macro_rules! devices {
                 filled("voltage_v", voltage_v, shape, |v, out| self.0.slope(v, threads, out))
             }
 
-            /// Isc, Voc, the point of maximum power and FF of each device.
+            /// Isc, Voc, the point of maximum power and FF of each device, exact for its parameters: a
+            /// `KeyPointsTable`.
+            ///
+            /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
+            /// result finds no room.
             #[pyo3(signature = (*, threads=Some(1)), text_signature = "($self, *, threads=1)")]
             fn key_points(&self, py: Python<'_>, threads: Option<i64>) -> PyResult<KeyPointsTable> {
                 let threads = threads_of(py, threads)?;

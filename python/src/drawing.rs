@@ -155,9 +155,11 @@ impl Sweep {
     /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ (d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a band;
     /// - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
     ///
-    /// `penalty` of a smoothing: "cross_validation" (if not said), "stated_noise" (χ² = N − effective degrees of
-    /// freedom), or λ itself in V³/A² where the sweep states its noise, else in V³. The last two kinds weigh each
-    /// reading by the stated noise. Readings at one voltage count as their mean.
+    /// `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
+    /// 377), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
+    /// states its noise, else in V³. The last two kinds weigh each reading by the stated noise. Readings at one voltage
+    /// count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
+    /// "stated_noise" of a sweep that states none or that no curve comes near.
     #[pyo3(signature = (kind, *, penalty=None))]
     fn interpolate(
         &self,
@@ -187,14 +189,17 @@ fn draw_curve(sweep: &readings::Sweep, kind: Kind, penalty: Penalty) -> Result<D
     }
 }
 
-/// The point of maximum power of an interpolant, exact for its curve; without an uncertainty, see
-/// `maximum_powers`.
+/// The point of maximum power of an interpolant, from `Interpolant.maximum_power`: exact for its curve.
+///
+/// It has no ±; `maximum_powers` gives one.
 #[pyclass(frozen, module = "litdiode")]
 pub struct Maximum(pub core::Maximum);
 
 plain!(Maximum);
 
-/// Whether readings have the falling, concave shape, or were bent into it.
+/// Whether readings have the falling, concave shape, or were bent into it: the answer of `Interpolant.shape_test`.
+///
+/// χ² is Σ w(I − s)² over the readings, a pure number where the noise is stated, else in A².
 #[pyclass(frozen, module = "litdiode")]
 pub struct ShapeTest(pub core::ShapeVerdict);
 
@@ -240,7 +245,7 @@ impl ShapeTest {
         self.0.fits
     }
 
-    /// Probability of so large a lack of fit were the shape right; at least 1/200.
+    /// Probability of so large a lack of fit were the shape right; at least 1/200. To ±0.3 p where it is large.
     #[getter]
     fn p(&self) -> f64 {
         self.0.p

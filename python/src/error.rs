@@ -18,7 +18,7 @@ pub fn add(module: &Bound<'_, PyModule>) -> PyResult<()> {
         PyErr::new_type(
             py,
             c"litdiode.LitdiodeError",
-            Some(c"What went wrong in litdiode."),
+            Some(c"What went wrong in litdiode: the base of its exceptions."),
             Some(&root),
             None,
         )
@@ -29,14 +29,15 @@ pub fn add(module: &Bound<'_, PyModule>) -> PyResult<()> {
         entries.set_item("__module__", "litdiode")?;
         entries.set_item(
             "__doc__",
-            "Bad input: the text names the argument, the index, the value and the cure.",
+            "Bad input, also a ValueError: the text names the argument, the index, the value and the cure.",
         )?;
         let made = py.get_type::<PyType>().call1(("InputError", bases, entries))?;
         Ok::<_, PyErr>(made.cast_into::<PyType>()?.unbind())
     })?;
     let warning = WARNING.get_or_try_init(py, || {
         let root = py.get_type::<PyUserWarning>();
-        let doc = c"Something was decided that you should know of.";
+        let doc =
+            c"Something was decided that you should know of, such as a turn of the sign; see Sweep.changes.";
         PyErr::new_type(py, c"litdiode.LitdiodeWarning", Some(doc), Some(&root), None)
     })?;
     module.add("LitdiodeError", base)?;

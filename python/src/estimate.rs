@@ -7,11 +7,35 @@ use litdiode::estimate as core;
 use pyo3::prelude::*;
 
 /// A value with its standard uncertainty, degrees of freedom and unit.
+///
+/// ```text
+/// value ± t·u        t: Student's t for the level and dof, two-sided (JCGM 100:2008, annex G)
+/// ```
+///
+/// - `value`: the best value, in `unit`.
+/// - `u`: its standard uncertainty (one standard deviation) in `unit`, 0 or more; None where no ± exists.
+/// - `dof`: degrees of freedom behind `u`, above 0; infinite, the noise being known, unless given.
+/// - `unit`: one of "", "A", "V", "W", "Ω", "A/cm²", "cm²", "W/m²", "S", "K", "1/K", "A/K", "V/K", "Ω/K"; "" is a pure
+///   number.
+///
+/// `float(estimate)` is the value; `str` and `format` without a specification quote value ± u with two digits of u and
+/// a prefixed unit, and `format(estimate, ".3f")` applies the specification to both numbers in the unit itself. Raises
+/// `InputError` for an unknown unit, a `u` that is negative or not finite, and a `dof` that is not above 0.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> area = ld.Estimate(0.25, 0.01, unit="cm²")
+/// >>> print(area, f"{area:.3f}", sep="; ")
+/// 0.250 ± 0.010 cm²; (0.250 ± 0.010) cm²
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Estimate(pub core::Estimate);
 
-/// An interval at a stated level; an end that the data do not give is None.
+/// An interval at a stated level, from `Estimate.interval`, `Fit.interval` or `Resample.interval`.
+///
+/// `low` and `high` are in the unit of the figure. An end that the data do not give is None, and `note` says why; a
+/// physical bound (Rs = 0, Rsh infinite) is an end like any other.
 #[pyclass(frozen, module = "litdiode")]
 pub struct Interval(pub core::Interval);
 
@@ -83,20 +107,30 @@ impl Estimate {
         self.0.unit.symbol()
     }
 
-    /// What must be known with the figure.
+    /// What must be known with the figure: why `u` is absent, or what it leaves out; None where there is nothing to
+    /// say.
     #[getter]
     fn note(&self) -> Option<&str> {
         self.0.note.as_deref()
     }
 
-    /// The interval at `level`, by Student's t on the figure's own scale.
+    /// The interval that holds the true value with probability `level` (0 to 1, both excluded), by Student's t.
+    ///
+    /// ```text
+    /// value ± t·u       I0, n: value·exp(±t·u/value)       Rsh: 1/(1/value ± t·u/value²), which may reach infinity
+    /// ```
+    ///
+    /// The ends are in `unit`. Without `u` both are None, and the note says why. Raises `InputError` for a level that
+    /// is none.
     #[pyo3(signature = (level=0.95))]
     fn interval(&self, py: Python<'_>, level: f64) -> PyResult<Interval> {
         probability(py, level)?;
         Ok(Interval(self.0.interval(level)))
     }
 
-    /// The figure as a `ufloat` of the package `uncertainties`.
+    /// The figure as a `ufloat` of the package `uncertainties`, without its unit and its degrees of freedom.
+    ///
+    /// Raises `InputError` where there is no `u`.
     fn ufloat<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         let u = self.0.u.ok_or_else(|| {
             input(py, format!("no ufloat without u: {}", self.0.note.as_deref().unwrap_or("u is absent")))
@@ -143,13 +177,13 @@ pub fn render(py: Python<'_>, e: &core::Estimate) -> PyResult<String> {
 
 #[pymethods]
 impl Interval {
-    /// Lower end; None where the data give none.
+    /// Lower end in the unit of the figure; None where the data give none.
     #[getter]
     fn low(&self) -> Option<f64> {
         self.0.low
     }
 
-    /// Upper end; None where the data give none.
+    /// Upper end in the unit of the figure; None where the data give none.
     #[getter]
     fn high(&self) -> Option<f64> {
         self.0.high

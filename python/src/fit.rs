@@ -24,7 +24,25 @@ pub enum Either {
     Two(core::Fit<2>),
 }
 
-/// A fitted diode model with its uncertainties.
+/// A fitted diode model with its uncertainties, from `fit_single_diode`, `fit_double_diode` or `fit_many`.
+///
+/// `model` is the fitted curve, `parameters` its numbers with their ±, `status` how far they can be believed and
+/// `notes` what must be known with them. The ± is first order, from the covariance at the optimum:
+///
+/// ```text
+/// C = s²·(JᵀJ)⁻¹ + common gains and offsets        J: ∂r/∂(Iph, ln I0, ln a, Rs, 1/Rsh) of the weighted residuals r
+/// s² = 1 where the noise is stated (`noise_stated`, infinite dof), else χ²/ν with ν = points − free parameters
+/// ```
+///
+/// `status` is the first that holds of
+///
+/// - "not_converged": the solver found no optimum; the last good state is given;
+/// - "not_identified": the data leave at least one parameter open, or do not support the second diode, or show no
+///   current beyond noise (this before "not_converged");
+/// - "at_bound": an optimum with a parameter at its bound, which gets a one-sided interval and no ±;
+/// - "converged": an optimum inside the bounds.
+///
+/// `str(fit)` shows all of it, for a figure whose interval is the profile's with that interval in place of ±.
 #[pyclass(frozen, module = "litdiode")]
 pub struct Fit(pub Either);
 
@@ -138,7 +156,39 @@ impl Request<'_, '_> {
     }
 }
 
-/// Fits one diode to a sweep: `iph i0 n rs rsh`.
+/// Fits one diode to a sweep: parameters `iph i0 n rs rsh`, in A, A, 1, Ω, Ω.
+///
+/// ```text
+/// I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh        a = n·cells·k·T/q        min Σ (r/σ)²
+/// nearest: (r/σ)² = least of ((V − Vi)/σV)² + ((I − Ii)/σI)² on the curve
+/// ```
+///
+/// - `sweep`: the measured `Sweep`, with its noise, cells and temperature.
+/// - `residual`: the distance r that is made small, model − measured: "current" at the measured voltage; "voltage" at
+///   the measured current; "nearest" to the curve, which needs a stated noise; "implicit", right side less left side of
+///   the equation at the measured point, which many papers print. "auto" takes nearest where the sweep states scatter
+///   on both axes, the axis that has it where on one, and the axis that was read (not swept) where on none.
+/// - `fix`: parameters held, a dictionary of name to SI value.
+/// - `bounds`: parameters kept between two SI values, a dictionary of name to (low, high). Where none are given: Iph ≥
+///   0, I0 > 0, n from 0.3 to 10, Rs ≥ 0, Rsh above 0 up to infinite.
+/// - `start`: SI values to start from, by name; what is not named starts from the best of a grid. Without it the start
+///   is found from the data, always the same.
+/// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
+///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
+///
+/// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
+/// Raises `InputError` for a name that is no parameter, a value outside its limits (those of `SingleDiode`), bounds
+/// that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
+/// number of cells.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+/// >>> fit = ld.fit_single_diode(sweep, fix={"n": 1.3})
+/// >>> fit.status, fit.residual, fit.names
+/// ('converged', 'current', ['iph', 'i0', 'rs', 'rsh'])
+/// ```
 #[pyfunction]
 #[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated"))]
 pub fn fit_single_diode(
@@ -153,7 +203,33 @@ pub fn fit_single_diode(
     Request { residual, fix, bounds, start, noise_scale }.extract(py, sweep, Either::One)
 }
 
-/// Fits two diodes to a sweep: `iph i01 n1 i02 n2 rs rsh`.
+/// Fits two diodes to a sweep: parameters `iph i01 n1 i02 n2 rs rsh`, in A, A, 1, A, 1, Ω, Ω.
+///
+/// ```text
+/// I = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh        ak = nk·cells·k·T/q        min Σ (r/σ)²
+/// nearest: (r/σ)² = least of ((V − Vi)/σV)² + ((I − Ii)/σI)² on the curve
+/// ```
+///
+/// - `sweep`: the measured `Sweep`, with its noise, cells and temperature.
+/// - `residual`: the distance r that is made small, model − measured: "current" at the measured voltage; "voltage" at
+///   the measured current; "nearest" to the curve, which needs a stated noise; "implicit", right side less left side of
+///   the equation at the measured point, which many papers print. "auto" takes nearest where the sweep states scatter
+///   on both axes, the axis that has it where on one, and the axis that was read (not swept) where on none.
+/// - `fix`: parameters held, a dictionary of name to SI value; {"n1": 1, "n2": 2} is common. `fix` and
+///   `bounds` must leave room for n1 ≤ n2.
+/// - `bounds`: parameters kept between two SI values, a dictionary of name to (low, high). Where none are given: Iph ≥
+///   0, I01 and I02 > 0, n1 and n2 from 1 to 2, Rs ≥ 0, Rsh above 0 up to infinite.
+/// - `start`: SI values to start from, by name; what is not named starts from the best of a grid. Without it the start
+///   is found from the data, always the same.
+/// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
+///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
+///
+/// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
+/// Raises `InputError` for a name that is no parameter, a value outside its limits (those of `DoubleDiode`), bounds
+/// that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
+/// number of cells.
+///
+/// `Fit.support` says whether the data support the second diode; where they do not, the status is "not_identified".
 #[pyfunction]
 #[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated"))]
 pub fn fit_double_diode(
@@ -169,7 +245,7 @@ pub fn fit_double_diode(
 }
 
 /// Fits every sweep on threads: a `Fit` a row, or the reason why there is none. `progress` is told the rows done.
-/// `litdiode.fit_many` puts the result in columns.
+/// `litdiode.fit_many` puts the result in columns, and says what the other arguments mean.
 #[pyfunction]
 #[pyo3(signature = (sweeps, *, diodes=1, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
     threads=None, progress=None))]
@@ -205,7 +281,7 @@ impl Fit {
         Sweep(on!(&self.0, f => f.sweep.clone()))
     }
 
-    /// The fitted model.
+    /// The fitted model, a `SingleDiode` or a `DoubleDiode` at the temperature and with the cells of the sweep.
     #[getter]
     fn model<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         match &self.0 {
@@ -214,13 +290,16 @@ impl Fit {
         }
     }
 
-    /// The distance that was made small.
+    /// The distance that was made small: "nearest", "current", "voltage" or "implicit".
     #[getter]
     fn residual(&self) -> &'static str {
         on!(&self.0, f => f.residual.name())
     }
 
-    /// Every parameter as an Estimate, by name.
+    /// Every parameter as an `Estimate`, by name: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2 rs rsh`.
+    ///
+    /// `u` is None for one that is fixed or at its bound; the note says which, and what the data do not determine.
+    /// Intervals of I0 and n are symmetric in their logarithms, that of Rsh in 1/Rsh.
     #[getter]
     fn parameters<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = PyDict::new(py);
@@ -236,7 +315,7 @@ impl Fit {
         on!(&self.0, f => f.names.iter().map(|n| n.to_string()).collect())
     }
 
-    /// Covariance of `names` in SI units; NaN where the data give none.
+    /// Covariance of `names` in SI units, one row and one column a name; NaN where the data give none.
     #[getter]
     fn covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let (n, c) = on!(&self.0, f => (f.names.len(), f.covariance.clone()));
@@ -244,13 +323,15 @@ impl Fit {
         PyArray1::from_vec(py, whole).reshape([n, n])
     }
 
-    /// Root mean square of the residuals in their own unit; √(χ²/N) for nearest.
+    /// Root mean square of the residuals in their own unit: A for current and implicit, V for voltage; √(χ²/N) for
+    /// nearest.
     #[getter]
     fn rms(&self) -> f64 {
         self.0.rms()
     }
 
-    /// χ² where the noise is stated, else the sum of squares in the residual's unit squared.
+    /// χ² where the noise is stated (`noise_stated`), else the sum of squared residuals, in the residual's unit
+    /// squared.
     #[getter]
     fn chi2(&self) -> f64 {
         self.0.chi2()
@@ -262,25 +343,29 @@ impl Fit {
         self.0.dof()
     }
 
-    /// Whether the noise was stated, so that ± is absolute.
+    /// Whether ± comes from the stated noise; else from the scatter about the curve.
     #[getter]
     fn noise_stated(&self) -> bool {
         on!(&self.0, f => f.noise_stated)
     }
 
-    /// converged, at_bound, not_identified or not_converged.
+    /// "converged", "at_bound", "not_identified" or "not_converged"; the class says what they mean.
     #[getter]
     fn status(&self) -> &'static str {
         self.0.status()
     }
 
-    /// What must be known with the fit.
+    /// What must be known with the fit, in sentences; empty where there is nothing to say.
+    ///
+    /// What the data do not determine and what would settle it; parameters at a bound; residuals with a pattern (too
+    /// few runs of one sign: A. Wald, J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147) or of another size than the stated
+    /// noise; why it did not converge.
     #[getter]
     fn notes(&self) -> Vec<String> {
         on!(&self.0, f => f.notes.clone())
     }
 
-    /// model − measured, in the unit of the residual.
+    /// model − measured of each point, in the order of the sweep: in A or V as `rms`, in units of σ for nearest.
     #[getter]
     fn residuals<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
         PyArray1::from_slice(py, on!(&self.0, f => &f.residuals))
@@ -308,25 +393,36 @@ impl Fit {
         Ok(list)
     }
 
-    /// Isc, Voc, Pmax, FF and what follows, by the fitted curve.
+    /// Isc, Voc, Pmax, FF and what follows, by the fitted curve and its covariance, as `KeyPoints`.
+    ///
+    /// A figure that lies beyond the readings is given by the model and says so in its note.
     fn key_points(&self, py: Python<'_>) -> KeyPoints {
         KeyPoints(py.detach(|| on!(&self.0, f => f.key_points())))
     }
 
-    /// Why the solver stopped.
+    /// Why the solver stopped, in a few words.
     #[getter]
     fn stopped(&self) -> &'static str {
         on!(&self.0, f => f.stop.reason())
     }
 
-    /// Whether the default interval is the profile's: some parameter is near a bound, or the problem curved.
+    /// Whether the default interval is the profile's: u(ln n) is above 0.1, or a parameter lies within 4 u of a bound.
     #[getter]
     fn needs_profile(&self) -> bool {
         on!(&self.0, f => f.needs_profile())
     }
 
-    /// For two diodes: `likelihood_ratio`, `parameters`, `p`, `aicc_difference` to either diode alone,
-    /// `aicc_beside_free_n` to one diode with a free n (negative speaks for the second diode) and `holds`; None for one.
+    /// For two diodes, whether the data support the second: a dictionary, or None (for one diode, or nothing to
+    /// compare).
+    ///
+    /// ```text
+    /// Λ = Δχ² where the noise is stated, N·ln(SS₁/SS₂) where not      AICc = −2·ln L + 2k + 2k(k + 1)/(N − k − 1)
+    /// ```
+    ///
+    /// `likelihood_ratio` is Λ against the better of either diode alone, `parameters` what the second adds, `p` the
+    /// probability of χ² ≥ Λ on as many degrees of freedom; `aicc_difference` to that diode alone and
+    /// `aicc_beside_free_n` to one diode with a free n, each negative where it speaks for the second diode; `holds`
+    /// where both are. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
     #[getter]
     fn support<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
         let Some(support) = on!(&self.0, f => f.support) else { return Ok(None) };
@@ -340,7 +436,7 @@ impl Fit {
         Ok(Some(found))
     }
 
-    /// Correlation of `names`; NaN where the data give none.
+    /// Correlation of `names`, pure numbers, one row and one column a name; NaN where the data give none.
     #[getter]
     fn correlation<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let (n, c) = on!(&self.0, f => (f.names.len(), f.correlation()));
@@ -348,7 +444,8 @@ impl Fit {
         PyArray1::from_vec(py, whole).reshape([n, n])
     }
 
-    /// Free parameters and key points as `ufloat`s of the package `uncertainties`, with their correlations.
+    /// Free parameters and key points as `ufloat`s of the package `uncertainties`, with their correlations: a
+    /// dictionary by name, in SI units. Raises `InputError` where the fit has no covariance.
     fn ufloats<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let joint = on!(&self.0, f => f.joint())
             .ok_or_else(|| input(py, "the fit has no covariance to make ufloats of: see its notes"))?;
@@ -363,8 +460,18 @@ impl Fit {
         Ok(found)
     }
 
-    /// The interval of a parameter or of a key point: `method` "default", "linear" (Student's t) or "profile"
-    /// (likelihood). The default is linear unless `needs_profile`.
+    /// The `Interval` of a parameter or of a key point, in SI units.
+    ///
+    /// ```text
+    /// profile end: χ²(figure held) − χ²(optimum) = t²·s²        linear: Student's t on the figure's own scale
+    /// ```
+    ///
+    /// - `name`: a parameter, or a key point that the fit gives: `isc voc pmax v_pmax i_pmax ff jsc efficiency`.
+    /// - `level`: the probability with which it holds the truth, between 0 and 1.
+    /// - `method`: "linear", "profile" (of the likelihood), or "default": linear unless `needs_profile`.
+    ///
+    /// An end that the data do not give is None and the note says so; a physical bound (Iph = 0, Rs = 0, Rsh infinite)
+    /// is an end. Raises `InputError` for an unknown name or method and a level that is none.
     #[pyo3(signature = (name, level=0.95, *, method="default"))]
     fn interval(&self, py: Python<'_>, name: &str, level: f64, method: &str) -> PyResult<Interval> {
         probability(py, level)?;
@@ -382,8 +489,12 @@ impl Fit {
         })
     }
 
-    /// The band in A that holds the true curve with probability `level` at each of `voltage_v` (a list or an array of
-    /// one dimension): (low, high). NaN where the fit gives none.
+    /// The band that holds the true curve with probability `level` at each voltage by itself: (low, high), two arrays
+    /// in A.
+    ///
+    /// `voltage_v`: voltages in V, one-dimensional. First order, or by the profile where `needs_profile`; NaN where the
+    /// fit gives none. That the whole curve lies in the band is less probable. Raises `InputError` for a voltage that
+    /// is not finite and a level that is none.
     #[pyo3(signature = (voltage_v, level=0.95))]
     fn band<'py>(&self, py: Python<'py>, voltage_v: &Bound<'py, PyAny>, level: f64) -> PyResult<Band<'py>> {
         let v = vector("voltage_v", voltage_v)?;
@@ -398,9 +509,18 @@ impl Fit {
         Ok((ends(|i| i.low), ends(|i| i.high)))
     }
 
-    /// Repeats the fit on `draws` sweeps that could as well have been measured: `scatter` "parametric" (normal noise of
-    /// the stated or found size) or "residual" (the residuals of the fit). The same seed gives the same draws, whatever
-    /// the threads.
+    /// Repeats the fit on sweeps that could as well have been measured (bootstrap); returns a `Resample`.
+    ///
+    /// - `draws`: how many sweeps, 1 to 10 million.
+    /// - `seed`: a whole number from 0; the same seed gives the same draws, whatever the threads.
+    /// - `scatter`: "parametric", normal noise of the stated or found size about the fitted curve; or "residual", the
+    ///   residuals of the fit, rᵢ/√(1 − hᵢ) with the leverage hᵢ, drawn with replacement.
+    /// - `threads`: how many work on it; None takes all there are.
+    /// - `progress`: a function that is told the number of draws done, or None.
+    ///
+    /// A stated gain or offset uncertainty is drawn once a sweep. Ctrl-C, or an exception of `progress`, stops the
+    /// work. Raises `InputError` where the fit has no scatter to draw from. Source: A. C. Davison, D. V. Hinkley,
+    /// Bootstrap Methods and their Application (1997), section 6.2 (from memory).
     #[pyo3(signature = (draws=1000, seed=0, *, scatter="parametric", threads=None, progress=None))]
     fn resample(
         &self,
@@ -419,7 +539,11 @@ impl Fit {
         found.map(Resample).map_err(|e| input(py, e))
     }
 
-    /// Draws the fitted curve through the points with the residuals below; returns the axes.
+    /// Draws the fitted curve through the points into `ax` (a new figure if None), the residuals below; returns both
+    /// axes.
+    ///
+    /// `options` are those of `litdiode.plots.plot_fit`: `points=300` of the curve, `level=0.95` of the band (None for
+    /// no band).
     #[pyo3(signature = (ax=None, **options))]
     fn plot<'py>(
         slf: &Bound<'py, Self>,

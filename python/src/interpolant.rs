@@ -16,9 +16,21 @@ type Row<'py> = (Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>);
 
 /// A curve I(V) of cubic pieces through the readings of a sweep, or near them; no model of the device.
 ///
-/// I(V) = c0 + c1·s + c2·s² + c3·s³, s = (V − Vk)/(Vk+1 − Vk), between the breakpoints Vk ≤ V ≤ Vk+1
-/// (`breakpoints_v`, `coefficients_a`). Arguments are numbers or arrays of any shape; results have the same shape. A
-/// voltage outside the sweep is an `InputError` unless `extrapolate`, which continues the end pieces.
+/// ```text
+/// I(V) = c0 + c1·s + c2·s² + c3·s³        s = (V − Vk)/(Vk+1 − Vk)  between the breakpoints Vk ≤ V ≤ Vk+1
+/// ```
+///
+/// From `Sweep.interpolate`, which names the kinds. Breakpoints and coefficients are `breakpoints_v` and
+/// `coefficients_a`. Arguments are numbers or arrays of any shape; results have the same shape. A voltage outside the
+/// sweep is an `InputError` unless `extrapolate`, which continues the end pieces; so is one that is not finite.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+/// >>> curve = sweep.interpolate("monotone_cubic")
+/// >>> round(curve.current(0.45), 4), curve.breakpoints_v.size
+/// (0.0246, 5)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Interpolant(pub Drawing);
 
@@ -49,26 +61,28 @@ impl Interpolant {
         Sweep(self.0.sweep.clone())
     }
 
-    /// I(V) in A.
+    /// I in A at `voltage_v` in V; `extrapolate` continues the end pieces beyond the sweep.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
     fn current<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.current(v, extrapolate))
     }
 
-    /// dI/dV in S; at a kink that of the piece to the right.
+    /// dI/dV in S at `voltage_v` in V; at a kink that of the piece to the right. `extrapolate` as in `current`.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
     fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.slope(v, extrapolate))
     }
 
-    /// P(V) = V·I(V) in W.
+    /// P = V·I(V) in W at `voltage_v` in V; `extrapolate` as in `current`.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
     fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.power(v, extrapolate))
     }
 
-    /// The voltage in V at which the curve has each current; an `InputError` where there are several (see `voltages`)
-    /// or none. With `extrapolate` a current that the sweep does not carry is met at the nearest place beyond it.
+    /// The voltage in V at which the curve has each current `current_a` in A.
+    ///
+    /// Raises `InputError` where there are several (see `voltages`) or none. With `extrapolate` a current that the
+    /// sweep does not carry is met at the nearest place beyond it.
     #[pyo3(signature = (current_a, extrapolate=false))]
     fn voltage<'py>(&self, current_a: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
         let [made] = map_all("current_a", current_a, |i| {
@@ -89,7 +103,10 @@ impl Interpolant {
         Ok(made)
     }
 
-    /// All voltages in V, rising, at which the curve has one current; of a flat stretch its two ends.
+    /// All voltages in V, rising, at which the curve has the one current `current_a` in A; of a flat stretch its two
+    /// ends.
+    ///
+    /// `extrapolate` continues the end pieces beyond the sweep. Raises `InputError` where the current is not reached.
     #[pyo3(signature = (current_a, extrapolate=false))]
     fn voltages<'py>(
         &self,
@@ -101,16 +118,26 @@ impl Interpolant {
         Ok(PyArray1::from_iter(py, found.into_iter().flat_map(|all| all.voltage_v)))
     }
 
-    /// The largest V·I between the first and the last reading: the best of the breakpoints and the zeros of (V·I)′.
+    /// The largest V·I between the first and the last reading: the best of the breakpoints and the zeros of (V·I)′, a
+    /// `Maximum`, exact for the curve and without ±.
     fn maximum_power(&self, py: Python<'_>) -> PyResult<Maximum> {
         self.0.curve().maximum_power().map(Maximum).map_err(|e| input(py, e))
     }
 
     /// For a smoothing: the band in A, (low, high), that holds the current with probability `level` at each voltage.
     ///
-    /// u² = Σ lk²·σk² with the row l of the smoother (`shares`), σ as stated or as the scatter shows it (Student's t).
-    /// It knows the noise, not what the penalty bends away; `with_bias` counts with that and holds the curve with
-    /// probability `level` averaged over the sweep, not place by place (Wahba, J. R. Stat. Soc. B 45 (1983) 133).
+    /// ```text
+    /// u² = Σ lk²·σk²        with_bias: u² = Σ lk·mk·σk², m the row of the natural cubic through the points
+    /// ```
+    ///
+    /// - `voltage_v`: voltages in V within the sweep; low and high have their shape.
+    /// - `level`: between 0 and 1.
+    /// - `with_bias`: l (see `shares`) carries the noise, not what the penalty bends away. This counts with that, and
+    ///   holds the curve with probability `level` averaged over the sweep, not place by place (Wahba, J. R. Stat. Soc.
+    ///   B 45 (1983) 133).
+    ///
+    /// σ is as stated, or as the scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
+    /// the sweep, a level that is none, and where no degrees of freedom are left.
     #[pyo3(signature = (voltage_v, level=0.95, *, with_bias=false))]
     fn band<'py>(
         &self,
@@ -131,29 +158,35 @@ impl Interpolant {
         Ok((low, high))
     }
 
-    /// For a smoothing: the standard uncertainty of the current in A, with `residual_dof` degrees of freedom where the
-    /// noise is not stated.
+    /// For a smoothing: the standard uncertainty of the current in A at `voltage_v` in V within the sweep.
+    ///
+    /// It has `residual_dof` degrees of freedom where the noise is not stated. Errors as in `band`.
     fn u_current<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         self.uncertainties(voltage_v, |smooth, v| smooth.current(v))
     }
 
-    /// For a smoothing: the standard uncertainty of the slope dI/dV in S, as `u_current`.
+    /// For a smoothing: the standard uncertainty of the slope dI/dV in S at `voltage_v` in V, as `u_current`.
     fn u_slope<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         self.uncertainties(voltage_v, |smooth, v| smooth.slope(v))
     }
 
-    /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the slope
-    /// (1/V) at one voltage: the row of the smoother.
+    /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the
+    /// slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Errors as in `band`.
     fn shares<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Row<'py>> {
         let row = self.0.smooth_or(py, "row")?.row(voltage_v).map_err(|e| input(py, e))?;
         Ok((PyArray1::from_vec(py, row.current), PyArray1::from_vec(py, row.slope)))
     }
 
-    /// For a shape-constrained curve: whether the readings speak against the falling, concave shape at `level`.
+    /// For a shape-constrained curve: whether the readings speak against the falling, concave shape, a `ShapeTest`.
     ///
-    /// T = χ²(shape) − χ²(smooth), over χ²(smooth) where the noise is not stated; its distribution is drawn from 199
-    /// fits to the fitted shape with fresh noise, always from the same seed (Efron, Tibshirani, An Introduction to the
-    /// Bootstrap (1993), ch. 16).
+    /// ```text
+    /// T = χ²(shape) − χ²(smooth), over χ²(smooth) where the noise is not stated        p = (1 + number of T* ≥ T)/(1 + draws)
+    /// ```
+    ///
+    /// `level`: the probability, 0 to 1, with which readings of that shape pass. T* are drawn by up to 199 fits to the
+    /// fitted shape with fresh noise, always from the same seed (Efron, Tibshirani, An Introduction to the Bootstrap
+    /// (1993), ch. 16); drawing stops when it cannot change the verdict. Raises `InputError` for other kinds, a level
+    /// that is none, and too few readings.
     #[pyo3(signature = (level=0.95))]
     fn shape_test(&self, py: Python<'_>, level: f64) -> PyResult<ShapeTest> {
         let Drawn::ShapeConstrained(shape) = &self.0.drawn else {
@@ -246,8 +279,10 @@ impl Interpolant {
         self.0.measured().noise_stated()
     }
 
-    /// Draws the curve over the points, with its band where it has one; returns the axes. See
-    /// `litdiode.plots.plot_interpolant`.
+    /// Draws the curve over the points into `ax` (a new figure if None), with its band where it has one; returns both
+    /// axes.
+    ///
+    /// `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=False`.
     #[pyo3(signature = (ax=None, **options))]
     fn plot<'py>(
         slf: &Bound<'py, Self>,

@@ -7,7 +7,17 @@ use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
-/// Isc, Voc, the point of maximum power, FF, and Jsc and efficiency where area and irradiance are known.
+/// Isc, Voc, the point of maximum power and FF, and Jsc and efficiency where area and irradiance are known.
+///
+/// ```text
+/// FF = Pmax/(Isc·Voc)      Jsc = Isc/area      η = Pmax/(area·irradiance)
+/// ```
+///
+/// Each figure is an `Estimate`, or None with the reason in `absent`. Uncertainties are carried to first order with the
+/// covariance of the figures (JCGM 100:2008, 5.2.2); degrees of freedom of Jsc and η by Welch–Satterthwaite (annex G).
+/// FF and η are pure numbers from 0 to 1. Where area or irradiance has no uncertainty, the note of Jsc or η says
+/// "electrical part only". Comes from `Sweep.key_points`, `Fit.key_points`, `Translated.key_points` and, exact and
+/// without ±, from a model.
 #[pyclass(frozen, module = "litdiode")]
 pub struct KeyPoints(pub core::KeyPoints);
 
@@ -26,10 +36,11 @@ pub const FIGURES: [(&str, &str); 8] = [
 ];
 
 macro_rules! figures {
-    ($($name:ident),*) => {
+    ($($(#[$doc:meta])* $name:ident),* $(,)?) => {
         #[pymethods]
         impl KeyPoints {
             $(
+                $(#[$doc])*
                 #[getter]
                 fn $name(&self) -> Option<Estimate> {
                     self.0.$name.clone().map(Estimate)
@@ -39,11 +50,28 @@ macro_rules! figures {
     };
 }
 
-figures!(isc, voc, pmax, v_pmax, i_pmax, ff, jsc, efficiency);
+figures!(
+    /// Short-circuit current in A.
+    isc,
+    /// Open-circuit voltage in V.
+    voc,
+    /// Maximum power in W.
+    pmax,
+    /// Voltage of maximum power in V.
+    v_pmax,
+    /// Current of maximum power in A.
+    i_pmax,
+    /// Fill factor, 0 to 1.
+    ff,
+    /// Short-circuit current density in A/cm².
+    jsc,
+    /// Efficiency, 0 to 1.
+    efficiency,
+);
 
 #[pymethods]
 impl KeyPoints {
-    /// Figures that are not there, with the reason.
+    /// The figures that are not there, by name, with the reason.
     #[getter]
     fn absent<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let absent = PyDict::new(py);
@@ -53,13 +81,13 @@ impl KeyPoints {
         Ok(absent)
     }
 
-    /// Figures that `covariance` is over.
+    /// The figures that `covariance` is over: those of the first six that have a ±.
     #[getter]
     fn names(&self) -> Vec<String> {
         self.0.names.iter().map(|n| n.to_string()).collect()
     }
 
-    /// Covariance of `names` in SI units.
+    /// Covariance of `names` in SI units, one row and one column a name.
     #[getter]
     fn covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let n = self.0.names.len();

@@ -12,12 +12,58 @@ use pyo3::BoundObject;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
-/// One diode with light, shunt and series resistance.
+/// One diode with light, shunt and series resistance; many such devices where a parameter is an array.
+///
+/// ```text
+/// I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh        a = n·cells·k·T/q
+/// ```
+///
+/// - `iph_a`: light-generated current in A, 0 (in the dark) to 1e9.
+/// - `i0_a`: saturation current in A, 1e-300 to 1e6.
+/// - `n`: ideality factor of one cell, 0.01 to 1000.
+/// - `rs_ohm`: series resistance in Ω, 0 to 1e12.
+/// - `rsh_ohm`: shunt resistance in Ω, 1e-12 up to `float("inf")`, which is none.
+/// - `cells`: cells in series, a whole number, 1 unless given.
+/// - `temperature_c`: temperature in °C, −272.15 to 3000, 25 unless given.
+///
+/// Numbers make a `SingleDiode`. An array among them makes a `SingleDiodes`: the parameters broadcast. k and q are the
+/// exact constants of the SI of 2019. Raises `InputError` naming the parameter, its place in an array, the value and
+/// its limits.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+/// >>> round(cell.current(0.5), 4)
+/// 0.0322
+/// >>> cell.current([0.0, 0.5]).round(4).tolist()
+/// [0.035, 0.0322]
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct SingleDiode(pub core::SingleDiode);
 
-/// Two diodes in parallel with light, shunt and series resistance.
+/// Two diodes in parallel with light, shunt and series resistance; many such devices where a parameter is an array.
+///
+/// ```text
+/// I = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh        ak = nk·cells·k·T/q,  k = 1, 2
+/// ```
+///
+/// - `iph_a`: light-generated current in A, 0 (in the dark) to 1e9.
+/// - `i01_a`, `i02_a`: saturation currents in A, 1e-300 to 1e6.
+/// - `n1`, `n2`: ideality factors of one cell, 0.01 to 1000; often 1 and 2.
+/// - `rs_ohm`: series resistance in Ω, 0 to 1e12.
+/// - `rsh_ohm`: shunt resistance in Ω, 1e-12 up to `float("inf")`, which is none.
+/// - `cells`: cells in series, a whole number, 1 unless given.
+/// - `temperature_c`: temperature in °C, −272.15 to 3000, 25 unless given.
+///
+/// Numbers make a `DoubleDiode`, an array among them a `DoubleDiodes`; errors as in `SingleDiode`.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+/// >>> round(cell.key_points().voc.value, 4)
+/// 0.6219
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct DoubleDiode(pub core::DoubleDiode);
@@ -215,7 +261,10 @@ macro_rules! device {
                 self.0.parameters().temperature_c
             }
 
-            /// I in A at `voltage_v`; the shape of the answer is that of the argument. `threads=None` takes all there are.
+            /// I in A at `voltage_v` in V: a number for a number, an array of the same shape for anything array-like.
+            ///
+            /// `threads`: how many work on it, 1 unless given, None for all there are. A current beyond the range of a
+            /// double is infinite. Raises `InputError` for a voltage that is not finite.
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn current<'py>(
                 &self,
@@ -227,7 +276,10 @@ macro_rules! device {
                 filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), f)
             }
 
-            /// V in V at `current_a`; −inf where no finite voltage carries the current.
+            /// V in V at `current_a` in A, shapes and `threads` as in `current`.
+            ///
+            /// −inf where no finite voltage carries the current: Rsh infinite and I ≥ Iph plus the saturation currents.
+            /// Raises `InputError` for a current that is not finite.
             #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
             fn voltage<'py>(
                 &self,
@@ -239,17 +291,21 @@ macro_rules! device {
                 filled("current_a", current_a, |s| Ok(s.to_vec()), f)
             }
 
-            /// P = V·I in W at `voltage_v`.
+            /// P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`.
             fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
                 filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), |v, out| self.0.power(v.values, out))
             }
 
-            /// dI/dV in S at `voltage_v`.
+            /// dI/dV in S at `voltage_v` in V, below 0; shapes and errors as in `current`. The dynamic resistance is
+            /// −1/(dI/dV).
             fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
                 filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), |v, out| self.0.slope(v.values, out))
             }
 
-            /// Derivatives of I at one voltage, by name: `voltage` (dI/dV) and every parameter.
+            /// Derivatives of I at one voltage, `voltage_v` in V: a dictionary of numbers in SI units.
+            ///
+            /// Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
+            /// rs rsh`. Raises `InputError` for a voltage that is not finite.
             fn gradient<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Bound<'py, PyDict>> {
                 let g = self.0.gradient(voltage_v).map_err(|e| input(py, e))?;
                 let found = PyDict::new(py);
@@ -264,13 +320,30 @@ macro_rules! device {
                 Ok(found)
             }
 
-            /// Isc, Voc, the point of maximum power and FF of the model.
+            /// Isc, Voc, the point of maximum power and FF of the model, as `KeyPoints`: exact for the parameters, so
+            /// without ±.
+            ///
+            /// In the dark (Iph = 0) all are 0, and FF is absent with the reason.
             fn key_points(&self) -> KeyPoints {
                 KeyPoints(self.0.key_points())
             }
 
-            /// The model at another irradiance and temperature:
-            /// Iph·(1 + isc_per_k·ΔT)·G/G₀, I0·(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T)), Rsh·G₀/G on request.
+            /// The model at another irradiance G and temperature T; n, Rs and cells stay.
+            ///
+            /// ```text
+            /// Iph = Iph₀·(1 + isc_per_k·(T − T₀))·G/G₀      I0 = I0₀·(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T))      Rsh = Rsh₀·G₀/G on request
+            /// ```
+            ///
+            /// - `irradiance_w_m2`: G in W/m², 0 (dark) to 1e8; G₀ unless given.
+            /// - `temperature_c`: T in °C; that of the model, T₀, unless given.
+            /// - `reference_irradiance_w_m2`: G₀ in W/m², at which the parameters hold; 1000 unless given.
+            /// - `isc_per_k`: relative change of the photocurrent per kelvin, −0.1 to 0.1; 0 unless given.
+            /// - `gap_ev`: band gap Eg in eV, 0 to 10; 1.12, silicon, unless given.
+            /// - `shunt_follows_light`: whether Rsh is proportional to 1/G, as in thin films (common practice).
+            ///
+            /// Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Source: the
+            /// saturation current follows the intrinsic carrier density squared (S. M. Sze, Physics of Semiconductor
+            /// Devices, chapter 1; from memory).
             #[pyo3(signature = (irradiance_w_m2=None, temperature_c=None, *, reference_irradiance_w_m2=1000.0,
                                                 isc_per_k=0.0, gap_ev=1.12, shunt_follows_light=false))]
             #[allow(clippy::too_many_arguments)]
@@ -295,7 +368,10 @@ macro_rules! device {
                 self.0.at(&condition).map(Self).map_err(|e| input(py, e))
             }
 
-            /// (voltage_v, current_a) for a plot, dense at the knee.
+            /// (voltage_v, current_a) in V and A for a plot: two arrays of `points` numbers (2 or more), dense at the
+            /// knee.
+            ///
+            /// From V = 0 to Voc under light; in the dark over −5 to 25 thermal voltages of the junction.
             #[pyo3(signature = (points=200))]
             #[allow(clippy::type_complexity)]
             fn curve<'py>(

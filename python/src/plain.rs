@@ -10,7 +10,7 @@ macro_rules! plain {
                 serde_json::to_string(&self.0).map_err(|e| crate::error::input(py, e))
             }
 
-            /// The object that `to_json` wrote.
+            /// The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
             #[staticmethod]
             fn from_json(py: pyo3::Python<'_>, text: &str) -> pyo3::PyResult<Self> {
                 serde_json::from_str(text).map($class).map_err(|e| {

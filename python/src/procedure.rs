@@ -9,31 +9,62 @@ use litdiode::estimate::Unit;
 use litdiode::translate::{self as core, Range};
 use pyo3::prelude::*;
 
-/// Parameters of procedure 1 of IEC 60891, which adds to the currents:
+/// Parameters of procedure 1 of IEC 60891, which adds to the currents; for `Sweep.translate`.
 ///
-/// I2 = I1 + Isc1·(G2/G1 − 1) + α·ΔT, V2 = V1 − Rs·(I2 − I1) − κ·I2·ΔT + β·ΔT, ΔT = T2 − T1.
+/// ```text
+/// I2 = I1 + Isc1·(G2/G1 − 1) + α·ΔT        V2 = V1 − Rs·(I2 − I1) − κ·I2·ΔT + β·ΔT        ΔT = T2 − T1
+/// ```
 ///
-/// Each is a number or an `Estimate`. The ranges (low, high) are those in which the parameters were found; a
-/// translation beyond them warns. IEC 60891:2009, clause 3.2 (from memory).
+/// - `alpha_a_per_k`: α, change of Isc with temperature in A/K, at the irradiance of the target.
+/// - `beta_v_per_k`: β, change of Voc with temperature in V/K.
+/// - `rs_ohm`: series resistance Rs in Ω.
+/// - `kappa_ohm_per_k`: curve correction factor κ in Ω/K.
+/// - `irradiance_range_w_m2`, `temperature_range_c`: (low, high) in which the parameters were found, in W/m² and °C; no
+///   limits unless given. A translation beyond them says so in `Translated.warnings`.
+///
+/// Each is a number, which has no uncertainty, or an `Estimate` in that unit. Raises `InputError` for another unit, a
+/// number that is not finite, and a range in the wrong order. Source: IEC 60891:2009, clause 3.2 (from memory).
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> with_ = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=0.4, kappa_ohm_per_k=0.002)  # invented
+/// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], irradiance_w_m2=900)
+/// >>> sweep.translate(with_, irradiance_w_m2=1000).sweep.irradiance_w_m2.value
+/// 1000.0
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Procedure1(pub core::Procedure1);
 
 plain!(Procedure1);
 
-/// Parameters of procedure 2 of IEC 60891, which multiplies the currents:
+/// Parameters of procedure 2 of IEC 60891, which multiplies the currents; for `Sweep.translate`.
 ///
-/// I2 = I1·(1 + α_rel·ΔT)·G2/G1, V2 = V1 + Voc1·(β_rel·ΔT + a·ln(G2/G1)) − R′s·(I2 − I1) − κ′·I2·ΔT, ΔT = T2 − T1.
+/// ```text
+/// I2 = I1·(1 + α_rel·ΔT)·G2/G1                                                            ΔT = T2 − T1
+/// V2 = V1 + Voc1·(β_rel·ΔT + a·ln(G2/G1)) − R′s·(I2 − I1) − κ′·I2·ΔT
+/// ```
 ///
-/// `alpha_rel_per_k`, `beta_rel_per_k` and `a` refer to Isc and Voc of the sweep that is translated; `rs_ohm` is R′s and
-/// `kappa_ohm_per_k` κ′. As `Procedure1` for the rest. IEC 60891:2009, clause 3.3 (from memory).
+/// - `alpha_rel_per_k`: α_rel in 1/K, relative to Isc of the sweep that is translated.
+/// - `beta_rel_per_k`: β_rel in 1/K, relative to its Voc.
+/// - `a`: irradiance factor a, a pure number: dVoc/d(ln G) over its Voc.
+/// - `rs_ohm`: R′s in Ω.
+/// - `kappa_ohm_per_k`: κ′ in Ω/K.
+/// - `irradiance_range_w_m2`, `temperature_range_c`: (low, high) in which the parameters were found, in W/m² and °C; no
+///   limits unless given. A translation beyond them says so in `Translated.warnings`.
+///
+/// Each is a number, which has no uncertainty, or an `Estimate` in that unit; errors as in `Procedure1`. Source: IEC
+/// 60891:2009, clause 3.3 (from memory).
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Procedure2(pub core::Procedure2);
 
 plain!(Procedure2);
 
-/// α = dIsc/dT and β = dVoc/dT of one device, absolute and as shares, with the range in which they were found.
+/// α = dIsc/dT and β = dVoc/dT of one device, from `temperature_coefficients`.
+///
+/// Absolute (`alpha`, `beta`) and as shares of Isc and Voc at the reference temperature (`alpha_rel`, `beta_rel`), each
+/// an `Estimate`, with the irradiances and temperatures in which they were found.
 #[pyclass(frozen, module = "litdiode")]
 pub struct TemperatureCoefficients(pub core::TemperatureCoefficients);
 
@@ -50,10 +81,11 @@ fn range(irradiance_w_m2: Limits, temperature_c: Limits) -> Range {
 
 /// What both procedures have beside their constructors; `$name` are their parameters, `$symbol` as they are written.
 macro_rules! procedure {
-    ($class:ident, $($name:ident $symbol:literal),*) => {
+    ($class:ident, $($(#[$doc:meta])* $name:ident $symbol:literal),* $(,)?) => {
         #[pymethods]
         impl $class {
             $(
+                $(#[$doc])*
                 #[getter]
                 fn $name(&self) -> Estimate {
                     Estimate(self.0.$name.clone())
@@ -81,9 +113,41 @@ macro_rules! procedure {
     };
 }
 
-procedure!(Procedure1, alpha "α", beta "β", rs "Rs", kappa "κ");
-procedure!(Procedure2, alpha_rel "α_rel", beta_rel "β_rel", a "a", rs "R′s", kappa "κ′");
-procedure!(TemperatureCoefficients, alpha "α", beta "β", alpha_rel "α_rel", beta_rel "β_rel");
+procedure!(
+    Procedure1,
+    /// α, change of Isc with temperature, in A/K.
+    alpha "α",
+    /// β, change of Voc with temperature, in V/K.
+    beta "β",
+    /// Series resistance Rs in Ω.
+    rs "Rs",
+    /// Curve correction factor κ in Ω/K.
+    kappa "κ",
+);
+procedure!(
+    Procedure2,
+    /// Relative change of Isc with temperature, in 1/K.
+    alpha_rel "α_rel",
+    /// Relative change of Voc with temperature, in 1/K.
+    beta_rel "β_rel",
+    /// Irradiance factor a, a pure number.
+    a "a",
+    /// Series resistance R′s in Ω.
+    rs "R′s",
+    /// Curve correction factor κ′ in Ω/K.
+    kappa "κ′",
+);
+procedure!(
+    TemperatureCoefficients,
+    /// dIsc/dT in A/K.
+    alpha "α",
+    /// dVoc/dT in V/K.
+    beta "β",
+    /// α over Isc at the reference temperature, in 1/K.
+    alpha_rel "α_rel",
+    /// β over Voc at the reference temperature, in 1/K.
+    beta_rel "β_rel",
+);
 
 fn line(py: Python<'_>, symbol: &str, e: &litdiode::estimate::Estimate) -> PyResult<String> {
     let note = e.note.as_ref().map_or(String::new(), |n| format!("  ({n})"));
@@ -123,8 +187,15 @@ impl Procedure1 {
         Ok(Self(made))
     }
 
-    /// Rs from sweeps at several irradiances and one temperature; α, β and κ from sweeps at several temperatures and one
-    /// irradiance, that of the target. The ± are the scatter about straight lines; two conditions give none.
+    /// All parameters of procedure 1 from two sets of sweeps of one device: a `Procedure1` with its ranges.
+    ///
+    /// - `at_irradiances`: a list of `Sweep`s at several irradiances and one temperature (within 4 K); they give Rs.
+    /// - `at_temperatures`: sweeps at several temperatures and one irradiance (within 4 %), that of the target; they
+    ///   give α, β, κ.
+    ///
+    /// The ± are the scatter about straight lines, N − 2 degrees of freedom; two conditions give none. Raises
+    /// `InputError` for sets that hold fewer than two conditions or mix them, and sweeps without irradiance, Isc or
+    /// Voc.
     #[staticmethod]
     #[pyo3(signature = (*, at_irradiances, at_temperatures))]
     fn from_sweeps(
@@ -166,8 +237,15 @@ impl Procedure2 {
         Ok(Self(made))
     }
 
-    /// R′s and a from sweeps at several irradiances and one temperature; α_rel, β_rel and κ′ from sweeps at several
-    /// temperatures and one irradiance. They refer to the condition of `start`, the sweep that will be translated.
+    /// All parameters of procedure 2 from two sets of sweeps of one device: a `Procedure2` with its ranges.
+    ///
+    /// - `at_irradiances`: a list of `Sweep`s at several irradiances and one temperature (within 4 K); they give R′s
+    ///   and a.
+    /// - `at_temperatures`: sweeps at several temperatures and one irradiance (within 4 %); they give α_rel, β_rel and
+    ///   κ′.
+    /// - `start`: the `Sweep` that will be translated, or one of its condition, to which α_rel, β_rel and a refer.
+    ///
+    /// ± and errors as in `Procedure1.from_sweeps`; `start` needs an irradiance.
     #[staticmethod]
     #[pyo3(signature = (*, at_irradiances, at_temperatures, start))]
     fn from_sweeps(

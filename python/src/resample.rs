@@ -7,7 +7,10 @@ use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 
-/// Parameters and key points of every drawn sweep.
+/// Parameters and key points of every drawn sweep, from `Fit.resample`: one row a draw, in SI units.
+///
+/// `names` are all parameters of the model, fixed ones too, then `isc voc pmax v_pmax i_pmax ff` (not in the dark).
+/// Draws whose fit did not converge are left out and counted in `failed`; `len` is the number of rows.
 #[pyclass(frozen, module = "litdiode")]
 pub struct Resample(pub core::Resample);
 
@@ -18,7 +21,7 @@ pub const SCATTERS: [(&str, core::Scatter); 2] =
 
 #[pymethods]
 impl Resample {
-    /// The columns of `values`.
+    /// The names of the columns of `values`.
     #[getter]
     fn names(&self) -> Vec<String> {
         self.0.names.clone()
@@ -37,12 +40,15 @@ impl Resample {
         self.0.failed
     }
 
-    /// The draws of one figure.
+    /// The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name.
     fn column<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyArray1<f64>>> {
         self.0.column(name).map(|c| PyArray1::from_vec(py, c)).ok_or_else(|| self.unknown(py, name))
     }
 
-    /// The interval between the quantiles (1 ± level)/2 of the draws.
+    /// The `Interval` of the figure `name` between the quantiles (1 ± `level`)/2 of its draws, in SI units.
+    ///
+    /// Linear between the draws in order. Without ends where fewer than two draws converged or the level lies outside 0
+    /// to 1; the note says so, and how many draws failed. Raises `InputError` for an unknown name.
     #[pyo3(signature = (name, level=0.95))]
     fn interval(&self, py: Python<'_>, name: &str, level: f64) -> PyResult<Interval> {
         self.0.interval(name, level).map(Interval).ok_or_else(|| self.unknown(py, name))

@@ -12,7 +12,31 @@ use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
-/// Standard uncertainties of an instrument, SI; 0 is not stated.
+/// Standard uncertainties of an instrument, in SI units; a part that is 0 is not stated.
+///
+/// ```text
+/// σ² = floor² + (rel·x)² + step²/12        scatter of one reading of the size x, on each axis
+/// ```
+///
+/// Floor, proportional part and step are independent from point to point and average down. A gain or an offset is
+/// common to all points: it does not average down, and is added to the figures after the fit. For the weight of a
+/// current, x is taken from the fitted curve or from a smooth, not from the reading itself. The 1/12 of the step is
+/// that of a rectangular distribution (JCGM 100:2008, 4.3.7).
+///
+/// - `voltage_v`, `current_a`: floor of the scatter in V and in A.
+/// - `voltage_rel`, `current_rel`: scatter as a share of the reading; needs a floor or a step on its axis.
+/// - `voltage_step_v`, `current_step_a`: quantisation step in V and in A.
+/// - `voltage_gain_u`, `current_gain_u`: standard uncertainty of the gain as a share; 0.005 is half a per cent.
+/// - `voltage_offset_u`, `current_offset_u`: standard uncertainty of the offset in V and in A.
+///
+/// All are single numbers by keyword, 0 unless given. Raises `InputError` for a part that is negative or not finite,
+/// and for a proportional part without a floor, which leaves a reading of 0 no uncertainty at all.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> ld.Noise(current_a=1e-5, current_rel=0.002, current_gain_u=0.005)
+/// Noise(current_a=0.00001, current_rel=0.002, current_gain_u=0.005)
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Noise(pub core::Noise);
@@ -20,7 +44,7 @@ pub struct Noise(pub core::Noise);
 plain!(Noise);
 
 macro_rules! noise {
-    ($($name:ident),*) => {
+    ($($(#[$doc:meta])* $name:ident),* $(,)?) => {
         #[pymethods]
         impl Noise {
             #[new]
@@ -33,6 +57,7 @@ macro_rules! noise {
             }
 
             $(
+                $(#[$doc])*
                 #[getter]
                 fn $name(&self) -> f64 {
                     self.0.$name
@@ -53,19 +78,31 @@ macro_rules! noise {
 }
 
 noise!(
+    /// Floor of the voltage's scatter in V.
     voltage_v,
+    /// Floor of the current's scatter in A.
     current_a,
+    /// Scatter of a voltage as a share of it.
     voltage_rel,
+    /// Scatter of a current as a share of it.
     current_rel,
+    /// Quantisation step of the voltage in V.
     voltage_step_v,
+    /// Quantisation step of the current in A.
     current_step_a,
+    /// Standard uncertainty of the voltage gain, a share.
     voltage_gain_u,
+    /// Standard uncertainty of the current gain, a share.
     current_gain_u,
+    /// Standard uncertainty of the voltage offset in V.
     voltage_offset_u,
-    current_offset_u
+    /// Standard uncertainty of the current offset in A.
+    current_offset_u,
 );
 
-/// What was done to the readings, and why.
+/// What was done to the readings, and why: an entry of `Sweep.changes`.
+///
+/// What the library decided by itself (`automatic`) is warned of with a `LitdiodeWarning` when the sweep is made.
 #[pyclass(frozen, module = "litdiode")]
 pub struct Change(core::Change);
 
@@ -79,7 +116,7 @@ impl Change {
         &self.0.what
     }
 
-    /// The evidence, or the option that asked for it.
+    /// The evidence, or the option that asked for it; empty for what a caller or a reader of files recorded.
     #[getter]
     fn why(&self) -> &str {
         &self.0.why
@@ -101,7 +138,15 @@ pub fn sentence(change: &core::Change) -> String {
     if change.why.is_empty() { change.what.clone() } else { format!("{}: {}", change.what, change.why) }
 }
 
-/// A remark on a sweep.
+/// A remark on a sweep that its figures do not show by themselves: an entry of `Sweep.findings`.
+///
+/// `kind` is one of
+///
+/// - "negative_voltage": power is delivered at V < 0, after the leads were taken as given;
+/// - "short_of_isc", "short_of_voc": the readings do not reach V = 0, or I = 0;
+/// - "few_points": fewer than 10 readings;
+/// - "clipped": three or more readings in a row at exactly the lowest or the highest current;
+/// - "turns_back": the voltage goes one way and comes back by more than half of it; `points` holds the turn.
 #[pyclass(frozen, module = "litdiode")]
 pub struct Finding(core::Finding);
 
@@ -109,19 +154,19 @@ plain!(Finding);
 
 #[pymethods]
 impl Finding {
-    /// What it is about, in one word.
+    /// What it is about, in one word; the class lists them.
     #[getter]
     fn kind(&self) -> &'static str {
         self.0.kind.name()
     }
 
-    /// The remark.
+    /// The remark, in one sentence.
     #[getter]
     fn text(&self) -> &str {
         &self.0.text
     }
 
-    /// The points it is about; empty where it is about the whole.
+    /// Indices of the points it is about; empty where it is about the whole.
     #[getter]
     fn points(&self) -> Vec<usize> {
         self.0.points.clone()
@@ -132,7 +177,37 @@ impl Finding {
     }
 }
 
-/// A measured current–voltage sweep in generator sign.
+/// A measured current–voltage sweep, checked and turned to generator sign: under light I > 0 at V = 0, V > 0 at I = 0.
+///
+/// - `voltage_v`, `current_a`: the readings in V and A, one-dimensional and of one length, two or more, in the order of
+///   measurement, upwards or downwards.
+/// - `swept`: the quantity that was stepped, "voltage" or "current"; the other was read, and carries the scatter where
+///   `noise` states none.
+/// - `sign`: "generator" (I > 0 is delivered), "load" (I > 0 flows into the device: the current is turned), or "auto":
+///   load sign where the current rises with voltage.
+/// - `leads`: "as_given", "swapped" (both axes are turned), or "auto": swapped where the power is delivered at V < 0
+///   and I < 0; in the dark, where the device conducts better at V < 0.
+/// - `noise`: the `Noise` of the instrument; without it every ± comes from the scatter of the readings.
+/// - `area_cm2`, `irradiance_w_m2`: illuminated area in cm² and irradiance in W/m², each a number above 0 or an
+///   `Estimate`; Jsc and the efficiency need them.
+/// - `temperature_c`: temperature of the device in °C, one number.
+/// - `cells`: cells in series, a whole number.
+/// - `time_s`: time of each reading in s, or None.
+/// - `label`: a name, or None.
+/// - `changes`: texts on what was done to the readings before, recorded first in `Sweep.changes`.
+///
+/// Each turn is recorded in `changes`; one that "auto" decided is a `LitdiodeWarning` as well. Raises `InputError`,
+/// naming argument, index, value and cure, for lengths that differ, a reading that is not finite or an over-range mark
+/// (9.9e37 or more, common practice), readings at one voltage only or all without current, two readings at one voltage
+/// that no scatter explains (8 combined standard uncertainties; a fifth of the current's span where no scatter is
+/// stated), an option outside its domain, and a sign or a polarity that the data do not show. An unknown option is a
+/// `TypeError`.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], label="invented")
+/// Sweep("invented", 5 points, -0.1000 to 0.6000 V, -4.1000e-2 to 3.0000e-2 A)
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Sweep(pub core::Sweep);
@@ -160,9 +235,19 @@ impl Sweep {
         Ok(Self(sweep))
     }
 
-    /// A sweep of the means of repeated readings, with the noise that their spread shows. `voltage_v` and `current_a`
-    /// have one row a repetition and one column a set point; `options` are those of `Sweep`, of whose `noise` the gain
-    /// and offset parts are kept.
+    /// A sweep of the means of repeated readings, with the noise that their spread shows.
+    ///
+    /// ```text
+    /// min Σ ν/2·[ln σᵢ² + sᵢ²/σᵢ²]     σᵢ² = floor² + (rel·x̄ᵢ)²     sᵢ²: variance at set point i on ν = m − 1
+    /// ```
+    ///
+    /// - `voltage_v`, `current_a`: readings in V and A, one row a repetition and one column a set point, m ≥ 2 rows
+    ///   each.
+    /// - `options`: those of `Sweep`. Of a stated `noise` the floors and proportional parts are replaced by those
+    ///   found, the other parts kept.
+    ///
+    /// A mean of m readings scatters by 1/√m of the σ found; an axis that never varies is not stated. Raises
+    /// `InputError` for fewer than two rows, rows of unequal length, and whatever `Sweep` refuses.
     #[staticmethod]
     #[pyo3(signature = (voltage_v, current_a, **options))]
     fn from_repeats<'py>(
@@ -214,19 +299,19 @@ impl Sweep {
         self.0.options().time_s.as_ref().map(|t| PyArray1::from_slice(py, t))
     }
 
-    /// What was done to the readings.
+    /// What was done to the readings, in order, as `Change`s.
     #[getter]
     fn changes(&self) -> Vec<Change> {
         self.0.changes().iter().cloned().map(Change).collect()
     }
 
-    /// Remarks on the sweep.
+    /// Remarks on the sweep, as `Finding`s.
     #[getter]
     fn findings(&self) -> Vec<Finding> {
         self.0.findings().iter().cloned().map(Finding).collect()
     }
 
-    /// The quantity that was stepped.
+    /// The quantity that was stepped: "voltage" or "current".
     #[getter]
     fn swept(&self) -> &'static str {
         match self.0.options().swept {
@@ -241,13 +326,13 @@ impl Sweep {
         self.0.options().noise.map(Noise)
     }
 
-    /// Illuminated area in cm².
+    /// Illuminated area in cm², where it was given.
     #[getter]
     fn area_cm2(&self) -> Option<Estimate> {
         self.0.options().area_cm2.clone().map(Estimate)
     }
 
-    /// Irradiance in W/m².
+    /// Irradiance in W/m², where it was given.
     #[getter]
     fn irradiance_w_m2(&self) -> Option<Estimate> {
         self.0.options().irradiance_w_m2.clone().map(Estimate)
@@ -265,15 +350,35 @@ impl Sweep {
         self.0.options().cells
     }
 
-    /// A name.
+    /// A name, where one was given.
     #[getter]
     fn label(&self) -> Option<&str> {
         self.0.options().label.as_deref()
     }
 
-    /// Isc, Voc, Pmax, FF and what follows, from the curve alone. What the sweep does not reach is absent, unless it is
-    /// named in `extrapolate`: "isc", "voc" or both. Such a figure is continued by up to a quarter of the range swept; its
-    /// u holds what that costs, and its note says so.
+    /// Isc, Voc, Pmax, FF and what follows, each with its ±, from the curve alone: without a model of the device.
+    ///
+    /// ```text
+    /// Isc: a local polynomial I(V) at V = 0        Voc: a local polynomial V(ln(1 − I/Isc)) at I = 0
+    /// Pmax: maximum of V·I(V), a local polynomial about the knee        FF = Pmax/(Isc·Voc)
+    /// ```
+    ///
+    /// - `extrapolate`: "isc", "voc" or both in a list. Such a figure is continued by up to a quarter of the range
+    ///   swept; its u holds what that costs, and its note says so. Otherwise what the sweep does not reach is absent.
+    ///
+    /// Returns `KeyPoints`. The ± is that of the stated noise (infinite `dof`) or of the scatter found in the sweep,
+    /// carried through with the correlations, with the stated gains and offsets, and with what the truncation of each
+    /// polynomial may cost. Raises `InputError` for an unknown name in `extrapolate`; readings that give no figure are
+    /// no error: `absent` says why.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    /// >>> points = sweep.key_points()
+    /// >>> round(points.voc.value, 2), points.voc.unit, points.jsc
+    /// (0.57, 'V', None)
+    /// ```
     #[pyo3(signature = (*, extrapolate=Vec::new()), text_signature = "(self, *, extrapolate=())")]
     fn key_points(&self, py: Python<'_>, extrapolate: Vec<String>) -> PyResult<KeyPoints> {
         let mut beyond = curve::Beyond::default();
@@ -294,7 +399,9 @@ impl Sweep {
         Ok(KeyPoints(py.detach(|| curve::key_points_beyond(&self.0, beyond))))
     }
 
-    /// Draws current and power with the key points; returns the axes. See `litdiode.plots.plot_sweep`.
+    /// Draws current and power with the key points into `ax` (a new figure if None); returns the axes of both.
+    ///
+    /// `options` are those of `litdiode.plots.plot_sweep`: `level=0.95`, of the intervals.
     #[pyo3(signature = (ax=None, **options))]
     fn plot<'py>(
         slf: &Bound<'py, Self>,

@@ -8,8 +8,33 @@ use crate::sweep::{Noise, SWEPT, Sweep};
 use litdiode::synth as core;
 use pyo3::prelude::*;
 
-/// A simulated tracer: 25 points from −0.1 to 0.7 V, 0.1 s each, unless said otherwise; every fault is off (0, or
-/// infinite for a compliance) unless it is given.
+/// A simulated tracer for `simulate_sweep`: its set points, and each of its faults, all off unless given.
+///
+/// ```text
+/// set points ─lag─▶ device behind its leads ─compliance─▶ offsets ─noise─▶ quantisation ─▶ readings
+/// x(t) = x_static + (x_before − x_static)·exp(−dwell/τ)        the lag of the quantity that is read
+/// ```
+///
+/// - `swept`: the quantity that is stepped, "voltage" or "current".
+/// - `start`, `stop`: first and last set point in V, or in A where the current is stepped; −0.1 and 0.7 unless given. A
+///   `stop` below `start` sweeps downwards.
+/// - `points`: number of set points, evenly spaced, 2 to 10 million; 25 unless given.
+/// - `noise_voltage_v`, `noise_current_a`: standard deviation of a reading in V and A, normal.
+/// - `noise_current_rel`: the same as a share of the current, added in quadrature.
+/// - `voltage_step_v`, `current_step_a`: quantisation step in V and A.
+/// - `voltage_offset_v`, `current_offset_a`: added to every reading, in V and A.
+/// - `lead_resistance_ohm`: resistance of leads that the voltage is read across, in Ω: two-wire connection.
+/// - `compliance_a`, `compliance_v`: largest magnitude of the current in A and of the voltage in V; infinite for none.
+/// - `time_constant_s`: τ in s with which the device follows a step, at rest at the first set point.
+/// - `dwell_s`: time from one set point to its reading in s, 0.1 unless given.
+///
+/// Raises `InputError` naming the property that lies outside its limits.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> ld.Instrument(stop=0.65, noise_current_a=1e-5)
+/// Instrument(swept="voltage", start=-0.1, stop=0.65, points=25, noise_current_a=0.00001)
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Instrument(pub core::Instrument);
@@ -17,7 +42,7 @@ pub struct Instrument(pub core::Instrument);
 plain!(Instrument);
 
 macro_rules! faults {
-    ($($name:ident = $default:expr),* $(,)?) => {
+    ($($(#[$doc:meta])* $name:ident = $default:expr),* $(,)?) => {
         #[pymethods]
         impl Instrument {
             #[new]
@@ -39,6 +64,7 @@ macro_rules! faults {
             }
 
             $(
+                $(#[$doc])*
                 #[getter]
                 fn $name(&self) -> f64 {
                     self.0.$name
@@ -62,23 +88,35 @@ macro_rules! faults {
 }
 
 faults!(
+    /// Standard deviation of a voltage reading in V.
     noise_voltage_v = 0.0,
+    /// Standard deviation of a current reading in A.
     noise_current_a = 0.0,
+    /// Standard deviation of a current reading as a share of the current.
     noise_current_rel = 0.0,
+    /// Quantisation step of the voltage in V.
     voltage_step_v = 0.0,
+    /// Quantisation step of the current in A.
     current_step_a = 0.0,
+    /// Added to every voltage reading, in V.
     voltage_offset_v = 0.0,
+    /// Added to every current reading, in A.
     current_offset_a = 0.0,
+    /// Resistance of the leads that the voltage is read across, in Ω.
     lead_resistance_ohm = 0.0,
+    /// Largest magnitude of the current in A.
     compliance_a = f64::INFINITY,
+    /// Largest magnitude of the voltage in V.
     compliance_v = f64::INFINITY,
+    /// Time constant in s with which the device follows a step.
     time_constant_s = 0.0,
+    /// Time from one set point to its reading in s.
     dwell_s = 0.1,
 );
 
 #[pymethods]
 impl Instrument {
-    /// The quantity that is stepped.
+    /// The quantity that is stepped: "voltage" or "current".
     #[getter]
     fn swept(&self) -> &'static str {
         SWEPT.iter().find(|w| w.1 == self.0.swept).map_or("", |w| w.0)
@@ -90,7 +128,7 @@ impl Instrument {
         self.0.start
     }
 
-    /// Last set point.
+    /// Last set point, in the unit of `start`.
     #[getter]
     fn stop(&self) -> f64 {
         self.0.stop
@@ -102,7 +140,7 @@ impl Instrument {
         self.0.points
     }
 
-    /// The scatter that the owner of such an instrument could state.
+    /// The scatter that the owner of such an instrument could state, a `Noise`: scatter and steps, no offsets.
     fn noise(&self) -> Noise {
         Noise(self.0.noise())
     }
@@ -115,7 +153,23 @@ pub enum Model {
     Two(DoubleDiode),
 }
 
-/// The sweep that `instrument` takes of `model`; the same seed gives the same readings.
+/// The `Sweep` that an instrument takes of a model, with known truth: for teaching and for tests.
+///
+/// - `model`: a `SingleDiode` or a `DoubleDiode`.
+/// - `instrument`: the `Instrument` with its set points and faults.
+/// - `seed`: a whole number from 0, 0 unless given; the same seed gives the same readings on every machine.
+///
+/// The sweep carries cells and temperature of the model and the time of each reading in s. It states no noise:
+/// `instrument.noise()` is what an owner could state. Raises `InputError` for a set point at which the device has no
+/// finite reading, and for readings that make no `Sweep`.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(stop=0.6, noise_current_a=1e-5), seed=1)
+/// >>> len(sweep), sweep.noise
+/// (25, None)
+/// ```
 #[pyfunction]
 #[pyo3(signature = (model, instrument, *, seed=0))]
 pub fn simulate_sweep(py: Python<'_>, model: Model, instrument: &Instrument, seed: i128) -> PyResult<Sweep> {

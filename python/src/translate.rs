@@ -21,6 +21,13 @@ pub struct Carried {
 }
 
 /// A sweep at another irradiance and temperature, with what the uncertain inputs of the translation do to it.
+///
+/// ```text
+/// e_k = u(x_k)·(∂V/∂x_k, ∂I/∂x_k) at every point          Cov(point i, point j) = Σk e_k(i)·e_k(j)ᵀ
+/// ```
+///
+/// Each input x_k (a parameter, the measured irradiance, Isc or Voc of the sweep) moves all points together (JCGM
+/// 100:2008, 5.2.2). From `Sweep.translate` and `translate_between`; `len` is the number of points.
 #[pyclass(frozen, module = "litdiode")]
 pub struct Translated(Carried);
 
@@ -28,11 +35,16 @@ plain!(Translated);
 
 #[pymethods]
 impl Sweep {
-    /// The sweep at another irradiance and temperature by IEC 60891, a `Translated`: procedure 1 or 2, whichever
-    /// `parameters` (a `Procedure1` or a `Procedure2`) belong to. An irradiance or temperature that is not given stays.
-    /// Procedure 3, between two sweeps, is `translate_between`.
+    /// The sweep at another irradiance and temperature by procedure 1 or 2 of IEC 60891, a `Translated`.
     ///
-    /// The target counts as exact; the uncertainty of the measured irradiance lies on the points.
+    /// - `parameters`: a `Procedure1` or a `Procedure2`; their classes hold the equations.
+    /// - `irradiance_w_m2`: that of the target in W/m², above 0; that of the sweep unless given.
+    /// - `temperature_c`: that of the target in °C; that of the sweep unless given.
+    ///
+    /// The target counts as exact; the uncertainty of the measured irradiance lies on the points. Conditions beyond the
+    /// range of the parameters, and inputs without uncertainty, are told in `Translated.warnings`. Procedure 3, between
+    /// two sweeps, is `translate_between`. Raises `InputError` for a sweep without irradiance, or without the Isc (1) or
+    /// Voc (2) that is needed.
     #[pyo3(signature = (parameters, *, irradiance_w_m2=None, temperature_c=None))]
     fn translate(
         &self,
@@ -66,10 +78,20 @@ impl Sweep {
 
 /// Between two sweeps of one device by procedure 3 of IEC 60891, without any parameter, a `Translated`.
 ///
-/// X3 = X1 + c·(X2 − X1), X = V, I, G, T, for pairs of points with I2 − I1 = Isc2 − Isc1. Give `c` (0 is the first sweep, 1
-/// the second, beyond it extrapolates and warns), or the irradiance in W/m² or the temperature in °C that is to be
-/// reached. `correlation` is that of the errors of the two irradiances: 1 for one reference device, 0 for two. IEC
-/// 60891:2009, clause 3.4 (from memory).
+/// ```text
+/// X3 = X1 + c·(X2 − X1),  X = V, I, G, T        for pairs of points with I2 − I1 = Isc2 − Isc1
+/// ```
+///
+/// - `first`, `second`: the `Sweep`s, each with its irradiance.
+/// - `c`: the share of the way, 0 for the first sweep and 1 for the second; beyond them it extrapolates.
+/// - `irradiance_w_m2`, `temperature_c`: instead of `c`, the irradiance in W/m² or the temperature in °C to be reached.
+/// - `correlation`: that of the errors of the two irradiances, −1 to 1: 1 for one reference device, 0 for two; 0 unless
+///   given.
+///
+/// Extrapolation, and points of the first sweep without a partner, which are left out, are told in
+/// `Translated.warnings`. A stated scatter is not carried over; gains and offsets of the first sweep are. Raises
+/// `InputError` unless exactly one of the three is given, and for a sweep without irradiance or Isc, a target without
+/// light, and fewer than five pairs. Source: IEC 60891:2009, clause 3.4 (from memory).
 #[pyfunction]
 #[pyo3(signature = (first, second, c=None, *, irradiance_w_m2=None, temperature_c=None, correlation=0.0))]
 pub fn translate_between(
@@ -99,7 +121,7 @@ pub fn translate_between(
 
 #[pymethods]
 impl Translated {
-    /// 1, 2 or 3.
+    /// The procedure of IEC 60891: 1, 2 or 3.
     #[getter]
     fn procedure(&self) -> u8 {
         self.0.procedure
@@ -118,7 +140,7 @@ impl Translated {
         self.0.origins.iter().cloned().map(Sweep).collect()
     }
 
-    /// What must be known before the points are believed.
+    /// What must be known before the points are believed, in sentences.
     #[getter]
     fn warnings(&self) -> Vec<String> {
         self.0.translated.warnings.clone()
@@ -148,7 +170,8 @@ impl Translated {
         PyArray1::from_vec(py, self.0.translated.u_voltage_v())
     }
 
-    /// Covariance that the inputs add between (V, I) of the points `i` and `j`, in SI units.
+    /// Covariance that the inputs add between (V, I) of the points `i` and `j`, counted from 0: a 2 × 2 array in SI
+    /// units, rows of `i`, columns of `j`. Raises `InputError` where there is no such point.
     fn covariance<'py>(&self, py: Python<'py>, i: i64, j: i64) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let points = self.0.translated.sweep.len();
         let point = |name: &str, k: i64| {
@@ -162,13 +185,16 @@ impl Translated {
         PyArray1::from_slice(py, found.as_flattened()).reshape([2, 2])
     }
 
-    /// Key points at the target with everything in their uncertainties: scatter, calibration, and the inputs.
+    /// Key points at the target, as `KeyPoints`, with everything in their uncertainties: scatter, calibration, and the
+    /// inputs.
     fn key_points(&self, py: Python<'_>) -> KeyPoints {
         KeyPoints(py.detach(|| self.0.translated.key_points()))
     }
 
-    /// Draws the translated points beside the measured ones; returns the axes. See
-    /// `litdiode.plots.plot_translated`.
+    /// Draws the translated points beside the measured ones into `ax` (a new figure if None), their powers below;
+    /// returns both axes.
+    ///
+    /// `litdiode.plots.plot_translated` takes no `options`.
     #[pyo3(signature = (ax=None, **options))]
     fn plot<'py>(
         slf: &Bound<'py, Self>,

@@ -16,12 +16,13 @@ if TYPE_CHECKING:
 
 
 def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300, level: float | None = 0.95) -> tuple[Axes, Axes]:
-    """The fitted curve through the measured points, the parameters beside it, and the residuals below.
+    """The fitted curve of a `fit` through the measured points, the parameters beside it, and the residuals below.
 
-    The shaded band holds the true curve with probability `level` at each voltage (`None` leaves it out; a fit without
-    uncertainties has none). Parameters whose interval is not symmetric show it in place of ±.
-    The residuals are the fit's own: of current or voltage in a prefixed unit, of `nearest` in standard
-    uncertainties. The dashed lines are at ± their root mean square. Returns the axes of curve and residuals.
+    Draws into `ax` (a new figure if None), which is split in two; the curve has `points` points. The shaded band holds
+    the true curve with probability `level` at each voltage (`None` leaves it out; a fit without uncertainties has
+    none). Parameters whose interval is not symmetric show it in place of ±. The residuals are the fit's own: of
+    current or voltage in a prefixed unit, of `nearest` in standard uncertainties. The dashed lines are at ± their
+    root mean square. Returns the axes of curve and residuals.
     """
     top, bottom = split(ax, "45%")
     v, i = np.asarray(fit.sweep.voltage_v), np.asarray(fit.sweep.current_a)

@@ -25,11 +25,12 @@ _PENALTY = {
 def plot_interpolant(
     interpolant: Interpolant, ax: Axes | None = None, *, points: int = 400, level: float = 0.95, with_bias: bool = False
 ) -> tuple[Axes, Axes]:
-    """The curve over the readings with its maximum power, and below it what the curve leaves.
+    """The curve of an `interpolant` over the readings with its maximum power, and below it what the curve leaves.
 
     Below stand, for a curve that passes beside the readings (smoothing, shape-constrained), the readings less the
-    curve, with the band of a smoothing at `level` about 0 (`with_bias` as in `Interpolant.band`); for one that passes
-    through them, the power. Draws into `ax` (a new figure if None), which is split in two; returns both axes.
+    curve, with the band of a smoothing at `level` about 0 (`with_bias` as in `Interpolant.band`); for one that
+    passes through them, the power. Draws into `ax` (a new figure if None), which is split in two, the curve with
+    `points` points; returns both axes.
     """
     top, bottom = split(ax, "45%")
     v, i = np.asarray(interpolant.sweep.voltage_v), np.asarray(interpolant.sweep.current_a)

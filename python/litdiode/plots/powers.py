@@ -30,8 +30,8 @@ _STYLES: dict[str, Style] = {
 def plot_maximum_powers(found: MaximumPowers, figure: Figure | None = None, *, level: float = 0.95) -> list[Axes]:
     """The measured power about its maximum with every method's point, and below it the figures of all methods.
 
-    Bars are intervals at `level`. The diamond is the one to quote; without one the whole sweep is shown. Returns the
-    axes of the power and of the chart.
+    `found` is a `MaximumPowers`. Draws into `figure` (a new one if None). Bars are intervals at `level`. The diamond is
+    the one to quote; without one the whole sweep is shown. Returns the axes of the power and of the chart.
     """
     if figure is None:
         from matplotlib import pyplot

@@ -35,9 +35,10 @@ _MOST_PANELS = 100
 
 
 def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> tuple[Axes, Axes]:
-    """Current, and below it power, against voltage, with the key points and their intervals at `level`.
+    """Current, and below it power, of a `sweep` against voltage, with the key points.
 
-    Draws into `ax` (a new figure if None), which is split in two. Returns the axes of current and of power.
+    Bars are intervals at `level`. Draws into `ax` (a new figure if None), which is split in two. Returns the axes of
+    current and of power.
     """
     top, bottom = split(ax, "65%")
     points = sweep.key_points()
@@ -55,10 +56,11 @@ def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> 
 
 
 def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, columns: int | None = None) -> list[Axes]:
-    """All sweeps in one figure, a small panel each, with Isc, Voc and FF written below the curve.
+    """All `sweeps` in one figure, a small panel each, with Isc, Voc and FF written below the curve.
 
-    Panels share the voltage axis, and each has its own current axis. Past the first 100 sweeps the figure's
-    title says how many are not drawn.
+    Draws into `figure` (a new one if None), in `columns` columns (about as many as rows, 5 at most, if None). Panels
+    share the voltage axis, and each has its own current axis. Past the first 100 sweeps the figure's title says how
+    many are drawn. Returns the axes of the panels.
     """
     drawn = list(sweeps)[:_MOST_PANELS]
     across = columns or max(1, min(5, math.ceil(math.sqrt(len(drawn)))))

@@ -21,7 +21,7 @@ _ORIGINS: tuple[Style, ...] = (
 
 
 def plot_translated(translated: Translated, ax: Axes | None = None) -> tuple[Axes, Axes]:
-    """The translated points and the measured ones, and below them their powers.
+    """The points of a `translated` sweep and the measured ones, and below them their powers.
 
     Bars are one standard uncertainty of what the translation started from: its parameters, the irradiance, Isc or
     Voc; the scatter of the readings is seen in the points. Draws into `ax` (a new figure if None), which is split in

@@ -46,16 +46,28 @@ def read_sweep(
     encoding: str | None = None,
     **options: Any,
 ) -> Sweep:
-    """Read one sweep from a text file.
+    """Read one `Sweep` from a file of delimited text. What is not given is found from the file.
 
-    `voltage`, `current`: the columns, by heading or number from 0. `voltage_unit`, `current_unit`: such as
-    `"mV"`, `"uA"`, or `"mA/cm2"` for a density, which needs an area. `decimal`: `"."` or `","`.
-    `delimiter`: one character, `" "` for any run of blanks. Each is found from the file if not given.
-    `options` go to `Sweep` and win over what the file says of itself (area, irradiance, temperature, cells,
-    label, sign, leads, swept).
+    - `path`: the file.
+    - `voltage`, `current`: the columns, by heading or by number from 0.
+    - `voltage_unit`, `current_unit`: such as `"mV"`, `"uA"`, or `"mA/cm2"` for a density, which needs an area.
+    - `decimal`: the decimal mark, `"."` or `","`.
+    - `delimiter`: one character, `" "` for any run of blanks.
+    - `encoding`: of the text, such as `"utf-8"`.
+    - `options`: those of `Sweep` but for its readings and `changes`. They win over what the file says of itself: area,
+      irradiance, temperature, cells, label, sign, leads, swept.
 
-    The label is the file's name without its ending unless one is given. A missing unit is taken as V or A,
-    with a `LitdiodeWarning`. Raises `InputError` naming file, line, text and the argument that decides.
+    Readings are turned into V and A. The label is the file's name without its ending unless one is given. What was
+    assumed is recorded in `Sweep.changes`. A missing unit is taken as V or A with a `LitdiodeWarning`. Raises
+    `InputError` naming file, line, text and the argument that decides, and for all that `Sweep` refuses.
+
+    ```python
+    >>> import litdiode as ld, pathlib, tempfile
+    >>> path = pathlib.Path(tempfile.mkdtemp(), "invented.csv")
+    >>> _ = path.write_text("V (mV); I (mA)\\n-100; 30.0\\n200; 30.0\\n400; 28.0\\n500; 17.0\\n600; -41.0\\n")
+    >>> ld.read_sweep(path)
+    Sweep("invented", 5 points, -0.1000 to 0.6000 V, -4.1000e-2 to 3.0000e-2 A)
+    ```
     """
     unknown = next((key for key in options if key not in _OPTIONS), None)
     if unknown is not None:
