@@ -2,6 +2,7 @@
 
 use crate::error::input;
 use crate::estimate::Interval;
+use crate::input::probability;
 use crate::plain::plain;
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -47,10 +48,11 @@ impl Resample {
 
     /// The `Interval` of the figure `name` between the quantiles (1 ± `level`)/2 of its draws, in SI units.
     ///
-    /// Linear between the draws in order. Without ends where fewer than two draws converged or the level lies outside 0
-    /// to 1; the note says so, and how many draws failed. Raises `InputError` for an unknown name.
+    /// Linear between the draws in order. Without ends where fewer than two draws converged; the note says so, and how
+    /// many draws failed. Raises `InputError` for an unknown name and for a level that is not between 0 and 1.
     #[pyo3(signature = (name, level=0.95))]
     fn interval(&self, py: Python<'_>, name: &str, level: f64) -> PyResult<Interval> {
+        probability(py, level)?;
         self.0.interval(name, level).map(Interval).ok_or_else(|| self.unknown(py, name))
     }
 

@@ -60,6 +60,9 @@ pub enum FitError {
         /// Upper bound.
         high: f64,
     },
+    /// Two diodes told apart by n1 ≤ n2, and no such pair within the bounds.
+    #[error("n1 is above n2 in fix= or bounds=: the first diode is the one of smaller n; exchange the two")]
+    Exchanged,
     /// The residual needs an uncertainty that the sweep does not state.
     #[error(
         "residual = {residual:?} needs an uncertainty of {axis}; pass noise= with it to the sweep, or choose residual=\"auto\""
@@ -80,8 +83,8 @@ pub enum FitError {
     },
     /// Voltages that no exponential within the bounds can follow.
     #[error(
-        "no curve within the bounds comes near these readings: voltages up to {voltage_v} V are too high for {cells} cell(s) \
-         at {temperature_c} °C; check that they are in V and not in mV, or give cells="
+        "no curve within the bounds comes near these readings, with voltages up to {voltage_v} V, {cells} cell(s), \
+         {temperature_c} °C: check that they are in V and not in mV, give cells=, or change bounds=, fix= or start="
     )]
     OutOfReach {
         /// Largest |V| of the sweep.

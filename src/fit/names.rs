@@ -162,6 +162,9 @@ impl Wishes {
             check("fix", name, *value, kind, diodes)?;
             set_limits(&mut bounds, k, kind, *value, *value, a_per_n);
         }
+        if diodes == 2 && bounds.low[2] > bounds.high[4] {
+            return Err(FitError::Exchanged);
+        }
         Ok(bounds)
     }
 

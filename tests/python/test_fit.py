@@ -431,3 +431,17 @@ def test_a_batch_in_load_sign_warns_once():
     with pytest.warns(ld.LitdiodeWarning, match="load sign") as caught:
         rows = ld.key_points_many(sweeps[0].voltage_v, current, noise=NOISE)
     assert len(caught) == 1 and rows == ld.key_points_many(sweeps)
+
+
+def test_diodes_in_the_wrong_order_are_named() -> None:
+    sweep = measured(1)
+    with pytest.raises(ld.InputError, match="n1 is above n2"):
+        ld.fit_double_diode(sweep, fix={"n1": 2.0, "n2": 1.0})
+    with pytest.raises(ld.InputError, match="n1 is above n2"):
+        ld.fit_double_diode(sweep, bounds={"n1": (1.8, 2.0), "n2": (1.0, 1.5)})
+
+
+def test_a_level_of_a_resample_is_a_probability() -> None:
+    draws = ld.fit_single_diode(measured(1)).resample(draws=20, threads=1)
+    with pytest.raises(ld.InputError, match="level = 2"):
+        draws.interval("rs", level=2)
