@@ -23,7 +23,7 @@
 //! | `band`, `resample` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
 //! | `closed` | one diode from a few figures, in closed form |
 //! | `extract`, `settle`, `many` | the fit as a whole; many fits on threads |
-//! | `result` | [`Fit`], what comes back |
+//! | `result`, `stored` | [`Fit`], what comes back; the same as plain data |
 
 mod assess;
 mod band;
@@ -49,6 +49,7 @@ mod settle;
 mod solver;
 mod start;
 mod step;
+mod stored;
 mod support;
 mod weigh;
 

@@ -41,6 +41,7 @@ impl Status {
 
 /// A fitted model with its uncertainties.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(remote = "Self")]
 pub struct Fit<const K: usize> {
     /// The measured points.
     pub sweep: Sweep,

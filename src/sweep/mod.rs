@@ -22,7 +22,7 @@ pub use order::{by_voltage, range};
 pub use repeats::means_of_repeats;
 
 use crate::estimate::Estimate;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::sync::Arc;
 
 /// Which quantity the instrument set; the other one was read and carries the noise when none is stated.
@@ -117,7 +117,7 @@ impl Default for SweepOptions {
 
 /// A measured current–voltage sweep in generator sign. A clone shares the readings.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(transparent)]
+#[serde(remote = "Self", transparent)]
 pub struct Sweep {
     record: Arc<Record>,
 }
@@ -199,5 +199,22 @@ impl Sweep {
     /// Indices of the points by rising voltage; points of equal voltage in the order of measurement.
     pub fn by_voltage(&self) -> Vec<usize> {
         by_voltage(self.voltage_v())
+    }
+}
+
+impl Serialize for Sweep {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        Self::serialize(self, s)
+    }
+}
+
+/// What comes back has been checked like readings, or is an error.
+impl<'de> Deserialize<'de> for Sweep {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let sweep = Self::deserialize(d)?;
+        validate::points(sweep.voltage_v(), sweep.current_a())
+            .and_then(|()| validate::options(sweep.options(), sweep.len()))
+            .map_err(serde::de::Error::custom)?;
+        Ok(sweep)
     }
 }

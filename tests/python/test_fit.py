@@ -1,10 +1,12 @@
 """Fits as a notebook uses them: many at once, resampled, banded, carried on with correlations."""
 
 import itertools
+import json
 import pickle
 import signal
 import threading
 import time
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
@@ -445,3 +447,31 @@ def test_a_level_of_a_resample_is_a_probability() -> None:
     draws = ld.fit_single_diode(measured(1)).resample(draws=20, threads=1)
     with pytest.raises(ld.InputError, match="level = 2"):
         draws.interval("rs", level=2)
+
+
+def shortened(whole: object) -> Iterator[object]:
+    """Copies of JSON data with one list somewhere in it one entry shorter."""
+    if isinstance(whole, dict):
+        for key, part in whole.items():
+            for less in shortened(part):
+                yield {**whole, key: less}
+    elif isinstance(whole, list) and whole:
+        yield whole[:-1]
+        for k, part in enumerate(whole):
+            for less in shortened(part):
+                yield [*whole[:k], less, *whole[k + 1 :]]
+
+
+@pytest.mark.parametrize("fit", [ld.fit_single_diode(measured(2)), ld.fit_double_diode(measured(2), fix={"n1": 1.0})])
+def test_damaged_json_is_an_input_error_or_harmless(fit: ld.Fit) -> None:
+    refused = 0
+    for less in shortened(json.loads(fit.to_json())):
+        try:
+            again = ld.Fit.from_json(json.dumps(less))
+        except ld.InputError:
+            refused += 1
+            continue
+        repr(again), again.key_points(), again.interval("iph", method="linear"), again.band([0.0, 0.5])
+        again.correlation, again.covariance, again.trace
+        again.resample(draws=2, threads=1)
+    assert refused >= 14
