@@ -599,3 +599,37 @@ fn a_damped_step_is_not_the_last() {
         }
     }
 }
+
+/// Currents were stepped and end below Isc, so that the flat part hardly shows, and 1 % of Voc scatters on the voltage. No
+/// fit ends higher than the one that starts at the truth.
+#[test]
+fn scattering_voltages_do_not_hide_the_optimum() {
+    let mut rng = Rng(61);
+    for case in 0..80 {
+        let (isc, voc, n) = (rng.decades(1e-5, 1.0), rng.between(0.4, 1.0), rng.between(1.0, 2.0));
+        let a = litdiode::diode::thermal_voltage_v(n, 1, 25.0);
+        let truth = Parameters {
+            iph_a: isc,
+            i0_a: [isc / (voc / a).exp_m1()],
+            n: [n],
+            rs_ohm: rng.decades(5e-3, 0.12) * voc / isc,
+            rsh_ohm: rng.decades(6.0, 200.0) * voc / isc,
+            cells: 1,
+            temperature_c: 25.0,
+        };
+        let device = SingleDiode::new(truth).unwrap();
+        let i: Vec<f64> = (0..25).map(|k| isc * (0.95 - 1.25 * f64::from(k) / 24.0)).collect();
+        let mut v = vec![0.0; 25];
+        device.voltage(&i, &mut v).unwrap();
+        v.iter_mut().for_each(|v| *v += 0.01 * voc * rng.normal());
+        let noise = Some(Noise { voltage_v: 0.01 * voc, ..Noise::default() });
+        let options = SweepOptions { noise, swept: Swept::Current, ..as_given(25.0, 1) };
+        let sweep = Sweep::new(&v, &i, options).unwrap();
+        let known =
+            [("iph", isc), ("i0", truth.i0_a[0]), ("n", n), ("rs", truth.rs_ohm), ("rsh", truth.rsh_ohm)];
+        let start = known.map(|(name, value)| (name.to_owned(), value)).to_vec();
+        let from_truth = Options { wishes: Wishes { start, ..Wishes::default() }, ..Options::default() };
+        let (own, other) = (fit(&sweep, Residual::Voltage), fit_single_diode(&sweep, &from_truth).unwrap());
+        assert!(own.chi2 <= 1.001 * other.chi2, "{case}: {} {}", own.chi2, other.chi2);
+    }
+}

@@ -52,11 +52,14 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     seeds.retain(|s| s.0 <= least.max(RIVAL[K - 1] * least));
     forget_repeats(&mut seeds);
     let mut found: Vec<Vec<f64>> = seeds.iter().filter_map(|(_, knot)| even.theta(knot, bounds)).collect();
-    // Of two diodes, and where the voltages are uncertain, the best one again with the weights of the distance itself.
-    if (K > 1 || points.sigma_v.iter().any(|s| *s > 0.0))
+    // Of two diodes, and where the voltages are uncertain, the best one again with the weights of the distance itself. In
+    // a flat part these hang on the start: there the first is followed as well.
+    let uncertain = points.sigma_v.iter().any(|s| *s > 0.0);
+    if (K > 1 || uncertain)
         && let Some(own) = own_start(problem, bounds, &plane, &seeds, found.first())
     {
-        found[0] = own;
+        let even = std::mem::replace(&mut found[0], own);
+        found.extend(uncertain.then_some(even));
     }
     found
 }
