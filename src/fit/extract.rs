@@ -6,7 +6,7 @@ use super::linear::Linear;
 use super::names::{Wishes, names};
 use super::problem::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
-use super::search::{descend, search};
+use super::search::{Effort, descend, search};
 use super::settle::settle_on_bounds;
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
@@ -100,7 +100,7 @@ fn weighted_descent<const K: usize>(
             break;
         }
         points = weights;
-        (solution, trace) = descend::<K>(&points, residual, bounds, &solution.x);
+        (solution, trace) = descend::<K>(&points, residual, bounds, &solution.x, Effort::SHORT);
     }
     Ok(Descent { points, solution, trace })
 }

@@ -12,7 +12,7 @@
 
 use super::figure::Figure;
 use super::problem::{Points, Problem};
-use super::search::{descend, search_from};
+use super::search::{Effort, descend, search_with};
 use super::solver::{Bounds, Residuals, minimise};
 use crate::diode::Circuit;
 
@@ -86,11 +86,12 @@ impl<const K: usize> Profile<'_, K> {
         let mut found = minimise(self.problem, &theta, &held, MOST_STEPS, |_| {});
         if !found.cost.is_finite() {
             // A voltage residual from where some reading has no voltage.
-            found = descend::<K>(self.problem.points, self.problem.residual, &held, &theta).0;
+            found = descend::<K>(self.problem.points, self.problem.residual, &held, &theta, Effort::SHORT).0;
         }
         if self.root(found.cost) >= 1.0 {
             // A way along bounds may have missed the floor: it ends only where a start of its own ends as high.
-            let fresh = search_from::<K>(self.problem.points, self.problem.residual, &held, None, 1).0;
+            let fresh =
+                search_with::<K>(self.problem.points, self.problem.residual, &held, None, Effort::SHORT).0;
             if fresh.cost < found.cost {
                 found = fresh;
             }

@@ -15,7 +15,7 @@ use super::linear::Linear;
 use super::names::names;
 use super::problem::{Points, Problem};
 use super::result::Fit;
-use super::search::descend;
+use super::search::{Effort, descend};
 use super::solver::Residuals;
 use crate::diode::Circuit;
 use crate::estimate::Interval;
@@ -168,7 +168,8 @@ impl<'a, const K: usize> Source<'a, K> {
         let mut random = ChaCha8Rng::seed_from_u64(self.options.seed);
         random.set_stream(k);
         let points = self.points(&mut random);
-        let (solution, _) = descend::<K>(&points, self.fit.residual, &self.fit.bounds, &self.fit.theta);
+        let (solution, _) =
+            descend::<K>(&points, self.fit.residual, &self.fit.bounds, &self.fit.theta, Effort::SHORT);
         if !solution.stop.converged() {
             return None;
         }

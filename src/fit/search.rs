@@ -6,8 +6,25 @@ use super::solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 use super::start::starts;
 use crate::sweep::range;
 
-/// Steps of one descent.
-const MOST_STEPS: usize = 2000;
+/// How long a search goes on.
+#[derive(Clone, Copy)]
+pub(super) struct Effort {
+    /// Automatic starts that are followed at most.
+    pub starts: usize,
+    /// Steps of one descent.
+    pub steps: usize,
+}
+
+impl Effort {
+    /// For the optimum of a fit.
+    pub const fn whole(diodes: usize) -> Self {
+        Self { starts: MOST_STARTS[diodes - 1], steps: 2000 }
+    }
+
+    /// For one of the many that a profile asks for, and for those that start where another one ended.
+    pub const SHORT: Self = Self { starts: 1, steps: 300 };
+}
+
 /// Steps on each stage of the way to a voltage residual: the next one starts from wherever they lead.
 const MOST_SOFT_STEPS: usize = 20;
 /// Uncertainties of the current on that way, as shares of the largest; and for its start.
@@ -29,30 +46,30 @@ pub(super) fn search<const K: usize>(
     bounds: &Bounds,
     wanted: Option<&[f64]>,
 ) -> (Solution, Vec<Step>) {
-    search_from::<K>(points, residual, bounds, wanted, MOST_STARTS[K - 1])
+    search_with::<K>(points, residual, bounds, wanted, Effort::whole(K))
 }
 
-/// [`search`] from at most `most` automatic starts.
-pub(super) fn search_from<const K: usize>(
+/// [`search`] with a stated effort.
+pub(super) fn search_with<const K: usize>(
     points: &Points,
     residual: Residual,
     bounds: &Bounds,
     wanted: Option<&[f64]>,
-    most: usize,
+    effort: Effort,
 ) -> (Solution, Vec<Step>) {
     let candidates = match wanted {
         Some(theta) => vec![theta.to_vec()],
         None => {
             let found = if residual == Residual::Voltage {
                 let points = &softened(points, START_SHARE);
-                starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, most)
+                starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, effort.starts)
             } else {
-                starts(&Problem::<K> { points, residual }, bounds, most)
+                starts(&Problem::<K> { points, residual }, bounds, effort.starts)
             };
             with_even_start::<K>(points, bounds, found)
         }
     };
-    let best = best_of::<K>(points, residual, bounds, candidates);
+    let best = best_of::<K>(points, residual, bounds, candidates, effort);
     if wanted.is_some() || best.as_ref().is_some_and(|b| b.0.cost.is_finite()) {
         return best.unwrap_or_else(|| (nowhere(bounds), Vec::new()));
     }
@@ -60,7 +77,7 @@ pub(super) fn search_from<const K: usize>(
     let mut held = bounds.clone();
     held.high[2 * K + 1] = bounds.low[2 * K + 1];
     let plain = starts(&Problem::<K> { points, residual }, &held, 1);
-    best_of::<K>(points, residual, bounds, plain).unwrap_or_else(|| (nowhere(bounds), Vec::new()))
+    best_of::<K>(points, residual, bounds, plain, effort).unwrap_or_else(|| (nowhere(bounds), Vec::new()))
 }
 
 /// The descent from each of the starts that ends lowest.
@@ -69,11 +86,12 @@ fn best_of<const K: usize>(
     residual: Residual,
     bounds: &Bounds,
     candidates: Vec<Vec<f64>>,
+    effort: Effort,
 ) -> Option<(Solution, Vec<Step>)> {
     let exact = EXACT * Problem::<K> { points, residual }.rounding();
     let mut best: Option<(Solution, Vec<Step>)> = None;
     for theta in candidates {
-        let found = descend::<K>(points, residual, bounds, &theta);
+        let found = descend::<K>(points, residual, bounds, &theta, effort);
         if best.as_ref().is_none_or(|b| is_better(&found.0, &b.0, exact)) {
             best = Some(found);
         }
@@ -115,6 +133,7 @@ pub(super) fn descend<const K: usize>(
     residual: Residual,
     bounds: &Bounds,
     start: &[f64],
+    effort: Effort,
 ) -> (Solution, Vec<Step>) {
     let mut theta = start.to_vec();
     if residual == Residual::Voltage {
@@ -130,7 +149,7 @@ pub(super) fn descend<const K: usize>(
     if residual != Residual::Voltage {
         descent.expect_close();
     }
-    let solution = descent.run(&problem, bounds, MOST_STEPS, |descent| trace.push(descent.as_step()));
+    let solution = descent.run(&problem, bounds, effort.steps, |descent| trace.push(descent.as_step()));
     (solution, trace)
 }
 

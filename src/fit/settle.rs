@@ -3,7 +3,7 @@
 use super::extract::inside;
 use super::linear::Linear;
 use super::problem::Problem;
-use super::search::{EXACT, descend};
+use super::search::{EXACT, Effort, descend};
 use super::solver::{Bounds, Residuals, Solution};
 use crate::sweep::range;
 
@@ -35,7 +35,7 @@ pub(super) fn settle_on_bounds<const K: usize>(
         }
         let mut held = bounds.clone();
         held.high[k] = held.low[k];
-        let (there, _) = descend::<K>(problem.points, problem.residual, &held, &solution.x);
+        let (there, _) = descend::<K>(problem.points, problem.residual, &held, &solution.x, Effort::SHORT);
         if there.cost <= solution.cost * (1.0 + 1e-12) + EXACT * problem.rounding() {
             *solution = there;
         }
