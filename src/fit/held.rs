@@ -8,9 +8,9 @@ const MOST: f64 = 1e6;
 /// Iph, ln I0 of each diode, g: those that are not free.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Held<const K: usize> {
-    iph: Option<f64>,
-    ln_i0: [Option<f64>; K],
-    g: Option<f64>,
+    pub iph: Option<f64>,
+    pub ln_i0: [Option<f64>; K],
+    pub g: Option<f64>,
 }
 
 impl<const K: usize> Held<K> {
@@ -31,24 +31,9 @@ impl<const K: usize> Held<K> {
         self.iph.is_some() || self.g.is_some() || self.ln_i0.iter().any(Option::is_some)
     }
 
-    /// Iph.
-    pub fn iph(&self) -> Option<f64> {
-        self.iph
-    }
-
     /// I0·e^(top/a) of diode `k`, where `by_a` is 1/a; no more than a million times `largest`, which is far out of reach
     /// and still a number.
     pub fn diode(&self, k: usize, top: f64, by_a: f64, largest: f64) -> Option<f64> {
         self.ln_i0[k].map(|ln_i0| (ln_i0 + top * by_a).min((MOST * largest).ln()).exp())
-    }
-
-    /// ln I0 of diode `k`.
-    pub fn ln_i0(&self, k: usize) -> Option<f64> {
-        self.ln_i0[k]
-    }
-
-    /// g.
-    pub fn g(&self) -> Option<f64> {
-        self.g
     }
 }

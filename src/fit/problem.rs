@@ -66,6 +66,11 @@ impl Points {
         self.current_a.iter().fold(0.0, |m, i| m.max(i.abs()))
     }
 
+    /// The highest junction voltage V + I·Rs in V, at least 0.
+    pub(super) fn highest_junction_v(&self, rs: f64) -> f64 {
+        self.voltage_v.iter().zip(&self.current_a).map(|(v, i)| v + rs * i).fold(0.0, f64::max)
+    }
+
     /// 1/σ of each current; even where only the voltages have uncertainties.
     pub(super) fn current_weights(&self) -> Vec<f64> {
         let scale = self.largest_current_a();

@@ -11,7 +11,7 @@
 //! ends with, for any c and w, and so a point of the profile.
 
 use super::figure::Figure;
-use super::problem::{Points, Problem};
+use super::problem::Problem;
 use super::search::{Effort, descend, search_with};
 use super::solver::{Bounds, Residuals, minimise};
 use crate::diode::Circuit;
@@ -130,10 +130,7 @@ impl<const K: usize> Profile<'_, K> {
     /// the diode's current at the highest junction voltage stays: ln I0 + u/a. Either alone would leave the valley.
     fn follow(&self, k: usize, x: f64, theta: &mut [f64]) {
         let diode = k.wrapping_sub(1);
-        let Points { voltage_v, current_a, .. } = self.problem.points;
-        let rs = theta[2 * K + 1];
-        let junctions = voltage_v.iter().zip(current_a).map(|(v, i)| v + i * rs);
-        let v = junctions.fold(f64::NEG_INFINITY, f64::max);
+        let v = self.problem.points.highest_junction_v(theta[2 * K + 1]);
         let before = theta[k];
         theta[k] = x;
         if diode >= 2 * K || v <= 0.0 {

@@ -116,11 +116,11 @@ impl<'a, const K: usize> Projected<'a, K> {
     /// The coefficients that are held, in the scale of the others.
     fn held_at(&self, top: f64, reach: f64, a: [f64; K]) -> [Option<f64>; MOST] {
         let mut held = [None; MOST];
-        held[0] = self.held.iph().map(|iph| iph / self.scale);
+        held[0] = self.held.iph.map(|iph| iph / self.scale);
         for k in 0..K {
             held[1 + k] = self.held.diode(k, top, 1.0 / a[k], self.scale).map(|x| x / self.scale);
         }
-        held[K + 1] = self.held.g().map(|g| g * reach / self.scale);
+        held[K + 1] = self.held.g.map(|g| g * reach / self.scale);
         held
     }
 

@@ -35,8 +35,7 @@ pub(super) struct Knot<const K: usize> {
 /// The readings, their weights, and the sums of products that hold at every knot.
 pub(super) struct Reduced<'a, const K: usize> {
     held: Held<K>,
-    voltage_v: &'a [f64],
-    current_a: &'a [f64],
+    points: &'a Points,
     weights: &'a [f64],
     sums: Sums,
 }
@@ -54,9 +53,8 @@ struct Sums {
 
 impl<'a, const K: usize> Reduced<'a, K> {
     pub fn new(points: &'a Points, weights: &'a [f64], held: Held<K>) -> Self {
-        let (voltage_v, current_a) = (&points.voltage_v[..], &points.current_a[..]);
         let mut sums = Sums::default();
-        for ((v, i), w) in voltage_v.iter().zip(current_a).zip(weights) {
+        for ((v, i), w) in points.voltage_v.iter().zip(&points.current_a).zip(weights) {
             let w = w * w;
             let (wv, wi) = (w * v, w * i);
             sums = Sums {
@@ -68,7 +66,7 @@ impl<'a, const K: usize> Reduced<'a, K> {
                 ii: sums.ii + wi * i,
             };
         }
-        Self { held, voltage_v, current_a, weights, sums }
+        Self { held, points, weights, sums }
     }
 
     /// The costs of `knots`, in their order.
@@ -149,7 +147,8 @@ fn exponential(x: f64) -> f64 {
 fn evaluate<const K: usize, const HELD: bool>(readings: &Reduced<K>, work: &mut Work<K>) {
     let n = work.count;
     let (rs, top) = (&work.rs[..n], &mut work.top[..n]);
-    for (v, i) in readings.voltage_v.iter().zip(readings.current_a) {
+    let Points { voltage_v, current_a, .. } = readings.points;
+    for (v, i) in voltage_v.iter().zip(current_a) {
         for l in 0..n {
             top[l] = top[l].max(rs[l].mul_add(*i, *v));
         }
@@ -161,7 +160,7 @@ fn evaluate<const K: usize, const HELD: bool>(readings: &Reduced<K>, work: &mut 
             at_zero[l] = exponential(-top[l] * by_a[l]);
         }
     }
-    for ((&v, &i), &w) in readings.voltage_v.iter().zip(readings.current_a).zip(readings.weights) {
+    for ((&v, &i), &w) in voltage_v.iter().zip(current_a).zip(readings.weights) {
         let w = w * w;
         for diode in &mut work.diodes {
             diode.add(rs, top, v, i, w);
@@ -202,11 +201,11 @@ impl Diode {
 
 /// The coefficients that are held, at every knot.
 fn hold<const K: usize>(readings: &Reduced<K>, work: &mut Work<K>) {
-    let largest = readings.current_a.iter().fold(f64::MIN_POSITIVE, |m, i| m.max(i.abs()));
+    let largest = readings.points.largest_current_a().max(f64::MIN_POSITIVE);
     let held = &readings.held;
     for l in 0..work.count {
-        work.held[0][l] = held.iph().unwrap_or(f64::NAN);
-        work.held[1][l] = held.g().unwrap_or(f64::NAN);
+        work.held[0][l] = held.iph.unwrap_or(f64::NAN);
+        work.held[1][l] = held.g.unwrap_or(f64::NAN);
         for (k, diode) in work.diodes.iter().enumerate() {
             work.held[2 + k][l] = held.diode(k, work.top[l], diode.by_a[l], largest).unwrap_or(f64::NAN);
         }

@@ -77,13 +77,9 @@ impl<'a> Reach<'a> {
         Self { points, bounds, ln_largest: (MOST_CURRENT * largest).ln() }
     }
 
-    fn top(&self, rs: f64) -> f64 {
-        self.points.voltage_v.iter().zip(&self.points.current_a).map(|(v, i)| v + rs * i).fold(0.0, f64::max)
-    }
-
     /// The least ln a at which the least I0 leaves each diode, at the highest junction voltage, a current within reach.
     fn least_ln_a<const K: usize>(&self, rs: f64) -> [f64; K] {
-        let top = self.top(rs);
+        let top = self.points.highest_junction_v(rs);
         std::array::from_fn(|k| (top / (self.ln_largest - self.bounds.low[1 + 2 * k]).max(0.0)).ln())
     }
 
@@ -94,7 +90,7 @@ impl<'a> Reach<'a> {
             for &rs in series {
                 let least = self.least_ln_a(rs);
                 let near = |knot: &Knot<K>| below || is_above(knot, &least);
-                let ln_a = knots_of_a(self.bounds, |k, share| self.ln_a(rs, held.ln_i0(k), k, share));
+                let ln_a = knots_of_a(self.bounds, |k, share| self.ln_a(rs, held.ln_i0[k], k, share));
                 knots.extend(ln_a.map(|ln_a| Knot { rs, ln_a }).filter(near));
             }
             if !knots.is_empty() {
@@ -110,7 +106,7 @@ impl<'a> Reach<'a> {
         let (low, high) = (self.bounds.low[2 + 2 * k], self.bounds.high[2 + 2 * k]);
         let Some(ln_i0) = ln_i0 else { return low + (high - low) * share };
         let ln_current = self.ln_largest - DECADES * std::f64::consts::LN_10 * share;
-        (self.top(rs) / (ln_current - ln_i0).max(0.0)).ln().clamp(low, high)
+        (self.points.highest_junction_v(rs) / (ln_current - ln_i0).max(0.0)).ln().clamp(low, high)
     }
 }
 
