@@ -49,7 +49,6 @@ pub struct Abreast {
 }
 
 #[derive(Default)]
-#[repr(align(32))]
 struct Fit {
     /// −1 where there is no polynomial.
     highest: Lane,
@@ -86,9 +85,8 @@ pub struct Rung {
     pub covariance: Lane,
 }
 
-/// What a point counts in each window, and that times σ. Aligned: a vector that crosses a line of the cache costs twice.
+/// What a point counts in each window, and that times σ.
 #[derive(Clone, Copy, Default)]
-#[repr(align(64))]
 struct Weight {
     weight: Lane,
     scatter: Lane,
@@ -96,7 +94,6 @@ struct Weight {
 
 /// One point of each window.
 #[derive(Clone, Copy, Default)]
-#[repr(align(32))]
 struct Point {
     t: Lane,
     weight: Lane,
