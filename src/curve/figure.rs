@@ -67,6 +67,12 @@ impl Figure {
             + along(&self.by_voltage, &other.by_voltage, &scatter.voltage)
     }
 
+    /// The effect of what is `hidden` (of voltages, of currents) in all readings alike.
+    pub fn hidden(&self, (voltage, current): (f64, f64)) -> f64 {
+        let sum = |by: &[f64]| by.iter().sum::<f64>();
+        voltage * sum(&self.by_voltage) + current * sum(&self.by_current)
+    }
+
     /// Effects of one standard uncertainty each of voltage gain, current gain, voltage and current offset.
     pub fn common(&self, readings: &Readings, common: &Common) -> [f64; 4] {
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();

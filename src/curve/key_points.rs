@@ -1,17 +1,15 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
+use super::analysis::{Analysis, Setup};
 use super::figure::Common;
-use super::guide::Guide;
-use super::isc::{self, isc};
-use super::maximum::maximum;
+use super::figures::{Figures, gap_of_isc, gap_of_voc};
 use super::pull::Pull;
 use super::readings::Readings;
-use super::scatter::{Scatter, Stated};
-use super::sparse::{self, Figures};
-use super::voc::{self, voc};
+use super::scatter::Stated;
+use crate::diode::thermal_voltage_v;
 use crate::estimate::Estimate;
 use crate::key_points::{Found, KeyPoints, Surroundings};
-use crate::sweep::{Noise, Sweep};
+use crate::sweep::{Noise, Sweep, Swept};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
 ///
@@ -95,62 +93,52 @@ pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> F
 
 fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
     let (noise, common) = noise(sweep);
-    Stated::with(&noise, sweep.options().swept, |stated| outcome(v, i, stated, &common, beyond))
+    with_setup(sweep, &noise, |setup| outcome(v, i, setup, &common, beyond))
 }
 
-/// Lowest and highest voltage in V of the readings that Pmax is read from; `None` where the sweep gives no Pmax.
+/// A mean correlation of the errors of successive readings that is told.
+const NOTICED: f64 = 0.2;
+
+/// Part of Voc on each side of V_Pmax within which readings decide the point of maximum power.
+const ABOUT_MAXIMUM: f64 = 0.2;
+
+/// Lowest and highest voltage in V of the readings about the point of maximum power; `None` where the sweep gives none.
 pub fn window_of_maximum(sweep: &Sweep) -> Option<(f64, f64)> {
-    let (v, i) = (sweep.voltage_v(), sweep.current_a());
-    let noise = sweep.options().noise.unwrap_or_default();
-    Stated::with(&noise, sweep.options().swept, |stated| {
-        let sense = sense(v, i);
-        let readings = Readings::new(v, i, sense)?;
-        let (guide, scatter) = Scatter::with_guide(&readings, stated);
-        let [pmax, ..] = maximum(&readings, &guide, &scatter).ok()?;
-        let counts = |k: &usize| pmax.by_current[*k] != 0.0;
-        let (first, last) = ((0..readings.len()).find(counts)?, (0..readings.len()).rfind(counts)?);
-        let [a, b] = [first, last].map(|k| sense * readings.unit_v * readings.voltage[k]);
-        Some((a.min(b), a.max(b)))
-    })
+    let points = key_points(sweep);
+    let (at, reach) = (points.v_pmax?.value, ABOUT_MAXIMUM * points.voc.map_or(0.0, |voc| voc.value.abs()));
+    let reach = if reach > 0.0 { reach } else { ABOUT_MAXIMUM * at.abs() };
+    let inside = sweep.voltage_v().iter().copied().filter(|v| (v - at).abs() <= reach);
+    let (low, high) = inside.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+    (low < high).then_some((low, high))
 }
 
 /// The five figures with their covariance, from plain slices in V and A (generator sign, any order).
 ///
 /// `common` is in SI units. Readings that are not finite or have no slope give reasons instead of figures.
 pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Common) -> Found {
-    outcome(voltage_v, current_a, stated, common, Beyond::default()).0
+    let swept = if let Stated::ReadVoltage = stated { Swept::Current } else { Swept::Voltage };
+    outcome(voltage_v, current_a, &Setup { stated, swept, thermal_v: None }, common, Beyond::default()).0
 }
 
 /// What was found, and remarks where they are due.
-fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyond) -> (Found, Remarks) {
-    let Some(work) = Work::new(v, i, stated, beyond) else {
+fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond) -> (Found, Remarks) {
+    let Some(work) = Work::new(v, i, setup, beyond) else {
         let why =
             "the readings are no curve: at least two different finite voltages and a current are needed";
         let none = [0; 5].map(|_| Err(why.into()));
         return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, Remarks::default());
     };
-    let Work { readings, scatter, .. } = &work;
-    let volts = isc::gap(readings, scatter).map(|v| v * readings.unit_v);
-    let amperes = voc::gap(readings, scatter).map(|i| i * readings.unit_a);
-    let all = scatter.excess.map(|times| {
-        format!("the readings scatter {times:.1} times the stated noise: the ± is as much too small")
-    });
-    let remarks = Remarks {
-        all,
-        isc: volts.map(|v| format!("Isc extrapolated to V = 0 from {v:.4} V")),
-        voc: amperes.map(|i| format!("Voc extrapolated to I = 0 from {i:.4e} A")),
-    };
-    (work.collect(common), remarks)
+    (work.collect(common), work.remarks())
 }
 
 /// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
 pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pull>; 5]) {
     let (noise, common) = noise(sweep);
-    Stated::with(&noise, sweep.options().swept, |stated| {
-        let pulls = Work::new(v, i, stated, Beyond::default())
-            .filter(|work| work.scatter.unknown.is_none())
+    with_setup(sweep, &noise, |setup| {
+        let pulls = Work::new(v, i, setup, Beyond::default())
+            .filter(|work| work.analysis.scatter.unknown.is_none())
             .map_or([const { None }; 5], |work| work.pulls(v, i, &common));
-        (outcome(v, i, stated, &common, Beyond::default()).0, pulls)
+        (outcome(v, i, setup, &common, Beyond::default()).0, pulls)
     })
 }
 
@@ -165,10 +153,16 @@ fn noise(sweep: &Sweep) -> (Noise, Common) {
     (noise, common)
 }
 
+/// Calls `f` with what `sweep` and `noise` say beside the readings.
+fn with_setup<T>(sweep: &Sweep, noise: &Noise, f: impl FnOnce(&Setup) -> T) -> T {
+    let options = sweep.options();
+    let thermal_v = Some(thermal_voltage_v(1.0, options.cells, options.temperature_c));
+    Stated::with(noise, options.swept, |stated| f(&Setup { stated, swept: options.swept, thermal_v }))
+}
+
 /// The figures with what they were read from, in its units.
 struct Work {
-    readings: Readings,
-    scatter: Scatter,
+    analysis: Analysis,
     figures: Figures,
     /// −1 for a device that was turned round.
     sense: f64,
@@ -176,54 +170,80 @@ struct Work {
 
 impl Work {
     /// `None` where the readings are no curve.
-    fn new(v: &[f64], i: &[f64], stated: &Stated, beyond: Beyond) -> Option<Self> {
+    fn new(v: &[f64], i: &[f64], setup: &Setup, beyond: Beyond) -> Option<Self> {
         let sense = sense(v, i);
-        let readings = Readings::new(v, i, sense)?;
-        let (guide, scatter) = Scatter::with_guide(&readings, stated);
-        let mut figures = figures(&readings, &guide, &scatter, beyond);
-        // A scatter that is found in the sweep holds what its polynomials leave, and with it what they make wrong.
-        if let Stated::Known(..) = stated {
-            sparse::widen(&mut figures, (&readings, &scatter), |rest| {
-                let (guide, scatter) = Scatter::with_guide(rest, stated);
-                (self::figures(rest, &guide, &scatter, beyond), scatter)
-            });
-        }
-        Some(Self { readings, scatter, figures, sense })
+        let analysis = Analysis::new(Readings::new(v, i, sense)?, setup)?;
+        let figures = Figures::of(&analysis, beyond);
+        Some(Self { analysis, figures, sense })
     }
 
     fn units(&self) -> [f64; 5] {
-        let (v, a) = (self.readings.unit_v, self.readings.unit_a);
+        let (v, a) = (self.analysis.readings.unit_v, self.analysis.readings.unit_a);
         [self.sense * a, self.sense * v, v * a, self.sense * v, self.sense * a]
     }
 
     fn scaled(&self, common: &Common) -> Common {
         Common {
-            voltage_offset: common.voltage_offset / self.readings.unit_v,
-            current_offset: common.current_offset / self.readings.unit_a,
+            voltage_offset: common.voltage_offset / self.analysis.readings.unit_v,
+            current_offset: common.current_offset / self.analysis.readings.unit_a,
             ..*common
         }
     }
 
+    fn remarks(&self) -> Remarks {
+        let (readings, scatter) = (&self.analysis.readings, &self.analysis.scatter);
+        let all = scatter.excess.map(|times| {
+            format!("the readings scatter {times:.1} times the stated noise: the ± is as much too small")
+        });
+        let rho = self.analysis.posterior.correlation;
+        let correlated = (rho > NOTICED).then(|| {
+            format!("the errors of successive readings are correlated (about {rho:.1}): the ± allows for it")
+        });
+        let isc = gap_of_isc(readings, scatter)
+            .map(|v| format!("Isc extrapolated to V = 0 from {:.4} V", v * readings.unit_v));
+        let voc = gap_of_voc(readings, scatter)
+            .map(|i| format!("Voc extrapolated to I = 0 from {:.4e} A", i * readings.unit_a));
+        Remarks { all: all.or(correlated), isc, voc }
+    }
+
     fn collect(&self, common: &Common) -> Found {
-        collect(&self.figures, &self.readings, &self.scatter, &self.scaled(common), self.units())
+        let (common, units) = (self.scaled(common), self.units());
+        let Analysis { readings, scatter, .. } = &self.analysis;
+        let mut covariance = [[0.0; 5]; 5];
+        let mut dof = [f64::INFINITY; 5];
+        for j in 0..5 {
+            for k in 0..=j {
+                let (Ok(f), Ok(h)) = (&self.figures.values[j], &self.figures.values[k]) else { continue };
+                let own = f.scatter_covariance(h, scatter) + self.figures.shape[j][k];
+                let effects = f.common(readings, &common).into_iter().zip(h.common(readings, &common));
+                let total = own + effects.map(|(a, b)| a * b).sum::<f64>();
+                covariance[j][k] = total * units[j] * units[k];
+                covariance[k][j] = covariance[j][k];
+                if j == k && own > 0.0 && !self.figures.bracketed[j] {
+                    dof[j] = scatter.dof * (total / own).powi(2);
+                }
+            }
+        }
+        let values = std::array::from_fn(|k| match &self.figures.values[k] {
+            Ok(f) if (f.value * units[k]).is_finite() => Ok(f.value * units[k]),
+            Ok(_) => Err("the product of voltage and current is beyond the range of numbers".into()),
+            Err(why) => Err(why.clone()),
+        });
+        let covariance = match &scatter.unknown {
+            None => Ok(covariance),
+            Some(why) => Err(why.clone()),
+        };
+        Found { values, covariance, dof }
     }
 
     fn pulls(&self, v: &[f64], i: &[f64], common: &Common) -> [Option<Pull>; 5] {
-        let (order, common) = (self.readings.order(v, i, self.sense), self.scaled(common));
-        let (from, units) = ((&self.readings, &self.scatter, &common), self.units());
+        let Analysis { readings, scatter, .. } = &self.analysis;
+        let (order, common) = (readings.order(v, i, self.sense), self.scaled(common));
+        let (from, units) = ((readings, scatter, &common), self.units());
         std::array::from_fn(|k| {
-            let figure = self.figures[k].as_ref().ok()?;
+            let figure = self.figures.values[k].as_ref().ok()?;
             Some(Pull::new(figure, units[k], from, (&order, v.len())))
         })
-    }
-}
-
-fn figures(readings: &Readings, guide: &Guide, scatter: &Scatter, beyond: Beyond) -> Figures {
-    let isc = isc(readings, guide, scatter, beyond.isc);
-    let voc = voc(readings, guide, scatter, beyond.voc);
-    match maximum(readings, guide, scatter) {
-        Ok([p, v, i]) => [isc, voc, Ok(p), Ok(v), Ok(i)],
-        Err(why) => [isc, voc, Err(why.clone()), Err(why.clone()), Err(why)],
     }
 }
 
@@ -239,44 +259,4 @@ fn sense(voltage_v: &[f64], current_a: &[f64]) -> f64 {
     };
     // Logarithms, because the product of two readings may leave the range of numbers: a factor of 4.
     if best(-1.0) > best(1.0) + 4f64.ln() { -1.0 } else { 1.0 }
-}
-
-fn collect(
-    figures: &Figures,
-    readings: &Readings,
-    scatter: &Scatter,
-    common: &Common,
-    units: [f64; 5],
-) -> Found {
-    let mut covariance = [[0.0; 5]; 5];
-    let mut dof = [f64::INFINITY; 5];
-    let effects: Vec<Option<[f64; 4]>> =
-        figures.iter().map(|f| f.as_ref().ok().map(|f| f.common(readings, common))).collect();
-    for (j, first) in figures.iter().enumerate() {
-        for (k, second) in figures.iter().enumerate().take(j + 1) {
-            let (Ok(f), Ok(h), Some(at), Some(bt)) = (first, second, effects[j], effects[k]) else {
-                continue;
-            };
-            let noise = f.scatter_covariance(h, scatter);
-            let shared: f64 = at.iter().zip(&bt).map(|(a, b)| a * b).sum();
-            // Isc and Voc each have a fit of their own; the last three are one.
-            let shape = if j == k || k > 1 { f.truncation * h.truncation } else { 0.0 };
-            let total = noise + shared + shape;
-            covariance[j][k] = total * units[j] * units[k];
-            covariance[k][j] = covariance[j][k];
-            if j == k && noise > 0.0 {
-                dof[j] = scatter.dof * (total / noise).powi(2);
-            }
-        }
-    }
-    let values = std::array::from_fn(|k| match &figures[k] {
-        Ok(f) if (f.value * units[k]).is_finite() => Ok(f.value * units[k]),
-        Ok(_) => Err("the product of voltage and current is beyond the range of numbers".into()),
-        Err(why) => Err(why.clone()),
-    });
-    let covariance = match &scatter.unknown {
-        None => Ok(covariance),
-        Some(why) => Err(why.clone()),
-    };
-    Found { values, covariance, dof }
 }

@@ -11,19 +11,25 @@
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
 
 mod abreast;
+mod analysis;
+mod bracket;
 mod choice;
+mod converter;
+mod discrepancy;
+mod estimated;
 mod figure;
+mod figures;
 mod guide;
-mod isc;
 mod key_points;
+
 mod local;
 mod many;
-mod maximum;
+mod members;
+mod observations;
+mod pilot;
 mod pull;
 mod readings;
 mod scatter;
-mod sparse;
-mod voc;
 mod windows;
 
 pub(crate) use choice::deviate;

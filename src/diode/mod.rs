@@ -47,7 +47,7 @@ pub use batch::{Array, BatchKeyPoints, Devices, DevicesParameters, View, broadca
 pub use circuit::Circuit;
 pub use condition::Condition;
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
-pub(crate) use elementary::exp_coarse;
+pub(crate) use elementary::{exp_coarse, exp_pair};
 pub use error::ModelError;
 pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};

@@ -65,6 +65,7 @@ pub use observed::BoundedLevenbergMarquardt;
 pub use problem::{Points, Problem, Residual};
 pub use resample::{Resample, ResampleOptions, Scatter};
 pub use result::{Fit, Status};
+pub(crate) use search::pilot;
 pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 pub use support::Support;
 pub use weigh::automatic_residual;

@@ -163,3 +163,14 @@ fn nowhere(bounds: &Bounds) -> Solution {
     let x = bounds.low.iter().zip(&bounds.high).map(|(l, h)| 0.0f64.clamp(*l, *h)).collect();
     Solution { x, cost: f64::INFINITY, evaluations: 0, stop: Stop::NoResiduals }
 }
+
+/// Steps of the descent of a pilot.
+const PILOT_STEPS: usize = 12;
+
+/// θ of a diode near the readings, for work that corrects it to first order: one start, followed for a few steps.
+/// `None` where no start carries the readings.
+pub(crate) fn pilot(points: &Points, residual: Residual, bounds: &Bounds) -> Option<Vec<f64>> {
+    let effort = Effort { starts: 1, steps: PILOT_STEPS };
+    let (solution, _) = search_with::<1>(points, residual, bounds, None, effort);
+    solution.cost.is_finite().then_some(solution.x)
+}

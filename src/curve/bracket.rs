@@ -1,0 +1,122 @@
+//! What the neighbours of a figure allow: a curve that falls lies between two readings within their rectangle.
+//!
+//! ```text
+//! Isc: I_{k+1} ≤ I(0) ≤ I_k     Voc: V_k ≤ V ≤ V_{k+1} about the change of sign     max VₖIₖ ≤ Pmax ≤ max V_{k+1}Iₖ
+//! ```
+//!
+//! Each end is widened by two standard deviations of its reading. A figure outside its bracket is moved to the nearer
+//! end; where its uncertainty is larger than that of a rectangular distribution over the bracket (width/√12 about its
+//! middle; JCGM 100:2008, 4.3.7), the latter is taken.
+
+use super::analysis::Analysis;
+use super::figures::Figures;
+use super::pilot::Over;
+use super::readings::Readings;
+
+/// Standard deviations by which an end is widened.
+const WIDE: f64 = 2.0;
+
+/// A reading: voltage, current and their standard deviations.
+#[derive(Clone, Copy)]
+struct Point {
+    v: f64,
+    i: f64,
+    u_v: f64,
+    u_i: f64,
+}
+
+/// The mean step between the last readings, in units of the readings.
+pub fn last_step(readings: &Readings) -> f64 {
+    let (low, high) = readings.range();
+    (high - low) / (readings.len() - 1) as f64
+}
+
+/// Holds `figures` to their brackets.
+pub fn apply(figures: &mut Figures, a: &Analysis) {
+    let points = points(a);
+    let ends = [isc(&points), voc(&points), power(&points)];
+    for (k, ends) in ends.into_iter().enumerate() {
+        if let Some((low, high)) = ends
+            && low < high
+        {
+            hold(figures, a, k, (low, high));
+        }
+    }
+}
+
+fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) {
+    let Ok(figure) = &mut figures.values[k] else { return };
+    let noise = figure.scatter_covariance(figure, &a.scatter);
+    let u = (noise + figures.shape[k][k]).max(0.0).sqrt();
+    let held = figure.value.clamp(low, high);
+    let moved = held != figure.value;
+    figure.value = held;
+    let rectangular = ((high - low).powi(2) / 12.0 + (held - 0.5 * (low + high)).powi(2)).sqrt();
+    if u <= rectangular && !moved {
+        return;
+    }
+    let factor = if u > 0.0 { rectangular / u } else { 0.0 };
+    if factor >= 1.0 && !moved {
+        return;
+    }
+    let factor = factor.min(1.0);
+    figure.by_current.iter_mut().chain(&mut figure.by_voltage).for_each(|by| *by *= factor);
+    for j in 0..figures.shape.len() {
+        figures.shape[j][k] *= factor;
+        figures.shape[k][j] *= factor;
+    }
+    let noise = noise * factor * factor;
+    figures.shape[k][k] = (rectangular * rectangular - noise).max(0.0);
+    figures.bracketed[k] = true;
+}
+
+/// By rising quantity that was set.
+fn points(a: &Analysis) -> Vec<Point> {
+    let r = &a.readings;
+    let mut points: Vec<Point> = (0..r.len())
+        .map(|k| Point {
+            v: r.voltage[k],
+            i: r.current[k],
+            u_v: a.scatter.voltage[k],
+            u_i: a.scatter.current[k],
+        })
+        .collect();
+    if a.over == Over::Current {
+        points.sort_by(|p, q| q.i.total_cmp(&p.i));
+    }
+    points
+}
+
+/// Of I at V = 0: the highest current at or beyond it and the lowest at or before it.
+fn isc(points: &[Point]) -> Option<(f64, f64)> {
+    let before = points.iter().filter(|p| p.v <= -WIDE * p.u_v).map(|p| p.i + WIDE * p.u_i);
+    let behind = points.iter().filter(|p| p.v >= WIDE * p.u_v).map(|p| p.i - WIDE * p.u_i);
+    within(behind.fold(f64::NEG_INFINITY, f64::max), before.fold(f64::INFINITY, f64::min))
+}
+
+/// Of V at I = 0.
+fn voc(points: &[Point]) -> Option<(f64, f64)> {
+    let before = points.iter().filter(|p| p.i >= WIDE * p.u_i).map(|p| p.v - WIDE * p.u_v);
+    let behind = points.iter().filter(|p| p.i <= -WIDE * p.u_i).map(|p| p.v + WIDE * p.u_v);
+    within(before.fold(f64::NEG_INFINITY, f64::max), behind.fold(f64::INFINITY, f64::min))
+}
+
+fn power(points: &[Point]) -> Option<(f64, f64)> {
+    let lit = |p: &&Point| p.v > 0.0 && p.i > 0.0;
+    let u = |v: f64, i: f64, p: &Point| WIDE * (v * p.u_i).hypot(i * p.u_v);
+    let low = points.iter().filter(lit).map(|p| p.v * p.i - u(p.v, p.i, p)).fold(f64::NEG_INFINITY, f64::max);
+    let high = points
+        .windows(2)
+        .map(|w| {
+            let (v, i) = (w[0].v.max(w[1].v), w[0].i.max(w[1].i));
+            let wide = u(v, i, &Point { u_v: w[0].u_v.max(w[1].u_v), u_i: w[0].u_i.max(w[1].u_i), ..w[0] });
+            v * i + wide
+        })
+        .fold(f64::NEG_INFINITY, f64::max);
+    within(low, high)
+}
+
+/// Noise may turn a bracket over: then it says nothing.
+fn within(low: f64, high: f64) -> Option<(f64, f64)> {
+    (low.is_finite() && high.is_finite() && low < high).then_some((low, high))
+}

@@ -1,0 +1,108 @@
+//! The curve after the readings: pilot and displacement together, as a function of the quantity that was set.
+
+use super::discrepancy::{Functional, Posterior};
+use super::pilot::{Foot, Over, PARAMETERS, Pilot};
+
+/// Step along the curve over which derivatives of the displacement are taken: its error is the square of that in units
+/// of the shortest correlation length.
+const STEP: f64 = 1e-3;
+
+/// Steps of Newton's method.
+const NEWTON: usize = 60;
+
+/// The estimated curve.
+pub struct Estimated<'a> {
+    /// What the displacement is counted from.
+    pub pilot: &'a Pilot,
+    /// What is known of it.
+    pub posterior: &'a Posterior,
+}
+
+/// y, y′, y″.
+#[derive(Clone, Copy, Debug)]
+pub struct Value {
+    /// y.
+    pub y: f64,
+    /// dy/dx.
+    pub slope: f64,
+    /// d²y/dx².
+    pub curvature: f64,
+}
+
+/// y of the pilot moved by h·z, as a functional.
+fn displacement(foot: &Foot, factor: f64, into: &mut Functional) {
+    let c = factor * foot.stretch;
+    into.places.push((c, foot.s));
+    for p in 0..PARAMETERS {
+        into.trend[p] += c * foot.by[p];
+    }
+}
+
+impl Estimated<'_> {
+    /// The functionals of y and of dy/dx at `x`.
+    pub fn functionals(&self, over: Over, x: f64) -> [Functional; 2] {
+        let foot = self.pilot.at(over, x);
+        let step = STEP / foot.stretch;
+        let feet = self.pilot.feet(over, &[x - step, x + step]);
+        let (mut value, mut slope) = (Functional::default(), Functional::default());
+        displacement(&foot, 1.0, &mut value);
+        displacement(&feet[0], -0.5 / step, &mut slope);
+        displacement(&feet[1], 0.5 / step, &mut slope);
+        [value, slope]
+    }
+
+    /// The curve at `x`.
+    pub fn at(&self, over: Over, x: f64) -> Value {
+        let foot = self.pilot.at(over, x);
+        let step = STEP / foot.stretch;
+        let feet = self.pilot.feet(over, &[x - step, x + step]);
+        let places = [&feet[0], &foot, &feet[1]];
+        let z = self.posterior.displacements(places.map(|f| (f.s, &f.by)));
+        let [before, here, behind]: [f64; 3] = std::array::from_fn(|k| places[k].stretch * z[k]);
+        Value {
+            y: foot.y + here,
+            slope: foot.slope + (behind - before) / (2.0 * step),
+            curvature: foot.curvature + (behind - 2.0 * here + before) / (step * step),
+        }
+    }
+
+    /// Where `f`, with its derivative, falls through 0 between `low` and `high`, from `start`: Newton steps, bisection
+    /// where they leave. `None` where it does not.
+    pub fn falls_through(
+        &self,
+        over: Over,
+        (mut low, mut high): (f64, f64),
+        start: f64,
+        f: impl Fn(f64, &Value) -> (f64, f64),
+    ) -> Option<f64> {
+        let at = |x: f64| f(x, &self.at(over, x));
+        let (mut x, mut checked) = (start.clamp(low, high), [false; 2]);
+        for _ in 0..NEWTON {
+            let (value, slope) = at(x);
+            if !value.is_finite() {
+                return None;
+            }
+            if value > 0.0 {
+                (low, checked[0]) = (x, true)
+            } else {
+                (high, checked[1]) = (x, true)
+            }
+            let newton = x - value / slope;
+            let inside = slope < 0.0 && newton > low && newton < high;
+            let next = if inside { newton } else { 0.5 * (low + high) };
+            // A step out of a side that was never looked at asks whether the root lies there at all.
+            let next = if !inside && slope < 0.0 && newton >= high && !checked[1] {
+                high
+            } else if !inside && slope < 0.0 && newton <= low && !checked[0] {
+                low
+            } else {
+                next
+            };
+            if (next - x).abs() <= 8.0 * f64::EPSILON * x.abs().max(1e-3) {
+                return (checked[0] && checked[1] || inside).then_some(next);
+            }
+            x = next;
+        }
+        (checked[0] && checked[1]).then_some(x)
+    }
+}

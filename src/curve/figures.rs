@@ -1,0 +1,385 @@
+//! Isc, Voc and the point of maximum power of the estimated curve, with their joint uncertainty.
+//!
+//! ```text
+//! Isc = I(0)   Voc = V(0)   P = x·y(x)   P′ = y + x·y′ = 0
+//! δPmax = x·δy     δx = −(δy + x·δy′)/P″     δy_Pmax = δy + y′·δx
+//! ```
+//!
+//! Where the voltage was set, Voc is the root of I(V). The maximum of an estimate is biased upwards by ½·var(P′)/|P″|,
+//! which is taken off.
+
+use super::analysis::Analysis;
+use super::bracket;
+use super::discrepancy::Functional;
+use super::estimated::{Estimated, Value};
+use super::figure::Figure;
+use super::key_points::Beyond;
+use super::pilot::Over;
+use super::readings::Readings;
+use super::scatter::Scatter;
+use crate::sweep::range;
+
+/// Fewest different voltages that show a maximum and its curvature.
+const FEWEST: usize = 5;
+
+/// Fewest different set points that a figure of the bend is read from with a ±.
+const FEWEST_OF_BEND: usize = 7;
+
+/// A power is believed when it exceeds this many of its standard deviations.
+const ABOVE_SCATTER: f64 = 3.0;
+
+/// Part of the range by which a figure may lie outside it.
+const FARTHEST: f64 = 0.25;
+
+/// A voltage that is not known to better than this part of the range is none.
+const ANYWHERE: f64 = 0.25;
+
+/// Isc, Voc, Pmax, V_Pmax, I_Pmax.
+pub const COUNT: usize = 5;
+
+/// The five figures, or why there are none, in units of the readings.
+pub struct Figures {
+    /// With their derivatives by the readings.
+    pub values: [Result<Figure, String>; COUNT],
+    /// Covariance of what the discrepancy makes wrong of them.
+    pub shape: [[f64; COUNT]; COUNT],
+    /// Whether the bracket of the neighbours decides the uncertainty.
+    pub bracketed: [bool; COUNT],
+}
+
+/// A figure as a combination of functionals.
+struct Part {
+    value: f64,
+    /// (functional, coefficient).
+    of: Vec<(usize, f64)>,
+}
+
+/// All functionals wanted, and the figures made of them.
+struct Parts<'a> {
+    analysis: &'a Analysis,
+    curve: Estimated<'a>,
+    functionals: Vec<Functional>,
+    figures: [Result<Part, String>; COUNT],
+}
+
+impl Figures {
+    /// Of the estimated curve; figures beyond the readings where `beyond` asks for them.
+    pub fn of(analysis: &Analysis, beyond: Beyond) -> Self {
+        let mut parts = Parts {
+            analysis,
+            curve: analysis.curve(),
+            functionals: Vec::new(),
+            figures: std::array::from_fn(|_| Err(String::new())),
+        };
+        parts.figures[0] = parts.isc(beyond.isc);
+        parts.figures[1] = parts.voc(beyond.voc);
+        match parts.maximum() {
+            Ok([p, v, i]) => [parts.figures[2], parts.figures[3], parts.figures[4]] = [Ok(p), Ok(v), Ok(i)],
+            Err(why) => (2..COUNT).for_each(|k| parts.figures[k] = Err(why.clone())),
+        }
+        parts.collect()
+    }
+}
+
+impl Parts<'_> {
+    fn add(&mut self, functional: Functional) -> usize {
+        self.functionals.push(functional);
+        self.functionals.len() - 1
+    }
+
+    fn isc(&mut self, asked: bool) -> Result<Part, String> {
+        let a = self.analysis;
+        if let Some(volts) = gap_of_isc(&a.readings, &a.scatter) {
+            allowed("Isc", &a.readings, volts.abs(), asked)
+                .map_err(|why| isc_refusal(&a.readings, volts, &why))?;
+        }
+        self.ordinate(Over::Voltage)
+    }
+
+    fn voc(&mut self, asked: bool) -> Result<Part, String> {
+        let a = self.analysis;
+        let gap = gap_of_voc(&a.readings, &a.scatter);
+        if let Some(amperes) = gap {
+            allowed("Voc", &a.readings, 0.0, asked).map_err(|why| voc_refusal(&a.readings, amperes, &why))?;
+        }
+        if a.over == Over::Current {
+            return self.ordinate(Over::Current);
+        }
+        self.enough_of_the_bend("Voc", a.pilot.key_points()[1] * a.pilot.v0)?;
+        let (low, high) = a.readings.range();
+        let more =
+            if gap.is_some() { FARTHEST * (high - low) } else { 0.5 * bracket::last_step(&a.readings) };
+        let within = ((low - more) / a.pilot.v0, (high + more) / a.pilot.v0);
+        let start = a.pilot.key_points()[1];
+        let root = self
+            .curve
+            .falls_through(Over::Voltage, within, start, |_, value: &Value| (value.y, value.slope))
+            .ok_or_else(|| match gap {
+                Some(amperes) => voc_refusal(&a.readings, amperes, "; Voc lies too far from the readings to be extrapolated"),
+                None => "Voc: the readings near I = 0 contradict each other, no crossing within the sweep; measure more points there".into(),
+            })?;
+        let [value, _] = self.curve.functionals(Over::Voltage, root);
+        let slope = self.curve.at(Over::Voltage, root).slope;
+        let u = self.variance(&value).sqrt() / -slope;
+        if !(u * a.pilot.v0 < ANYWHERE * (high - low)) {
+            return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+        }
+        let index = self.add(value);
+        Ok(Part { value: root, of: vec![(index, -1.0 / slope)] })
+    }
+
+    /// A figure of the bend needs some readings about it.
+    fn enough_of_the_bend(&self, figure: &str, near: f64) -> Result<(), String> {
+        let a = self.analysis;
+        let mut set =
+            if a.over == Over::Voltage { a.readings.voltage.clone() } else { a.readings.current.clone() };
+        set.sort_by(f64::total_cmp);
+        set.dedup();
+        if set.len() >= FEWEST_OF_BEND || a.scatter.unknown.is_some() {
+            return Ok(());
+        }
+        let what = if a.over == Over::Voltage { "voltages" } else { "currents" };
+        Err(format!(
+            "{figure}: {} different {what}, too far apart to tell what the curve does between them; measure more points \
+             near {:.3} V",
+            set.len(),
+            near * a.readings.unit_v
+        ))
+    }
+
+    fn ordinate(&mut self, over: Over) -> Result<Part, String> {
+        let [value, _] = self.curve.functionals(over, 0.0);
+        let at = self.curve.at(over, 0.0).y;
+        if !at.is_finite() {
+            let (figure, axis) = if over == Over::Voltage { ("Isc", "V") } else { ("Voc", "I") };
+            return Err(format!("{figure}: the readings near {axis} = 0 lie on no curve"));
+        }
+        let index = self.add(value);
+        Ok(Part { value: at, of: vec![(index, 1.0)] })
+    }
+
+    fn variance(&self, of: &Functional) -> f64 {
+        self.analysis.posterior.estimates(std::slice::from_ref(of)).covariance[0][0].max(0.0)
+    }
+
+    fn maximum(&mut self) -> Result<[Part; 3], String> {
+        let a = self.analysis;
+        enough(&a.readings)?;
+        self.enough_of_the_bend("Pmax", a.pilot.key_points()[2] * a.pilot.v0)?;
+        let (at, within) = self.best_reading()?;
+        let place = self
+            .curve
+            .falls_through(a.over, within, at, |x, value| {
+                (value.y + x * value.slope, 2.0 * value.slope + x * value.curvature)
+            })
+            .ok_or("Pmax: the readings about the best one show no maximum")?;
+        let [value, slope] = self.curve.functionals(a.over, place);
+        let jet = self.curve.at(a.over, place);
+        let second = 2.0 * jet.slope + place * jet.curvature;
+        if !(second < 0.0) {
+            return Err("Pmax: the readings about the best one show no maximum".into());
+        }
+        let covariance = a.posterior.estimates(&[value.clone(), slope.clone()]).covariance;
+        let variance_of_first =
+            covariance[0][0] + 2.0 * place * covariance[0][1] + place * place * covariance[1][1];
+        let u = place * covariance[0][0].max(0.0).sqrt();
+        // To second order only: where the power is all but flat the correction must not outgrow the ±.
+        let optimism = (0.5 * variance_of_first / -second).min(u);
+        let power = place * jet.y - optimism;
+        if !(power > ABOVE_SCATTER * u) {
+            return Err("Pmax: the power does not stand above its scatter, as with a dark curve".into());
+        }
+        let read = if a.over == Over::Voltage {
+            (&a.readings.current, a.pilot.i0)
+        } else {
+            (&a.readings.voltage, a.pilot.v0)
+        };
+        let (least, most) = range(read.0);
+        if jet.y * read.1 < least || jet.y * read.1 > most {
+            return Err("Pmax: the fit about the knee leaves the readings; measure more points there".into());
+        }
+        let (value, slope) = (self.add(value), self.add(slope));
+        let by_x = vec![(value, -1.0 / second), (slope, -place / second)];
+        let by_y = vec![(value, 1.0 - jet.slope / second), (slope, -jet.slope * place / second)];
+        let x = Part { value: place, of: by_x };
+        let y = Part { value: jet.y, of: by_y };
+        let p = Part { value: power, of: vec![(value, place)] };
+        Ok(if a.over == Over::Voltage { [p, x, y] } else { [p, y, x] })
+    }
+
+    /// x of the reading of highest power after smoothing, and those of its neighbours.
+    fn best_reading(&self) -> Result<(f64, (f64, f64)), String> {
+        let a = self.analysis;
+        let x_of = |k: usize| {
+            if a.over == Over::Voltage {
+                a.readings.voltage[k] / a.pilot.v0
+            } else {
+                a.readings.current[k] / a.pilot.i0
+            }
+        };
+        let y_of = |k: usize| {
+            let c = &a.comparison.readings[k];
+            let y = if a.over == Over::Voltage {
+                a.readings.current[k] / a.pilot.i0
+            } else {
+                a.readings.voltage[k] / a.pilot.v0
+            };
+            let deviation = c.z - a.posterior.smooth[c.group];
+            if c.over == a.over { y - c.foot.stretch * deviation } else { y }
+        };
+        let mut points: Vec<(f64, f64)> = (0..a.readings.len()).map(|k| (x_of(k), y_of(k))).collect();
+        points.sort_by(|p, q| p.0.total_cmp(&q.0));
+        let best = *points
+            .iter()
+            .filter(|(x, y)| *x > 0.0 && *y > 0.0)
+            .max_by(|p, q| (p.0 * p.1).total_cmp(&(q.0 * q.1)))
+            .ok_or("Pmax: no reading with V > 0 and I > 0, the device delivers no power in this sweep")?;
+        let best = best.0;
+        points.dedup_by(|p, q| p.0 == q.0);
+        let x: Vec<f64> = points.iter().map(|p| p.0).collect();
+        self.bracketed(&x, best).map(|within| (best, within))
+    }
+
+    /// The step between readings of rising `x` in which the power stops to rise, uphill from `best`.
+    fn bracketed(&self, x: &[f64], best: f64) -> Result<(f64, f64), String> {
+        let a = self.analysis;
+        let rises = |x: f64| {
+            let value = self.curve.at(a.over, x);
+            value.y + x * value.slope > 0.0
+        };
+        let at = x.partition_point(|x| *x < best);
+        let end = || at_the_end(a, best);
+        if rises(best) {
+            let above = (at + 1..x.len()).find(|k| !rises(x[*k])).ok_or_else(end)?;
+            return Ok((x[above - 1], x[above]));
+        }
+        let below = (0..at).rev().take_while(|k| x[*k] > 0.0).find(|k| rises(x[*k]));
+        match below {
+            Some(below) => Ok((x[below], x[below + 1])),
+            // Between V = 0 (or I = 0) and the first reading behind it the power rises from 0.
+            None if x[0] <= 0.0 => Ok((0.0, x[x.partition_point(|x| *x <= 0.0)])),
+            None => Err(end()),
+        }
+    }
+
+    fn collect(self) -> Figures {
+        let a = self.analysis;
+        let estimates = &a.posterior.estimates(&self.functionals);
+        let (v, i) = (a.pilot.v0, a.pilot.i0);
+        let units = [i, v, v * i, v, i];
+        let by_readings: Vec<Vec<(f64, f64)>> =
+            estimates.rows.iter().map(|row| a.comparison.by_readings(row)).collect();
+        let count = a.readings.len();
+        let figure = |k: usize, part: &Part| {
+            let (mut by_voltage, mut by_current) = (vec![0.0; count], vec![0.0; count]);
+            for (f, c) in &part.of {
+                for (r, (by_v, by_i)) in by_readings[*f].iter().enumerate() {
+                    by_voltage[r] += c * by_v * units[k] / v;
+                    by_current[r] += c * by_i * units[k] / i;
+                }
+            }
+            Figure { value: part.value * units[k], by_current, by_voltage, truncation: 0.0 }
+        };
+        let values: [Result<Figure, String>; COUNT] = std::array::from_fn(|k| match &self.figures[k] {
+            Ok(part) => Ok(figure(k, part)),
+            Err(why) => Err(why.clone()),
+        });
+        let mut shape = [[0.0; COUNT]; COUNT];
+        for j in 0..COUNT {
+            for k in 0..COUNT {
+                let (Ok(p), Ok(q), Ok(f), Ok(h)) =
+                    (&self.figures[j], &self.figures[k], &values[j], &values[k])
+                else {
+                    continue;
+                };
+                let total: f64 = p
+                    .of
+                    .iter()
+                    .flat_map(|(a, c)| q.of.iter().map(move |(b, d)| c * d * estimates.covariance[*a][*b]))
+                    .sum();
+                shape[j][k] = total * units[j] * units[k] - f.scatter_covariance(h, &a.scatter)
+                    + f.hidden(a.hidden) * h.hidden(a.hidden);
+            }
+        }
+        for k in 0..COUNT {
+            shape[k][k] = shape[k][k].max(0.0);
+        }
+        let mut figures = Figures { values, shape, bracketed: [false; COUNT] };
+        bracket::apply(&mut figures, a);
+        for k in 0..COUNT {
+            let truncation = figures.shape[k][k].max(0.0).sqrt();
+            if let Ok(figure) = &mut figures.values[k] {
+                figure.truncation = truncation;
+            }
+        }
+        figures
+    }
+}
+
+fn enough(readings: &Readings) -> Result<(), String> {
+    let different = 1 + readings.voltage.windows(2).filter(|pair| pair[0] < pair[1]).count();
+    if different < FEWEST {
+        return Err(format!(
+            "Pmax: {different} different voltages do not show a maximum (at least {FEWEST}); measure more points"
+        ));
+    }
+    Ok(())
+}
+
+fn at_the_end(a: &Analysis, x: f64) -> String {
+    let (volts, end) = if a.over == Over::Voltage {
+        (x * a.pilot.v0 * a.readings.unit_v, "V")
+    } else {
+        (x * a.pilot.i0 * a.readings.unit_a, "A")
+    };
+    format!("Pmax: the power is highest at the end of the sweep ({volts:.4} {end}): measure beyond it")
+}
+
+/// How far V = 0 lies before (above 0) or behind the readings, in their units; `None` where they reach it within two
+/// standard deviations.
+pub fn gap_of_isc(readings: &Readings, scatter: &Scatter) -> Option<f64> {
+    let (low, high) = readings.range();
+    let last = readings.len() - 1;
+    if low > 2.0 * scatter.voltage[0] {
+        Some(low)
+    } else if high < -2.0 * scatter.voltage[last] {
+        Some(high)
+    } else {
+        None
+    }
+}
+
+/// The current nearest to 0, in units of the readings, where they do not reach it within two standard deviations.
+pub fn gap_of_voc(readings: &Readings, scatter: &Scatter) -> Option<f64> {
+    let any =
+        |sense: f64| (0..readings.len()).any(|k| sense * readings.current[k] <= 2.0 * scatter.current[k]);
+    if any(1.0) && any(-1.0) {
+        return None;
+    }
+    readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs()))
+}
+
+fn isc_refusal(readings: &Readings, end: f64, why: &str) -> String {
+    let what = if end > 0.0 { "begins at" } else { "ends at" };
+    let volts = end * readings.unit_v;
+    format!("Isc is the current at V = 0, and the sweep {what} {volts:.4} V: measure across 0 V{why}")
+}
+
+fn voc_refusal(readings: &Readings, nearest: f64, why: &str) -> String {
+    let amperes = nearest * readings.unit_a;
+    format!(
+        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it{why}"
+    )
+}
+
+/// Whether a figure may be continued over `gap` beyond the readings; else what to add to the refusal.
+fn allowed(what: &str, readings: &Readings, gap: f64, asked: bool) -> Result<(), String> {
+    let (low, high) = readings.range();
+    if !asked {
+        return Err(String::new());
+    }
+    if gap > FARTHEST * (high - low) {
+        return Err(format!("; {what} lies too far from the readings to be extrapolated"));
+    }
+    Ok(())
+}

@@ -1,0 +1,403 @@
+//! Several covariances of the displacement side by side, one a lane of vector code.
+//!
+//! ```text
+//! V = τ²K + σ²D = L·Lᵀ      A = GᵀV⁻¹G + Π⁻¹      β = A⁻¹GᵀV⁻¹z      α = V⁻¹(z − Gβ)      χ² = zᵀα
+//! ln p = −½ ln|V| − ½ ln|A| − ½χ²        or −½ν·ln(χ²/ν) where the size of the noise is not known
+//! functional (k, g): row = V⁻¹k + V⁻¹G·b     b = A⁻¹(g − GᵀV⁻¹k)     variance = k₀ − kᵀV⁻¹k + (g − GᵀV⁻¹k)ᵀb
+//! ```
+//!
+//! The equations are those of universal kriging with a proper prior for the trend (O'Hagan, J. R. Statist. Soc. B 40
+//! (1978) 1, from memory).
+
+use super::discrepancy::{Estimates, Functional, Observation, Size};
+use super::pilot::PARAMETERS;
+use multiversion::multiversion;
+use std::array::from_fn;
+
+/// Covariances that are worked on together.
+pub const LANES: usize = 8;
+
+/// A number for each of them.
+pub type Lane = [f64; LANES];
+
+const ZERO: Lane = [0.0; LANES];
+
+/// Prior standard deviations of the pilot's parameters (Iph, ln I0, ln a, Rs, g) about its fit, in its units: as wide as
+/// the parameters of devices spread, so that they matter only where the readings say nothing. The last one is for half the
+/// variance of ln a: two diodes of n = 1 and n = 2 that share the current evenly have 0.06.
+const PRIOR: [f64; PARAMETERS] = [1.0, 12.0, 0.5, 0.3, 0.5, 0.08];
+
+/// A part of the variances that keeps factors of exact readings positive.
+const JITTER: f64 = 1e-11;
+
+/// A covariance before the readings.
+#[derive(Clone, Copy, Debug)]
+pub struct Candidate {
+    /// Which correlation length.
+    pub length: usize,
+    /// τ², in units of the observations' variances.
+    pub tau2: f64,
+    /// Of the errors of successive readings.
+    pub correlation: f64,
+    /// Logarithm of its prior weight.
+    pub log_prior: f64,
+}
+
+impl Candidate {
+    /// No discrepancy.
+    pub fn without(prior: f64) -> Self {
+        Self { length: 0, tau2: 0.0, correlation: 0.0, log_prior: prior.ln() }
+    }
+
+    /// No discrepancy, but correlated errors.
+    pub fn correlated(prior: f64, correlation: f64) -> Self {
+        Self { correlation, ..Self::without(prior) }
+    }
+}
+
+/// Conditioned on the observations.
+pub struct Members {
+    /// One a lane; lanes beyond them repeat the last one.
+    pub candidates: [Candidate; LANES],
+    used: usize,
+    count: usize,
+    /// L, row by row, each up to its diagonal.
+    factor: Vec<Lane>,
+    /// L⁻¹G, one parameter after the other.
+    trend: Vec<Lane>,
+    /// Factor of A.
+    normal: Vec<Lane>,
+    /// β.
+    pub beta: [Lane; PARAMETERS],
+    /// α.
+    pub alpha: Vec<Lane>,
+    /// Estimate of the factor that the variances lack.
+    pub size2: Lane,
+    /// Logarithm of prior weight times restricted likelihood; −∞ where there is none.
+    pub log_weight: Lane,
+}
+
+impl Members {
+    /// Conditions on `observations`; `kernels` are the triangles of the covariance for τ = 1, `size2` a first idea of the
+    /// factor that the variances lack.
+    pub fn new(
+        observations: &[Observation],
+        candidates: &[Candidate],
+        kernels: &[Vec<f64>],
+        (size, dof, size2): (Size, f64, f64),
+    ) -> Self {
+        let count = observations.len();
+        let mut members = Self {
+            candidates: from_fn(|l| candidates[l.min(candidates.len() - 1)]),
+            used: candidates.len(),
+            count,
+            factor: Vec::with_capacity(count * (count + 1) / 2),
+            trend: Vec::with_capacity(PARAMETERS * count),
+            normal: Vec::with_capacity(PARAMETERS * (PARAMETERS + 1) / 2),
+            beta: [ZERO; PARAMETERS],
+            alpha: observations.iter().map(|o| [o.z; LANES]).collect(),
+            size2: [1.0; LANES],
+            log_weight: ZERO,
+        };
+        members.covariance(observations, kernels);
+        for p in 0..PARAMETERS {
+            members.trend.extend(observations.iter().map(|o| [o.trend[p]; LANES]));
+        }
+        for p in 0..PARAMETERS {
+            members.normal.extend((0..=p).map(|q| {
+                let own = if p == q { size2 / (PRIOR[p] * PRIOR[p]) } else { 0.0 };
+                [own; LANES]
+            }));
+        }
+        let chi2 = condition(&mut members);
+        members.weigh(chi2, (size, dof));
+        members
+    }
+
+    fn covariance(&mut self, observations: &[Observation], kernels: &[Vec<f64>]) {
+        if self.candidates.iter().any(|c| c.correlation > 0.0) {
+            return self.correlated_errors(observations);
+        }
+        let tau2: Lane = from_fn(|l| self.candidates[l].tau2);
+        let length: [usize; LANES] = from_fn(|l| self.candidates[l].length);
+        let mut at = 0;
+        for (j, o) in observations.iter().enumerate() {
+            for k in 0..=j {
+                let mut entry: Lane = from_fn(|l| tau2[l] * kernels[length[l]][at]);
+                if j == k {
+                    entry = from_fn(|l| entry[l] + o.variance + JITTER * tau2[l]);
+                }
+                self.factor.push(entry);
+                at += 1;
+            }
+        }
+    }
+
+    /// A first-order autoregression. The mean of m readings in a row has a variance larger by 1 + 2Σ(1 − k/m)ρᵏ.
+    fn correlated_errors(&mut self, observations: &[Observation]) {
+        let rho: Lane = from_fn(|l| self.candidates[l].correlation);
+        let grown = |count: f64, rho: f64| {
+            let m = count as i32;
+            1.0 + 2.0 * (1..m).map(|k| (1.0 - f64::from(k) / count) * rho.powi(k)).sum::<f64>()
+        };
+        let sigma: Vec<Lane> =
+            observations.iter().map(|o| from_fn(|l| (o.variance * grown(o.count, rho[l])).sqrt())).collect();
+        for (j, o) in observations.iter().enumerate() {
+            for k in 0..=j {
+                let apart = (o.order - observations[k].order).abs();
+                self.factor.push(from_fn(|l| sigma[j][l] * sigma[k][l] * rho[l].powf(apart)));
+            }
+        }
+    }
+
+    fn weigh(&mut self, chi2: Lane, (size, dof): (Size, f64)) {
+        let determinant = |factor: &[Lane], count: usize| -> Lane {
+            let pivots = (0..count).map(|j| factor[j * (j + 3) / 2]);
+            let mut product = ZERO;
+            pivots.for_each(|p| (0..LANES).for_each(|l| product[l] += p[l].ln()));
+            product
+        };
+        let (v, a) = (determinant(&self.factor, self.count), determinant(&self.normal, PARAMETERS));
+        for l in 0..LANES {
+            let determinants = -v[l] - a[l];
+            let log_likelihood = if size.known {
+                determinants - 0.5 * chi2[l].max(0.0)
+            } else {
+                let total = chi2[l].max(0.0) + size.within.0;
+                self.size2[l] = (total / dof.max(1.0)).max(f64::MIN_POSITIVE);
+                determinants - 0.5 * dof * self.size2[l].ln()
+            };
+            let log_weight = log_likelihood + self.candidates[l].log_prior;
+            let usable = l < self.used && log_weight.is_finite();
+            self.log_weight[l] = if usable { log_weight } else { f64::NEG_INFINITY };
+        }
+    }
+
+    /// τ² of lane `l`.
+    pub fn tau2(&self, l: usize) -> f64 {
+        self.candidates[l].tau2
+    }
+
+    /// The least factor that any usable lane finds.
+    pub fn least_size2(&self) -> f64 {
+        let usable = (0..LANES).filter(|l| self.log_weight[*l].is_finite());
+        usable.map(|l| self.size2[l]).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Whether of any ℓ the largest τ is within e^`hopeless` of the best lane here.
+    pub fn wants_larger(&self, hopeless: f64) -> bool {
+        let best = self.log_weight.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let is_largest = |l: usize| {
+            let c = self.candidates[l];
+            c.tau2 > 0.0
+                && self.candidates[..self.used].iter().all(|o| o.length != c.length || o.tau2 <= c.tau2)
+        };
+        (0..self.used).any(|l| is_largest(l) && self.log_weight[l] > best - hopeless)
+    }
+
+    /// The scatter that lane `l` sees in the observations: D·α, for errors that are not correlated.
+    pub fn deviations(&self, l: usize, observations: &[Observation]) -> Vec<f64> {
+        self.alpha.iter().zip(observations).map(|(a, o)| a[l] * o.variance).collect()
+    }
+
+    /// The same in units of σ.
+    pub fn residuals(&self, l: usize, observations: &[Observation]) -> Vec<f64> {
+        self.alpha.iter().zip(observations).map(|(a, o)| a[l] * o.variance.sqrt()).collect()
+    }
+
+    /// Adds to `estimates` what the lanes say of `functionals`, with their `weights`; covariances are those about 0.
+    pub fn add<const N: usize>(
+        &self,
+        functionals: &[Functional],
+        (kernels, priors): (&[[Vec<f64>; N]], &[Vec<[f64; N]>]),
+        weights: &Lane,
+        (estimates, mean): (&mut Estimates, &mut [f64]),
+    ) {
+        let tau2: Lane = from_fn(|l| self.candidates[l].tau2);
+        let length: [usize; LANES] = from_fn(|l| self.candidates[l].length);
+        let live: [bool; LANES] = from_fn(|l| weights[l] > 0.0);
+        let parts: Vec<Part> = functionals
+            .iter()
+            .zip(kernels)
+            .map(|(f, kernel)| {
+                let half = (0..self.count).map(|k| from_fn(|l| tau2[l] * kernel[length[l]][k])).collect();
+                part(self, half, &f.trend)
+            })
+            .collect();
+        let sum = |of: &Lane| (0..LANES).filter(|l| live[*l]).map(|l| weights[l] * of[l]).sum::<f64>();
+        for (j, p) in parts.iter().enumerate() {
+            mean[j] += sum(&p.mean);
+            estimates.rows[j].iter_mut().zip(&p.row).for_each(|(total, row)| *total += sum(row));
+            for (k, q) in parts.iter().enumerate() {
+                let (reduced, trend) = (dot(&p.half, &q.half), dot(&p.rest, &q.rest));
+                let second: Lane = from_fn(|l| {
+                    let prior = tau2[l] * priors[j][k][length[l]];
+                    self.size2[l] * (prior - reduced[l] + trend[l]) + p.mean[l] * q.mean[l]
+                });
+                estimates.covariance[j][k] += sum(&second);
+            }
+        }
+    }
+}
+
+/// A functional under each lane.
+struct Part {
+    mean: Lane,
+    row: Vec<Lane>,
+    /// L⁻¹k.
+    half: Vec<Lane>,
+    /// The factor of A⁻¹ applied to g − GᵀV⁻¹k.
+    rest: [Lane; PARAMETERS],
+}
+
+/// Factors, solves, and returns χ².
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn condition(m: &mut Members) -> Lane {
+    let n = m.count;
+    cholesky(&mut m.factor, n);
+    forward(&m.factor, &mut m.alpha);
+    m.trend.chunks_exact_mut(n.max(1)).for_each(|column| forward(&m.factor, column));
+    let column = |p: usize| &m.trend[p * n..(p + 1) * n];
+    let mut at = 0;
+    for p in 0..PARAMETERS {
+        for q in 0..=p {
+            let product = dot(column(p), column(q));
+            add(&mut m.normal[at], &product, &ONE);
+            at += 1;
+        }
+    }
+    cholesky(&mut m.normal, PARAMETERS);
+    let mut beta = [ZERO; PARAMETERS];
+    for (p, b) in beta.iter_mut().enumerate() {
+        *b = dot(column(p), &m.alpha);
+    }
+    let whole = dot(&m.alpha, &m.alpha);
+    forward(&m.normal, &mut beta);
+    let explained = dot(&beta, &beta);
+    backward(&m.normal, &mut beta);
+    m.beta = beta;
+    for (p, b) in beta.iter().enumerate() {
+        for (a, t) in m.alpha.iter_mut().zip(&m.trend[p * n..(p + 1) * n]) {
+            subtract(a, b, t);
+        }
+    }
+    backward(&m.factor, &mut m.alpha);
+    let mut chi2 = whole;
+    subtract(&mut chi2, &explained, &ONE);
+    chi2
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn part(m: &Members, mut half: Vec<Lane>, trend: &[f64; PARAMETERS]) -> Part {
+    let n = m.count;
+    let mut mean = dot(&half, &m.alpha);
+    for (t, b) in trend.iter().zip(&m.beta) {
+        add(&mut mean, &[*t; LANES], b);
+    }
+    forward(&m.factor, &mut half);
+    let mut rest = [ZERO; PARAMETERS];
+    for (p, rest) in rest.iter_mut().enumerate() {
+        *rest = [trend[p]; LANES];
+        subtract(rest, &dot(&m.trend[p * n..(p + 1) * n], &half), &ONE);
+    }
+    forward(&m.normal, &mut rest);
+    let mut b = rest;
+    backward(&m.normal, &mut b);
+    let mut row = half.clone();
+    for (p, b) in b.iter().enumerate() {
+        for (r, t) in row.iter_mut().zip(&m.trend[p * n..(p + 1) * n]) {
+            add(r, b, t);
+        }
+    }
+    backward(&m.factor, &mut row);
+    Part { mean, row, half, rest }
+}
+
+/// The triangle of a symmetric matrix becomes that of its factor; the diagonal holds its pivots. A matrix that is not
+/// positive definite leaves NaN.
+#[inline(always)]
+fn cholesky(triangle: &mut [Lane], count: usize) {
+    for j in 0..count {
+        let (done, row) = triangle.split_at_mut(j * (j + 1) / 2);
+        for k in 0..=j {
+            let above = if k < j { &done[k * (k + 1) / 2..][..=k] } else { &[] };
+            let mut entry = row[k];
+            for i in 0..k {
+                let other = if k < j { above[i] } else { row[i] };
+                subtract(&mut entry, &row[i], &other);
+            }
+            row[k] = if k < j { divided(&entry, &above[k]) } else { root(&entry) };
+        }
+    }
+}
+
+/// x becomes L⁻¹x.
+#[inline(always)]
+fn forward(factor: &[Lane], x: &mut [Lane]) {
+    for j in 0..x.len() {
+        let row = &factor[j * (j + 1) / 2..][..=j];
+        let mut entry = x[j];
+        for (r, x) in row.iter().zip(&x[..j]) {
+            subtract(&mut entry, r, x);
+        }
+        x[j] = divided(&entry, &row[j]);
+    }
+}
+
+/// x becomes L⁻ᵀx.
+#[inline(always)]
+fn backward(factor: &[Lane], x: &mut [Lane]) {
+    for j in (0..x.len()).rev() {
+        let row = &factor[j * (j + 1) / 2..][..=j];
+        let last = divided(&x[j], &row[j]);
+        x[j] = last;
+        for (x, r) in x[..j].iter_mut().zip(row) {
+            subtract(x, &last, r);
+        }
+    }
+}
+
+const ONE: Lane = [1.0; LANES];
+
+// Loops instead of closures: what is inlined shares the instruction set of its caller.
+
+#[inline(always)]
+fn add(sum: &mut Lane, a: &Lane, b: &Lane) {
+    for l in 0..LANES {
+        sum[l] = a[l].mul_add(b[l], sum[l]);
+    }
+}
+
+#[inline(always)]
+fn subtract(sum: &mut Lane, a: &Lane, b: &Lane) {
+    for l in 0..LANES {
+        sum[l] = (-a[l]).mul_add(b[l], sum[l]);
+    }
+}
+
+#[inline(always)]
+fn divided(a: &Lane, b: &Lane) -> Lane {
+    let mut ratio = ZERO;
+    for l in 0..LANES {
+        ratio[l] = a[l] / b[l];
+    }
+    ratio
+}
+
+#[inline(always)]
+fn root(a: &Lane) -> Lane {
+    let mut root = ZERO;
+    for l in 0..LANES {
+        root[l] = a[l].sqrt();
+    }
+    root
+}
+
+#[inline(always)]
+fn dot(a: &[Lane], b: &[Lane]) -> Lane {
+    let mut sum = ZERO;
+    for (a, b) in a.iter().zip(b) {
+        add(&mut sum, a, b);
+    }
+    sum
+}

@@ -1,0 +1,202 @@
+//! The pilot fit: a diode fitted quickly to the readings, about which the rest of the curve is estimated.
+//!
+//! ```text
+//! y = m(x; θ)        x: the quantity that was set, y: the one that was read;   θ = (Iph, ln I0, ln a, Rs, g)
+//! s = V/V₀ − I/I₀    position along the falling curve        h = ds/d|x| = 1 + |dy/dx|
+//! ```
+//!
+//! V₀ and I₀ are the pilot's own Voc and Isc; everything here is in these units. A displacement z of the curve along both
+//! axes alike changes y at fixed x by h·z, whichever quantity was set. The pilot's knee is no sharper than that of a
+//! diode of n = 1, since a sharper one stands for several devices in series or for a defect, and misleads between readings.
+
+use super::readings::Readings;
+use crate::diode::{BLOCK, Circuit, Junction, Roots};
+use crate::fit::{Bounds, Points, Residual, pilot};
+use crate::sweep::Swept;
+
+/// Number of parameters that are fitted.
+pub const FITTED: usize = Circuit::<1>::PARAMETERS;
+
+/// With the spread of ln a: a junction of several diodes, to second order, is one whose ln a is spread.
+pub const PARAMETERS: usize = FITTED + 1;
+
+/// Where no thermal voltage is known: the highest voltage is at most so many times a. A diode of n = 1 and 1.15 V at
+/// 25 °C has 45.
+const SHARPEST: f64 = 45.0;
+
+/// a is at most this part of the range of voltages.
+const SOFTEST: f64 = 0.5;
+
+/// Below this slope, in units of I₀/V₀, the voltage carries no current worth the name, and a reading is compared at its
+/// voltage, whichever quantity was set.
+const FLAT: f64 = 0.03;
+
+/// A diode with the scales V₀ and I₀.
+#[derive(Clone, Debug)]
+pub struct Pilot {
+    circuit: Circuit<1>,
+    /// V₀ in units of the readings.
+    pub v0: f64,
+    /// I₀ in units of the readings.
+    pub i0: f64,
+}
+
+/// A point of the pilot with what is needed of the curve there.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Foot {
+    /// y.
+    pub y: f64,
+    /// dy/dx.
+    pub slope: f64,
+    /// d²y/dx².
+    pub curvature: f64,
+    /// Position along the curve.
+    pub s: f64,
+    /// h.
+    pub stretch: f64,
+    /// ∂z/∂θ = (∂y/∂θ)/h.
+    pub by: [f64; PARAMETERS],
+}
+
+/// Which coordinate a curve is a function of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Over {
+    /// I(V).
+    Voltage,
+    /// V(I).
+    Current,
+}
+
+impl From<Swept> for Over {
+    fn from(swept: Swept) -> Self {
+        if swept == Swept::Current { Over::Current } else { Over::Voltage }
+    }
+}
+
+impl Pilot {
+    /// Fits the pilot; `thermal` is cells·k·T/q in units of the readings where it is known, `sigma` the standard
+    /// deviations of voltages and currents (any common scale). `None` where no diode comes near.
+    pub fn fit(
+        readings: &Readings,
+        thermal: Option<f64>,
+        sigma: (&[f64], &[f64]),
+        over: Over,
+    ) -> Option<Self> {
+        let (low, high) = readings.range();
+        let top = readings
+            .voltage
+            .iter()
+            .zip(&readings.current)
+            .filter(|(_, i)| **i > 0.0)
+            .map(|(v, _)| *v)
+            .fold(0.0f64, f64::max);
+        let top = if top > 0.0 { top } else { low.abs().max(high.abs()) };
+        let softest = SOFTEST * top.max(0.1 * (high - low));
+        let sharpest = thermal.unwrap_or(top / SHARPEST).min(0.1 * softest);
+        let bounds = Bounds {
+            low: vec![0.0, -690.0, sharpest.ln(), 0.0, 0.0],
+            high: vec![10.0, 5.0, softest.ln(), 100.0 * (high - low), 1e6 / (high - low)],
+        };
+        let points = Points {
+            voltage_v: readings.voltage.clone(),
+            current_a: readings.current.clone(),
+            sigma_v: sigma.0.to_vec(),
+            sigma_a: sigma.1.to_vec(),
+        };
+        let residual = if over == Over::Current { Residual::Voltage } else { Residual::Current };
+        let theta = pilot(&points, residual, &bounds)?;
+        let circuit = Circuit::<1>::from_theta(&theta);
+        let (isc, voc) = (circuit.isc(), circuit.voc());
+        let scale = |of: f64, range: f64| if of > 0.05 * range && of < 1e3 * range { of } else { range };
+        let v0 = scale(voc, low.abs().max(high.abs()));
+        let i0 = scale(isc, 1.0);
+        let normal = Circuit::new(
+            circuit.iph / i0,
+            [circuit.i0[0] / i0],
+            [circuit.a[0] / v0],
+            circuit.rs * i0 / v0,
+            circuit.g * v0 / i0,
+        );
+        let normal = Circuit { ln_i0: [circuit.ln_i0[0] - i0.ln()], ..normal };
+        normal.maximum_power().pmax.is_finite().then_some(Self { circuit: normal, v0, i0 })
+    }
+
+    /// (Isc, Voc, V_Pmax, I_Pmax) of the pilot, in its units.
+    pub fn key_points(&self) -> [f64; 4] {
+        let maximum = self.circuit.maximum_power();
+        [self.circuit.isc(), self.circuit.voc(), maximum.v_pmax, maximum.i_pmax]
+    }
+
+    /// The points of the pilot at each of `x`, a voltage or a current.
+    pub fn feet(&self, over: Over, x: &[f64]) -> Vec<Foot> {
+        let mut feet = Vec::with_capacity(x.len());
+        let mut roots = Roots::default();
+        for block in x.chunks(BLOCK) {
+            match over {
+                Over::Voltage => self.circuit.roots_at_voltages(block, &mut roots),
+                Over::Current => self.circuit.roots_at_currents(block, &mut roots),
+            }
+            feet.extend(block.iter().enumerate().map(|(k, x)| self.foot(over, *x, &roots, k)));
+        }
+        feet
+    }
+
+    /// One point.
+    pub fn at(&self, over: Over, x: f64) -> Foot {
+        self.feet(over, &[x])[0]
+    }
+
+    fn foot(&self, over: Over, x: f64, roots: &Roots<1>, k: usize) -> Foot {
+        let Circuit { iph, a: [a], rs, g, .. } = self.circuit;
+        let (u, minus_one, whole) = (roots.u[k], roots.diode_a[0][k], roots.whole_a[0][k]);
+        let by_u = -whole / a - g;
+        let loss = 1.0 - rs * by_u;
+        let j = g.mul_add(-u, iph - minus_one);
+        // J(u) or the series drop, whichever is the better conditioned.
+        let current = if over == Over::Voltage && loss > 2.0 { (u - x) / rs } else { j };
+        let voltage = if over == Over::Voltage { x } else { u - rs * x };
+        let current = if over == Over::Voltage { current } else { x };
+        let slope = by_u / loss;
+        let curvature = -whole / (a * a) / loss.powi(3);
+        let x = u / a;
+        let at_fixed_v =
+            [1.0, -minus_one, whole * x, j * by_u, -u, -whole * x * (1.0 + x)].map(|by| by / loss);
+        let s = voltage - current;
+        match over {
+            Over::Voltage => {
+                let stretch = 1.0 - slope;
+                Foot { y: current, slope, curvature, s, stretch, by: at_fixed_v.map(|by| by / stretch) }
+            }
+            Over::Current => {
+                // ∂V/∂θ at fixed I is −(∂I/∂θ)/(dI/dV); h is 1 − 1/slope, and their ratio (∂I/∂θ)/(1 − slope).
+                let stretch = 1.0 - 1.0 / slope;
+                let by = at_fixed_v.map(|by| by / (1.0 - slope));
+                Foot { y: voltage, slope: 1.0 / slope, curvature: -curvature / slope.powi(3), s, stretch, by }
+            }
+        }
+    }
+
+    /// For each reading: what it was compared over, its foot, and z, the reading less the pilot.
+    pub fn compare(&self, readings: &Readings, over: Over) -> Vec<(Over, Foot, f64)> {
+        let v: Vec<f64> = readings.voltage.iter().map(|v| v / self.v0).collect();
+        let i: Vec<f64> = readings.current.iter().map(|i| i / self.i0).collect();
+        let at_voltage = |k: usize| {
+            let foot = self.at(Over::Voltage, v[k]);
+            (Over::Voltage, foot, (i[k] - foot.y) / foot.stretch)
+        };
+        match over {
+            Over::Voltage => {
+                let feet = self.feet(over, &v);
+                feet.into_iter().zip(&i).map(|(foot, i)| (over, foot, (i - foot.y) / foot.stretch)).collect()
+            }
+            Over::Current => {
+                let feet = self.feet(over, &i);
+                let own = |(k, foot): (usize, Foot)| {
+                    let steep = foot.y.is_finite() && -1.0 / foot.slope > FLAT;
+                    if steep { (over, foot, (v[k] - foot.y) / foot.stretch) } else { at_voltage(k) }
+                };
+                feet.into_iter().enumerate().map(own).collect()
+            }
+        }
+    }
+}
