@@ -100,7 +100,7 @@ fn best_of<const K: usize>(
 }
 
 /// Whether `a` ends lower than `b`; below `exact`, where the sums are rounding, one that came to rest counts more.
-fn is_better(a: &Solution, b: &Solution, exact: f64) -> bool {
+pub(super) fn is_better(a: &Solution, b: &Solution, exact: f64) -> bool {
     let key = |s: &Solution| (s.cost.max(exact), u8::from(!s.stop.converged()), s.cost);
     let (a, b) = (key(a), key(b));
     a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.total_cmp(&b.2)).is_lt()
@@ -143,20 +143,42 @@ pub(super) fn descend<const K: usize>(
             theta = minimise(&problem, &theta, bounds, MOST_SOFT_STEPS, |_| {}).x;
         }
     }
+    descend_from(&Problem::<K> { points, residual }, bounds, &theta, effort.steps)
+}
+
+/// One descent straight from `start`, which must have residuals.
+pub(super) fn descend_from<const K: usize>(
+    problem: &Problem<K>,
+    bounds: &Bounds,
+    start: &[f64],
+    steps: usize,
+) -> (Solution, Vec<Step>) {
     let mut trace = Vec::new();
-    let problem = Problem::<K> { points, residual };
-    let mut descent = Descent::new(&problem, &theta, bounds);
-    if residual != Residual::Voltage {
+    let mut descent = Descent::new(problem, start, bounds);
+    if problem.residual != Residual::Voltage {
         descent.expect_close();
     }
-    let solution = descent.run(&problem, bounds, effort.steps, |descent| trace.push(descent.as_step()));
+    let mut solution = descent.run(problem, bounds, steps, |descent| trace.push(descent.as_step()));
+    in_order::<K>(&mut solution.x, bounds);
+    trace.iter_mut().for_each(|step| in_order::<K>(&mut step.x, bounds));
     (solution, trace)
 }
 
-/// Points whose currents are uncertain by a share of the largest.
+/// Exchanges two diodes with a1 > a2: the first is the one of smaller a. The curve is the same.
+fn in_order<const K: usize>(x: &mut [f64], bounds: &Bounds) {
+    let within = |k: usize, x: f64| bounds.low[k] <= x && x <= bounds.high[k];
+    if K == 2 && x[2] > x[4] && within(1, x[3]) && within(3, x[1]) && within(2, x[4]) && within(4, x[2]) {
+        x.swap(1, 3);
+        x.swap(2, 4);
+    }
+}
+
+/// Points whose currents are uncertain by a share of the largest, as the voltages are by theirs: what is stated of the
+/// voltages leaves the ratio of the two, and with it the way, as it is.
 fn softened(points: &Points, share: f64) -> Points {
-    let largest = points.largest_current_a().max(f64::MIN_POSITIVE);
-    Points { sigma_a: vec![share * largest; points.current_a.len()], ..points.clone() }
+    let largest = |xs: &[f64]| xs.iter().fold(f64::MIN_POSITIVE, |m: f64, x| m.max(x.abs()));
+    let scale = share * largest(&points.current_a) / largest(&points.voltage_v);
+    Points { sigma_a: points.sigma_v.iter().map(|s| scale * s).collect(), ..points.clone() }
 }
 
 fn nowhere(bounds: &Bounds) -> Solution {
