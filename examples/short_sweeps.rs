@@ -3,7 +3,8 @@
 //! `cargo run --release --example short_sweeps -- [sweeps] [seed]` (500 sweeps, seed 1 if not said)
 //!
 //! Percentages of the sweeps: the interval of `fit.interval(name, 0.95)`, of the estimate in `fit.key_points()`, and the
-//! linear one; then how often the first is open on a side. An absent end is no limit.
+//! linear one; then how often the first is open on a side; `*` where the figure lies beyond the readings in most of the
+//! sweeps. An absent end is no limit.
 
 #[path = "../tests/support/short.rs"]
 mod short;
@@ -35,7 +36,8 @@ fn main() {
         let figures: Vec<String> = (0..FIGURES.len())
             .map(|f| {
                 let [own, shown, linear] = tally.held[f].map(percent);
-                format!("{own:.1} {shown:.1} ({linear:.1}) {:.0}", percent(tally.open[f]))
+                let mark = if 2 * tally.named[f] > tally.runs { "*" } else { "" };
+                format!("{mark}{own:.1} {shown:.1} ({linear:.1}) {:.0}", percent(tally.open[f]))
             })
             .collect();
         let size = 100.0 * size;

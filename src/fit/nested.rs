@@ -22,7 +22,7 @@ const TRACE: f64 = 1e-6;
 /// Shares of the current of one diode that the second of two carries at starts where both share it.
 const SHARES: [f64; 1] = [0.5];
 /// Times that a step which does not lower χ² is halved.
-const MOST_HALVINGS: usize = 8;
+const MOST_HALVINGS: usize = 24;
 
 /// The optimum of one diode in the place of one of two.
 pub(super) struct Nested {

@@ -117,21 +117,11 @@ impl<const K: usize> Fit<K> {
     /// all figures where the problem is curved (u(ln n) > 0.1) or a parameter lies within 4 u of a bound, and for a key
     /// point beyond the readings.
     pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
-        if self.parameter(name).is_none() {
-            let points = self.linear_key_points();
-            points.get(name)?;
-            let by_profile = self.by_profile || self.extrapolation(name, &points).is_some();
-            return if by_profile {
-                Some(self.profile_interval(name, level))
-            } else {
-                points.get(name).map(|e| e.interval(level))
-            };
-        }
-        Some(if self.by_profile {
-            self.profile_interval(name, level)
+        if self.by_profile || self.extrapolation(name).is_some() {
+            self.has(name).then(|| self.profile_interval(name, level))
         } else {
-            self.linear_interval(name, level)?
-        })
+            self.linear_interval(name, level)
+        }
     }
 
     /// Whether [`Fit::interval`] is the profile's.
@@ -139,11 +129,20 @@ impl<const K: usize> Fit<K> {
         self.by_profile
     }
 
+    fn has(&self, name: &str) -> bool {
+        self.parameter(name).is_some() || self.present_key_points().get(name).is_some()
+    }
+
     /// The interval of a parameter or key point by Student's t, first order.
     pub fn linear_interval(&self, name: &str, level: f64) -> Option<Interval> {
-        match self.parameter(name) {
+        if let Some(estimate) = self.parameter(name) {
+            return Some(estimate.interval(level));
+        }
+        let points = self.linear_key_points();
+        let absent = || Interval::absent(level, points.why_absent(name).unwrap_or_default());
+        match points.get(name) {
             Some(estimate) => Some(estimate.interval(level)),
-            None => self.linear_key_points().get(name).map(|e| e.interval(level)),
+            None => self.has(name).then(absent),
         }
     }
 
@@ -201,7 +200,7 @@ impl<const K: usize> Fit<K> {
 
     /// The interval of a key point; `Err` with the reason where there is none.
     fn profile_of_figure(&self, name: &str, level: f64) -> Result<Interval, String> {
-        let points = self.linear_key_points();
+        let points = self.present_key_points();
         let estimate =
             points.get(name).ok_or_else(|| format!("{name:?} is no parameter or key point of this fit"))?;
         let figure = match name {
@@ -226,7 +225,7 @@ impl<const K: usize> Fit<K> {
         };
         let spread = coverage_factor(level, estimate.dof) * own * estimate.value;
         let end = |x: Option<f64>| x.map(|x| widened(factor * x, estimate.value, spread));
-        let notes = [self.extrapolation(name, &points), open_ends(name, ends), estimate.note.clone()];
+        let notes = [self.extrapolation(name), open_ends(name, ends), estimate.note.clone()];
         let notes: Vec<String> = notes.into_iter().flatten().collect();
         let note = (!notes.is_empty()).then(|| notes.join("; "));
         Ok(Interval { low: end(ends.0), high: end(ends.1), level, note })

@@ -43,6 +43,7 @@ pub enum Stop {
     From(f64),
 }
 
+#[allow(dead_code)]
 pub const STOPS: [Stop; 6] = [
     Stop::Current(0.98),
     Stop::Current(0.9),
@@ -58,8 +59,10 @@ pub struct Tally {
     pub runs: usize,
     /// Held by `fit.interval`, by the interval of `fit.key_points()`, by the linear one.
     pub held: [[usize; 3]; 4],
-    /// Given without ±, or open on one side.
+    /// Open on a side.
     pub open: [usize; 4],
+    /// Called extrapolated.
+    pub named: [usize; 4],
     /// Fits that are called `at_bound` and leave n open on a side.
     pub at_bound: [usize; 2],
 }
@@ -122,10 +125,12 @@ pub fn run(cell: &Cell, stop: Stop, size: f64, stated: bool, runs: usize, seed: 
             let shown = points.get(name).map(|e| e.interval(0.95));
             let linear = fit.linear_interval(name, 0.95);
             for (k, interval) in [&own, &shown, &linear].into_iter().enumerate() {
-                tally.held[f][k] += usize::from(interval.as_ref().is_none_or(|i| holds(i, truth[f])));
+                tally.held[f][k] += usize::from(interval.as_ref().is_some_and(|i| holds(i, truth[f])));
             }
             let is_open = own.is_none_or(|i| i.low.is_none() || i.high.is_none());
             tally.open[f] += usize::from(is_open);
+            let note = points.get(name).and_then(|e| e.note.as_deref());
+            tally.named[f] += usize::from(note.is_some_and(|n| n.contains("extrapolated")));
         }
         if fit.status == Status::AtBound {
             let n = fit.profile_interval("n", 0.95);
