@@ -11,7 +11,7 @@
 
 use super::extract::inside;
 use super::problem::{Points, Problem, Residual};
-use super::search::{EXACT, Effort, descend, descend_from, is_better};
+use super::search::{EXACT, Effort, descend, descend_below, is_better};
 use super::solver::{Bounds, Residuals, Solution, Step};
 use crate::qr::{rough_qr, solve_upper};
 
@@ -19,6 +19,9 @@ use crate::qr::{rough_qr, solve_upper};
 const KNOTS: usize = 6;
 /// Share of the largest current that the second diode carries where derivatives by it are taken.
 const TRACE: f64 = 1e-6;
+/// Share of χ² of one diode below which two have been found without its help. Where the currents carry no weight of their
+/// own the grid is no guide to that.
+const SHOWS: f64 = 0.3;
 /// Shares of the current of one diode that the second of two carries at starts where both share it.
 const SHARES: [f64; 1] = [0.5];
 /// Times that a step which does not lower χ² is halved.
@@ -199,9 +202,12 @@ pub(super) fn lowest<const K: usize>(
                 best = (whole, one.trace.iter().map(step).collect());
             }
         }
+        if problem.residual != Residual::Voltage && best.0.cost < SHOWS * one.solution.cost {
+            continue;
+        }
         for start in one.openings(problem, bounds) {
-            let found = descend_from(problem, bounds, &start, Effort::whole(2).steps);
-            if is_better(&found.0, &best.0, exact) {
+            let found = descend_below(problem, bounds, &start, best.0.cost);
+            if let Some(found) = found.filter(|found| is_better(&found.0, &best.0, exact)) {
                 best = found;
             }
         }

@@ -34,6 +34,9 @@ const START_SHARE: f64 = 1e-2;
 /// start of one diode ended lower once.
 const MOST_STARTS: [usize; 2] = [1, 4];
 
+/// Steps after which a descent of two diodes from the one within them is looked at again.
+const PROBED: usize = 20;
+
 /// Times the rounding of the residuals below which sums of squares are not told apart.
 pub(super) const EXACT: f64 = 1e4;
 /// Ratio of σ's from which weights count as uneven.
@@ -147,18 +150,52 @@ pub(super) fn descend<const K: usize>(
 }
 
 /// One descent straight from `start`, which must have residuals.
-pub(super) fn descend_from<const K: usize>(
+fn descend_from<const K: usize>(
     problem: &Problem<K>,
     bounds: &Bounds,
     start: &[f64],
     steps: usize,
 ) -> (Solution, Vec<Step>) {
-    let mut trace = Vec::new();
+    let (mut descent, mut trace) = (direct(problem, bounds, start), Vec::new());
+    let solution = descent.run(problem, bounds, steps, |descent| trace.push(descent.as_step()));
+    ordered::<K>(solution, trace, bounds)
+}
+
+/// The same, given up where it stays above `best` by more than its last steps took off: a bent valley is long.
+pub(super) fn descend_below<const K: usize>(
+    problem: &Problem<K>,
+    bounds: &Bounds,
+    start: &[f64],
+    best: f64,
+) -> Option<(Solution, Vec<Step>)> {
+    let (mut descent, mut trace) = (direct(problem, bounds, start), Vec::new());
+    let mut last = f64::INFINITY;
+    for steps in (PROBED..=Effort::whole(K).steps).step_by(PROBED) {
+        let solution = descent.run(problem, bounds, steps, |descent| trace.push(descent.as_step()));
+        if solution.stop.converged() || descent.stop().is_some() {
+            return Some(ordered::<K>(solution, trace, bounds));
+        }
+        if solution.cost - best > last - solution.cost {
+            return None;
+        }
+        last = solution.cost;
+    }
+    None
+}
+
+fn direct<const K: usize>(problem: &Problem<K>, bounds: &Bounds, start: &[f64]) -> Descent {
     let mut descent = Descent::new(problem, start, bounds);
     if problem.residual != Residual::Voltage {
         descent.expect_close();
     }
-    let mut solution = descent.run(problem, bounds, steps, |descent| trace.push(descent.as_step()));
+    descent
+}
+
+fn ordered<const K: usize>(
+    mut solution: Solution,
+    mut trace: Vec<Step>,
+    bounds: &Bounds,
+) -> (Solution, Vec<Step>) {
     in_order::<K>(&mut solution.x, bounds);
     trace.iter_mut().for_each(|step| in_order::<K>(&mut step.x, bounds));
     (solution, trace)
