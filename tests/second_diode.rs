@@ -74,7 +74,7 @@ fn one_diode_is_not_claimed_to_be_two_of_fixed_n() {
             let mut claimed = 0;
             for case in 0..runs {
                 let p = parameters(35e-3, 0.62, [n, 2.0], 1e-200, &mut rng);
-                let swept = if case % 2 == 0 { Swept::Voltage } else { Swept::Current };
+                let swept = if case.is_multiple_of(2) { Swept::Voltage } else { Swept::Current };
                 let sweep = sweep(p, 0.62, 25, size, swept, case % 4 < 2, &mut rng);
                 let fix = vec![("n1".to_owned(), 1.0), ("n2".to_owned(), 2.0)];
                 let fit = two(&sweep, Wishes { fix, ..Wishes::default() });
@@ -101,7 +101,7 @@ fn a_second_diode_that_shows_is_claimed_as_often_as_from_the_truth() {
     for case in 0..runs {
         let (isc, voc) = (rng.decades(1e-3, 1.0), rng.between(0.5, 0.7));
         let p = parameters(isc, voc, [1.0, 2.0], rng.decades(0.01, 0.3), &mut rng);
-        let swept = if case % 2 == 0 { Swept::Voltage } else { Swept::Current };
+        let swept = if case.is_multiple_of(2) { Swept::Voltage } else { Swept::Current };
         let sweep = sweep(p, voc, 40, 3e-4, swept, case % 4 < 2, &mut rng);
         let start = [
             ("iph", p.iph_a),
@@ -127,9 +127,9 @@ fn a_second_diode_that_shows_is_claimed_as_often_as_from_the_truth() {
 #[test]
 fn a_start_out_of_order_ends_in_order_and_not_above_one_diode() {
     let mut rng = Rng(83);
-    for case in 0..60 {
+    for case in 0..60usize {
         let p = parameters(35e-3, 0.62, [1.05, 1.9], 0.1, &mut rng);
-        let swept = if case % 2 == 0 { Swept::Voltage } else { Swept::Current };
+        let swept = if case.is_multiple_of(2) { Swept::Voltage } else { Swept::Current };
         let sweep = sweep(p, 0.62, 25, 3e-3, swept, case % 4 < 2, &mut rng);
         let start = vec![
             ("n1".to_owned(), rng.between(1.5, 2.0)),

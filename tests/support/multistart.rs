@@ -44,7 +44,7 @@ pub fn trial(case: u64) -> Trial {
     let points = 15 + (rng.next() % 26) as usize;
     let along = |k: usize| k as f64 / (points - 1) as f64;
     let (isc, voc) = (device.key_points().isc.unwrap().value, device.key_points().voc.unwrap().value);
-    let stepped = if case / 2 % 2 == 0 { Swept::Voltage } else { Swept::Current };
+    let stepped = if (case / 2).is_multiple_of(2) { Swept::Voltage } else { Swept::Current };
     let (mut v, mut i) = (vec![0.0; points], vec![0.0; points]);
     if stepped == Swept::Voltage {
         let (low, high) = (-0.15 * rng.unit() * voc, rng.between(1.0, 1.15) * voc);
