@@ -633,3 +633,59 @@ fn scattering_voltages_do_not_hide_the_optimum() {
         assert!(own.chi2 <= 1.001 * other.chi2, "{case}: {} {}", own.chi2, other.chi2);
     }
 }
+
+/// Whether the distance from (v, i) to the curve, sampled densely in the voltage, has two minima less than one standard
+/// uncertainty apart.
+fn has_two_feet(model: &SingleDiode, (v, i): (f64, f64), (sigma_v, sigma_a): (f64, f64)) -> bool {
+    let voltage_v: Vec<f64> = (-4_000..7_000).map(|k| f64::from(k) * 2e-4).collect();
+    let mut current_a = vec![0.0; voltage_v.len()];
+    model.current(&voltage_v, &mut current_a).unwrap();
+    let distance = |(x, y): (&f64, &f64)| ((x - v) / sigma_v).hypot((y - i) / sigma_a);
+    let d: Vec<f64> = voltage_v.iter().zip(&current_a).map(distance).collect();
+    let mut minima: Vec<f64> = d.windows(3).filter(|w| w[1] < w[0] && w[1] <= w[2]).map(|w| w[1]).collect();
+    minima.sort_by(f64::total_cmp);
+    minima.len() > 1 && minima[1] < minima[0] + 1.0
+}
+
+/// Of readings with 10 % noise on both axes some lie about as near to the flat part as to the steep one: the fit says how
+/// many, which a dense search of its curve confirms. With 0.3 % none do.
+#[test]
+fn readings_with_two_feet_are_named() {
+    let model = SingleDiode::new(Parameters {
+        iph_a: 35e-3,
+        i0_a: [1.5e-10],
+        n: [1.25],
+        rs_ohm: 0.5,
+        rsh_ohm: 3500.0,
+        cells: 1,
+        temperature_c: 25.0,
+    })
+    .unwrap();
+    let (mut rng, mut named) = (Rng(71), 0);
+    for (size, runs) in [(0.1, 40), (0.003, 10)] {
+        let (sigma_v, sigma_a) = (size * 0.62, size * 35e-3);
+        for case in 0..runs {
+            let mut v: Vec<f64> = (0..25).map(|k| -0.06 + 0.03 * f64::from(k)).collect();
+            let mut i = vec![0.0; 25];
+            model.current(&v, &mut i).unwrap();
+            v.iter_mut().for_each(|v| *v += sigma_v * rng.normal());
+            i.iter_mut().for_each(|i| *i += sigma_a * rng.normal());
+            let noise = Some(Noise { voltage_v: sigma_v, current_a: sigma_a, ..Noise::default() });
+            let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+            let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+            let readings = || v.iter().zip(&i).map(|(v, i)| (*v, *i));
+            let count = readings().filter(|r| has_two_feet(&fit.model, *r, (sigma_v, sigma_a))).count();
+            let note = fit.notes.iter().find(|n| n.contains("second point of the curve"));
+            let words = match count {
+                0 => None,
+                1 => Some("reading ".to_owned()),
+                _ => Some(format!("{count} readings lie")),
+            };
+            assert_eq!(note.is_some(), count > 0, "{case}: {count} {note:?}");
+            assert!(note.zip(words).is_none_or(|(note, words)| note.starts_with(&words)), "{count} {note:?}");
+            assert!(size > 0.05 || count == 0, "{case}");
+            named += usize::from(count > 0);
+        }
+    }
+    assert!(named > 7, "{named}");
+}

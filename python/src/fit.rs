@@ -220,7 +220,8 @@ pub fn fit_single_diode(
 /// - `bounds`: parameters kept between two SI values, a dictionary of name to (low, high). Where none are given: Iph ≥
 ///   0, I01 and I02 > 0, n1 and n2 from 1 to 2, Rs ≥ 0, Rsh above 0 up to infinite.
 /// - `start`: SI values to start from, by name; what is not named starts from the best of a grid. Without it the start
-///   is found from the data, always the same.
+///   is found from the data, always the same. Either way the optimum of one diode within the bounds is a start as well, so
+///   that χ² of two is at most χ² of one; where the first diode comes out as the one of larger n, they are exchanged.
 /// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
 ///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
 ///
@@ -229,7 +230,8 @@ pub fn fit_single_diode(
 /// that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
 /// number of cells.
 ///
-/// `Fit.support` says whether the data support the second diode; where they do not, the status is "not_identified".
+/// `Fit.support` says whether the data support the second diode, beside one of the two alone and beside one diode with a
+/// free n; where they do not, the status is "not_identified".
 #[pyfunction]
 #[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated"))]
 pub fn fit_double_diode(
@@ -330,8 +332,8 @@ impl Fit {
         self.0.rms()
     }
 
-    /// χ² where the noise is stated (`noise_stated`), else the sum of squared residuals, in the residual's unit
-    /// squared.
+    /// The sum that was made small: of squared residuals in units of the noise that the sweep states for them, also where
+    /// its size is taken from the scatter; where it states none, in the residual's unit squared.
     #[getter]
     fn chi2(&self) -> f64 {
         self.0.chi2()
@@ -395,7 +397,8 @@ impl Fit {
 
     /// Isc, Voc, Pmax, FF and what follows, by the fitted curve and its covariance, as `KeyPoints`.
     ///
-    /// A figure that lies beyond the readings is given by the model and says so in its note.
+    /// A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
+    /// 95 % profile interval over Student's t, and there is none where that interval is open.
     fn key_points(&self, py: Python<'_>) -> KeyPoints {
         KeyPoints(py.detach(|| on!(&self.0, f => f.key_points())))
     }
@@ -419,10 +422,12 @@ impl Fit {
     /// Λ = Δχ² where the noise is stated, N·ln(SS₁/SS₂) where not      AICc = −2·ln L + 2k + 2k(k + 1)/(N − k − 1)
     /// ```
     ///
-    /// `likelihood_ratio` is Λ against the better of either diode alone, `parameters` what the second adds, `p` the
-    /// probability of χ² ≥ Λ on as many degrees of freedom; `aicc_difference` to that diode alone and
-    /// `aicc_beside_free_n` to one diode with a free n, each negative where it speaks for the second diode; `holds`
-    /// where both are. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
+    /// Two hypotheses stand beside the two diodes. The better of either diode alone, of n `n_alone`: `likelihood_ratio` is
+    /// Λ against it, `parameters` what the second diode adds, `p` the probability of χ² ≥ Λ on as many degrees of freedom,
+    /// `aicc_difference` the difference of AICc. One diode with a free n, `free_n`: `aicc_beside_free_n`. Differences are
+    /// negative where they speak for the second diode. `holds` where both are; where two diodes within their bounds cannot
+    /// be the one with the free n (`free_n_is_nested` is False), only below −2.7: of one true diode the second is then
+    /// claimed in at most 5 %. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
     #[getter]
     fn support<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
         let Some(support) = on!(&self.0, f => f.support) else { return Ok(None) };
@@ -432,6 +437,9 @@ impl Fit {
         found.set_item("p", support.p)?;
         found.set_item("aicc_difference", support.aicc_difference)?;
         found.set_item("aicc_beside_free_n", support.aicc_beside_free_n)?;
+        found.set_item("n_alone", support.n_alone)?;
+        found.set_item("free_n", support.free_n)?;
+        found.set_item("free_n_is_nested", support.free_n_is_nested)?;
         found.set_item("holds", support.holds())?;
         Ok(Some(found))
     }
@@ -468,7 +476,8 @@ impl Fit {
     ///
     /// - `name`: a parameter, or a key point that the fit gives: `isc voc pmax v_pmax i_pmax ff jsc efficiency`.
     /// - `level`: the probability with which it holds the truth, between 0 and 1.
-    /// - `method`: "linear", "profile" (of the likelihood), or "default": linear unless `needs_profile`.
+    /// - `method`: "linear", "profile" (of the likelihood), or "default": linear, unless `needs_profile` or the figure is a
+    ///   key point beyond the readings.
     ///
     /// An end that the data do not give is None and the note says so; a physical bound (Iph = 0, Rs = 0, Rsh infinite)
     /// is an end. Raises `InputError` for an unknown name or method and a level that is none.
@@ -492,8 +501,8 @@ impl Fit {
     /// The band that holds the true curve with probability `level` at each voltage by itself: (low, high), two arrays
     /// in A.
     ///
-    /// `voltage_v`: voltages in V, one-dimensional. First order, or by the profile where `needs_profile`; NaN where the
-    /// fit gives none. That the whole curve lies in the band is less probable. Raises `InputError` for a voltage that
+    /// `voltage_v`: voltages in V, one-dimensional. First order, or by the profile where `needs_profile` and beyond the
+    /// readings; NaN where the fit gives none. That the whole curve lies in the band is less probable. Raises `InputError` for a voltage that
     /// is not finite and a level that is none.
     #[pyo3(signature = (voltage_v, level=0.95))]
     fn band<'py>(&self, py: Python<'py>, voltage_v: &Bound<'py, PyAny>, level: f64) -> PyResult<Band<'py>> {

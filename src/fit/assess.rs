@@ -53,6 +53,7 @@ pub(super) fn assess<const K: usize>(fit: &Fit<K>, solution: &Solution, linear: 
         return verdict;
     }
     let (bounded, at_search_bound) = at_bound(fit, &mut verdict);
+    verdict.notes.extend(second_feet(fit));
     let mut open = if solution.cost <= NOISE_FREE * problem.rounding() {
         open_without_noise(fit, linear, problem)
     } else {
@@ -133,6 +134,9 @@ fn open_without_noise<const K: usize>(fit: &Fit<K>, linear: &Linear, problem: &P
 }
 
 /// Free coordinates whose profile interval does not close; all that need the profile are noted.
+///
+/// Beside a bound the linear u of the others is too small: what the coordinate there can take over when it leaves the bound
+/// widens theirs. Those u are judged with it released.
 fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<usize> {
     let m = fit.free.len();
     // As many parameters as points, no stated noise, and yet a misfit: neither noise nor rounding shows that one is
@@ -140,7 +144,9 @@ fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<u
     if !fit.weights.s2.is_finite() {
         return fit.free.clone();
     }
-    let u = |p: usize| fit.theta_covariance.get(p * m + p).map_or(f64::INFINITY, |v| v.sqrt());
+    let released = released_u(fit);
+    let own = |p: usize| fit.theta_covariance.get(p * m + p).map_or(f64::INFINITY, |v| v.sqrt());
+    let u = |p: usize| released.as_ref().map_or_else(|| own(p), |u| u[fit.free[p]].max(own(p)));
     let curved = (0..m).any(|p| names(K)[fit.free[p]].kind == Kind::N && (u(p).is_nan() || u(p) > CURVED));
     let mut open = Vec::new();
     for p in 0..m {
@@ -155,6 +161,40 @@ fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<u
         }
     }
     open
+}
+
+/// Standard uncertainty of every coordinate with those at a bound of nature free, infinite where the readings give none;
+/// `None` where there are no such.
+fn released_u<const K: usize>(fit: &Fit<K>) -> Option<Vec<f64>> {
+    let at_nature = |k: &usize| {
+        let (low, high) = (fit.bounds.low[*k], fit.bounds.high[*k]);
+        names(K)[*k].kind.is_physical_at_low() && low == 0.0 && low < high && fit.theta[*k] <= low
+    };
+    let count = fit.theta.len();
+    let released: Vec<usize> = (0..count).filter(|k| fit.free.contains(k) || at_nature(k)).collect();
+    if released.len() == fit.free.len() {
+        return None;
+    }
+    let mut u = vec![f64::INFINITY; count];
+    let m = released.len();
+    if let Some(c) = Linear::new(&fit.problem(), &fit.theta, released.clone()).0.unscaled() {
+        released.iter().enumerate().for_each(|(p, &k)| u[k] = (c[p * m + p] * fit.weights.s2).sqrt());
+    }
+    Some(u)
+}
+
+/// What to say where readings lie about as near to a second point of the curve as to the one that counts.
+fn second_feet<const K: usize>(fit: &Fit<K>) -> Option<String> {
+    let (count, first) = fit.problem().second_feet(fit.model.circuit(), fit.weights.s2.sqrt())?;
+    let which = if count == 1 {
+        format!("reading {first} lies")
+    } else {
+        format!("{count} readings lie, the first at {first},")
+    };
+    Some(format!(
+        "{which} about as near to a second point of the curve as to the nearest one: which of them counts decides the fit, and \
+         ± leaves that out; average more readings, or choose residual=\"current\""
+    ))
 }
 
 /// Which parameters trade against each other, and what measurement would settle it.

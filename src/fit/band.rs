@@ -5,6 +5,7 @@ use super::names::names;
 use super::result::{Fit, bilinear, open_ends};
 use crate::estimate::{Interval, coverage_factor};
 use crate::key_points::NAMES;
+use crate::sweep::range;
 
 /// Parameters and key points with the covariance of them all.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,7 +21,7 @@ pub struct Joint {
 impl<const K: usize> Fit<K> {
     /// At each voltage in V the interval in A that holds the true curve with probability `level`.
     ///
-    /// First order, or by profile likelihood where a parameter needs it (see [`Fit::interval`]). Each interval
+    /// First order, or by profile likelihood where a parameter needs it (see [`Fit::interval`]) and beyond the readings. Each interval
     /// holds at its own voltage; that the whole curve lies in the band is less probable.
     pub fn band(&self, voltage_v: &[f64], level: f64) -> Vec<Interval> {
         voltage_v.iter().map(|&v| self.band_at(v, level)).collect()
@@ -34,7 +35,8 @@ impl<const K: usize> Fit<K> {
             return refused;
         }
         let why = "the fit has no covariance: see its notes";
-        if self.by_profile {
+        let (low, high) = range(self.sweep.voltage_v());
+        if self.by_profile || v < low || v > high {
             let Some((_, (low, high))) = self.figure_interval(Figure::Current(v), level) else {
                 return Interval::absent(level, why);
             };

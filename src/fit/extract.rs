@@ -4,13 +4,14 @@ use super::assess::{Verdict, assess};
 use super::error::FitError;
 use super::linear::Linear;
 use super::names::{Wishes, names};
+use super::nested::{Nested, lowest};
 use super::problem::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
 use super::search::{Effort, descend, search};
 use super::settle::settle_on_bounds;
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
-use super::weigh::{automatic_residual, is_absolute, weigh, weights_follow};
+use super::weigh::{automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
 use crate::estimate::{Estimate, Name};
 use crate::sweep::Sweep;
@@ -73,11 +74,12 @@ pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K
     finish(sweep, residual, noise_stated, bounds, a_per_n, descent)
 }
 
-/// Where the search ended, with the weighted points of its last round.
+/// Where the search ended, with the weighted points of its last round, and the optima of one diode within two.
 struct Descent {
     points: Points,
     solution: Solution,
     trace: Vec<Step>,
+    nested: Vec<Nested>,
 }
 
 /// Search with weights that follow the fitted curve where the noise depends on it.
@@ -88,12 +90,31 @@ fn weighted_descent<const K: usize>(
     wishes: &Wishes,
     a_per_n: f64,
 ) -> Result<Descent, FitError> {
-    // Readings serve as weights for the start only; the rounds below replace them by the curve.
-    let mut points = weigh(sweep, residual, sweep.voltage_v(), sweep.current_a())?;
-    let wanted = wanted_start(&Problem::<K> { points: &points, residual }, bounds, wishes, a_per_n)?;
-    let (mut solution, mut trace) = search::<K>(&points, residual, bounds, wanted.as_deref());
-    let rounds = if weights_follow(sweep) { MOST_ROUNDS } else { 0 };
-    for _ in 0..rounds {
+    let alone = |bounds: &Bounds| -> Result<_, FitError> {
+        let Descent { points, solution, trace, .. } =
+            weighted_descent::<1>(sweep, residual, bounds, &Wishes::default(), a_per_n)?;
+        Ok((points, solution, trace))
+    };
+    let nested = if K == 2 { Nested::all(bounds, alone)? } else { Vec::new() };
+    let one = nested.iter().min_by(|a, b| a.solution.cost.total_cmp(&b.solution.cost));
+    // Readings serve as weights for the start only; the rounds below replace them by the curve. Two diodes start with
+    // the weights of one.
+    let points = match one {
+        Some(one) if one.solution.cost.is_finite() => one.points.clone(),
+        _ => weigh(sweep, residual, sweep.voltage_v(), sweep.current_a())?,
+    };
+    let problem = Problem::<K> { points: &points, residual };
+    let wanted = wanted_start(&problem, bounds, wishes, a_per_n)?;
+    let found = search::<K>(&points, residual, bounds, wanted.as_deref());
+    let (solution, trace) = lowest(&problem, bounds, &nested, found);
+    let first = Descent { points, solution, trace, nested };
+    if !weights_follow(sweep) {
+        return Ok(first);
+    }
+    let least = first.nested.iter().map(|n| n.solution.cost).fold(f64::INFINITY, f64::min);
+    let (mut points, mut solution, mut trace) =
+        (first.points.clone(), first.solution.clone(), first.trace.clone());
+    for _ in 0..MOST_ROUNDS {
         let (at_v, at_a) = on_curve::<K>(&solution.x, sweep, residual);
         let weights = weigh(sweep, residual, &at_v, &at_a)?;
         if !solution.cost.is_finite() || settled(&points, &weights) {
@@ -102,7 +123,8 @@ fn weighted_descent<const K: usize>(
         points = weights;
         (solution, trace) = descend::<K>(&points, residual, bounds, &solution.x, Effort::SHORT);
     }
-    Ok(Descent { points, solution, trace })
+    // Weights that follow the curve may raise χ² by more than a second diode lowers it: then those of one diode stay.
+    Ok(if solution.cost <= least { Descent { points, solution, trace, ..first } } else { first })
 }
 
 /// The user's start, the grid's best where it is silent; `None` without wishes.
@@ -148,7 +170,7 @@ fn finish<const K: usize>(
     a_per_n: f64,
     descent: Descent,
 ) -> Result<Fit<K>, FitError> {
-    let Descent { points, mut solution, trace } = descent;
+    let Descent { points, mut solution, trace, nested } = descent;
     let problem = Problem::<K> { points: &points, residual };
     let count = problem.len();
     settle_on_bounds(&problem, &bounds, &mut solution);
@@ -164,11 +186,7 @@ fn finish<const K: usize>(
         None => Vec::new(),
     };
     let theta_covariance = covariance(&linear, s2, &common);
-    let support = if K == 2 {
-        second_diode(&points, residual, noise_stated, &bounds, a_per_n, solution.cost)
-    } else {
-        None
-    };
+    let support = second_diode(&points, residual, noise_stated, &bounds, a_per_n, solution.cost, &nested);
     match residual {
         Residual::Nearest => {}
         Residual::Voltage => in_own_unit(&mut residuals, &points.sigma_v),
@@ -186,7 +204,7 @@ fn finish<const K: usize>(
         theta_covariance,
         theta: solution.x.clone(),
         rms: (sum / count as f64).sqrt(),
-        chi2: if noise_stated { solution.cost } else { sum },
+        chi2: if is_in_stated_units(sweep, residual) { solution.cost } else { sum },
         dof,
         noise_stated,
         status: Status::Converged,

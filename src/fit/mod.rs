@@ -15,8 +15,8 @@
 //! | `reduced`, `projected` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `solver`, `descent`, `step` | bounded Levenberg–Marquardt, usable by itself |
 //! | `observed` | the same as a solver of `argmin` |
-//! | `search` | descents from the best starts |
-//! | `figure` | what follows from the parameters: key points, a current |
+//! | `search`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
+//! | `figure`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
 //! | `linear`, `profile` | first-order covariance; profile-likelihood intervals |
 //! | `lack`, `support` | whether the residuals look like noise; whether there is a signal, a second diode |
 //! | `assess` | what the data determine: status, notes |
@@ -31,12 +31,14 @@ mod closed;
 mod descent;
 mod error;
 mod extract;
+mod extrapolated;
 mod figure;
 mod held;
 mod lack;
 mod linear;
 mod many;
 mod names;
+mod nested;
 mod observed;
 mod problem;
 mod profile;

@@ -165,6 +165,11 @@ impl Wishes {
         if diodes == 2 && bounds.low[2] > bounds.high[4] {
             return Err(FitError::Exchanged);
         }
+        if diodes == 2 {
+            // What n1 ≤ n2 leaves of either: within that two diodes out of order can be exchanged.
+            bounds.high[2] = bounds.high[2].min(bounds.high[4]);
+            bounds.low[4] = bounds.low[4].max(bounds.low[2]);
+        }
         Ok(bounds)
     }
 

@@ -149,6 +149,23 @@ impl<const K: usize> Problem<'_, K> {
         finite.then_some(FootPoint { voltage_v, current_a, direction })
     }
 
+    /// How many readings of a nearest fit lie about as near to another point of the curve as to their own foot, within one
+    /// standard uncertainty, which is `scale` in the unit of the residuals; and the first of them. `None` where there are none.
+    pub(super) fn second_feet(&self, circuit: &Circuit<K>, scale: f64) -> Option<(usize, usize)> {
+        if self.residual != Residual::Nearest || scale.is_nan() {
+            return None;
+        }
+        let p = self.points;
+        let has = |i: &usize| {
+            let (sv, sa) = (p.sigma_v[*i], p.sigma_a[*i]);
+            sv > 0.0
+                && sa > 0.0
+                && has_second_foot(circuit, (p.voltage_v[*i], p.current_a[*i]), (sv, sa), scale)
+        };
+        let found: Vec<usize> = (0..p.voltage_v.len()).filter(has).collect();
+        found.first().map(|first| (found.len(), *first))
+    }
+
     /// ∂r/∂(reading of V) and ∂r/∂(reading of I) of every point: how a common error moves the residuals. Zeros
     /// where the curve has no such points.
     pub fn by_readings(&self, circuit: &Circuit<K>) -> Vec<(f64, f64)> {
@@ -161,6 +178,49 @@ impl<const K: usize> Problem<'_, K> {
         });
         by
     }
+}
+
+/// Thermal voltages between two places where a second foot is looked for, and how far from the first one.
+const FOOT_STEP: f64 = 0.25;
+const FOOT_STEPS: usize = 400;
+
+/// Whether the distance from a reading to the curve has a second minimum beside that at the foot, less than one standard
+/// uncertainty longer.
+///
+/// The curve is concave: a reading above it has one foot, one below may have two where the knee bends around it. V rises
+/// and J falls along the curve, which is searched away from the foot until one axis alone makes the distance too long.
+fn has_second_foot<const K: usize>(
+    circuit: &Circuit<K>,
+    (v, i): (f64, f64),
+    (sigma_v, sigma_a): (f64, f64),
+    scale: f64,
+) -> bool {
+    let away = |u: f64| {
+        let (j, d) = circuit.current_and_drop(u);
+        ((u - d.value - v) / sigma_v, (j.value - i) / sigma_a)
+    };
+    let foot = circuit.nearest(v, i, sigma_v, sigma_a);
+    let (dv, di) = away(foot);
+    let least = dv.hypot(di);
+    if dv < 0.0 || di < 0.0 {
+        return false;
+    }
+    let most = least + scale;
+    [-1.0, 1.0].into_iter().any(|way| {
+        let (mut last, mut risen) = (least, false);
+        for k in 1..=FOOT_STEPS {
+            let (dv, di) = away(foot + way * FOOT_STEP * circuit.bend() * k as f64);
+            let distance = dv.hypot(di);
+            if !(dv.abs() <= most && di.abs() <= most) {
+                return false;
+            }
+            if risen && distance < last && distance < most {
+                return true;
+            }
+            (risen, last) = (risen || distance > last, distance);
+        }
+        false
+    })
 }
 
 /// A point of the curve, and the way to a reading whose residual is −1, in V and A.

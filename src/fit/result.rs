@@ -7,10 +7,9 @@ use super::problem::{Points, Problem, Residual};
 use super::profile::Profile;
 use super::solver::{Bounds, Step, Stop};
 use super::support::Support;
-use crate::diode::{Circuit, Device};
+use crate::diode::Device;
 use crate::estimate::{Estimate, Interval, Name, coverage_factor};
-use crate::key_points::{Found, KeyPoints, Surroundings};
-use crate::sweep::{Sweep, range};
+use crate::sweep::Sweep;
 use serde::{Deserialize, Serialize};
 
 /// How far a fit can be believed; the first that holds, in this order.
@@ -65,7 +64,8 @@ pub struct Fit<const K: usize> {
     /// Root mean square of the residuals in their own unit; √(χ²/N) for nearest.
     #[serde(with = "crate::plain::real")]
     pub rms: f64,
-    /// Σr² in units of the stated noise; of the residual's own unit squared where none is stated.
+    /// Σr², the sum that was made small: in units of the noise that the sweep states; of the residual's own unit squared
+    /// where it states none.
     #[serde(with = "crate::plain::real")]
     pub chi2: f64,
     /// Points less free parameters.
@@ -114,9 +114,10 @@ impl<const K: usize> Fit<K> {
     /// The interval of a parameter or key point at `level`.
     ///
     /// Student's t on the natural scale of the figure (ln I0, ln n, 1/Rsh); the profile-likelihood interval for
-    /// all figures where the problem is curved (u(ln n) > 0.1) or a parameter lies within 4 u of a bound.
+    /// all figures where the problem is curved (u(ln n) > 0.1) or a parameter lies within 4 u of a bound, and for a key
+    /// point beyond the readings.
     pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
-        if self.by_profile {
+        if self.by_profile || self.extrapolation(name).is_some() {
             self.has(name).then(|| self.profile_interval(name, level))
         } else {
             self.linear_interval(name, level)
@@ -129,14 +130,19 @@ impl<const K: usize> Fit<K> {
     }
 
     fn has(&self, name: &str) -> bool {
-        self.parameter(name).is_some() || self.key_points().get(name).is_some()
+        self.parameter(name).is_some() || self.present_key_points().get(name).is_some()
     }
 
     /// The interval of a parameter or key point by Student's t, first order.
     pub fn linear_interval(&self, name: &str, level: f64) -> Option<Interval> {
-        match self.parameter(name) {
+        if let Some(estimate) = self.parameter(name) {
+            return Some(estimate.interval(level));
+        }
+        let points = self.linear_key_points();
+        let absent = || Interval::absent(level, points.why_absent(name).unwrap_or_default());
+        match points.get(name) {
             Some(estimate) => Some(estimate.interval(level)),
-            None => self.key_points().get(name).map(|e| e.interval(level)),
+            None => self.has(name).then(absent),
         }
     }
 
@@ -194,7 +200,7 @@ impl<const K: usize> Fit<K> {
 
     /// The interval of a key point; `Err` with the reason where there is none.
     fn profile_of_figure(&self, name: &str, level: f64) -> Result<Interval, String> {
-        let points = self.key_points();
+        let points = self.present_key_points();
         let estimate =
             points.get(name).ok_or_else(|| format!("{name:?} is no parameter or key point of this fit"))?;
         let figure = match name {
@@ -219,7 +225,9 @@ impl<const K: usize> Fit<K> {
         };
         let spread = coverage_factor(level, estimate.dof) * own * estimate.value;
         let end = |x: Option<f64>| x.map(|x| widened(factor * x, estimate.value, spread));
-        let note = open_ends(name, ends).or_else(|| estimate.note.clone());
+        let notes = [self.extrapolation(name), open_ends(name, ends), estimate.note.clone()];
+        let notes: Vec<String> = notes.into_iter().flatten().collect();
+        let note = (!notes.is_empty()).then(|| notes.join("; "));
         Ok(Interval { low: end(ends.0), high: end(ends.1), level, note })
     }
 
@@ -293,57 +301,7 @@ impl<const K: usize> Fit<K> {
         Interval { low, high, level, note: (!notes.is_empty()).then(|| notes.join("; ")) }
     }
 
-    /// Isc, Voc, the point of maximum power, FF and what follows, by the fitted curve and its covariance.
-    pub fn key_points(&self) -> KeyPoints {
-        let circuit = self.model.circuit();
-        let options = self.sweep.options();
-        let around = Surroundings {
-            area_cm2: options.area_cm2.as_ref(),
-            irradiance_w_m2: options.irradiance_w_m2.as_ref(),
-        };
-        let mut points = KeyPoints::new(&self.found(circuit), around);
-        self.note_extrapolation(&mut points);
-        points
-    }
-
-    /// Says of every figure that lies beyond the readings that the model carries it there.
-    fn note_extrapolation(&self, points: &mut KeyPoints) {
-        let (low, high) = range(self.sweep.voltage_v());
-        let beyond = |v: f64| v < low || v > high;
-        let voc = points.voc.as_ref().is_some_and(|e| beyond(e.value));
-        let top = points.v_pmax.as_ref().is_some_and(|e| beyond(e.value));
-        let isc = points.isc.is_some() && beyond(0.0);
-        let say = |name: &str| {
-            format!(
-                "extrapolated by the model: the readings go from {low:.4} to {high:.4} V; fit.interval(\"{name}\") says \
-                 how far that can be believed"
-            )
-        };
-        for (figure, name, is_beyond) in [
-            (&mut points.isc, "isc", isc),
-            (&mut points.voc, "voc", voc),
-            (&mut points.pmax, "pmax", top),
-            (&mut points.v_pmax, "pmax", top),
-            (&mut points.i_pmax, "pmax", top),
-            (&mut points.ff, "ff", isc || voc || top),
-        ] {
-            if let Some(figure) = figure.as_mut().filter(|f| is_beyond && f.note.is_none()) {
-                figure.note = Some(say(name));
-            }
-        }
-    }
-
-    fn found(&self, circuit: &Circuit<K>) -> Found {
-        let dof = self.effective_dof();
-        if circuit.iph == 0.0 {
-            let why = "a dark curve: the model puts it at 0";
-            return Found { values: [0.0; 5].map(Ok), covariance: Err(why.into()), dof: [dof; 5] };
-        }
-        let jacobian = circuit.key_point_jacobian();
-        Found { values: jacobian.values.map(Ok), covariance: self.propagate(&jacobian.rows), dof: [dof; 5] }
-    }
-
-    fn propagate(&self, rows: &[Vec<f64>; 5]) -> Result<[[f64; 5]; 5], String> {
+    pub(super) fn propagate(&self, rows: &[Vec<f64>; 5]) -> Result<[[f64; 5]; 5], String> {
         let m = self.free.len();
         if self.theta_covariance.len() != m * m || m == 0 {
             return Err("the fit has no covariance: see its notes".into());

@@ -9,15 +9,21 @@
 //! safe side: under one diode I02 lies on its bound. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
 
 use super::names::Kind;
+use super::nested::Nested;
 use super::problem::{Points, Residual};
 use super::search::search;
-use super::solver::Bounds;
+use super::solver::{Bounds, Solution};
 use crate::sweep::by_voltage;
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor};
 
 /// Level at which a sweep must differ from no current at all.
 const DETECTED: f64 = 0.999;
+
+/// √ of the Akaike difference by which two diodes must do better than one whose n they cannot take. Curves that differ by d
+/// standard uncertainties, each with as many parameters, differ in χ² by N(d², 4d²) where the one diode is true: two seem
+/// better by z² with a probability of at most Φ(−z) for any d, here 5 %.
+const CLEAR: f64 = 1.645;
 
 /// How much better the data are described with a diode more.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -36,39 +42,60 @@ pub struct Support {
     /// AICc with the further diode less that of one diode whose n is free; negative speaks for the further diode.
     #[serde(with = "crate::plain::real")]
     pub aicc_beside_free_n: f64,
+    /// The n of one diode that Λ compares with.
+    #[serde(with = "crate::plain::real")]
+    pub n_alone: f64,
+    /// The n of one diode whose n is free.
+    #[serde(with = "crate::plain::real")]
+    pub free_n: f64,
+    /// Whether two diodes within their bounds can be that one diode, which then needs no margin.
+    pub free_n_is_nested: bool,
 }
 
 impl Support {
-    /// Whether the further diode is worth its parameters.
+    /// Whether the further diode is worth its parameters: beside one of the two alone, and clearly beside one diode with
+    /// a free n.
     pub fn holds(&self) -> bool {
-        self.aicc_difference < 0.0 && self.aicc_beside_free_n < 0.0
+        self.aicc_difference < 0.0 && !self.free_n_explains()
+    }
+
+    /// Whether one diode with a free n describes the data about as well, or better.
+    fn free_n_explains(&self) -> bool {
+        let margin = if self.free_n_is_nested { 0.0 } else { CLEAR * CLEAR };
+        self.aicc_beside_free_n >= -margin
     }
 
     pub(super) fn sentence(&self) -> String {
-        let Self { likelihood_ratio, parameters, p, aicc_difference, .. } = self;
+        let Self { likelihood_ratio, parameters, p, aicc_difference, n_alone, free_n, .. } = self;
         let p = if *p < 0.01 { format!("{p:.0e}") } else { format!("{p:.2}") };
-        let numbers = format!(
-            "likelihood ratio {likelihood_ratio:.2} (p = {p} on {parameters} degrees of freedom), corrected Akaike \
-             criterion {aicc_difference:+.1}"
+        let alone = format!(
+            "two diodes beside one of them alone (n = {n_alone:.3}): likelihood ratio {likelihood_ratio:.2} (p = {p} on \
+             {parameters} degrees of freedom), corrected Akaike criterion {aicc_difference:+.1}"
         );
+        let beside = format!("corrected Akaike criterion {:+.1}", self.aicc_beside_free_n);
+        let free = format!("two diodes beside one diode with a free n (n = {free_n:.3}): {beside}");
         if self.holds() {
-            format!("the data support the second diode: {numbers}")
+            format!("the data support the second diode: {alone}; {free}")
+        } else if self.aicc_difference < 0.0 && self.aicc_beside_free_n < 0.0 {
+            format!(
+                "the data do not tell these two diodes from one with a free n: {free}, where {:.1} would be clear; {alone}; \
+                 fit one diode, or measure with less noise and over a wider range",
+                -CLEAR * CLEAR
+            )
         } else if self.aicc_difference < 0.0 {
             format!(
-                "one diode with a free n describes the data no worse than these two (corrected Akaike criterion {:+.1}): \
-                 fit one diode",
-                self.aicc_beside_free_n
+                "one diode with a free n describes the data no worse than these two: {free}; {alone}; fit one diode"
             )
         } else {
             format!(
-                "the data do not support a second diode: {numbers}; fit one diode, or measure with less noise \
-                 and over a wider range"
+                "the data do not support a second diode: {alone}; fit one diode, or measure with less noise and over a \
+                 wider range"
             )
         }
     }
 }
 
-/// The support of two diodes over either of them alone. `cost` is that of the fit with both.
+/// The support of two diodes over either of them alone, whose optima are `nested`. `cost` is that of the fit with both.
 pub(super) fn second_diode(
     points: &Points,
     residual: Residual,
@@ -76,20 +103,19 @@ pub(super) fn second_diode(
     bounds: &Bounds,
     a_per_n: f64,
     cost: f64,
+    nested: &[Nested],
 ) -> Option<Support> {
     let open = |b: &Bounds| b.low.iter().zip(&b.high).filter(|(l, h)| l < h).count();
     let free = open(bounds);
-    let alone = (0..2).map(|diode| {
-        let one = without_other(bounds, diode);
-        (search::<1>(points, residual, &one, None).0.cost, open(&one))
-    });
-    let (one_cost, one_free) = alone.min_by(|a, b| a.0.total_cmp(&b.0))?;
-    if !one_cost.is_finite() || free <= one_free {
+    let alone = nested.iter().map(|one| (one.at(points, residual), one));
+    let (one, within) = alone.min_by(|a, b| a.0.cost.total_cmp(&b.0.cost))?;
+    let one_free = open(&within.bounds);
+    if !one.cost.is_finite() || free <= one_free {
         return None;
     }
     let n = points.voltage_v.len() as f64;
     let likelihood_gain = |other: f64| if noise_stated { other - cost } else { n * (other / cost).ln() };
-    let likelihood_ratio = likelihood_gain(one_cost).max(0.0);
+    let likelihood_ratio = likelihood_gain(one.cost).max(0.0);
     let parameters = free - one_free;
     let p = ChiSquared::new(parameters as f64).ok()?.sf(likelihood_ratio);
     // An unknown size of the noise is one more parameter of both.
@@ -103,22 +129,45 @@ pub(super) fn second_diode(
         (two, one) => two - one - gain,
     };
     let aicc_difference = beside(one_free, likelihood_ratio);
-    let of_free_n = with_free_n(bounds, a_per_n);
-    let free_n_cost = search::<1>(points, residual, &of_free_n, None).0.cost;
-    let aicc_beside_free_n = beside(open(&of_free_n), likelihood_gain(free_n_cost));
-    Some(Support { likelihood_ratio, parameters, p, aicc_difference, aicc_beside_free_n })
+    let of_free_n = with_free_n(&within.bounds, a_per_n);
+    let with_free = free_n(points, residual, &of_free_n, &one, &within.bounds);
+    let aicc_beside_free_n = beside(open(&of_free_n), likelihood_gain(with_free.cost));
+    let n_of = |s: &Solution| Kind::N.value(s.x[2], a_per_n);
+    let is_nested = |one: &Nested| {
+        let (x, b) = (&with_free.x, &one.bounds);
+        (1..3).all(|k| b.low[k] < b.high[k] && b.low[k] <= x[k] && x[k] <= b.high[k])
+    };
+    Some(Support {
+        likelihood_ratio,
+        parameters,
+        p,
+        aicc_difference,
+        aicc_beside_free_n,
+        n_alone: n_of(&one),
+        free_n: n_of(&with_free),
+        free_n_is_nested: nested.iter().any(is_nested),
+    })
 }
 
-/// The box of one of the two diodes by itself.
-fn without_other(bounds: &Bounds, diode: usize) -> Bounds {
-    let positions = [0, 1 + 2 * diode, 2 + 2 * diode, 5, 6];
-    let of = |x: &[f64]| positions.iter().map(|&k| x[k]).collect();
-    Bounds { low: of(&bounds.low), high: of(&bounds.high) }
+/// The optimum of one diode with a free n: that of the narrower box where this leaves n between its bounds.
+fn free_n(
+    points: &Points,
+    residual: Residual,
+    wide: &Bounds,
+    narrow: &Solution,
+    box_of_narrow: &Bounds,
+) -> Solution {
+    let same = |k: usize| wide.low[k] == box_of_narrow.low[k] && wide.high[k] == box_of_narrow.high[k];
+    let inside = box_of_narrow.low[2] < narrow.x[2] && narrow.x[2] < box_of_narrow.high[2];
+    if inside && (0..5).filter(|k| *k != 2).all(same) {
+        return narrow.clone();
+    }
+    search::<1>(points, residual, wide, None).0
 }
 
 /// The box of one diode whose I0 and n are as free as those of a single-diode fit.
-fn with_free_n(bounds: &Bounds, a_per_n: f64) -> Bounds {
-    let Bounds { mut low, mut high } = without_other(bounds, 0);
+fn with_free_n(one: &Bounds, a_per_n: f64) -> Bounds {
+    let Bounds { mut low, mut high } = one.clone();
     for (k, kind) in [(1, Kind::I0), (2, Kind::N)] {
         let (least, most) = kind.limits(1);
         (low[k], high[k]) = (kind.coordinate(least, a_per_n), kind.coordinate(most, a_per_n));

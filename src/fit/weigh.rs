@@ -32,6 +32,14 @@ pub(super) fn is_absolute(sweep: &Sweep, residual: Residual) -> bool {
     }
 }
 
+/// Whether the weights are those of a stated noise: Σr² is then in its units, also where its size is taken from the scatter.
+pub(super) fn is_in_stated_units(sweep: &Sweep, residual: Residual) -> bool {
+    match residual {
+        Residual::Implicit => stated(sweep).1,
+        _ => is_absolute(sweep, residual),
+    }
+}
+
 /// Whether the weights depend on the curve.
 pub(super) fn weights_follow(sweep: &Sweep) -> bool {
     sweep.options().noise.as_ref().is_some_and(|n| n.voltage_rel > 0.0 || n.current_rel > 0.0)
