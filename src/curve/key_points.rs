@@ -41,7 +41,10 @@ pub struct Beyond {
 /// does where it was not measured remains an assumption. An extrapolated figure, and FF with it, says so in its note.
 pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
     let options = sweep.options();
-    let (found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
+    let (mut found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
+    if !options.effects.is_empty() {
+        super::effects::carry(sweep, &mut found);
+    }
     let around = Surroundings {
         area_cm2: options.area_cm2.as_ref(),
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
@@ -95,14 +98,14 @@ pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> F
 
 fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
     let (noise, common) = noise(sweep);
-    Stated::with(&noise, sweep.options().swept, |stated| outcome(v, i, stated, &common, beyond))
+    super::effects::stated(sweep, &noise, v, i, |stated| outcome(v, i, stated, &common, beyond))
 }
 
 /// Lowest and highest voltage in V of the readings that Pmax is read from; `None` where the sweep gives no Pmax.
 pub fn window_of_maximum(sweep: &Sweep) -> Option<(f64, f64)> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
     let noise = sweep.options().noise.unwrap_or_default();
-    Stated::with(&noise, sweep.options().swept, |stated| {
+    super::effects::stated(sweep, &noise, v, i, |stated| {
         let sense = sense(v, i);
         let readings = Readings::new(v, i, sense)?;
         let (guide, scatter) = Scatter::with_guide(&readings, stated);
@@ -146,7 +149,7 @@ fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyon
 /// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
 pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pull>; 5]) {
     let (noise, common) = noise(sweep);
-    Stated::with(&noise, sweep.options().swept, |stated| {
+    super::effects::stated(sweep, &noise, v, i, |stated| {
         let pulls = Work::new(v, i, stated, Beyond::default())
             .filter(|work| work.scatter.unknown.is_none())
             .map_or([const { None }; 5], |work| work.pulls(v, i, &common));
@@ -210,10 +213,10 @@ impl Work {
 
     fn pulls(&self, v: &[f64], i: &[f64], common: &Common) -> [Option<Pull>; 5] {
         let (order, common) = (self.readings.order(v, i, self.sense), self.scaled(common));
-        let (from, units) = ((&self.readings, &self.scatter, &common), self.units());
+        let (from, units) = ((&self.readings, &common), self.units());
         std::array::from_fn(|k| {
             let figure = self.figures[k].as_ref().ok()?;
-            Some(Pull::new(figure, units[k], from, (&order, v.len())))
+            Some(Pull::new(figure, units[k], from, (&order, v.len(), self.sense)))
         })
     }
 }

@@ -7,7 +7,7 @@
 //! A common offset shifts no slope; where the current enters a logarithm (dark regression, Werner's plot) the scatter
 //! holds what its uncertainty does.
 //!
-//! An assumption is said to be broken when what it makes wrong of the fitted diode curve exceeds the standard
+//! An assumption is said to be broken when what it makes wrong of the fitted diode curve exceeds half the standard
 //! deviation from scatter, or when a test of the residuals says so.
 
 use super::error::ResistanceError;
@@ -65,6 +65,12 @@ pub(super) struct Raw {
     pub doubts: Vec<String>,
 }
 
+/// What the fitted diode curve shows of truncation counts as a doubt beyond this part of the scatter. The fitted curve
+/// scatters with the readings, and a truncation of the size of the scatter was seen as smaller in the sweeps that
+/// happened to hide it: at 1 the figures without a doubt held in 75 to 91 % for several kinds of device, at ½ in 91 to 97 %
+/// (`examples/resistances.rs`).
+const TOLERATED: f64 = 0.5;
+
 /// Standard uncertainties below 0 that no series resistance has by chance.
 const CLEAR: f64 = 3.0;
 
@@ -77,7 +83,7 @@ impl Raw {
             return Err(ResistanceError::Undetermined { axis: "voltages and currents" });
         }
         let unit = if words.quantity == Quantity::Series { "ohm" } else { "S" };
-        if bias.abs() > scatter.max(1e-9 * value.abs()) {
+        if bias.abs() > (TOLERATED * scatter).max(1e-9 * value.abs()) {
             self.doubts.push(format!(
                 "on the fitted diode curve the method is off by {bias:.3e} {unit}, more than its scatter of \
                  {scatter:.3e} {unit}"

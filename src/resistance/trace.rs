@@ -51,9 +51,20 @@ impl Prepared {
         let fix = if dark { vec![("iph".to_owned(), 0.0)] } else { Vec::new() };
         let wishes = Wishes { fix, ..Wishes::default() };
         let fit = fit_single_diode(sweep, &Options { wishes, ..Options::default() })?;
-        let points = crate::curve::key_points(sweep);
+        let mut points = crate::curve::key_points(sweep);
         let trace = Trace::of(sweep, &fit)?;
+        Self::isc_of(&mut points, &fit, &trace);
         Ok(Self { fit, points, trace })
+    }
+
+    /// Isc: where the voltages were read, the flat part of the curve is a few readings far apart, and the fit's is taken.
+    fn isc_of(points: &mut KeyPoints, fit: &Fit<1>, trace: &Trace) {
+        if !trace.reads_voltage() || fit.status == Status::NotConverged {
+            return;
+        }
+        if let Some(isc) = fit.key_points().isc.as_ref().filter(|isc| isc.u.is_some()) {
+            points.isc = Some(isc.clone());
+        }
     }
 
     /// A key point with a ± or without, or the reason why it is absent.
