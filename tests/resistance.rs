@@ -293,10 +293,12 @@ fn co_content_of_noisy_readings() {
 /// `examples/resistances.rs`, all methods together; five standard deviations of dependent figures beside the band.
 #[test]
 fn what_carries_no_doubt_holds() {
-    let kinds: Vec<_> = kept_aside().into_iter().filter(|k| ["silicon, large", "organic"].contains(&k.name)).collect();
+    let kinds: Vec<_> =
+        kept_aside().into_iter().filter(|k| ["silicon, large", "organic"].contains(&k.name)).collect();
     let (mut clear, mut held, mut quoted) = (0.0, 0.0, 0.0);
-    for (kind, swept, stated) in
-        kinds.iter().flat_map(|k| [(k, Swept::Voltage, true), (k, Swept::Voltage, false), (k, Swept::Current, true)])
+    for (kind, swept, stated) in kinds
+        .iter()
+        .flat_map(|k| [(k, Swept::Voltage, true), (k, Swept::Voltage, false), (k, Swept::Current, true)])
     {
         for t in kind.tally(&Bench { swept, stated, points: 30, noise: 0.005 }, 60, 3) {
             if t.method == QUOTED {
@@ -315,7 +317,8 @@ fn what_carries_no_doubt_holds() {
 /// The order of preference is fixed; a method with a doubt is passed over and named.
 #[test]
 fn quotes_give_their_reason() {
-    let all = resistances(&Measured { lit: Some(&measure(SILICON, &LIT, &mut Rng(5))), ..Measured::default() });
+    let all =
+        resistances(&Measured { lit: Some(&measure(SILICON, &LIT, &mut Rng(5))), ..Measured::default() });
     let series = all.series.resistance.as_ref().expect("a quote");
     assert_eq!((series.method, series.quantity), ("diode fit, lit", Quantity::Series));
     assert!(all.series.why.contains("hold"), "{}", all.series.why);
@@ -334,7 +337,11 @@ fn quotes_give_their_reason() {
     let fit = all.get(Quantity::Shunt, "diode fit, lit").expect("a fit");
     assert!(fit.holds.is_err());
     let shunt = all.shunt.resistance.as_ref().expect("a quote");
-    assert!(shunt.method != "diode fit, lit" && all.shunt.why.contains("diode fit, lit"), "{}", all.shunt.why);
+    assert!(
+        shunt.method != "diode fit, lit" && all.shunt.why.contains("diode fit, lit"),
+        "{}",
+        all.shunt.why
+    );
     let none = resistances(&Measured::default());
     assert!(none.series.resistance.is_none() && none.series.why.contains("no method"), "{}", none.series.why);
 }

@@ -532,12 +532,16 @@ fn procedure_3_beyond_both_sweeps() {
         };
         let truth = cell().at(&condition(700.0 + 100.0 * c, 25.0, false)).unwrap().key_points();
         let results: Vec<_> = (0..200)
-            .map(|run| procedure_3(&at(700.0, 2 * run + 1), &at(800.0, 2 * run + 2), c, 0.0).unwrap().key_points())
+            .map(|run| {
+                procedure_3(&at(700.0, 2 * run + 1), &at(800.0, 2 * run + 2), c, 0.0).unwrap().key_points()
+            })
             .collect();
         for figure in ["isc", "voc", "pmax", "ff"] {
             let found: Vec<Estimate> = results.iter().filter_map(|p| p.get(figure).cloned()).collect();
             let (ratio, held) = u_over_spread(&found, truth.get(figure).unwrap().value);
-            println!("procedure 3, c = {c}, stated {stated}: u/spread of {figure} {ratio:.3}, held {held:.3}");
+            println!(
+                "procedure 3, c = {c}, stated {stated}: u/spread of {figure} {ratio:.3}, held {held:.3}"
+            );
             assert_eq!(found.len(), 200, "{figure} at c = {c}");
             assert!((0.8..1.2).contains(&ratio), "{figure} at c = {c}: {ratio}");
             // 95 % with three and a half standard deviations of 200.

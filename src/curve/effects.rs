@@ -59,12 +59,19 @@ pub(super) fn carry(sweep: &Sweep, found: &mut Found) {
 
 /// Calls `f` with what is known of the scatter of the points (v, i): the sources at every point of `sweep` where it
 /// carries any, as one scatter of the current, √Σ (dI − dI/dV·dV)²; else what `noise` states.
-pub(super) fn stated<T>(sweep: &Sweep, noise: &Noise, v: &[f64], i: &[f64], f: impl FnOnce(&Stated) -> T) -> T {
+pub(super) fn stated<T>(
+    sweep: &Sweep,
+    noise: &Noise,
+    v: &[f64],
+    i: &[f64],
+    f: impl FnOnce(&Stated) -> T,
+) -> T {
     let options = sweep.options();
     let Some(along) = effective(sweep, v, i) else { return Stated::with(noise, options.swept, f) };
     let of_current = |current: f64| {
         let k = along.partition_point(|p| p.0 < current);
-        let (Some(after), Some(before)) = (along.get(k).or(along.last()), along.get(k.saturating_sub(1))) else {
+        let (Some(after), Some(before)) = (along.get(k).or(along.last()), along.get(k.saturating_sub(1)))
+        else {
             return 0.0;
         };
         let part = (current - before.0) / (after.0 - before.0);
@@ -79,7 +86,11 @@ fn effective(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<Vec<(f64, f64)>> {
     each.peek()?;
     let readings = Readings::new(v, i, 1.0)?;
     let order = readings.order(v, i, 1.0);
-    let slope = Guide::of(&readings).slope().iter().map(|s| s * readings.unit_a / readings.unit_v).collect::<Vec<_>>();
+    let slope = Guide::of(&readings)
+        .slope()
+        .iter()
+        .map(|s| s * readings.unit_a / readings.unit_v)
+        .collect::<Vec<_>>();
     let mut squares = vec![0.0; order.len()];
     for e in each {
         for (n, &k) in order.iter().enumerate() {
@@ -188,8 +199,7 @@ pub(crate) fn sources(sweep: &Sweep) -> Vec<Effect> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
     let Some(readings) = Readings::new(v, i, 1.0) else { return Vec::new() };
     let noise = options.noise.unwrap_or_default();
-    let (_, scatter) =
-        Stated::with(&noise, options.swept, |stated| Scatter::with_guide(&readings, stated));
+    let (_, scatter) = Stated::with(&noise, options.swept, |stated| Scatter::with_guide(&readings, stated));
     if scatter.unknown.is_some() {
         return Vec::new();
     }
@@ -204,8 +214,9 @@ pub(crate) fn sources(sweep: &Sweep) -> Vec<Effect> {
     let none = vec![0.0; v.len()];
     let [current, voltage] =
         [spread(&scatter.current, readings.unit_a), spread(&scatter.voltage, readings.unit_v)];
-    let of = |name: &str, voltage_v: Vec<f64>, current_a: Vec<f64>| {
-        Effect { dof: scatter.dof, ..Effect::new(name, Reach::Each, voltage_v, current_a) }
+    let of = |name: &str, voltage_v: Vec<f64>, current_a: Vec<f64>| Effect {
+        dof: scatter.dof,
+        ..Effect::new(name, Reach::Each, voltage_v, current_a)
     };
     [of("scatter of the current", none.clone(), current), of("scatter of the voltage", voltage, none)]
         .into_iter()

@@ -14,7 +14,8 @@ pub(super) fn by_fit(sweep: &Prepared, lit: bool) -> [Option<Resistance>; 2] {
         let name = if quantity == Quantity::Series { "rs" } else { "rsh" };
         let (holds, fit) = (holds(sweep), &sweep.fit);
         // A profile costs a hundred fits: where the model does not hold its interval says nothing.
-        let interval = if holds.is_ok() { fit.interval(name, LEVEL) } else { fit.linear_interval(name, LEVEL) };
+        let interval =
+            if holds.is_ok() { fit.interval(name, LEVEL) } else { fit.linear_interval(name, LEVEL) };
         Some(Resistance {
             quantity,
             method: if lit { "diode fit, lit" } else { "diode fit, dark" },

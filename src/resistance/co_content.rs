@@ -108,12 +108,14 @@ impl Form {
         ];
         let y: Vec<f64> = content.windows(2).map(|c| c[1] - c[0]).collect();
         let s = covariance(&points, &stand_in)?;
-        let white = |columns: &[Vec<f64>; TERMS]| -> Vec<Vec<f64>> { columns.iter().map(|c| s.whiten(c)).collect() };
+        let white =
+            |columns: &[Vec<f64>; TERMS]| -> Vec<Vec<f64>> { columns.iter().map(|c| s.whiten(c)).collect() };
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
         let (mut q, mut r) = (white(&z).concat(), [0.0; TERMS * TERMS]);
         thin_qr(&mut q, TERMS, &mut r);
         let (q, x_white): (Vec<&[f64]>, _) = (q.chunks_exact(n - 1).collect(), white(&x));
-        let m: [[f64; TERMS]; TERMS] = std::array::from_fn(|i| std::array::from_fn(|k| dot(q[i], &x_white[k])));
+        let m: [[f64; TERMS]; TERMS] =
+            std::array::from_fn(|i| std::array::from_fn(|k| dot(q[i], &x_white[k])));
         let inverse = invert(m)?;
         // What is wrong of the stand-in's coefficients: rounding counts in the correction alone.
         let wrong: Vec<f64> =

@@ -51,8 +51,7 @@ pub(super) fn quote(found: &[Resistance], quantity: Quantity) -> Quote {
         return Quote { resistance: None, why: none(&own) };
     };
     let before = order.iter().take_while(|name| **name != best.method);
-    let failed: Vec<&str> =
-        before.filter(|name| own.iter().any(|r| r.method == **name)).copied().collect();
+    let failed: Vec<&str> = before.filter(|name| own.iter().any(|r| r.method == **name)).copied().collect();
     let mut why = String::from("its assumptions hold on these data");
     why += match best.method {
         "diode fit, lit" | "diode fit, dark" => " and it uses every reading",

@@ -4,7 +4,7 @@
 //! −dI/dV at V = 0 = (g + Id/a)/(1 + Rs·(g + Id/a)) ≈ g = 1/Rsh
 //! ```
 //!
-//! I(V) by a local polynomial about 0 V; where the voltages were read V(I) by one about the stand-in's current at 0 V,
+//! I(V) by a local polynomial about 0 V; where the voltages of a lit sweep were read V(I) by one about the stand-in's current at 0 V,
 //! whose slope −R at its own zero gives g = 1/R. The diode's own slope Id/a and the factor 1 + Rs·g are the assumption,
 //! which the stand-in judges.
 //!
@@ -38,22 +38,22 @@ const DARK: Words = Words {
 
 /// Rsh from the slope at Isc of a lit sweep.
 pub(super) fn slope_at_isc(lit: &Prepared) -> Result<Resistance, ResistanceError> {
-    slope_at_zero(lit, AT_ISC)
+    slope_at_zero(lit, AT_ISC, lit.trace.reads_voltage())
 }
 
 /// Rsh from the slope about 0 V of a dark sweep.
 pub(super) fn dark_ohmic(dark: &Prepared) -> Result<Resistance, ResistanceError> {
-    slope_at_zero(dark, DARK)
+    // V(I) turns sharply where the diode opens, and no polynomial follows it.
+    slope_at_zero(dark, DARK, false)
 }
 
-fn slope_at_zero(sweep: &Prepared, words: Words) -> Result<Resistance, ResistanceError> {
+fn slope_at_zero(sweep: &Prepared, words: Words, reads_voltage: bool) -> Result<Resistance, ResistanceError> {
     let trace = &sweep.trace;
     let (low, high) = (trace.v[0], trace.v[trace.len() - 1]);
     if low > 0.0 || high < 0.0 {
         let why = format!("the readings from {low:.4} to {high:.4} V do not reach it: measure across 0 V");
         return Err(ResistanceError::NoKeyPoint { figure: "V = 0", why });
     }
-    let reads_voltage = trace.reads_voltage();
     let ordered = if reads_voltage { trace.by_falling_current() } else { trace.clone() };
     let (x, centre) = if reads_voltage {
         (ordered.i.iter().map(|i| -i).collect(), -trace.circuit.current_at(0.0))
@@ -104,7 +104,8 @@ fn trial_of_voltage(trace: &Trace, span: Range<usize>, degree: usize) -> Option<
         // To second order in the distance of the zero from the stand-in's: x = −c₀/c₁, slope c₁ + 2·c₂·x.
         let (slope, bend) = (r.c[1], if degree > 1 { 2.0 * r.c[2] } else { 0.0 });
         let by_c0 = -bend / slope;
-        let variance = r.covariance(1, 1) + 2.0 * by_c0 * r.covariance(0, 1) + by_c0 * by_c0 * r.covariance(0, 0);
+        let variance =
+            r.covariance(1, 1) + 2.0 * by_c0 * r.covariance(0, 1) + by_c0 * by_c0 * r.covariance(0, 0);
         let steep = slope + by_c0 * r.c[0];
         Some((-1.0 / steep, variance / steep.powi(4), r.chi2, r.dof))
     };

@@ -56,7 +56,8 @@ pub(super) fn invert<const M: usize>(mut a: [[f64; M]; M]) -> Option<[[f64; M]; 
         return None;
     }
     a.iter_mut().for_each(|row| row.iter_mut().zip(&scale).for_each(|(x, s)| *x /= s));
-    let mut inverse: [[f64; M]; M] = std::array::from_fn(|r| std::array::from_fn(|c| f64::from(u8::from(r == c))));
+    let mut inverse: [[f64; M]; M] =
+        std::array::from_fn(|r| std::array::from_fn(|c| f64::from(u8::from(r == c))));
     for k in 0..M {
         let pivot = (k..M).max_by(|&i, &j| a[i][k].abs().total_cmp(&a[j][k].abs()))?;
         a.swap(k, pivot);

@@ -117,12 +117,7 @@ fn diode(sweep: &Sweep) -> Option<Circuit<1>> {
 }
 
 /// The partners of the points of `first` on `second`, `None` where it does not reach them; `step_a` is Isc2 − Isc1.
-pub(super) fn partners(
-    first: &Smoothed,
-    second: &Smoothed,
-    step_a: f64,
-    isc_a: f64,
-) -> Vec<Option<Partner>> {
+pub(super) fn partners(first: &Smoothed, second: &Smoothed, step_a: f64, isc_a: f64) -> Vec<Option<Partner>> {
     let places = if first.set == Swept::Voltage {
         Places::new(first, second, step_a, isc_a).map(|p| p.solve())
     } else {
@@ -178,12 +173,15 @@ impl<'a> Places<'a> {
     fn start(&self) -> f64 {
         let most = self.target.iter().fold(0.0f64, |m, t| m.max(t.abs()));
         let miss = |d: f64| -> f64 {
-            let one = |n: usize| self.second.value(self.x(n) + d).map_or(most, |y| (y - self.target[n]).abs().min(most));
+            let one = |n: usize| {
+                self.second.value(self.x(n) + d).map_or(most, |y| (y - self.target[n]).abs().min(most))
+            };
             (0..self.order.len()).map(|n| one(n).powi(2)).sum()
         };
         let shift = |k: i32| REACH * self.range * f64::from(k) / f64::from(SHIFTS);
         let all = (-SHIFTS..=SHIFTS).map(|k| (shift(k), miss(shift(k))));
-        all.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.abs().total_cmp(&b.0.abs()))).map_or(0.0, |best| best.0)
+        all.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.abs().total_cmp(&b.0.abs())))
+            .map_or(0.0, |best| best.0)
     }
 
     fn solve(&self) -> Vec<f64> {

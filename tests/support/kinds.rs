@@ -131,7 +131,8 @@ impl Kind {
         };
         let all = litdiode::parallel::rows(sweeps, None, one, |_| true).expect("no limit");
         let mut tallies: Vec<Tally> = Vec::new();
-        let truth = |q: Quantity| if q == Quantity::Series { self.device.rs_ohm } else { self.device.rsh_ohm };
+        let truth =
+            |q: Quantity| if q == Quantity::Series { self.device.rs_ohm } else { self.device.rsh_ohm };
         let mut count = |method: &'static str, r: &Resistance| {
             let known = tallies.iter().position(|t| t.quantity == r.quantity && t.method == method);
             let at = known.unwrap_or_else(|| {
@@ -142,9 +143,14 @@ impl Kind {
         };
         for found in &all {
             found.found.iter().for_each(|r| count(r.method, r));
-            [&found.series, &found.shunt].into_iter().filter_map(|q| q.resistance.as_ref()).for_each(|r| count(QUOTED, r));
+            [&found.series, &found.shunt]
+                .into_iter()
+                .filter_map(|q| q.resistance.as_ref())
+                .for_each(|r| count(QUOTED, r));
         }
-        tallies.sort_by(|a, b| (a.quantity == Quantity::Shunt, a.method).cmp(&(b.quantity == Quantity::Shunt, b.method)));
+        tallies.sort_by(|a, b| {
+            (a.quantity == Quantity::Shunt, a.method).cmp(&(b.quantity == Quantity::Shunt, b.method))
+        });
         tallies
     }
 }
