@@ -139,7 +139,7 @@ class Resistances:
         return next((r for r in self.rows if (r.quantity, r.method) == (quantity, method)), None)
 
     def frame(self) -> pd.DataFrame:
-        """The rows as a frame of pandas: ohm, u_ohm, low_ohm and high_ohm (95 %) in Ω; `holds` where there is no `doubt`,
+        """The rows as a frame of pandas: ohm, u_ohm, low_ohm and high_ohm (95 %) in Ω; `holds` without a `doubt`,
         `quoted` for the rows to quote."""
         return _frame(
             {
@@ -241,10 +241,10 @@ def resistances(
       is Rs + n·VT/Isc, VT = cells·k·T/q.
 
     The methods measure different things: each row says what, whether its assumptions hold on these data, and its
-    source. Noise is that of each sweep where it is stated, else found from its scatter. `quote` names for Rs and Rsh the
-    first method of a fixed order whose assumptions hold, and `why` says why; docs/resistances.md shows how often the
-    intervals hold. Methods without a figure are in `absent` with the reason. Raises `InputError` for `implied_v` without `suns` or the reverse, for values of them that
-    cannot be, and for an `n` that is none.
+    source. Noise is that of each sweep where it is stated, else found from its scatter. `quote` names for Rs and Rsh
+    the first method of a fixed order whose assumptions hold, and `why` says why; docs/resistances.md shows how often
+    the intervals hold. Methods without a figure are in `absent` with the reason. Raises `InputError` for `implied_v`
+    without `suns` or the reverse, for values of them that cannot be, and for an `n` that is none.
 
     ```python
     >>> import litdiode as ld

@@ -95,7 +95,12 @@ def test_an_impossible_ideality_factor_is_refused_and_a_negative_resistance_doub
         ld.resistances(lit(), n=160)
     sweep = lit()
     bent = ld.Sweep(
-        sweep.voltage_v - 0.08 * np.arcsinh(sweep.current_a / 3e-3), sweep.current_a, noise=ld.Noise(current_a=3e-5)
+        sweep.voltage_v + 0.08 * np.arcsinh(sweep.current_a / 3e-3), sweep.current_a, noise=ld.Noise(current_a=3e-5)
     )
     below = [row for row in ld.resistances(bent).rows if row.quantity == "series" and row.resistance.value < 0]
     assert below and all(row.doubt for row in below)
+    # An S about Voc, which no diode follows, is no series resistance that could be quoted.
+    ess = ld.Sweep(
+        sweep.voltage_v - 0.08 * np.arcsinh(sweep.current_a / 3e-3), sweep.current_a, noise=ld.Noise(current_a=3e-5)
+    )
+    assert ld.resistances(ess, n=1.4).quote["series"] is None
