@@ -135,7 +135,7 @@ impl Points {
             // The gain of its own axis: of the current for Isc, of the voltage for Voc. It multiplies the points, this
             // figure among them, and is in the ± of the points already.
             pull.common[1 - figure] = 0.0;
-            let each = curve::shares(&pull, &from.sources());
+            let each = curve::shares(&pull, from.sources());
             let squares = |x: &[f64]| x.iter().map(|x| x * x).sum::<f64>();
             let scatter: f64 = each.iter().map(|row| squares(row)).sum();
             let u = (scatter + squares(&pull.common) + pull.truncation.powi(2)).sqrt();
