@@ -543,7 +543,9 @@ fn procedure_3_beyond_both_sweeps() {
                 "procedure 3, c = {c}, stated {stated}: u/spread of {figure} {ratio:.3}, held {held:.3}"
             );
             assert_eq!(found.len(), 200, "{figure} at c = {c}");
-            assert!((0.8..1.2).contains(&ratio), "{figure} at c = {c}: {ratio}");
+            // The spread of 200 is known to 5 %, and u of Isc is 0.9 of its spread in the measured sweeps already; pairs
+            // that scatter chose gave 0.1 to 0.4 and 2 to 9.
+            assert!((0.75..1.25).contains(&ratio), "{figure} at c = {c}: {ratio}");
             // 95 % with three and a half standard deviations of 200.
             assert!((0.895..=1.0).contains(&held), "{figure} at c = {c}: {held}");
         }
