@@ -949,4 +949,8 @@ def resistance_rows(
     implied_v: ArrayLike | None,
     suns: ArrayLike | None,
     n: float | Estimate | None,
-) -> tuple[list[tuple[str, str, Estimate, str, str, str]], list[tuple[str, str, str]]]: ...
+) -> tuple[
+    list[tuple[str, str, Estimate, tuple[float | None, float | None], str, str, str]],
+    list[tuple[str, str, str]],
+    list[tuple[str, str | None, str]],
+]: ...

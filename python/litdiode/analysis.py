@@ -39,6 +39,8 @@ class ResistanceRow:
     - `quantity`: "series" or "shunt".
     - `method`: the method, in a few words.
     - `resistance`: an `Estimate` in Ω.
+    - `interval`: its 95 % interval in Ω, (low, high): the profile's where a fit needs one, one-sided where there is a
+      bound alone; None for an end that is not there.
     - `measures`: what the figure means: lumped or not, at which bias.
     - `doubt`: why the assumptions of the method do not hold on these data; empty where they do.
     - `source`: where the method comes from.
@@ -47,6 +49,7 @@ class ResistanceRow:
     quantity: str
     method: str
     resistance: Estimate
+    interval: tuple[float | None, float | None]
     measures: str
     doubt: str
     source: str
@@ -108,12 +111,16 @@ class Resistances:
 
     - `rows`: a `ResistanceRow` for each method that gave a figure, series resistances first.
     - `absent`: (quantity, method, reason) of the others.
+    - `quote`, `why`: the row to quote and the reason, each by "series" and "shunt"; the row is None where none can be
+      quoted.
     - `lit`, `dark`: the sweeps, or None.
     - `slope_at_voc`: −dV/dI at Voc, an `Estimate` in Ω with the diode's own n·VT/Isc in it, or None.
     """
 
     rows: tuple[ResistanceRow, ...]
     absent: tuple[tuple[str, str, str], ...]
+    quote: dict[str, ResistanceRow | None]
+    why: dict[str, str]
     lit: Sweep | None = None
     dark: Sweep | None = None
     slope_at_voc: Estimate | None = None
@@ -132,13 +139,17 @@ class Resistances:
         return next((r for r in self.rows if (r.quantity, r.method) == (quantity, method)), None)
 
     def frame(self) -> pd.DataFrame:
-        """The rows as a frame of pandas, ohm and u_ohm in Ω; `holds` where there is no `doubt`."""
+        """The rows as a frame of pandas: ohm, u_ohm, low_ohm and high_ohm (95 %) in Ω; `holds` without a `doubt`,
+        `quoted` for the rows to quote."""
         return _frame(
             {
                 "quantity": r.quantity,
                 "method": r.method,
                 "ohm": r.resistance.value,
                 "u_ohm": r.resistance.u,
+                "low_ohm": r.interval[0],
+                "high_ohm": r.interval[1],
+                "quoted": r is self.quote[r.quantity],
                 "measures": r.measures,
                 "holds": not r.doubt,
                 "doubt": r.doubt,
@@ -153,11 +164,31 @@ class Resistances:
         ]
         return rows + [(quantity, method, "none", why) for quantity, method, why in self.absent]
 
+    def _verdicts(self) -> list[str]:
+        """One sentence a quantity: what to quote and why."""
+
+        def verdict(quantity: str, symbol: str) -> str:
+            row = self.quote[quantity]
+            why = self.why[quantity]
+            return f"{symbol}: {why}" if row is None else f"{symbol}: quote the {row.method}, {_shown(row)}: {why}"
+
+        return [verdict("series", "Rs"), verdict("shunt", "Rsh")]
+
     def __repr__(self) -> str:
-        return f"Resistances\n{_columns(self._lines())}"
+        return "\n".join([f"Resistances\n{_columns(self._lines())}", *(f"  {v}" for v in self._verdicts())])
 
     def _repr_html_(self) -> str:
-        return _html(self._lines())
+        return _html(self._lines()) + "".join(f"<p>{escape(v)}</p>" for v in self._verdicts())
+
+
+def _shown(row: ResistanceRow) -> str:
+    """The figure, or the end of the interval where there is only a bound."""
+    low, high = row.interval
+    if row.resistance.u is None and low is not None and (high is None or high == float("inf")):
+        return f"above {low:.3g} Ω (95 %)"
+    if row.resistance.u is None and high is not None:
+        return f"below {high:.3g} Ω (95 %)"
+    return str(row.resistance)
 
 
 def maximum_powers(sweep: Sweep) -> MaximumPowers:
@@ -210,24 +241,29 @@ def resistances(
       is Rs + n·VT/Isc, VT = cells·k·T/q.
 
     The methods measure different things: each row says what, whether its assumptions hold on these data, and its
-    source. Noise is that of each sweep where it is stated, else found from its scatter. Methods without a figure are in
-    `absent` with the reason. Raises `InputError` for `implied_v` without `suns` or the reverse, for values of them that
-    cannot be, and for an `n` that is none.
+    source. Noise is that of each sweep where it is stated, else found from its scatter. `quote` names for Rs and Rsh
+    the first method of a fixed order whose assumptions hold, and `why` says why; docs/resistances.md shows how often
+    the intervals hold. Methods without a figure are in `absent` with the reason. Raises `InputError` for `implied_v`
+    without `suns` or the reverse, for values of them that cannot be, and for an `n` that is none.
 
     ```python
     >>> import litdiode as ld
     >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
     >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
-    >>> ld.resistances(sweep).get("series", "diode fit, lit").resistance.unit
-    'Ω'
+    >>> found = ld.resistances(sweep)
+    >>> found.quote["series"].method, found.quote["series"].resistance.unit
+    ('diode fit, lit', 'Ω')
     ```
     """
-    rows, absent = resistance_rows(lit, dark, list(more_lit), implied_v, suns, n)
+    rows, absent, quoted = resistance_rows(lit, dark, list(more_lit), implied_v, suns, n)
     table = tuple(ResistanceRow(*r) for r in rows)
+    by_name = {(r.quantity, r.method): r for r in table}
+    quote = {quantity: by_name.get((quantity, method or "")) for quantity, method, _ in quoted}
+    why = {quantity: reason for quantity, _, reason in quoted}
     # Without n the method gives the slope itself.
     plain = rows if n is None or lit is None else resistance_rows(lit, None, [], None, None, None)[0]
     slope = next((r[2] for r in plain if r[:2] == ("series", "slope at Voc")), None)
-    return Resistances(table, tuple(absent), lit, dark, slope)
+    return Resistances(table, tuple(absent), quote, why, lit, dark, slope)
 
 
 def _frame(rows: Iterable[dict[str, Any]]) -> pd.DataFrame:

@@ -13,11 +13,15 @@ use pyo3::prelude::*;
 type PowerRow = (String, Estimate, f64, String);
 /// Method and why it gave nothing.
 type Absence = (String, String);
-/// Quantity, method, figure, what it measures, why its assumptions do not hold (empty where they do), source.
-type ResistanceRow = (String, String, Estimate, String, String, String);
+/// Ends of an interval; none where there is no end.
+type Ends = (Option<f64>, Option<f64>);
+/// Quantity, method, figure, its 95 % interval, what it measures, why its assumptions do not hold (empty where they do),
+/// source.
+type ResistanceRow = (String, String, Estimate, Ends, String, String, String);
 
-/// Rows, and (quantity, method, why) of the methods that gave nothing.
-type ResistanceTable = (Vec<ResistanceRow>, Vec<(String, String, String)>);
+/// Rows, (quantity, method, why) of the methods that gave nothing, and (quantity, method to quote, why).
+type ResistanceTable =
+    (Vec<ResistanceRow>, Vec<(String, String, String)>, Vec<(String, Option<String>, String)>);
 
 fn row(e: power::PowerEstimate) -> PowerRow {
     (e.method.to_owned(), Estimate(e.pmax), e.v_pmax, e.remark)
@@ -34,7 +38,7 @@ pub fn power_rows(py: Python<'_>, sweep: &Sweep) -> PowerTable {
     (found.estimates.into_iter().map(row).collect(), absent, found.quote.map(row), found.why, found.window_v)
 }
 
-/// All methods for Rs and Rsh: rows, and (quantity, method, why) of those that gave nothing.
+/// All methods for Rs and Rsh: rows, (quantity, method, why) of those that gave nothing, and the methods to quote.
 #[pyfunction]
 #[pyo3(signature = (lit, dark, more_lit, implied_v, suns, n))]
 pub fn resistance_rows(
@@ -69,10 +73,13 @@ pub fn resistance_rows(
     let rows = found.found.into_iter().map(|r| {
         let doubt = r.holds.err().unwrap_or_default();
         let words = (r.measures.to_owned(), doubt, r.source.to_owned());
-        (name(r.quantity), r.method.to_owned(), Estimate(r.estimate), words.0, words.1, words.2)
+        let ends = (r.interval.low, r.interval.high);
+        (name(r.quantity), r.method.to_owned(), Estimate(r.estimate), ends, words.0, words.1, words.2)
     });
     let absent = found.absent.into_iter().map(|a| (name(a.quantity), a.method.to_owned(), a.why));
-    Ok((rows.collect(), absent.collect()))
+    let quoted = [(core::Quantity::Series, found.series), (core::Quantity::Shunt, found.shunt)]
+        .map(|(quantity, q)| (name(quantity), q.resistance.map(|r| r.method.to_owned()), q.why));
+    Ok((rows.collect(), absent.collect(), quoted.into()))
 }
 
 /// A number or an `Estimate` of the ideality factor.

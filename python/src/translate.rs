@@ -88,8 +88,9 @@ impl Sweep {
 /// - `correlation`: that of the errors of the two irradiances, −1 to 1: 1 for one reference device, 0 for two; 0 unless
 ///   given.
 ///
-/// Extrapolation, and points of the first sweep without a partner, which are left out, are told in
-/// `Translated.warnings`. A stated scatter is not carried over; gains and offsets of the first sweep are. Raises
+/// The pairs are found on smooth curves. Extrapolation, and points without a partner, which are left out, are told in
+/// `Translated.warnings`. The scatter of both sweeps is carried, (1 − c) and c times; gains and offsets are those of the
+/// first. Raises
 /// `InputError` unless exactly one of the three is given, and for a sweep without irradiance or Isc, a target without
 /// light, and fewer than five pairs. Source: IEC 60891:2009, clause 3.4 (from memory).
 #[pyfunction]
@@ -127,8 +128,9 @@ impl Translated {
         self.0.procedure
     }
 
-    /// The points at the target as a sweep, for fits and all else; its noise is the scatter of the readings alone, and
-    /// the translation is the last of its changes.
+    /// The points at the target as a sweep, for fits and all else. It carries what the scatter of the readings and the
+    /// inputs do to its points, so that its own key points have the same u as `key_points`; a fit of it holds the scatter
+    /// alone. The translation is the last of its changes.
     #[getter]
     fn sweep(&self) -> Sweep {
         Sweep(self.0.translated.sweep.clone())
@@ -151,7 +153,7 @@ impl Translated {
     #[getter]
     fn effects<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = PyDict::new(py);
-        for e in &self.0.translated.effects {
+        for e in self.0.translated.effects() {
             let array = |x: &[f64]| PyArray1::from_slice(py, x);
             found.set_item(&e.name, (array(&e.voltage_v), array(&e.current_a)))?;
         }

@@ -39,7 +39,10 @@ pub struct Beyond {
 /// does where it was not measured remains an assumption. An extrapolated figure, and FF with it, says so in its note.
 pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
     let options = sweep.options();
-    let (found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
+    let (mut found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
+    if !options.effects.is_empty() {
+        super::effects::carry(sweep, &mut found);
+    }
     let around = Surroundings {
         area_cm2: options.area_cm2.as_ref(),
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
@@ -93,7 +96,7 @@ pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> F
 
 fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
     let (noise, common) = noise(sweep);
-    with_setup(sweep, &noise, |setup| outcome(v, i, setup, &common, beyond))
+    with_setup(sweep, &noise, v, i, |setup| outcome(v, i, setup, &common, beyond))
 }
 
 /// A mean correlation of the errors of successive readings that is told.
@@ -134,7 +137,7 @@ fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond)
 /// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
 pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pull>; 5]) {
     let (noise, common) = noise(sweep);
-    with_setup(sweep, &noise, |setup| {
+    with_setup(sweep, &noise, v, i, |setup| {
         let pulls = Work::new(v, i, setup, Beyond::default())
             .filter(|work| work.analysis.scatter.unknown.is_none())
             .map_or([const { None }; 5], |work| work.pulls(v, i, &common));
@@ -153,11 +156,11 @@ fn noise(sweep: &Sweep) -> (Noise, Common) {
     (noise, common)
 }
 
-/// Calls `f` with what `sweep` and `noise` say beside the readings.
-fn with_setup<T>(sweep: &Sweep, noise: &Noise, f: impl FnOnce(&Setup) -> T) -> T {
+/// Calls `f` with what `sweep` and `noise` say beside the points (v, i).
+fn with_setup<T>(sweep: &Sweep, noise: &Noise, v: &[f64], i: &[f64], f: impl FnOnce(&Setup) -> T) -> T {
     let options = sweep.options();
     let thermal_v = Some(thermal_voltage_v(1.0, options.cells, options.temperature_c));
-    Stated::with(noise, options.swept, |stated| f(&Setup { stated, swept: options.swept, thermal_v }))
+    super::effects::stated(sweep, noise, v, i, |stated| f(&Setup { stated, swept: options.swept, thermal_v }))
 }
 
 /// The figures with what they were read from, in its units.
@@ -237,12 +240,13 @@ impl Work {
     }
 
     fn pulls(&self, v: &[f64], i: &[f64], common: &Common) -> [Option<Pull>; 5] {
-        let Analysis { readings, scatter, .. } = &self.analysis;
+        let readings = &self.analysis.readings;
         let (order, common) = (readings.order(v, i, self.sense), self.scaled(common));
-        let (from, units) = ((readings, scatter, &common), self.units());
+        let (from, units) = ((readings, &common), self.units());
         std::array::from_fn(|k| {
             let figure = self.figures.values[k].as_ref().ok()?;
-            Some(Pull::new(figure, units[k], from, (&order, v.len())))
+            let shape = std::array::from_fn(|j| self.figures.shape[k][j] * units[j] * units[k]);
+            Some(Pull::new(figure, (units[k], shape), from, (&order, v.len(), self.sense)))
         })
     }
 }

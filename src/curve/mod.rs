@@ -6,6 +6,7 @@
 //! ```
 //!
 //! Where readings lie far apart `sparse` finds the figures again without some of them.
+//! `effects` adds what moves the points besides their noise.
 //! `abreast` tries many windows at once in vector code, `local` holds the one that was chosen.
 //!
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
@@ -16,12 +17,12 @@ mod bracket;
 mod choice;
 mod converter;
 mod discrepancy;
+mod effects;
 mod estimated;
 mod figure;
 mod figures;
 mod guide;
 mod key_points;
-
 mod local;
 mod many;
 mod members;
@@ -33,9 +34,10 @@ mod scatter;
 mod windows;
 
 pub(crate) use choice::deviate;
+pub(crate) use effects::{change, shares, sources};
 pub use figure::Common;
+pub(crate) use key_points::traced;
 pub use key_points::{Beyond, found, key_points, key_points_beyond, window_of_maximum};
-pub(crate) use key_points::{found_in, traced};
 pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub use many::key_points_many;
 pub(crate) use pull::Pull;

@@ -8,6 +8,7 @@ use super::dark_regression::{DarkRegression, dark_regression};
 use super::equal_current::equal_current;
 use super::error::ResistanceError;
 use super::outcome::{Quantity, Resistance};
+use super::quote::{Quote, quote};
 use super::reverse::reverse;
 use super::slope_at_voc::slope_at_voc;
 use super::slope_at_zero::{dark_ohmic, slope_at_isc};
@@ -50,6 +51,10 @@ pub struct Resistances {
     pub found: Vec<Resistance>,
     /// Methods without a figure.
     pub absent: Vec<Absent>,
+    /// The series resistance to quote.
+    pub series: Quote,
+    /// The shunt resistance to quote.
+    pub shunt: Quote,
 }
 
 impl Resistances {
@@ -92,6 +97,7 @@ type Ready = Result<Prepared, ResistanceError>;
 /// let all = resistances(&Measured { lit: Some(&lit), ..Measured::default() });
 /// let shunt = all.get(Quantity::Shunt, "slope at Isc").unwrap();
 /// assert!((shunt.estimate.value - 500.0).abs() < 1.0);
+/// assert_eq!(all.shunt.resistance.as_ref().unwrap().method, "diode fit, lit");
 /// assert!(all.why_absent(Quantity::Series, "dark regression (Cheung)").is_some());
 /// # Ok::<(), litdiode::sweep::SweepError>(())
 /// ```
@@ -107,6 +113,8 @@ pub fn resistances(measured: &Measured) -> Resistances {
     let mut all = Resistances::default();
     series(&mut all, &lit, &dark, &more, measured);
     shunt(&mut all, &lit, &dark);
+    all.series = quote(&all.found, Quantity::Series);
+    all.shunt = quote(&all.found, Quantity::Shunt);
     all
 }
 

@@ -7,11 +7,12 @@
 //! ```
 //!
 //! A. G. Aberle, S. R. Wenham, M. A. Green, 23rd IEEE PVSC (1993) 133 (from memory) divide by Im and correct for
-//! the drop in the dark; with the same Rs in both this is (Vd − Vm)/Isc. The place Vm is fixed beforehand, so that
-//! its own uncertainty does not enter: only Im, Isc and the voltage of the other curve scatter,
+//! the drop in the dark; with the same Rs in both this is (Vd − Vm)/Isc. The place is fixed beforehand on the axis that
+//! was set, so that its own uncertainty does not enter: Vm where the current was read, Im where the voltage was. Only
+//! the other of the two, Isc and the voltage of the other curve scatter,
 //!
 //! ```text
-//! u² = (∂R/∂V)²·u²(V) + (∂R/∂Im)²·u²(Im) + (∂R/∂Isc)²·u²(Isc)
+//! u² = (∂R/∂V)²·u²(V) + (∂R/∂Vm)²·u²(Vm) + (∂R/∂Im)²·u²(Im) + (∂R/∂Isc)²·u²(Isc)
 //! ```
 
 use super::choice::{Trial, best, sizes};
@@ -55,13 +56,13 @@ pub(super) fn lit_against_dark(lit: &Prepared, dark: &Prepared) -> Result<Resist
         return Err(ResistanceError::NoKeyPoint { figure: "the dark voltage at Isc − I_Pmax", why });
     }
     let voltage = dark_voltage(d, target)?;
-    let figure = |v: f64, _: f64, isc: f64| (v - place.volts) / isc;
+    let figure = |v: f64, v_m: f64, _: f64, isc: f64| (v - v_m) / isc;
     // The stand-in in the light and in the dark: what unequal Iph and Isc make wrong.
     let c = lit.trace.circuit;
-    let (isc, i_m) = (c.isc(), c.current_at(place.volts));
+    let (isc, top) = (c.isc(), c.maximum_power());
     let mut night = c;
     night.iph = 0.0;
-    let principle = figure(night.voltage_at(i_m - isc), i_m, isc) - c.rs;
+    let principle = figure(night.voltage_at(top.i_pmax - isc), top.v_pmax, top.i_pmax, isc) - c.rs;
     place.finish(lit, &voltage, &figure, principle, DARK, d)
 }
 
@@ -70,21 +71,21 @@ pub(super) fn lit_against_implied(lit: &Prepared, implied: &Implied) -> Result<R
     let place = Place::of(lit)?;
     let suns = 1.0 - place.current.value / place.isc.value;
     let (voltage, dof) = implied.voltage_at(suns)?;
-    let figure = |v: f64, i_m: f64, _: f64| (v - place.volts) / i_m;
+    let figure = |v: f64, v_m: f64, i_m: f64, _: f64| (v - v_m) / i_m;
     let c = lit.trace.circuit;
-    let (isc, i_m) = (c.isc(), c.current_at(place.volts));
+    let (isc, top) = (c.isc(), c.maximum_power());
     let mut dimmed = c;
-    dimmed.iph *= 1.0 - i_m / isc;
-    let principle = figure(dimmed.voc(), i_m, isc) - c.rs;
+    dimmed.iph *= 1.0 - top.i_pmax / isc;
+    let principle = figure(dimmed.voc(), top.v_pmax, top.i_pmax, isc) - c.rs;
     // The slope by suns becomes one by I: ds = −dIm/Isc.
     let by_current = Local { slope: voltage.slope / place.isc.value, ..voltage };
     let other = Trace { dof, ..lit.trace.clone() };
     place.finish(lit, &by_current, &figure, principle, IMPLIED, &other)
 }
 
-/// The point of maximum power as a fixed voltage, with the current there.
+/// The point of maximum power: one of the two is the stand-in's, the other was read there.
 struct Place {
-    volts: f64,
+    volts: Trial,
     current: Trial,
     isc: Estimate,
 }
@@ -94,26 +95,16 @@ impl Place {
         let isc = lit.key_point("isc")?.clone();
         let t = &lit.trace;
         // The place is the stand-in's: a maximum found in the readings near it would favour those that scatter up.
-        let volts = t.circuit.maximum_power().v_pmax;
-        let truth = t.circuit.current_at(volts);
-        let current = local_best(
-            t.len(),
-            |span, degree| {
-                let at = |cut: &Trace| {
-                    Columns { x: &cut.v, y: &cut.i, sigma_x: &cut.sigma_v, sigma_y: &cut.sigma_i }
-                        .at(volts, degree)
-                };
-                let cut = t.cut(span);
-                Some((at(&cut)?, at(&cut.ideal())?.value - truth))
-            },
-            |count| nearest(&t.v, volts, count),
-        )
-        .ok_or(ResistanceError::TooFewPoints {
-            region: "around maximum power",
-            given: t.len(),
-            needed: 4,
-        })?;
-        Ok(Self { volts, current: Trial::plain(current.0.value, current.0.variance, current.1), isc })
+        let top = t.circuit.maximum_power();
+        let exact = |x: f64| Trial::plain(x, 0.0, 0.0);
+        let region = "around maximum power";
+        let few = || ResistanceError::TooFewPoints { region, given: t.len(), needed: 4 };
+        if t.reads_voltage() {
+            let volts = read_at(t, top.i_pmax, top.v_pmax, true).ok_or_else(few)?;
+            return Ok(Self { volts, current: exact(top.i_pmax), isc });
+        }
+        let current = read_at(t, top.v_pmax, top.i_pmax, false).ok_or_else(few)?;
+        Ok(Self { volts: exact(top.v_pmax), current, isc })
     }
 
     /// R with its uncertainty; the other curve is read where its diode current is Isc − Im.
@@ -121,28 +112,57 @@ impl Place {
         &self,
         lit: &Prepared,
         voltage: &Local,
-        figure: &dyn Fn(f64, f64, f64) -> f64,
+        figure: &dyn Fn(f64, f64, f64, f64) -> f64,
         principle: f64,
         words: Words,
         other: &Trace,
     ) -> Result<Resistance, ResistanceError> {
-        let (v, i_m, isc) = (voltage.value, self.current.value, self.isc.value);
-        let value = figure(v, i_m, isc);
-        let moved = |dv: f64, di: f64, ds: f64| {
+        let (v, v_m, i_m, isc) = (voltage.value, self.volts.value, self.current.value, self.isc.value);
+        let value = figure(v, v_m, i_m, isc);
+        let moved = |[dv, dm, di, ds]: [f64; 4]| {
             let shift = voltage.slope * (ds - di);
-            figure(v + dv + shift, i_m + di, isc + ds) - value
+            figure(v + dv + shift, v_m + dm, i_m + di, isc + ds) - value
         };
-        let (u_i, u_s) = (self.current.variance.sqrt(), self.isc.u.unwrap_or(0.0));
-        let own = [moved(voltage.variance.sqrt(), 0.0, 0.0), moved(0.0, u_i, 0.0), moved(0.0, 0.0, u_s)];
-        let dofs = [other.dof, lit.trace.dof, self.isc.dof];
-        let parts: Vec<(f64, f64)> = own.iter().zip(dofs).map(|(x, dof)| (x * x, dof)).collect();
+        let u = [
+            voltage.variance.sqrt(),
+            self.volts.variance.sqrt(),
+            self.current.variance.sqrt(),
+            self.isc.u.unwrap_or(0.0),
+        ];
+        let dofs = [other.dof, lit.trace.dof, lit.trace.dof, self.isc.dof];
+        let alone = |k: usize, x: f64| moved(std::array::from_fn(|j| if j == k { x } else { 0.0 }));
+        let parts: Vec<(f64, f64)> = (0..4).map(|k| (alone(k, u[k]).powi(2), dofs[k])).collect();
         let (variance, dof) = (parts.iter().map(|p| p.0).sum(), combined_dof(&parts));
-        let bias = principle + moved(0.0, self.current.bias, 0.0);
+        let bias = principle + moved([0.0, self.volts.bias, self.current.bias, 0.0]);
         let doubts = lit.doubt().into_iter().collect();
         let mut trace = lit.trace.clone();
         trace.unknown = trace.unknown.or_else(|| other.unknown.clone());
         Raw { value, variance, dof, bias, doubts }.dress(words, &trace)
     }
+}
+
+/// The quantity that was read where the other is `at`; `truth` is the stand-in's.
+fn read_at(t: &Trace, at: f64, truth: f64, voltage: bool) -> Option<Trial> {
+    let order = |t: &Trace| if voltage { t.by_falling_current() } else { t.clone() };
+    let (real, ideal) = (order(t), order(&t.ideal()));
+    let local = |t: &Trace, span: std::ops::Range<usize>, degree: usize| {
+        let cut = t.cut(span);
+        let (mut x, mut y, mut sigma_x, mut sigma_y) = (&cut.v, &cut.i, &cut.sigma_v, &cut.sigma_i);
+        if voltage {
+            (x, y, sigma_x, sigma_y) = (y, x, sigma_y, sigma_x);
+        }
+        Columns { x, y, sigma_x, sigma_y }.at(at, degree)
+    };
+    let centres: Vec<f64> = if voltage { real.i.iter().map(|i| -i).collect() } else { real.v.clone() };
+    let centre = if voltage { -at } else { at };
+    let (local, bias) = local_best(
+        t.len(),
+        |span, degree| {
+            Some((local(&real, span.clone(), degree)?, local(&ideal, span, degree)?.value - truth))
+        },
+        |count| nearest(&centres, centre, count),
+    )?;
+    Some(Trial::plain(local.value, local.variance, bias))
 }
 
 /// The best local polynomial of the first to the third degree, with its truncation.

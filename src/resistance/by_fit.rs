@@ -4,7 +4,7 @@
 //! I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh
 //! ```
 
-use super::outcome::{Quantity, Resistance};
+use super::outcome::{LEVEL, Quantity, Resistance};
 use super::trace::Prepared;
 use crate::fit::Status;
 
@@ -12,12 +12,17 @@ use crate::fit::Status;
 pub(super) fn by_fit(sweep: &Prepared, lit: bool) -> [Option<Resistance>; 2] {
     [Quantity::Series, Quantity::Shunt].map(|quantity| {
         let name = if quantity == Quantity::Series { "rs" } else { "rsh" };
+        let (holds, fit) = (holds(sweep), &sweep.fit);
+        // A profile costs a hundred fits: where the model does not hold its interval says nothing.
+        let interval =
+            if holds.is_ok() { fit.interval(name, LEVEL) } else { fit.linear_interval(name, LEVEL) };
         Some(Resistance {
             quantity,
             method: if lit { "diode fit, lit" } else { "diode fit, dark" },
-            estimate: sweep.fit.parameter(name)?.clone(),
+            estimate: fit.parameter(name)?.clone(),
+            interval: interval?,
             measures: "lumped, over the whole sweep",
-            holds: holds(sweep),
+            holds,
             source: "weighted least squares on the single-diode model",
         })
     })

@@ -14,12 +14,13 @@
 //! |---|---|
 //! | `trace` | a sweep made ready, with its stand-in |
 //! | `regression`, `solve`, `polynomial` | weighted regression with scatter on both axes and its covariance |
+//! | `tridiagonal` | the covariance of neighbouring differences |
 //! | `carry`, `local_line` | scatter through other computations; a local polynomial at a place |
 //! | `choice` | the window and degree of a local fit |
 //! | `outcome` | [`Resistance`]; from scatter, truncation and gains to u |
 //! | `slope_at_voc`, `slope_at_zero`, `reverse`, `dark_regression`, `equal_current`, `at_maximum_power`, `conductance_plot`, `co_content`, `by_fit` | one method each |
 //! | `suns`, `local_ideality` | implied voltages and the pseudo fill factor; n(V) of a dark sweep |
-//! | `all` | [`resistances`] |
+//! | `all`, `quote` | [`resistances`], and the ones to quote |
 //! | `fill_factor` | the ideal fill factor and what the resistances take of it |
 
 mod all;
@@ -37,6 +38,7 @@ mod local_ideality;
 mod local_line;
 mod outcome;
 mod polynomial;
+mod quote;
 mod regression;
 mod reverse;
 mod slope_at_voc;
@@ -44,11 +46,13 @@ mod slope_at_zero;
 mod solve;
 mod suns;
 mod trace;
+mod tridiagonal;
 
 pub use all::{Absent, Measured, Resistances, dark_ideality, resistances};
 pub use dark_regression::{ClassicalPlots, DarkRegression};
 pub use error::ResistanceError;
 pub use fill_factor::{FillFactorLosses, fill_factor_losses, green_fill_factor, ideal_fill_factor};
 pub use local_ideality::{LocalIdeality, local_ideality};
-pub use outcome::{Quantity, Resistance};
+pub use outcome::{LEVEL, Quantity, Resistance};
+pub use quote::Quote;
 pub use suns::Implied;

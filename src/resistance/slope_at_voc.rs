@@ -56,6 +56,8 @@ pub(super) fn slope_at_voc(lit: &Prepared, n: Option<&Estimate>) -> Result<Resis
         bias: trial.bias,
         doubts: lit.doubt().into_iter().collect(),
     };
+    // Truncation and excess are judged on the stand-in: on a curve that it does not follow (an S about Voc) they say nothing.
+    raw.doubts.extend(lit.fit.lack_of_fit());
     match n {
         Some(n) => remove_excess(&mut raw, trace, isc, n),
         None => raw.doubts.push(format!(

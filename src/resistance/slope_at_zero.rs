@@ -4,7 +4,8 @@
 //! −dI/dV at V = 0 = (g + Id/a)/(1 + Rs·(g + Id/a)) ≈ g = 1/Rsh
 //! ```
 //!
-//! I(V) by a local polynomial about 0 V. The diode's own slope Id/a and the factor 1 + Rs·g are the assumption,
+//! I(V) by a local polynomial about 0 V; where the voltages of a lit sweep were read V(I) by one about the stand-in's current at 0 V,
+//! whose slope −R at its own zero gives g = 1/R. The diode's own slope Id/a and the factor 1 + Rs·g are the assumption,
 //! which the stand-in judges.
 //!
 //! Source: common practice.
@@ -12,9 +13,11 @@
 use super::choice::{Trial, best, sizes};
 use super::error::ResistanceError;
 use super::outcome::{Quantity, Raw, Resistance, Words};
-use super::polynomial::current_on_voltage;
+use super::polynomial::{current_on_voltage, powers};
+use super::regression::Problem;
 use super::trace::{Prepared, Trace};
 use crate::curve::nearest;
+use crate::diode::Junction;
 use std::ops::Range;
 
 const TOP_DEGREE: usize = 3;
@@ -35,25 +38,36 @@ const DARK: Words = Words {
 
 /// Rsh from the slope at Isc of a lit sweep.
 pub(super) fn slope_at_isc(lit: &Prepared) -> Result<Resistance, ResistanceError> {
-    slope_at_zero(lit, AT_ISC)
+    slope_at_zero(lit, AT_ISC, lit.trace.reads_voltage())
 }
 
 /// Rsh from the slope about 0 V of a dark sweep.
 pub(super) fn dark_ohmic(dark: &Prepared) -> Result<Resistance, ResistanceError> {
-    slope_at_zero(dark, DARK)
+    // V(I) turns sharply where the diode opens, and no polynomial follows it.
+    slope_at_zero(dark, DARK, false)
 }
 
-fn slope_at_zero(sweep: &Prepared, words: Words) -> Result<Resistance, ResistanceError> {
+fn slope_at_zero(sweep: &Prepared, words: Words, reads_voltage: bool) -> Result<Resistance, ResistanceError> {
     let trace = &sweep.trace;
     let (low, high) = (trace.v[0], trace.v[trace.len() - 1]);
     if low > 0.0 || high < 0.0 {
         let why = format!("the readings from {low:.4} to {high:.4} V do not reach it: measure across 0 V");
         return Err(ResistanceError::NoKeyPoint { figure: "V = 0", why });
     }
+    let ordered = if reads_voltage { trace.by_falling_current() } else { trace.clone() };
+    let (x, centre) = if reads_voltage {
+        (ordered.i.iter().map(|i| -i).collect(), -trace.circuit.current_at(0.0))
+    } else {
+        (ordered.v.clone(), 0.0)
+    };
+    let (ordered, x) = (&ordered, &x);
     let trials = sizes(3, trace.len()).flat_map(|count| {
         let degrees = 1..=TOP_DEGREE.min(count.saturating_sub(2));
-        let window = nearest(&trace.v, 0.0, count);
-        degrees.filter_map(move |degree| Some((trial(trace, window.clone(), degree)?, ())))
+        let window = nearest(x, centre, count);
+        degrees.filter_map(move |degree| {
+            let trial = if reads_voltage { trial_of_voltage } else { trial };
+            Some((trial(ordered, window.clone(), degree)?, ()))
+        })
     });
     let given = trace.len();
     let few = ResistanceError::TooFewPoints { region: "around 0 V", given, needed: 3 };
@@ -75,4 +89,27 @@ fn trial(trace: &Trace, span: Range<usize>, degree: usize) -> Option<Trial> {
         chi2: real.chi2,
         spare: real.dof,
     })
+}
+
+/// V on I: −1/slope where the polynomial is 0.
+fn trial_of_voltage(trace: &Trace, span: Range<usize>, degree: usize) -> Option<Trial> {
+    let at = trace.circuit.current_at(0.0);
+    let of = |cut: &Trace| {
+        let basis = |_: usize, i: f64, phi: &mut [f64], dphi: &mut [f64]| {
+            powers(i - at, phi, dphi);
+            true
+        };
+        let (x, y, sigma_x, sigma_y) = (&cut.i, &cut.v, &cut.sigma_i, &cut.sigma_v);
+        let r = Problem { x, y, sigma_x, sigma_y, terms: degree + 1, basis: &basis }.solve()?;
+        // To second order in the distance of the zero from the stand-in's: x = −c₀/c₁, slope c₁ + 2·c₂·x.
+        let (slope, bend) = (r.c[1], if degree > 1 { 2.0 * r.c[2] } else { 0.0 });
+        let by_c0 = -bend / slope;
+        let variance =
+            r.covariance(1, 1) + 2.0 * by_c0 * r.covariance(0, 1) + by_c0 * by_c0 * r.covariance(0, 0);
+        let steep = slope + by_c0 * r.c[0];
+        Some((-1.0 / steep, variance / steep.powi(4), r.chi2, r.dof))
+    };
+    let cut = trace.cut(span);
+    let (value, variance, chi2, spare) = of(&cut)?;
+    Some(Trial { value, variance, bias: of(&cut.ideal())?.0 - trace.circuit.g, chi2, spare })
 }

@@ -11,7 +11,7 @@ use super::error::ResistanceError;
 use crate::curve::{Readings, Scatter, Stated};
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::estimate::Estimate;
-use crate::fit::{Fit, Options, Status, Wishes, fit_single_diode};
+use crate::fit::{Fit, Options, Residual, Status, Wishes, fit_single_diode};
 use crate::key_points::KeyPoints;
 use crate::sweep::Sweep;
 use std::ops::Range;
@@ -51,9 +51,20 @@ impl Prepared {
         let fix = if dark { vec![("iph".to_owned(), 0.0)] } else { Vec::new() };
         let wishes = Wishes { fix, ..Wishes::default() };
         let fit = fit_single_diode(sweep, &Options { wishes, ..Options::default() })?;
-        let points = crate::curve::key_points(sweep);
-        let trace = Trace::of(sweep, *fit.model.circuit())?;
+        let mut points = crate::curve::key_points(sweep);
+        let trace = Trace::of(sweep, &fit)?;
+        Self::isc_of(&mut points, &fit, &trace);
         Ok(Self { fit, points, trace })
+    }
+
+    /// Isc: where the voltages were read, the flat part of the curve is a few readings far apart, and the fit's is taken.
+    fn isc_of(points: &mut KeyPoints, fit: &Fit<1>, trace: &Trace) {
+        if !trace.reads_voltage() || fit.status == Status::NotConverged {
+            return;
+        }
+        if let Some(isc) = fit.key_points().isc.as_ref().filter(|isc| isc.u.is_some()) {
+            points.isc = Some(isc.clone());
+        }
     }
 
     /// A key point with a ± or without, or the reason why it is absent.
@@ -72,7 +83,8 @@ impl Prepared {
 }
 
 impl Trace {
-    fn of(sweep: &Sweep, circuit: Circuit<1>) -> Result<Self, ResistanceError> {
+    fn of(sweep: &Sweep, fit: &Fit<1>) -> Result<Self, ResistanceError> {
+        let circuit = *fit.model.circuit();
         let options = sweep.options();
         let readings =
             Readings::new(sweep.voltage_v(), sweep.current_a(), 1.0).ok_or(ResistanceError::NoCurve)?;
@@ -81,7 +93,7 @@ impl Trace {
             Stated::with(&noise, options.swept, |stated| Scatter::with_guide(&readings, stated));
         let (unit_v, unit_a) = (readings.unit_v, readings.unit_a);
         let times = |x: &[f64], unit: f64| x.iter().map(|x| x * unit).collect::<Vec<f64>>();
-        Ok(Self {
+        let trace = Self {
             v: times(&readings.voltage, unit_v),
             i: times(&readings.current, unit_a),
             sigma_v: times(&scatter.voltage, unit_v),
@@ -94,16 +106,54 @@ impl Trace {
             isc: circuit.isc(),
             voc: circuit.voc(),
             circuit,
-        })
+        };
+        Ok(if trace.unknown.is_some() { trace.with_scatter_about(fit) } else { trace })
+    }
+
+    /// The even scatter of the axis that was read about the fitted diode, where the readings themselves show none (a
+    /// dark sweep of set currents has no stretch that a polynomial follows) and the fit shows no pattern.
+    fn with_scatter_about(self, fit: &Fit<1>) -> Self {
+        let (dof, reads) = (fit.dof as f64, fit.residual);
+        let sigma = (fit.residuals.iter().map(|r| r * r).sum::<f64>() / dof).sqrt();
+        if !(dof >= 1.0 && sigma > 0.0 && sigma.is_finite() && fit.lack_of_fit().is_empty()) {
+            return self;
+        }
+        let (this, other) = (vec![sigma; self.len()], vec![0.0; self.len()]);
+        match reads {
+            Residual::Current => Self { sigma_i: this, sigma_v: other, dof, unknown: None, ..self },
+            Residual::Voltage => Self { sigma_v: this, sigma_i: other, dof, unknown: None, ..self },
+            _ => self,
+        }
     }
 
     pub fn len(&self) -> usize {
         self.v.len()
     }
 
-    /// The stand-in's own curve at the same voltages, with the scatter of the readings.
+    /// Whether the currents were set and the voltages read.
+    pub fn reads_voltage(&self) -> bool {
+        self.sigma_i.iter().all(|s| *s == 0.0) && self.sigma_v.iter().any(|s| *s > 0.0)
+    }
+
+    /// The stand-in's own curve at the values that were set, with the scatter of the readings.
     pub fn ideal(&self) -> Self {
+        if self.reads_voltage() {
+            let v: Vec<f64> = self.i.iter().map(|i| self.circuit.voltage_at(*i)).collect();
+            // Without a shunt it may carry less current than a reading: the voltages stay then.
+            if v.iter().all(|v| v.is_finite()) {
+                return Self { v, ..self.clone() };
+            }
+        }
         Self { i: self.expected(), ..self.clone() }
+    }
+
+    /// The readings by falling current, the order in which scatter on the voltage puts none before its neighbour.
+    pub fn by_falling_current(&self) -> Self {
+        let mut order: Vec<usize> = (0..self.len()).collect();
+        order.sort_by(|&a, &b| self.i[b].total_cmp(&self.i[a]));
+        let of = |x: &[f64]| order.iter().map(|&k| x[k]).collect();
+        let (v, i, sigma_v, sigma_i) = (of(&self.v), of(&self.i), of(&self.sigma_v), of(&self.sigma_i));
+        Self { v, i, sigma_v, sigma_i, ..self.clone() }
     }
 
     /// The figure without its ± where the scatter is not known.

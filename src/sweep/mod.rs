@@ -7,6 +7,7 @@
 //! A [`Sweep`] holds the points in the order in which they were given (a later pair of up and down
 //! branches needs it) in generator sign: under light I > 0 at V = 0 and V > 0 at I = 0.
 
+mod effect;
 mod error;
 mod findings;
 mod noise;
@@ -15,6 +16,8 @@ mod orient;
 mod repeats;
 mod validate;
 
+pub(crate) use effect::Shared;
+pub use effect::{Effect, Reach};
 pub use error::SweepError;
 pub use findings::{Finding, Kind};
 pub use noise::Noise;
@@ -95,6 +98,9 @@ pub struct SweepOptions {
     pub label: Option<String>,
     /// What was done to the readings before, for instance by a reader of files; recorded first.
     pub changes: Vec<Change>,
+    /// What moves the points besides the noise of the instrument; key points carry it.
+    #[serde(default)]
+    pub effects: Vec<Effect>,
 }
 
 impl Default for SweepOptions {
@@ -111,6 +117,7 @@ impl Default for SweepOptions {
             time_s: None,
             label: None,
             changes: Vec::new(),
+            effects: Vec::new(),
         }
     }
 }
@@ -154,6 +161,8 @@ impl Sweep {
         let turn = orient::turn(voltage_v, current_a, &options)?;
         let mut changes = std::mem::take(&mut options.changes);
         changes.extend(turn.changes);
+        let effects = std::mem::take(&mut options.effects).into_iter();
+        options.effects = effects.map(|e| e.turned(turn.voltage, turn.current)).collect();
         let voltage_v: Vec<f64> = voltage_v.iter().map(|v| turn.voltage * v).collect();
         let current_a: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
         validate::contradictions(&voltage_v, &current_a, options.noise.as_ref())?;

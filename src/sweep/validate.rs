@@ -60,6 +60,7 @@ pub(super) fn options(options: &SweepOptions, points: usize) -> Result<(), Sweep
         let cure = "give the number of cells in series, 1 for a single cell";
         return Err(SweepError::Option { name: "cells", value: 0.0, cure });
     }
+    options.effects.iter().try_for_each(|e| e.validate(points))?;
     let Some(time_s) = &options.time_s else { return Ok(()) };
     if time_s.len() != points {
         return Err(SweepError::Lengths { name: "time_s", voltage: points, given: time_s.len() });

@@ -3,9 +3,10 @@
 use super::error::TranslateError;
 use crate::curve::{self, Pull};
 use crate::estimate::{Estimate, Unit};
-use crate::key_points::KeyPoints;
-use crate::sweep::Sweep;
+use crate::key_points::{Found, KeyPoints};
+use crate::sweep::{Effect, Sweep};
 use serde::{Deserialize, Serialize};
+use std::cell::OnceCell;
 
 /// The condition to translate to. It is exact: the uncertainty of a translation lies on its points.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -99,6 +100,8 @@ pub(super) struct Measured<'a> {
     pub irradiance: &'a Estimate,
     pub temperature_c: f64,
     pub key_points: KeyPoints,
+    traced: OnceCell<(Found, [Option<Pull>; 5])>,
+    sources: OnceCell<Vec<Effect>>,
 }
 
 impl<'a> Measured<'a> {
@@ -106,18 +109,32 @@ impl<'a> Measured<'a> {
         let irradiance =
             sweep.options().irradiance_w_m2.as_ref().ok_or(TranslateError::NoIrradiance { index })?;
         let temperature_c = sweep.options().temperature_c;
-        Ok(Self { sweep, index, irradiance, temperature_c, key_points: curve::key_points(sweep) })
+        let key_points = curve::key_points(sweep);
+        let (traced, sources) = (OnceCell::new(), OnceCell::new());
+        Ok(Self { sweep, index, irradiance, temperature_c, key_points, traced, sources })
     }
 
     pub fn condition(&self) -> Target {
         Target { irradiance_w_m2: self.irradiance.value, temperature_c: self.temperature_c }
     }
 
+    fn traced(&self) -> &(Found, [Option<Pull>; 5]) {
+        self.traced.get_or_init(|| curve::traced(self.sweep, self.sweep.voltage_v(), self.sweep.current_a()))
+    }
+
     /// What the readings do to one of the five figures; `None` where it or its uncertainty is absent.
     pub fn pull(&self, figure: usize) -> Option<Pull> {
-        let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
-        let (_, mut pulls) = curve::traced(self.sweep, v, i);
-        pulls[figure].take()
+        self.traced().1[figure].clone()
+    }
+
+    /// The five figures.
+    pub fn values(&self) -> [Result<f64, String>; 5] {
+        self.traced().0.values.clone()
+    }
+
+    /// The independent sources at each of its points.
+    pub fn sources(&self) -> &[Effect] {
+        self.sources.get_or_init(|| curve::sources(self.sweep))
     }
 
     /// Isc or Voc; an error where it is absent or not above zero.

@@ -117,6 +117,14 @@ pub enum TranslateError {
         /// Isc2 − Isc1 in A.
         shift_a: f64,
     },
+    /// A sweep without a smooth curve, on which partners are found.
+    #[error("sweep {index} has no smooth curve to find partners on: {why}")]
+    NoSmooth {
+        /// The sweep, 0 for the first.
+        index: usize,
+        /// Why.
+        why: String,
+    },
     /// The translated points make no sweep.
     #[error("the translated points make no sweep: {0}")]
     Sweep(#[from] SweepError),

@@ -6,9 +6,9 @@
 //! 3:  X3 = X1 + c·(X2 − X1), X = V, I, G, T          pairs of points with I2 − I1 = Isc2 − Isc1
 //! ```
 //!
-//! ΔT = T2 − T1. The result is a [`Translated`]: the sweep at exactly the target condition, and what every
-//! uncertain input (parameter, irradiance, Isc1 or Voc1) does to each of its points, so that the covariance
-//! of all points and the uncertainty of every figure follow.
+//! ΔT = T2 − T1. The result is a [`Translated`]: the sweep at exactly the target condition, which carries as effects what
+//! the scatter of the readings and every uncertain input (parameter, irradiance, Isc1 or Voc1) do to each of its points, so
+//! that the covariance of all points and the uncertainty of every key point follow.
 //!
 //! | file | holds |
 //! |---|---|
@@ -16,6 +16,7 @@
 //! | `condition` | where a sweep was measured, where it goes, where parameters hold |
 //! | `translated` | the result and its uncertainties |
 //! | `pairing` | the voltage at which a sweep carries a current |
+//! | `partner` | the places on a second curve that belong to the points of a first |
 //! | `straight_line` | weighted regression with the covariance of both coefficients |
 //! | `set` | several sweeps of one device, and the levels at which their voltages are compared |
 //! | `resistance` | Rs and R′s from several irradiances, κ and κ′ from several temperatures |
@@ -50,6 +51,7 @@ mod condition;
 mod error;
 mod pairing;
 mod parameters;
+mod partner;
 mod procedure_1;
 mod procedure_2;
 mod procedure_3;
@@ -68,4 +70,4 @@ pub use resistance::{
     curve_correction, relative_curve_correction, relative_series_resistance, series_resistance,
 };
 pub use straight_line::{Line, straight_line};
-pub use translated::{Effect, Translated};
+pub use translated::Translated;

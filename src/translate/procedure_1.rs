@@ -60,6 +60,7 @@ pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<
     if let Some(why) = unknown {
         points.warnings.push(format!("the ± leaves out the irradiance's, which goes through Isc: {why}"));
     }
+    points.scatter(&from, |_, v, i| (v - bend * i, i), Some(0), |_| (more, -(rs + bend) * more));
     let through_current = |slope: f64| (slope, -(rs + bend) * slope);
     points.input("irradiance_w_m2", from.irradiance, |_| through_current(-isc.value * g2 / (g1 * g1)));
     points.figure(0, &isc, &from, |_| through_current(more));

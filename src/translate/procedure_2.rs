@@ -35,8 +35,7 @@ pub struct Procedure2 {
 /// `sweep` at the target condition by procedure 2.
 ///
 /// Uncertain inputs: the parameters, the measured irradiance and Voc; the measured temperature counts as
-/// exact. The stated noise of the current is multiplied with it; the share of it that R′s·(I2 − I1) hands to
-/// the voltage is left out.
+/// exact. The scatter of the current is multiplied with it, and moves the voltage through R′s·(I2 − I1) and κ′·I2·ΔT.
 ///
 /// # Errors
 /// [`TranslateError`]: no irradiance, no Voc, a parameter or a target outside its domain or in another unit.
@@ -62,6 +61,8 @@ pub fn procedure_2(sweep: &Sweep, target: &Target, with: &Procedure2) -> Result<
     let voltage = |k: usize| sweep.voltage_v()[k] + voc.value * share - rs * (i2[k] - i1[k]) - bend * i2[k];
     let mut points = Points::new(i2.clone(), (0..i2.len()).map(voltage).collect());
     points.warnings = with.range.warnings(&from.condition(), target);
+    let drop = rs * (factor - 1.0) + bend * factor;
+    points.scatter(&from, |_, v, i| (v - drop * i, factor * i), Some(1), |_| (0.0, share));
     let through_current = |slope: f64| (slope, -(rs + bend) * slope);
     points.input("irradiance_w_m2", from.irradiance, |k| {
         // A sweep that is not moved in light still had an uncertain irradiance: it is part of G2/G1 = 1.

@@ -4,6 +4,9 @@
 //! X3 = X1 + c·(X2 − X1)    X = V, I, G, T         pairs of points with I2 − I1 = Isc2 − Isc1
 //! ```
 //!
+//! The pairs are found on smooth curves (`partner`): a partner that a reading's scatter chose would lie anywhere on the
+//! flat part. Each new point then carries (1 − c) times the scatter of its reading and c times that of its partner's.
+//!
 //! The result belongs to exactly the G3 of the stated irradiances. That these are uncertain moves its points:
 //! an error dG1 or dG2 means that another c would have led to G3,
 //!
@@ -13,10 +16,10 @@
 
 use super::condition::{Measured, Target, condition};
 use super::error::TranslateError;
-use super::pairing::Curve;
+use super::partner::{Partner, Smoothed, partners};
 use super::translated::{Points, Translated, change};
 use crate::estimate::{Estimate, Unit};
-use crate::sweep::{Noise, Sweep};
+use crate::sweep::{Effect, Noise, Reach, Sweep, Swept};
 
 /// Least number of pairs that is still a curve.
 const FEWEST: usize = 5;
@@ -24,10 +27,10 @@ const FEWEST: usize = 5;
 /// The sweep at the share `c` of the way from `first` (c = 0) to `second` (c = 1); beyond, it extrapolates and
 /// warns.
 ///
-/// Each point of `first` is paired with the point of `second` that carries Isc2 − Isc1 more, found between
-/// readings. Points without a partner are left out, and a warning says how many. `correlation` (−1 to 1)
-/// is that of the errors of the two irradiances: 1 for one reference device, 0 for two. A stated
-/// scatter is not carried over, for the new points mix both sweeps; gains and offsets of the first are.
+/// Each point of the sweep with fewer points is paired with the place on the other that carries Isc2 − Isc1 more or less.
+/// Points without a partner are left out, and a warning says how many. `correlation` (−1 to 1) is that of the errors of
+/// the two irradiances: 1 for one reference device, 0 for two. The scatter of both sweeps is carried; of gains and
+/// offsets those of the first are, for one instrument.
 ///
 /// # Errors
 /// [`TranslateError`]: no irradiance, no Isc, a `c` that leads below zero light, too few pairs.
@@ -52,28 +55,46 @@ pub fn procedure_3(
         temperature_c: between(one.temperature_c, two.temperature_c),
     };
     target.validate()?;
-    let pairs = Pairs::of(&one, &two)?;
-    let (i1, v1) = (first.current_a(), first.voltage_v());
-    let current = pairs.kept.iter().map(|&k| i1[k] + c * pairs.step_a).collect();
-    let voltage = pairs.kept.iter().zip(&pairs.voltage_step_v).map(|(&k, step)| v1[k] + c * step).collect();
-    let mut points = Points::new(current, voltage);
-    points.warnings = warnings(c, first.len() - pairs.kept.len(), first.len());
-    light(&mut points, &one, &two, &pairs, c, correlation);
-    let time_s = first.options().time_s.as_ref().map(|t| pairs.kept.iter().map(|&k| t[k]).collect());
-    let noise = first.options().noise.map(|n| Noise {
+    // The sweep with fewer points gives its points: none of the other's readings then stands behind two of them.
+    let turned = second.len() < first.len();
+    let (base, other, share) = if turned { (&two, &one, 1.0 - c) } else { (&one, &two, c) };
+    let pairs = Pairs::of(base, other)?;
+    let mut points = pairs.points(base, share);
+    points.warnings = warnings(c, base.sweep.len() - pairs.kept.len(), base.sweep.len());
+    pairs.scatter(&mut points, base, other, share);
+    light(&mut points, &one, &two, &pairs, c, correlation, if turned { -1.0 } else { 1.0 });
+    let times = base.sweep.options().time_s.as_ref();
+    let time_s = times.map(|t| pairs.kept.iter().map(|&k| t[k]).collect());
+    let why = format!(
+        "c = {c} towards a sweep at {g2} W/m², {} °C; {} of {} points paired",
+        two.temperature_c,
+        pairs.kept.len(),
+        base.sweep.len()
+    );
+    let noise = noise(first, second, c);
+    points.at(&target, &one, time_s, noise, change(3, &one.condition(), &target, why))
+}
+
+/// Gains and offsets of the first sweep, and the scatter of both where both state one that is the same everywhere.
+fn noise(first: &Sweep, second: &Sweep, c: f64) -> Option<Noise> {
+    let (one, two) = (first.options().noise, second.options().noise);
+    let n = one?;
+    let common = Noise {
         voltage_gain_u: n.voltage_gain_u,
         current_gain_u: n.current_gain_u,
         voltage_offset_u: n.voltage_offset_u,
         current_offset_u: n.current_offset_u,
         ..Noise::default()
-    });
-    let why = format!(
-        "c = {c} towards a sweep at {g2} W/m², {} °C; {} of {} points paired",
-        two.temperature_c,
-        pairs.kept.len(),
-        first.len()
-    );
-    points.at(&target, &one, time_s, noise, change(3, &one.condition(), &target, why))
+    };
+    let even = |n: &Noise| n.voltage_rel == 0.0 && n.current_rel == 0.0;
+    Some(match two.filter(|two| even(two) && even(&n)) {
+        Some(two) => Noise {
+            voltage_v: ((1.0 - c) * n.sigma_voltage(0.0)).hypot(c * two.sigma_voltage(0.0)),
+            current_a: ((1.0 - c) * n.sigma_current(0.0)).hypot(c * two.sigma_current(0.0)),
+            ..common
+        },
+        None => common,
+    })
 }
 
 /// The share `c` of the way from `first` to `second` at which the irradiance is `irradiance_w_m2` (W/m²).
@@ -113,42 +134,68 @@ fn share(name: &'static str, [x1, x2]: [f64; 2], x3: f64) -> Result<f64, Transla
     Ok(c)
 }
 
-/// Points of the first sweep with a partner, and how far away it is.
+/// Points of a sweep with their partners on another.
 struct Pairs {
+    set: Swept,
     kept: Vec<usize>,
-    voltage_step_v: Vec<f64>,
-    step_a: f64,
+    partners: Vec<Partner>,
 }
 
 impl Pairs {
-    fn of(one: &Measured, two: &Measured) -> Result<Self, TranslateError> {
-        let (isc1, isc2) = (one.figure("isc")?, two.figure("isc")?);
+    fn of(base: &Measured, other: &Measured) -> Result<Self, TranslateError> {
+        let (isc1, isc2) = (base.figure("isc")?, other.figure("isc")?);
         let step_a = isc2.value - isc1.value;
-        // On the flat part readings end where scatter lets them: a partner may miss by that much.
-        let scatter = one.scatter_a().hypot(two.scatter_a());
-        let slack = (3.0 * scatter).max(1e-6 * isc2.value);
-        let curve = Curve::of(two.sweep);
-        let (v, i) = (one.sweep.voltage_v(), one.sweep.current_a());
-        let partner = |k: usize| Some((k, curve.voltage_at(i[k] + step_a, v[k], slack)? - v[k]));
-        let (kept, voltage_step_v): (Vec<usize>, Vec<f64>) = (0..v.len()).filter_map(partner).unzip();
+        let both = [base, other].map(|s| s.sweep.options().swept);
+        let set = if both == [Swept::Current; 2] { Swept::Current } else { Swept::Voltage };
+        let (first, second) = (Smoothed::of(base, set)?, Smoothed::of(other, set)?);
+        let points = base.sweep.len();
+        let found = partners(&first, &second, step_a, isc1.value.max(isc2.value));
+        let found = found.into_iter().enumerate().filter_map(|(k, p)| Some((k, p?)));
+        let (kept, partners): (Vec<usize>, Vec<Partner>) = found.unzip();
         if kept.len() < FEWEST {
-            let (given, points) = (kept.len(), v.len());
-            return Err(TranslateError::Unpaired { given, points, shift_a: step_a });
+            return Err(TranslateError::Unpaired { given: kept.len(), points, shift_a: step_a });
         }
-        Ok(Self { kept, voltage_step_v, step_a })
+        Ok(Self { set, kept, partners })
     }
-}
 
-impl Measured<'_> {
-    /// Scatter of a current reading near Isc, in A: as stated, else as the ± of Isc shows it; an upper bound
-    /// by the number of points, all of which may stand behind Isc.
-    fn scatter_a(&self) -> f64 {
-        let isc = self.key_points.isc.as_ref();
-        let stated = self.sweep.options().noise.zip(isc).map_or(0.0, |(n, isc)| n.sigma_current(isc.value));
-        if stated > 0.0 {
-            return stated;
+    /// (V, I) of what lies along x and y.
+    fn axes(&self, x: f64, y: f64) -> (f64, f64) {
+        if self.set == Swept::Voltage { (x, y) } else { (y, x) }
+    }
+
+    fn points(&self, base: &Measured, share: f64) -> Points {
+        let (v, i) = (base.sweep.voltage_v(), base.sweep.current_a());
+        let between = |(k, p): (&usize, &Partner)| {
+            let (v2, i2) = self.axes(p.x, p.y);
+            (i[*k] + share * (i2 - i[*k]), v[*k] + share * (v2 - v[*k]))
+        };
+        let (current, voltage) = self.kept.iter().zip(&self.partners).map(between).unzip();
+        Points::new(current, voltage)
+    }
+
+    /// What moved the points of both sweeps, each with its share.
+    fn scatter(&self, points: &mut Points, base: &Measured, other: &Measured, share: f64) {
+        let own: Vec<usize> = self.kept.clone();
+        let partners: Vec<usize> = self.partners.iter().map(|p| p.reading).collect();
+        for (name, sweep, places, part) in
+            [("own", base, own, 1.0 - share), ("partner", other, partners, share)]
+        {
+            let along = |x: &[f64]| places.iter().map(|&k| part * x[k]).collect::<Vec<f64>>();
+            let common = sweep.sweep.options().effects.iter().filter(|e| e.reach == Reach::Common);
+            let all: Vec<Effect> = sweep
+                .sources()
+                .iter()
+                .chain(common)
+                .map(|e| Effect {
+                    name: format!("{} ({name} sweep)", e.name),
+                    voltage_v: along(&e.voltage_v),
+                    current_a: along(&e.current_a),
+                    shared: None,
+                    ..e.clone()
+                })
+                .collect();
+            points.effects.extend(all);
         }
-        isc.and_then(|isc| isc.u).unwrap_or(0.0) * (self.sweep.len() as f64).sqrt()
     }
 }
 
@@ -166,7 +213,16 @@ fn warnings(c: f64, unpaired: usize, points: usize) -> Vec<String> {
 }
 
 /// The effect of both irradiances, as two independent ones.
-fn light(points: &mut Points, one: &Measured, two: &Measured, pairs: &Pairs, c: f64, correlation: f64) {
+/// `towards` is 1 where the partners lie on the second sweep, −1 where they lie on the first.
+fn light(
+    points: &mut Points,
+    one: &Measured,
+    two: &Measured,
+    pairs: &Pairs,
+    c: f64,
+    correlation: f64,
+    towards: f64,
+) {
     let span = two.irradiance.value - one.irradiance.value;
     let (u1, u2) = (one.irradiance.u, two.irradiance.u);
     if span == 0.0 {
@@ -186,6 +242,10 @@ fn light(points: &mut Points, one: &Measured, two: &Measured, pairs: &Pairs, c: 
     {
         let unit = Unit::One;
         let input = Estimate { u: known.map(|_| dc.abs()), ..Estimate::new(c, 0.0, unit) };
-        points.input(name, &input, |n| (dc.signum() * pairs.step_a, dc.signum() * pairs.voltage_step_v[n]));
+        points.input(name, &input, |n| {
+            let p = &pairs.partners[n];
+            let (v, i) = pairs.axes(p.step_x, p.step_y);
+            (dc.signum() * towards * i, dc.signum() * towards * v)
+        });
     }
 }

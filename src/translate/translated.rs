@@ -5,57 +5,41 @@
 //! ```
 //!
 //! Each input x_k (a parameter, the irradiance, Isc1, Voc1) moves all points together, which is why its
-//! effect is kept whole and not as one ± a point (JCGM 100:2008, 5.2.2). The inputs count as independent of
-//! each other and of the scatter of the readings, but for Isc1 and Voc1, which come from those readings: with the pulls p
-//! of each source on the figures F of the translated points and on x = Isc1 or Voc1,
+//! effect is kept whole and not as one ± a point (JCGM 100:2008, 5.2.2): the new sweep carries it as an effect. The
+//! inputs count as independent of each other and of the scatter of the readings, but for Isc1 and Voc1, which come from
+//! those readings and say what they share with them. The scatter of each reading moves the current of its point and,
+//! through the series resistance and the curve correction, the voltage with it,
 //!
 //! ```text
-//! cov(Fj, Fk) += sj·⟨p(x), p(Fk)⟩ + sk·⟨p(x), p(Fj)⟩ + sj·sk·⟨p(x), p(x)⟩        sk = ∂Fk/∂x
+//! dI2 = f·dI1      dV2 = dV1 − b·dI1
 //! ```
 //!
-//! A gain of the axis of x multiplies the points, x among them, and is in the ± of the points already.
+//! which is an effect of its own at every point.
 
 use super::condition::{Measured, Target};
 use super::error::TranslateError;
-use crate::curve::{self, Pull};
+use crate::curve;
 use crate::estimate::Estimate;
-use crate::key_points::{KeyPoints, NAMES, Surroundings};
-use crate::sweep::{Change, Leads, Noise, Sign, Sweep, SweepOptions};
+use crate::key_points::{KeyPoints, NAMES};
+use crate::sweep::{Change, Effect, Leads, Noise, Reach, Shared, Sign, Sweep, SweepOptions};
 use serde::{Deserialize, Serialize};
-
-/// What one standard uncertainty of one input does to every point.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Effect {
-    /// The input.
-    pub name: String,
-    /// Change of each current in A.
-    pub current_a: Vec<f64>,
-    /// Change of each voltage in V.
-    pub voltage_v: Vec<f64>,
-    /// Where the input is a figure of the readings themselves.
-    of_readings: Option<OfReadings>,
-}
-
-/// An input that was read from the points which it moves: Isc (0) or Voc (1) of the sweep.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-struct OfReadings {
-    figure: usize,
-    pull: Pull,
-}
 
 /// A sweep at another condition.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Translated {
-    /// The points at the target condition; the translation is the last of its changes. Its noise is the
-    /// scatter of the readings alone: `effects` come on top.
+    /// The points at the target condition; the translation is the last of its changes. Its effects are what the
+    /// scatter of the readings and the uncertain inputs do to the points, so that its key points hold them.
     pub sweep: Sweep,
-    /// What each uncertain input does to the points.
-    pub effects: Vec<Effect>,
     /// What must be known before the points are believed.
     pub warnings: Vec<String>,
 }
 
 impl Translated {
+    /// What each uncertain input does to the points.
+    pub fn effects(&self) -> impl Iterator<Item = &Effect> {
+        self.sweep.options().effects.iter().filter(|e| e.reach == Reach::Common)
+    }
+
     /// Standard uncertainty in A that the inputs add to the current of each point.
     pub fn u_current_a(&self) -> Vec<f64> {
         self.root_sum(|e| &e.current_a)
@@ -67,7 +51,7 @@ impl Translated {
     }
 
     fn root_sum(&self, axis: impl Fn(&Effect) -> &Vec<f64>) -> Vec<f64> {
-        let at = |k: usize| self.effects.iter().map(|e| axis(e)[k].powi(2)).sum::<f64>().sqrt();
+        let at = |k: usize| self.effects().map(|e| axis(e)[k].powi(2)).sum::<f64>().sqrt();
         (0..self.sweep.len()).map(at).collect()
     }
 
@@ -77,7 +61,7 @@ impl Translated {
         let points = self.sweep.len();
         (i < points && j < points).then(|| {
             let mut sum = [[0.0; 2]; 2];
-            for e in &self.effects {
+            for e in self.effects() {
                 let (first, second) = ([e.voltage_v[i], e.current_a[i]], [e.voltage_v[j], e.current_a[j]]);
                 (0..2).for_each(|r| (0..2).for_each(|c| sum[r][c] += first[r] * second[c]));
             }
@@ -85,108 +69,9 @@ impl Translated {
         })
     }
 
-    /// Key points at the target condition with everything in their uncertainties: scatter and calibration as
-    /// in [`curve::key_points`], and the effects of the inputs.
-    ///
-    /// Formula: each effect is a half difference of the figures with the points moved by ±e_k; degrees of
-    /// freedom are those of the scatter, spread over the sum (JCGM 100:2008, G.4).
+    /// Key points at the target condition with everything in their uncertainties: those of [`Translated::sweep`].
     pub fn key_points(&self) -> KeyPoints {
-        let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
-        let (mut found, pulls) = curve::traced(&self.sweep, v, i);
-        let mut scatter = found.covariance.clone();
-        for e in &self.effects {
-            let halves = self.change_of_figures(e, &found.values);
-            let more = halves.map(|half| e.covariance(&half, &pulls));
-            if e.of_readings.is_some() {
-                scatter = sum(scatter, &more);
-            }
-            found.covariance = sum(found.covariance, &more);
-        }
-        if let (Ok(before), Ok(after)) = (&scatter, &found.covariance) {
-            for k in (0..5).filter(|&k| before[k][k] > 0.0) {
-                found.dof[k] *= (after[k][k] / before[k][k]).powi(2);
-            }
-        }
-        let options = self.sweep.options();
-        // The target is exact; what was not known of the light lies on the points.
-        let irradiance = options
-            .irradiance_w_m2
-            .as_ref()
-            .map(|g| if g.u.is_none() { Estimate::new(g.value, 0.0, g.unit) } else { g.clone() });
-        let around =
-            Surroundings { area_cm2: options.area_cm2.as_ref(), irradiance_w_m2: irradiance.as_ref() };
-        let mut points = KeyPoints::new(&found, around);
-        self.keep_remarks(&mut points);
-        points
-    }
-
-    /// What the effect does to the five figures; an error where a figure vanishes under it.
-    fn change_of_figures(&self, e: &Effect, here: &[Result<f64, String>; 5]) -> Result<[f64; 5], String> {
-        let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
-        let moved = |sign: f64| {
-            let shift =
-                |x: &[f64], by: &[f64]| -> Vec<f64> { x.iter().zip(by).map(|(x, e)| x + sign * e).collect() };
-            curve::found_in(&self.sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a)).values
-        };
-        let (up, down) = (moved(1.0), moved(-1.0));
-        let mut change = [0.0; 5];
-        for k in 0..5 {
-            let Ok(here) = here[k] else { continue };
-            change[k] = match (&up[k], &down[k]) {
-                (Ok(up), Ok(down)) => 0.5 * (up - down),
-                (Ok(up), Err(_)) => up - here,
-                (Err(_), Ok(down)) => here - down,
-                (Err(_), Err(_)) => {
-                    return Err(format!(
-                        "the uncertainty of {} moves the points so far that {} is lost: state it more closely or sweep further",
-                        e.name, NAMES[k]
-                    ));
-                }
-            };
-        }
-        Ok(change)
-    }
-
-    /// What the curve has to say on its ±, such as a scatter beyond the stated noise.
-    fn keep_remarks(&self, points: &mut KeyPoints) {
-        let plain = curve::key_points(&self.sweep);
-        let pairs = [
-            (&mut points.isc, plain.isc),
-            (&mut points.voc, plain.voc),
-            (&mut points.pmax, plain.pmax),
-            (&mut points.v_pmax, plain.v_pmax),
-            (&mut points.i_pmax, plain.i_pmax),
-            (&mut points.ff, plain.ff),
-        ];
-        for (figure, plain) in pairs {
-            if let (Some(figure), Some(plain)) = (figure, plain) {
-                figure.note = figure.note.take().or(plain.note);
-            }
-        }
-    }
-}
-
-type Square = [[f64; 5]; 5];
-
-fn sum(to: Result<Square, String>, more: &Result<Square, String>) -> Result<Square, String> {
-    let (mut to, more) = (to?, more.as_ref().map_err(Clone::clone)?);
-    to.iter_mut().flatten().zip(more.iter().flatten()).for_each(|(to, more)| *to += more);
-    Ok(to)
-}
-
-impl Effect {
-    /// What the input adds to the covariance of the figures that it changes by `half`, of which the readings pull `pulls`.
-    fn covariance(&self, half: &[f64; 5], pulls: &[Option<Pull>; 5]) -> Square {
-        let shared: [f64; 5] = std::array::from_fn(|k| match (&self.of_readings, &pulls[k]) {
-            (Some(own), Some(pull)) => {
-                let same = own.figure == k;
-                let shape = if same { own.pull.truncation * pull.truncation } else { 0.0 };
-                (own.pull.covariance(pull) + shape) / own.pull.u()
-            }
-            _ => 0.0,
-        });
-        let entry = |j: usize, k: usize| half[j] * half[k] + half[j] * shared[k] + half[k] * shared[j];
-        std::array::from_fn(|j| std::array::from_fn(|k| entry(j, k)))
+        curve::key_points(&self.sweep)
     }
 }
 
@@ -194,6 +79,7 @@ impl Effect {
 pub(super) struct Points {
     pub current_a: Vec<f64>,
     pub voltage_v: Vec<f64>,
+    /// Sources at every point first: what is shared with them refers to their order.
     pub effects: Vec<Effect>,
     pub warnings: Vec<String>,
 }
@@ -203,28 +89,75 @@ impl Points {
         Self { current_a, voltage_v, effects: Vec::new(), warnings: Vec::new() }
     }
 
+    /// Carries over what moved the points of `from`: a source that moves a point by (dV, dI) moves the new one by
+    /// `map(k, dV, dI)`, and a common one in addition by its change of the `figure` (0 Isc, 1 Voc) times
+    /// `by(k)` = (∂I, ∂V), where the translation uses one.
+    pub fn scatter(
+        &mut self,
+        from: &Measured,
+        map: impl Fn(usize, f64, f64) -> (f64, f64),
+        figure: Option<usize>,
+        by: impl Fn(usize) -> (f64, f64),
+    ) {
+        let moved = |e: &Effect, change: f64| {
+            let (voltage_v, current_a) = (0..self.current_a.len())
+                .map(|k| {
+                    let (v, i) = map(k, e.voltage_v[k], e.current_a[k]);
+                    let (by_i, by_v) = by(k);
+                    (v + by_v * change, i + by_i * change)
+                })
+                .unzip();
+            Effect { voltage_v, current_a, ..e.clone() }
+        };
+        let each: Vec<Effect> = from.sources().iter().map(|e| moved(e, 0.0)).collect();
+        let values = from.values();
+        let options = from.sweep.options();
+        let common = options.effects.iter().filter(|e| e.reach == Reach::Common).map(|e| {
+            let change = figure.and_then(|f| Some(curve::change(from.sweep, e, &values).ok()?[f]));
+            let mut e = moved(e, change.unwrap_or(0.0));
+            // The new figures have fits of their own.
+            e.shared.iter_mut().for_each(|shared| shared.truncation = None);
+            e
+        });
+        let all: Vec<Effect> = each.into_iter().chain(common).collect();
+        self.effects.extend(all);
+    }
+
     /// Adds the input `x` with its derivatives (∂I, ∂V) at point k; one that changes nothing is left out, one
     /// whose uncertainty is unknown gives a warning.
     pub fn input(&mut self, name: &str, x: &Estimate, by: impl Fn(usize) -> (f64, f64)) {
-        self.add(name, x.u, None, by);
+        self.add(name, (x.u, x.dof), None, by);
     }
 
     /// Adds Isc or Voc of the sweep that is translated.
     pub fn figure(&mut self, figure: usize, x: &Estimate, from: &Measured, by: impl Fn(usize) -> (f64, f64)) {
-        let of_readings = from.pull(figure).map(|mut pull| {
-            // The gain of its own axis: of the current for Isc, of the voltage for Voc.
+        let own = from.pull(figure).map(|mut pull| {
+            // The gain of its own axis: of the current for Isc, of the voltage for Voc. It multiplies the points, this
+            // figure among them, and is in the ± of the points already.
             pull.common[1 - figure] = 0.0;
-            OfReadings { figure, pull }
+            let each = curve::shares(&pull, from.sources());
+            let squares = |x: &[f64]| x.iter().map(|x| x * x).sum::<f64>();
+            let scatter: f64 = each.iter().map(|row| squares(row)).sum();
+            let u = (scatter + squares(&pull.common) + pull.truncation.powi(2)).sqrt();
+            let part = |x: &[f64]| x.iter().map(|x| x / u).collect::<Vec<f64>>();
+            let shared = Shared {
+                each: each.iter().map(|row| part(row)).collect(),
+                common: pull.common.map(|x| x / u),
+                truncation: Some((figure, pull.truncation / u)),
+            };
+            (u, shared)
         });
-        let u = of_readings.as_ref().map(|own| own.pull.u()).or(x.u);
-        self.add(NAMES[figure], u, of_readings, by);
+        match own {
+            Some((u, shared)) if u > 0.0 => self.add(NAMES[figure], (Some(u), x.dof), Some(shared), by),
+            _ => self.add(NAMES[figure], (x.u, x.dof), None, by),
+        }
     }
 
     fn add(
         &mut self,
         name: &str,
-        u: Option<f64>,
-        of_readings: Option<OfReadings>,
+        (u, dof): (Option<f64>, f64),
+        shared: Option<Shared>,
         by: impl Fn(usize) -> (f64, f64),
     ) {
         let slopes: Vec<(f64, f64)> = (0..self.current_a.len()).map(by).collect();
@@ -236,7 +169,11 @@ impl Points {
             Some(0.0) => {}
             Some(u) => {
                 let (current_a, voltage_v) = slopes.into_iter().map(|(i, v)| (u * i, u * v)).unzip();
-                self.effects.push(Effect { name: name.to_owned(), current_a, voltage_v, of_readings });
+                let reach = Reach::Common;
+                // A name that an earlier translation used is another source.
+                let again = self.effects.iter().filter(|e| e.name.split(" (").next() == Some(name)).count();
+                let name = if again > 0 { format!("{name} ({})", again + 1) } else { name.to_owned() };
+                self.effects.push(Effect { name, reach, current_a, voltage_v, dof, shared });
             }
         }
     }
@@ -253,19 +190,20 @@ impl Points {
         let old = from.sweep.options();
         let mut changes = from.sweep.changes().to_vec();
         changes.push(change);
-        let why = "the target is exact: the uncertainty of the measured light lies on the points";
         let options = SweepOptions {
             sign: Sign::Generator,
             leads: Leads::AsGiven,
             noise,
-            irradiance_w_m2: Some(Estimate::without_u(target.irradiance_w_m2, from.irradiance.unit, why)),
+            // The target is exact; what was not known of the light lies on the points.
+            irradiance_w_m2: Some(Estimate::new(target.irradiance_w_m2, 0.0, from.irradiance.unit)),
             temperature_c: target.temperature_c,
             time_s,
             changes,
+            effects: self.effects,
             ..old.clone()
         };
         let sweep = Sweep::new(&self.voltage_v, &self.current_a, options)?;
-        Ok(Translated { sweep, effects: self.effects, warnings: self.warnings })
+        Ok(Translated { sweep, warnings: self.warnings })
     }
 }
 

@@ -60,9 +60,32 @@ def test_resistances_by_all_methods():
     assert set(found.frame().columns) >= {"ohm", "u_ohm", "holds", "source"}
 
 
+def test_the_resistance_to_quote_has_its_reason():
+    found = ld.resistances(lit(), dark(), n=1.4)
+    for quantity, truth in (("series", 0.8), ("shunt", 900.0)):
+        row = found.quote[quantity]
+        assert row is not None and row.method == "diode fit, lit" and not row.doubt
+        low, high = row.interval
+        assert low is not None and high is not None and low <= truth <= high
+        assert "hold" in found.why[quantity]
+    assert "quote the diode fit, lit" in repr(found) and "quote the diode fit, lit" in found._repr_html_()
+    quoted = found.frame().query("quoted")
+    assert list(quoted["method"]) == ["diode fit, lit"] * 2
+    # A second diode in the dark: no single diode fits, and the quote passes over it and says so.
+    cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-13, n1=1.0, i02_a=1e-7, n2=2.0, rs_ohm=0.5, rsh_ohm=400.0)  # invented
+    v = np.linspace(-0.5, 0.66, 80)
+    i = cell.current(v) + 3e-6 * np.random.default_rng(3).standard_normal(v.size)
+    bent = ld.resistances(ld.Sweep(v, i, noise=ld.Noise(current_a=3e-6)))
+    fit, row = bent.get("shunt", "diode fit, lit"), bent.quote["shunt"]
+    assert fit is not None and fit.doubt and row is not fit
+    assert row is None or "diode fit, lit" in bent.why["shunt"]
+
+
 def test_no_sweep_gives_reasons_only():
     found = ld.resistances()
     assert not found.rows and found.absent
+    assert found.quote == {"series": None, "shunt": None} and "no method" in found.why["series"]
+    assert "Rs: none" in repr(found)
     with pytest.raises(ld.InputError, match="go together"):
         ld.resistances(lit(), implied_v=[0.5, 0.6])
 
@@ -72,7 +95,12 @@ def test_an_impossible_ideality_factor_is_refused_and_a_negative_resistance_doub
         ld.resistances(lit(), n=160)
     sweep = lit()
     bent = ld.Sweep(
-        sweep.voltage_v - 0.08 * np.arcsinh(sweep.current_a / 3e-3), sweep.current_a, noise=ld.Noise(current_a=3e-5)
+        sweep.voltage_v + 0.08 * np.arcsinh(sweep.current_a / 3e-3), sweep.current_a, noise=ld.Noise(current_a=3e-5)
     )
     below = [row for row in ld.resistances(bent).rows if row.quantity == "series" and row.resistance.value < 0]
     assert below and all(row.doubt for row in below)
+    # An S about Voc, which no diode follows, is no series resistance that could be quoted.
+    ess = ld.Sweep(
+        sweep.voltage_v - 0.08 * np.arcsinh(sweep.current_a / 3e-3), sweep.current_a, noise=ld.Noise(current_a=3e-5)
+    )
+    assert ld.resistances(ess, n=1.4).quote["series"] is None

@@ -258,6 +258,9 @@ def test_tangents_touch_the_curve(n: float | None) -> None:
         labels = [text.get_text().split("\n")[0] for text in ax.get_yticklabels()]
         assert labels == [row.method for row in found.rows if row.quantity == quantity]
         assert ax.get_xlabel().startswith(name)
+        # The figure to quote is a diamond.
+        diamonds = [line.get_ydata()[0] for line in ax.lines if line.get_marker() == "D"]
+        assert [labels[int(row)] for row in diamonds] == [found.quote[quantity].method]
     assert_readable(curve, series, shunt)
 
 

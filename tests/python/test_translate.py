@@ -187,6 +187,8 @@ def test_a_translated_sweep_serves_as_any_other():
     fit = ld.fit_single_diode(moved.sweep)
     assert fit.parameters["iph"].value == pytest.approx(1.0, rel=0.01)
     assert moved.sweep.key_points().pmax.value == pytest.approx(moved.key_points().pmax.value, rel=1e-12)
+    # What the translation made uncertain stays with the sweep.
+    assert moved.sweep.key_points().pmax.u == pytest.approx(moved.key_points().pmax.u, rel=1e-12)
 
 
 def test_what_is_stored_comes_back():

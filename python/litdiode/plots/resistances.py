@@ -28,8 +28,8 @@ def plot_resistances(found: Resistances, figure: Figure | None = None, *, level:
     `found` is a `Resistances`. Draws into `figure` (a new one if None). The tangent at Isc has the slope −1/Rsh of
     "slope at Isc", that at Voc the measured −dV/dI, from which "slope at Voc" takes n·VT/Isc off where n is known.
     A dark sweep without a lit one is drawn as |I| on a logarithmic axis with its ohmic region. Filled markers: the
-    assumptions of the method hold; hollow ones: they do not, see the table; an arrow: the interval is open above.
-    Returns the axes of curve, Rs and Rsh.
+    assumptions of the method hold; hollow ones: they do not, see the table; a diamond: the figure to quote; an arrow:
+    the interval is open above. Returns the axes of curve, Rs and Rsh.
     """
     series, shunt = (_entries(found, quantity) for quantity in _SHAPES)
     if figure is None:
@@ -53,7 +53,9 @@ def plot_resistances(found: Resistances, figure: Figure | None = None, *, level:
 
 
 def _entries(found: Resistances, quantity: str) -> list[Entry]:
-    return [Entry(r.method, r.resistance, holds=not r.doubt) for r in found.rows if r.quantity == quantity]
+    quoted = found.quote[quantity]
+    own = (r for r in found.rows if r.quantity == quantity)
+    return [Entry(r.method, r.resistance, holds=not r.doubt, quoted=r is quoted) for r in own]
 
 
 def _lit(ax: Axes, found: Resistances, sweep: Sweep) -> None:

@@ -1,0 +1,228 @@
+//! Key points of a sweep whose points are moved by more than the noise of its instrument.
+//!
+//! ```text
+//! cov(Fj, Fk) = Σ over sources at every point of rj·rk + gains, offsets, truncation        r = ∂F/∂I·dI + ∂F/∂V·dV
+//!             + Σ over common sources of hj·hk + hj·sk + hk·sj        h: half difference of F with the points at ±
+//! ```
+//!
+//! s is the covariance of a common source with what else moves the figure, for sources that were read from the same
+//! points (Isc or Voc of a sweep that is translated). JCGM 100:2008, 5.2.2; degrees of freedom G.4.
+
+use super::guide::Guide;
+use super::key_points::{found_in, traced};
+use super::pull::Pull;
+use super::readings::Readings;
+use super::scatter::{Scatter, Stated};
+use crate::key_points::{Found, NAMES, combined_dof};
+use crate::sweep::{Effect, Noise, Reach, Sweep};
+
+type Square = [[f64; 5]; 5];
+
+/// Adds the effects of `sweep` to the covariance of its figures.
+pub(super) fn carry(sweep: &Sweep, found: &mut Found) {
+    let (v, i) = (sweep.voltage_v(), sweep.current_a());
+    let (_, pulls) = traced(sweep, v, i);
+    let Ok(plain) = found.covariance.clone() else { return };
+    let rows = Rows::of(sweep, &pulls);
+    let mut total = rows.replace(plain, &pulls);
+    // What rests on the scatter, and the sources with degrees of freedom of their own.
+    let mut scatter: [f64; 5] = std::array::from_fn(|k| rows.variance(k).unwrap_or(plain[k][k]));
+    let mut parts: [Vec<(f64, f64)>; 5] = [const { Vec::new() }; 5];
+    for e in sweep.options().effects.iter().filter(|e| e.reach == Reach::Common) {
+        let half = match change(sweep, e, &found.values) {
+            Ok(half) => half,
+            Err(why) => {
+                found.covariance = Err(why);
+                return;
+            }
+        };
+        let shared: [f64; 5] = std::array::from_fn(|k| rows.shared(e, k, pulls[k].as_ref()));
+        for j in 0..5 {
+            for k in 0..5 {
+                total[j][k] += half[j] * half[k] + half[j] * shared[k] + half[k] * shared[j];
+            }
+            let own = half[j] * half[j] + 2.0 * half[j] * shared[j];
+            if e.shared.is_some() { scatter[j] += own } else { parts[j].push((own, e.dof)) }
+        }
+    }
+    for k in 0..5 {
+        let dof = rows.dof.unwrap_or(found.dof[k]);
+        // Gains and truncation are known.
+        let known = total[k][k] - scatter[k] - parts[k].iter().map(|p| p.0).sum::<f64>();
+        parts[k].extend([(scatter[k].max(0.0), dof), (known.max(0.0), f64::INFINITY)]);
+        if total[k][k] > 0.0 {
+            found.dof[k] = combined_dof(&parts[k]);
+        }
+    }
+    found.covariance = Ok(total);
+}
+
+/// Calls `f` with what is known of the scatter of the points (v, i): the sources at every point of `sweep` where it
+/// carries any, as one scatter of the current, √Σ (dI − dI/dV·dV)²; else what `noise` states.
+pub(super) fn stated<T>(
+    sweep: &Sweep,
+    noise: &Noise,
+    v: &[f64],
+    i: &[f64],
+    f: impl FnOnce(&Stated) -> T,
+) -> T {
+    let options = sweep.options();
+    let Some(along) = effective(sweep, v, i) else { return Stated::with(noise, options.swept, f) };
+    let of_current = |current: f64| {
+        let k = along.partition_point(|p| p.0 < current);
+        let (Some(after), Some(before)) = (along.get(k).or(along.last()), along.get(k.saturating_sub(1)))
+        else {
+            return 0.0;
+        };
+        let part = (current - before.0) / (after.0 - before.0);
+        if part.is_finite() { before.1 + part.clamp(0.0, 1.0) * (after.1 - before.1) } else { after.1 }
+    };
+    f(&Stated::Known(&|_| 0.0, &of_current))
+}
+
+/// (current in A, scatter in A) by rising current of a smooth; `None` where the sweep carries no sources at its points.
+fn effective(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<Vec<(f64, f64)>> {
+    let mut each = sweep.options().effects.iter().filter(|e| e.reach == Reach::Each).peekable();
+    each.peek()?;
+    let readings = Readings::new(v, i, 1.0)?;
+    let order = readings.order(v, i, 1.0);
+    let slope = Guide::of(&readings)
+        .slope()
+        .iter()
+        .map(|s| s * readings.unit_a / readings.unit_v)
+        .collect::<Vec<_>>();
+    let mut squares = vec![0.0; order.len()];
+    for e in each {
+        for (n, &k) in order.iter().enumerate() {
+            squares[n] += (e.current_a[k] - slope[n] * e.voltage_v[k]).powi(2);
+        }
+    }
+    let mut all: Vec<(f64, f64)> =
+        readings.smooth.iter().map(|i| i * readings.unit_a).zip(squares.iter().map(|s| s.sqrt())).collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    Some(all)
+}
+
+/// What the sources at every point do to each figure.
+struct Rows {
+    /// For each figure and each effect of reach Each, the change by the source at each point.
+    rows: [Option<Vec<Vec<f64>>>; 5],
+    dof: Option<f64>,
+}
+
+impl Rows {
+    fn of(sweep: &Sweep, pulls: &[Option<Pull>; 5]) -> Self {
+        let each: Vec<&Effect> = sweep.options().effects.iter().filter(|e| e.reach == Reach::Each).collect();
+        if each.is_empty() {
+            return Self { rows: [const { None }; 5], dof: None };
+        }
+        let rows = std::array::from_fn(|k| {
+            let pull = pulls[k].as_ref()?;
+            Some(each.iter().map(|e| through(pull, &e.voltage_v, &e.current_a)).collect())
+        });
+        Self { rows, dof: each.iter().map(|e| e.dof).reduce(f64::min) }
+    }
+
+    /// The covariance with the sources at every point in place of the scatter.
+    fn replace(&self, mut plain: Square, pulls: &[Option<Pull>; 5]) -> Square {
+        for j in 0..5 {
+            for k in 0..5 {
+                let (Some(a), Some(b)) = (&self.rows[j], &self.rows[k]) else { continue };
+                let (Some(p), Some(q)) = (&pulls[j], &pulls[k]) else { continue };
+                let scatter: f64 = a.iter().zip(b).map(|(a, b)| dot(a, b)).sum();
+                plain[j][k] = scatter + dot(&p.common, &q.common) + p.shape[k];
+            }
+        }
+        plain
+    }
+
+    fn variance(&self, k: usize) -> Option<f64> {
+        Some(self.rows[k].as_ref()?.iter().map(|row| dot(row, row)).sum())
+    }
+
+    /// Covariance of the common source `e` with what else moves figure `k`.
+    fn shared(&self, e: &Effect, k: usize, pull: Option<&Pull>) -> f64 {
+        let (Some(own), Some(pull), Some(rows)) = (&e.shared, pull, &self.rows[k]) else { return 0.0 };
+        let scatter: f64 = own.each.iter().zip(rows).map(|(a, b)| dot(a, b)).sum();
+        let shape = own.truncation.filter(|t| t.0 == k).map_or(0.0, |t| t.1 * pull.truncation);
+        scatter + dot(&own.common, &pull.common) + shape
+    }
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+/// The change of a figure by a source at each point.
+fn through(pull: &Pull, voltage_v: &[f64], current_a: &[f64]) -> Vec<f64> {
+    let by = pull.by_voltage.iter().zip(voltage_v).zip(pull.by_current.iter().zip(current_a));
+    by.map(|((by_v, v), (by_i, i))| by_v * v + by_i * i).collect()
+}
+
+/// What a common effect does to the five figures; an error where a figure vanishes under it.
+pub(crate) fn change(sweep: &Sweep, e: &Effect, here: &[Result<f64, String>; 5]) -> Result<[f64; 5], String> {
+    let (v, i) = (sweep.voltage_v(), sweep.current_a());
+    let moved = |sign: f64| {
+        let shift =
+            |x: &[f64], by: &[f64]| -> Vec<f64> { x.iter().zip(by).map(|(x, e)| x + sign * e).collect() };
+        found_in(sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a)).values
+    };
+    let (up, down) = (moved(1.0), moved(-1.0));
+    let mut change = [0.0; 5];
+    for k in 0..5 {
+        let Ok(here) = here[k] else { continue };
+        change[k] = match (&up[k], &down[k]) {
+            (Ok(up), Ok(down)) => 0.5 * (up - down),
+            (Ok(up), Err(_)) => up - here,
+            (Err(_), Ok(down)) => here - down,
+            (Err(_), Err(_)) => {
+                return Err(format!(
+                    "the uncertainty of {} moves the points so far that {} is lost: state it more closely or sweep further",
+                    e.name, NAMES[k]
+                ));
+            }
+        };
+    }
+    Ok(change)
+}
+
+/// The independent sources at every point of a sweep: its effects of reach Each, or else the scatter of its readings on
+/// either axis, as stated or found; none where the scatter is not known.
+pub(crate) fn sources(sweep: &Sweep) -> Vec<Effect> {
+    let options = sweep.options();
+    let carried: Vec<Effect> = options.effects.iter().filter(|e| e.reach == Reach::Each).cloned().collect();
+    if !carried.is_empty() {
+        return carried;
+    }
+    let (v, i) = (sweep.voltage_v(), sweep.current_a());
+    let Some(readings) = Readings::new(v, i, 1.0) else { return Vec::new() };
+    let noise = options.noise.unwrap_or_default();
+    let (_, scatter) = Stated::with(&noise, options.swept, |stated| Scatter::with_guide(&readings, stated));
+    if scatter.unknown.is_some() {
+        return Vec::new();
+    }
+    let order = readings.order(v, i, 1.0);
+    let spread = |sigma: &[f64], unit: f64| {
+        // A reading that is there twice counts once and has the scatter of the others.
+        let mean = sigma.iter().sum::<f64>() / sigma.len() as f64;
+        let mut all = vec![mean * unit; v.len()];
+        order.iter().zip(sigma).for_each(|(k, s)| all[*k] = s * unit);
+        all
+    };
+    let none = vec![0.0; v.len()];
+    let [current, voltage] =
+        [spread(&scatter.current, readings.unit_a), spread(&scatter.voltage, readings.unit_v)];
+    let of = |name: &str, voltage_v: Vec<f64>, current_a: Vec<f64>| Effect {
+        dof: scatter.dof,
+        ..Effect::new(name, Reach::Each, voltage_v, current_a)
+    };
+    [of("scatter of the current", none.clone(), current), of("scatter of the voltage", voltage, none)]
+        .into_iter()
+        .filter(|e| e.voltage_v.iter().chain(&e.current_a).any(|x| *x != 0.0))
+        .collect()
+}
+
+/// What a figure shares with the sources at every point of its sweep: one row a source of `sources`.
+pub(crate) fn shares(pull: &Pull, sources: &[Effect]) -> Vec<Vec<f64>> {
+    sources.iter().map(|e| through(pull, &e.voltage_v, &e.current_a)).collect()
+}
