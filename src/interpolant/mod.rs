@@ -15,6 +15,7 @@
 //! An interpolant takes the readings for the curve, noise and all; a smooth weighs them. Neither knows physics.
 
 mod banded;
+mod bend;
 mod choice;
 mod cubic;
 mod error;
