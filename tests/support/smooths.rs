@@ -5,7 +5,7 @@ use super::support::{Rng, as_given};
 use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
 use litdiode::estimate::Interval;
 use litdiode::interpolant::{Penalty, Points, Smooth, smooth_sweep, smoothing};
-use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
 
 /// Kinds of device.
 pub const KINDS: [&str; 3] = ["dye-like", "silicon", "S-shaped"];
@@ -38,10 +38,20 @@ impl Device {
         Self { circuit, barrier_v, barrier_a, voc }
     }
 
+    /// V at I by bisection in u, in which I falls.
+    pub fn voltage(&self, i: f64) -> f64 {
+        let (mut low, mut high) = (-30.0, 3.0);
+        for _ in 0..60 {
+            let u = 0.5 * (low + high);
+            if self.circuit.current(u).value > i { low = u } else { high = u }
+        }
+        0.5 * (low + high) - self.circuit.rs * i - self.barrier_v * (i / self.barrier_a).asinh()
+    }
+
     /// I at V by bisection in u, in which V rises.
     pub fn current(&self, v: f64) -> f64 {
-        let (mut low, mut high) = (-3.0, 3.0);
-        for _ in 0..60 {
+        let (mut low, mut high) = (-60.0, 3.0);
+        for _ in 0..64 {
             let u = 0.5 * (low + high);
             let j = self.circuit.current(u).value;
             let at = u - self.circuit.rs * j - self.barrier_v * (j / self.barrier_a).asinh();
@@ -51,12 +61,15 @@ impl Device {
     }
 }
 
-/// One kind of sweep: even steps from −0.05 to 1.05 Voc, shifted by chance up to half a step either way.
+/// One kind of sweep: even steps of voltage from −0.05 to 1.05 Voc, shifted by chance up to half a step either way; or even
+/// steps of current from 0 to 1.03 Isc.
 #[derive(Clone, Copy)]
 pub struct Case {
     pub kind: usize,
     pub points: usize,
-    /// Standard deviation of the current as a share of Isc.
+    /// Whether the current is stepped and the voltage read.
+    pub current_stepped: bool,
+    /// Standard deviation of what is read as a share of Isc, or of Voc.
     pub noise: f64,
     /// Whether the sweep states it.
     pub stated: bool,
@@ -94,16 +107,21 @@ pub fn tally(case: Case, kept: bool, sweeps: u64) -> Tally {
         let number = 2 * k + u64::from(kept);
         let device = Device::new(case.kind, number);
         let mut rng = Rng(77_000_000 + 1000 * number + (1e5 * case.noise) as u64);
-        let step = 1.1 * device.voc / (case.points - 1) as f64;
-        let from = -0.05 * device.voc + step * rng.between(-0.5, 0.5);
-        let v: Vec<f64> = (0..case.points).map(|k| from + step * k as f64).collect();
-        let i: Vec<f64> = v.iter().map(|v| device.current(*v) + case.noise * rng.normal()).collect();
-        let last = v[case.points - 1];
+        let (v, i) = if case.current_stepped {
+            of_current(&device, case, &mut rng)
+        } else {
+            of_voltage(&device, case, &mut rng)
+        };
+        let (low, high) =
+            v.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)));
         let x: Vec<f64> =
-            (0..PLACES).map(|k| (from + (last - from) * k as f64 / (PLACES - 1) as f64).min(last)).collect();
+            (0..PLACES).map(|k| (low + (high - low) * k as f64 / (PLACES - 1) as f64).min(high)).collect();
         let truth: Vec<f64> = x.iter().map(|v| device.current(*v)).collect();
-        let noise = case.stated.then(|| Noise { current_a: case.noise, ..Noise::default() });
-        let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+        let voltage = if case.current_stepped { case.noise * device.voc } else { 0.0 };
+        let current = if case.current_stepped { 0.0 } else { case.noise };
+        let noise = case.stated.then(|| Noise { current_a: current, voltage_v: voltage, ..Noise::default() });
+        let swept = if case.current_stepped { Swept::Current } else { Swept::Voltage };
+        let sweep = Sweep::new(&v, &i, SweepOptions { noise, swept, ..as_given(25.0, 1) }).unwrap();
         let smooth = smooth_sweep(&sweep, Penalty::CrossValidation).unwrap();
         let off = |smooth: &Smooth| rms(&smooth.curve().current(&x, false).unwrap().values, &truth);
         let [best, crossed] = constants(&Points::new(&v, &i).unwrap(), off);
@@ -117,6 +135,24 @@ pub fn tally(case: Case, kept: bool, sweeps: u64) -> Tally {
         holds[1] += inside(smooth.band_with_bias(&x, 0.95).unwrap());
     }
     Tally { error: quantiles(error), constant: quantiles(constant), holds }
+}
+
+type Readings = (Vec<f64>, Vec<f64>);
+
+fn of_voltage(device: &Device, case: Case, rng: &mut Rng) -> Readings {
+    let step = 1.1 * device.voc / (case.points - 1) as f64;
+    let from = -0.05 * device.voc + step * rng.between(-0.5, 0.5);
+    let v: Vec<f64> = (0..case.points).map(|k| from + step * k as f64).collect();
+    let i = v.iter().map(|v| device.current(*v) + case.noise * rng.normal()).collect();
+    (v, i)
+}
+
+fn of_current(device: &Device, case: Case, rng: &mut Rng) -> Readings {
+    let most = 1.03 * device.current(0.0);
+    let i: Vec<f64> = (0..case.points).map(|k| most * k as f64 / (case.points - 1) as f64).collect();
+    let read = |i: &f64| device.voltage(*i) + case.noise * device.voc * rng.normal();
+    let v = i.iter().map(read).collect();
+    (v, i)
 }
 
 /// The least rms error of all constant penalties, and that of generalised cross-validation among them.
