@@ -154,7 +154,8 @@ impl Sweep {
     /// - "natural_cubic": the curve through the points of the least ∫ (d²I/dV²)² dV;
     /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ ρ(V)·(d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a
     ///   band; ρ is small where a pilot of the curve bends, 1 throughout where λ is given (Abramovich, Steinberg, J.
-    ///   Stat. Plan. Inference 49 (1996) 327; from memory);
+    ///   Stat. Plan. Inference 49 (1996) 327; from memory).
+    ///   docs/smoothing.md says how far it can be believed; of a sweep stepped in current not between readings far apart;
     /// - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
     ///
     /// `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
