@@ -221,7 +221,7 @@ def test_a_model_at_another_condition() -> None:
     assert warm.i0_a == pytest.approx(2e-9 * carriers ** (1 / 1.45), rel=1e-12)
     intrinsic = cell.at(temperature_c=35, gap_ev=1.2, saturation_law="intrinsic")
     assert intrinsic.i0_a == pytest.approx(2e-9 * carriers, rel=1e-12)
-    with pytest.raises(ld.InputError, match='saturation_law = "boltzmann" is not known; pass "ideality" or "intrinsic"'):
+    with pytest.raises(ld.InputError, match='saturation_law = "boltzmann" is not known; pass "ideality" or'):
         cell.at(temperature_c=35, saturation_law="boltzmann")
     with pytest.raises(ld.InputError, match="gap_ev = -1"):
         cell.at(temperature_c=35, gap_ev=-1)
