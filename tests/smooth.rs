@@ -3,6 +3,8 @@
 //! The curves are invented: a lit diode without series resistance, and an S-shape. Agreement of the spline itself with
 //! SciPy's is in `tests/interpolant.rs`.
 
+#[path = "support/smooths.rs"]
+mod smooths;
 mod support;
 
 use litdiode::estimate::Interval;
@@ -10,6 +12,7 @@ use litdiode::interpolant::{
     InterpolantError, Penalty, Points, Smooth, shape_constrained, shape_sweep, smooth_sweep, smoothing,
 };
 use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use smooths::{Case, KINDS, tally};
 use support::{Rng, as_given};
 
 const COUNT: usize = 30;
@@ -134,15 +137,6 @@ fn penalties_are_what_they_say() {
         stated.chi2(),
         stated.residual_dof()
     );
-    // The best of 4,000 penalties over 20 decades, each scored from its own χ² and edf, is no better.
-    let score = |s: &Smooth| s.chi2() / s.residual_dof().powi(2);
-    let chosen = smoothing(&points, Penalty::CrossValidation).unwrap();
-    let best = (0..4000)
-        .map(|k| smoothing(&points, Penalty::Lambda(10f64.powf(-8.0 + f64::from(k) / 200.0))).unwrap())
-        .filter(|s| s.edf() < 2.0 + 0.95 * (COUNT as f64 - 2.0))
-        .map(|s| score(&s))
-        .fold(f64::INFINITY, f64::min);
-    assert!(score(&chosen) <= best * (1.0 + 1e-9), "{} {best}", score(&chosen));
     // Too little noise stated: no curve is so near. Far too much: a line is near enough.
     let little = Points::with_noise(&v, &i, &[3e-9; COUNT]).unwrap();
     assert!(matches!(smoothing(&little, Penalty::StatedNoise), Err(InterpolantError::NoPenalty { .. })));
@@ -181,9 +175,10 @@ fn coverage(truth: fn(f64) -> f64, sigma_a: f64, penalty: Penalty, state: bool, 
     [share.iter().sum::<f64>() / x.len() as f64, least(&share), least(&inner)]
 }
 
-/// Averaged over the curve the band keeps to 90–98 %. Place by place it does not: where the curve bends hardest, and
-/// above all in the last gaps before an end at which it still bends (the spline's second derivative is 0 there, the
-/// diode's largest), the bias counts, the more the less noise there is. The figures are printed.
+/// Averaged over the curve the band with bias keeps to 92–98 % from 1 % of noise on where the penalty is cross-validated; no
+/// band falls below 85 %. Place by place it does not: where the curve bends hardest, and above all in the last gaps before
+/// an end at which it still bends (the spline's second derivative is 0 there, the diode's largest), the bias counts, the
+/// more the less noise there is. The figures are printed.
 #[test]
 fn the_band_covers_the_truth_on_average() {
     let mut short = Vec::new();
@@ -200,7 +195,8 @@ fn the_band_covers_the_truth_on_average() {
                         "{name} σ = {sigma_a:.0e} A, {choice}, bias counted: {biased}: \
                          {mean:.1} %, worst {least:.1} %, within {inner:.1} %"
                     );
-                    if !(90.0..=98.0).contains(&mean.round()) {
+                    let held = biased && penalty == Penalty::CrossValidation && sigma_a > 1e-4;
+                    if mean > 98.5 || mean < if held { 92.0 } else { 85.0 } {
                         short.push((name, sigma_a, choice, biased, mean));
                     }
                 }
@@ -208,6 +204,113 @@ fn the_band_covers_the_truth_on_average() {
         }
     }
     assert!(short.is_empty(), "{short:?}");
+}
+
+/// A smooth whose penalty is chosen minimises Σ w(I − s)² + λ∫ρ s″², from the definition: the derivative by any change
+/// φ of the curve, Σ w(s − I)φ + λ∫ρ s″φ″, is 0. All C¹ cubics with the points as knots are tried, one knot at a time; the
+/// integrals of the products of two straight lines are exact.
+#[test]
+fn a_chosen_penalty_is_minimised_with_its_roughness_weight() {
+    let mut rng = Rng(14);
+    let v: Vec<f64> = mesh(COUNT).iter().map(|v| v + rng.between(-0.008, 0.008)).collect();
+    for (truth, stated) in [(lit as fn(f64) -> f64, true), (ess, false)] {
+        let i = noisy(&mut rng, &v, truth, 2e-4);
+        let points =
+            if stated { Points::with_noise(&v, &i, &[2e-4; COUNT]) } else { Points::new(&v, &i) }.unwrap();
+        let smooth = smoothing(&points, Penalty::CrossValidation).unwrap();
+        let rho = smooth.roughness_weight();
+        assert!(rho.iter().any(|r| *r > 3.0) && rho.iter().any(|r| *r < 1.0 / 3.0), "{rho:?}");
+        let at = smooth.curve().current(&v, false).unwrap().values;
+        let weight = points.weight();
+        let pieces = smooth.curve().coefficients_a();
+        for knot in 0..COUNT {
+            // φ is 1 at the knot with slope 0, or 0 with slope 1, and 0 with slope 0 at all others: (value, slope, φ″ at
+            // the ends of the gap before and after it).
+            for (value, before, after) in [(1.0, [6.0, -6.0], [-6.0, 6.0]), (0.0, [-2.0, 4.0], [-4.0, 2.0])] {
+                let mut sum = value * weight[knot] * (at[knot] - i[knot]);
+                let mut size = (weight[knot] * (at[knot] - i[knot])).abs();
+                for (gap, bend) in
+                    [(knot.checked_sub(1), before), (Some(knot).filter(|k| k + 1 < COUNT), after)]
+                {
+                    let Some(gap) = gap else { continue };
+                    let h = v[gap + 1] - v[gap];
+                    // A slope of 1/V is one of h over the gap.
+                    let bend = bend.map(|b| b * if value == 0.0 { h } else { 1.0 });
+                    let (c, d) = (2.0 * pieces[gap][2], 6.0 * pieces[gap][3]);
+                    let integral = h
+                        * (c * bend[0]
+                            + 0.5 * (c * (bend[1] - bend[0]) + d * bend[0])
+                            + d * (bend[1] - bend[0]) / 3.0);
+                    let term = smooth.lambda() * rho[gap] * integral / h.powi(4);
+                    sum += term;
+                    size += term.abs();
+                }
+                assert!(sum.abs() < 1e-7 * size, "{knot} {value}: {sum:e} of {size:e}");
+            }
+        }
+    }
+}
+
+/// Devices that no constant was chosen by: the error against that of the best constant penalty, and the bands. The
+/// table of docs/smoothing.md is this test with `LITDIODE_SMOOTHS=1000`; `LITDIODE_SMOOTHS_TUNING=1` takes the other half.
+#[test]
+fn chosen_penalties_against_the_best_constant_one() {
+    let number = |name| std::env::var(name).ok().map(|n| n.parse::<u64>().expect("a number"));
+    let (sweeps, kept) =
+        (number("LITDIODE_SMOOTHS").unwrap_or(60), number("LITDIODE_SMOOTHS_TUNING").is_none());
+    println!(
+        "| shape | points | noise/% | stated | median | 90th | constant, median | 90th | holds/% | with bias/% |"
+    );
+    println!("|---|---|---|---|---|---|---|---|---|---|");
+    let mut missed = Vec::new();
+    for (kind, name) in KINDS.iter().enumerate() {
+        for points in [25, 100] {
+            for noise in [0.003, 0.01, 0.03] {
+                for stated in [false, true] {
+                    let t = tally(Case { kind, points, current_stepped: false, noise, stated }, kept, sweeps);
+                    let line = format!(
+                        "| {name} | {points} | {} | {stated} | {:.2} | {:.2} | {:.2} | {:.2} | {:.1} | {:.1} |",
+                        100.0 * noise,
+                        t.error[0],
+                        t.error[1],
+                        t.constant[0],
+                        t.constant[1],
+                        t.holds[0],
+                        t.holds[1]
+                    );
+                    println!("{line}");
+                    // Beside the aim: three standard deviations of 60 sweeps, as measured.
+                    let holds = (90.0..=99.0).contains(&t.holds[1]);
+                    if t.error[0] > 1.08 || t.error[1] > 1.35 || !holds {
+                        missed.push(line);
+                    }
+                }
+            }
+        }
+    }
+    if number("LITDIODE_SMOOTHS").is_some() {
+        stepped_in_current(kept, sweeps);
+    }
+    assert!(missed.is_empty(), "{missed:#?}");
+}
+
+/// Steps of current, noise of the voltage as a share of Voc: for the table alone, since a spline of I(V) does not know
+/// the curve in the wide gaps that these steps leave before V = 0.
+fn stepped_in_current(kept: bool, sweeps: u64) {
+    println!("| shape | points | noise of V/% | stated | median | 90th | holds/% | with bias/% |");
+    println!("|---|---|---|---|---|---|---|---|");
+    for (kind, name) in KINDS.iter().enumerate() {
+        for points in [25, 100] {
+            for (noise, stated) in [(0.001, false), (0.001, true), (0.005, false), (0.005, true)] {
+                let t = tally(Case { kind, points, current_stepped: true, noise, stated }, kept, sweeps);
+                let ([median, most], [plain, biased]) = (t.error, t.holds);
+                println!(
+                    "| {name} | {points} | {} | {stated} | {median:.2} | {most:.2} | {plain:.1} | {biased:.1} |",
+                    100.0 * noise
+                );
+            }
+        }
+    }
 }
 
 /// How many of the right shape are turned away at 95 %, how many S-shapes are seen.

@@ -3,8 +3,9 @@
 mod support;
 
 use approx::assert_relative_eq;
-use litdiode::diode::{Condition, Parameters, SingleDiode};
+use litdiode::diode::{Condition, DoubleDiode, Parameters, SaturationLaw, SingleDiode};
 use litdiode::fit::{Options, fit_single_diode};
+use litdiode::key_points::KeyPoints;
 use litdiode::sweep::{Sweep, Swept};
 use litdiode::synth::{Instrument, SynthError, simulate_sweep};
 
@@ -158,20 +159,46 @@ fn bad_instruments_are_named() {
     assert!(matches!(simulate_sweep(&ideal, &beyond, 1), Err(SynthError::Unreachable { index: 19, .. })));
 }
 
-/// Green's rule of thumb for silicon, about −2.3 mV/K at 0.55 V, is dVoc/dT = −(Eg/q − Voc + γkT/q)/T with
-/// γ = 3 (M. A. Green, Solar Cells, 1982, chapter 5; from memory).
+/// At constant light dVoc/dT = −(Eg/q − Voc + γkT/q)/T with γ = 3, about −2 mV/K for silicon (M. A. Green, Solar Cells,
+/// 1982, chapter 5; from memory): derived there for n = 1, and for any n with I0 ∝ n_i^(2/n); with two diodes as well, since
+/// the voltage of each at its own constant current falls by as much.
 #[test]
-fn open_circuit_voltage_falls_with_temperature() {
-    let ideal =
-        Parameters { n: [1.0], i0_a: [1e-11], rs_ohm: 0.0, rsh_ohm: f64::INFINITY, ..*cell().parameters() };
-    let model = SingleDiode::new(ideal).unwrap();
-    let voc = |t: f64| {
-        let hot = model.at(&Condition { temperature_c: Some(t), ..Condition::default() }).unwrap();
-        hot.key_points().voc.unwrap().value
-    };
-    let slope = (voc(25.5) - voc(24.5)) / 1.0;
+fn open_circuit_voltage_falls_with_temperature_by_as_much_at_any_ideality() {
+    let ideal = Parameters { rs_ohm: 0.0, rsh_ohm: f64::INFINITY, ..*cell().parameters() };
     let kt = 0.025692579;
-    assert_relative_eq!(slope, -(1.12 - voc(25.0) + 3.0 * kt) / 298.15, max_relative = 1e-4);
+    let voc = |found: KeyPoints| found.voc.unwrap().value;
+    let at = |t: f64| Condition { temperature_c: Some(t), ..Condition::default() };
+    let check = |[cold, now, hot]: [f64; 3]| {
+        assert_relative_eq!(hot - cold, -(1.12 - now + 3.0 * kt) / 298.15, max_relative = 1e-4);
+    };
+    for (n, i0) in [(1.0, 1e-11), (1.5, 1e-8), (2.0, 1e-7)] {
+        let model = SingleDiode::new(Parameters { n: [n], i0_a: [i0], ..ideal }).unwrap();
+        check([24.5, 25.0, 25.5].map(|t| voc(model.at(&at(t)).unwrap().key_points())));
+    }
+    let Parameters { iph_a, rs_ohm, rsh_ohm, cells, temperature_c, .. } = ideal;
+    let (n, i0_a) = ([1.0, 2.0], [2e-12, 1e-7]);
+    let both = Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c };
+    let model = DoubleDiode::new(both).unwrap();
+    check([24.5, 25.0, 25.5].map(|t| voc(model.at(&at(t)).unwrap().key_points())));
+}
+
+/// With I0 ∝ n_i² at every n the same derivation gives dVoc/dT = (Voc − n·(Eg/q + 3kT/q))/T.
+#[test]
+fn the_intrinsic_law_is_the_default_at_n_1_and_multiplies_by_n_otherwise() {
+    let ideal = Parameters { rs_ohm: 0.0, rsh_ohm: f64::INFINITY, ..*cell().parameters() };
+    let condition =
+        |t: f64, saturation_law| Condition { temperature_c: Some(t), saturation_law, ..Condition::default() };
+    let one = SingleDiode::new(Parameters { n: [1.0], i0_a: [1e-11], ..ideal }).unwrap();
+    let laws = [SaturationLaw::Ideality, SaturationLaw::Intrinsic];
+    let [a, b] = laws.map(|law| one.at(&condition(60.0, law)).unwrap());
+    assert_eq!(a, b);
+    let two = SingleDiode::new(Parameters { n: [2.0], i0_a: [1e-7], ..ideal }).unwrap();
+    let voc = |t: f64| {
+        let model = two.at(&condition(t, SaturationLaw::Intrinsic)).unwrap();
+        model.key_points().voc.unwrap().value
+    };
+    let slope = (voc(25.0) - 2.0 * (1.12 + 3.0 * 0.025692579)) / 298.15;
+    assert_relative_eq!(voc(25.5) - voc(24.5), slope, max_relative = 1e-4);
 }
 
 #[test]

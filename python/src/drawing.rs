@@ -152,11 +152,14 @@ impl Sweep {
     /// - "monotone_cubic": a cubic that rises where the points rise and falls where they fall (Fritsch, Carlson, SIAM
     ///   J. Numer. Anal. 17 (1980) 238);
     /// - "natural_cubic": the curve through the points of the least ∫ (d²I/dV²)² dV;
-    /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ (d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a band;
+    /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ ρ(V)·(d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a
+    ///   band; ρ is small where a pilot of the curve bends, 1 throughout where λ is given (Abramovich, Steinberg, J.
+    ///   Stat. Plan. Inference 49 (1996) 327; from memory).
+    ///   docs/smoothing.md says how far it can be believed; of a sweep stepped in current not between readings far apart;
     /// - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
     ///
     /// `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
-    /// 377), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
+    /// 377, a degree of freedom counted 1.2-fold, with 0.3 of the restricted likelihood in ln λ), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
     /// states its noise, else in V³. The last two kinds weigh each reading by the stated noise. Readings at one voltage
     /// count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
     /// "stated_noise" of a sweep that states none or that no curve comes near.

@@ -127,18 +127,18 @@ impl Interpolant {
     /// For a smoothing: the band in A, (low, high), that holds the current with probability `level` at each voltage.
     ///
     /// ```text
-    /// u² = Σ lk²·σk²        with_bias: u² = Σ lk·mk·σk², m the row of the natural cubic through the points
+    /// u² = Σ lk·mk·σk², m the row of the curve of least roughness through the points        without bias: u² = Σ lk²·σk²
     /// ```
     ///
     /// - `voltage_v`: voltages in V within the sweep; low and high have their shape.
     /// - `level`: between 0 and 1.
-    /// - `with_bias`: l (see `shares`) carries the noise, not what the penalty bends away. This counts with that, and
-    ///   holds the curve with probability `level` averaged over the sweep, not place by place (Wahba, J. R. Stat. Soc.
-    ///   B 45 (1983) 133).
+    /// - `with_bias`: whether what the penalty bends away counts, beside the noise that l (see `shares`) carries. Then the
+    ///   band holds the curve with probability `level` averaged over the sweep, not place by place (Wahba, J. R. Stat.
+    ///   Soc. B 45 (1983) 133); without, 1 to 5 % less often (docs/smoothing.md).
     ///
     /// σ is as stated, or as the scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
     /// the sweep, a level that is none, and where no degrees of freedom are left.
-    #[pyo3(signature = (voltage_v, level=0.95, *, with_bias=false))]
+    #[pyo3(signature = (voltage_v, level=0.95, *, with_bias=true))]
     fn band<'py>(
         &self,
         voltage_v: &Bound<'py, PyAny>,
@@ -160,7 +160,8 @@ impl Interpolant {
 
     /// For a smoothing: the standard uncertainty of the current in A at `voltage_v` in V within the sweep.
     ///
-    /// It has `residual_dof` degrees of freedom where the noise is not stated. Errors as in `band`.
+    /// It carries the noise, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
+    /// where the noise is not stated. Errors as in `band`.
     fn u_current<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         self.uncertainties(voltage_v, |smooth, v| smooth.current(v))
     }
@@ -266,7 +267,8 @@ impl Interpolant {
         }
     }
 
-    /// For a smoothing: √(chi2/residual_dof): the standard deviation of a reading in A, or, where the noise weighs, a
+    /// For a smoothing: √(chi2/ν), ν = `residual_dof` where λ was given, `residual_dof`·(1 − 0.4·`effective_dof`/N) where it
+    /// was chosen from the same N readings: the standard deviation of a reading in A, or, where the noise weighs, a
     /// number to be compared with 1. None where no degrees of freedom are left, and for other kinds.
     #[getter]
     fn scatter(&self) -> Option<f64> {
@@ -282,7 +284,7 @@ impl Interpolant {
     /// Draws the curve over the points into `ax` (a new figure if None), with its band where it has one; returns both
     /// axes.
     ///
-    /// `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=False`.
+    /// `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=True`.
     #[pyo3(signature = (ax=None, **options))]
     fn plot<'py>(
         slf: &Bound<'py, Self>,

@@ -2,6 +2,7 @@
 
 use crate::devices::{DoubleDiodes, SingleDiodes, number, parameter};
 use crate::error::input;
+use crate::input::choice;
 use crate::key_points::KeyPoints;
 use crate::many::threads_of;
 use crate::plain::plain;
@@ -11,6 +12,9 @@ use numpy::PyArray1;
 use pyo3::BoundObject;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
+
+const SATURATION_LAWS: [(&str, core::SaturationLaw); 2] =
+    [("ideality", core::SaturationLaw::Ideality), ("intrinsic", core::SaturationLaw::Intrinsic)];
 
 /// One diode with light, shunt and series resistance; many such devices where a parameter is an array.
 ///
@@ -331,8 +335,11 @@ macro_rules! device {
             /// The model at another irradiance G and temperature T; n, Rs and cells stay.
             ///
             /// ```text
-            /// Iph = Iph₀·(1 + isc_per_k·(T − T₀))·G/G₀      I0 = I0₀·(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T))      Rsh = Rsh₀·G₀/G on request
+            /// Iph = Iph₀·(1 + isc_per_k·(T − T₀))·G/G₀      Rsh = Rsh₀·G₀/G on request
+            /// I0 = I0₀·(T/T₀)^(3/n)·exp((T/T₀ − 1)·Eg/(n·kT/q))      each diode with its own n
             /// ```
+            ///
+            /// Voc then falls by (Eg/q + 3kT/q − Voc)/T, about 2 mV/K in silicon, at any n.
             ///
             /// - `irradiance_w_m2`: G in W/m², 0 (dark) to 1e8; G₀ unless given.
             /// - `temperature_c`: T in °C; that of the model, T₀, unless given.
@@ -340,12 +347,15 @@ macro_rules! device {
             /// - `isc_per_k`: relative change of the photocurrent per kelvin, −0.1 to 0.1; 0 unless given.
             /// - `gap_ev`: band gap Eg in eV, 0 to 10; 1.12, silicon, unless given.
             /// - `shunt_follows_light`: whether Rsh is proportional to 1/G, as in thin films (common practice).
+            /// - `saturation_law`: "ideality" (unless given) as above, or "intrinsic": I0 = I0₀·(T/T₀)³·exp(Eg/k·(1/T₀ −
+            ///   1/T)), the intrinsic carrier density squared, whatever n; the same at n = 1, at n = 2 Voc falls by 6 mV/K.
             ///
-            /// Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Source: the
-            /// saturation current follows the intrinsic carrier density squared (S. M. Sze, Physics of Semiconductor
-            /// Devices, chapter 1; from memory).
+            /// Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Sources: L. W.
+            /// Nagel, SPICE2, ERL-M520, University of California, Berkeley (1975); for "intrinsic" S. M. Sze, Physics of
+            /// Semiconductor Devices, chapter 1; both from memory.
             #[pyo3(signature = (irradiance_w_m2=None, temperature_c=None, *, reference_irradiance_w_m2=1000.0,
-                                                isc_per_k=0.0, gap_ev=1.12, shunt_follows_light=false))]
+                                                isc_per_k=0.0, gap_ev=1.12, shunt_follows_light=false,
+                                                saturation_law="ideality"))]
             #[allow(clippy::too_many_arguments)]
             fn at(
                 &self,
@@ -356,8 +366,10 @@ macro_rules! device {
                 isc_per_k: f64,
                 gap_ev: f64,
                 shunt_follows_light: bool,
+                saturation_law: &str,
             ) -> PyResult<Self> {
                 let condition = core::Condition {
+                    saturation_law: choice(py, "saturation_law", saturation_law, &SATURATION_LAWS)?,
                     irradiance_w_m2,
                     temperature_c,
                     reference_irradiance_w_m2,

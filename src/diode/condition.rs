@@ -1,12 +1,20 @@
 //! A model at another irradiance and temperature.
 //!
 //! ```text
-//! Iph = Iph₀·(1 + α·(T − T₀))·G/G₀        I0 = I0₀·(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T))        Rsh = Rsh₀·G₀/G (option)
+//! Iph = Iph₀·(1 + α·(T − T₀))·G/G₀        I0 = I0₀·[(T/T₀)³·exp(Eg/k·(1/T₀ − 1/T))]^(1/n)        Rsh = Rsh₀·G₀/G (option)
 //! ```
 //!
-//! The photocurrent is proportional to the light; the saturation current follows the intrinsic carrier
-//! density squared, n_i² ∝ T³·exp(−Eg/kT) (S. M. Sze, Physics of Semiconductor Devices, chapter 1; from
-//! memory). n and Rs stay. A shunt that light opens, as in thin films, is proportional to 1/G (common practice).
+//! The photocurrent is proportional to the light. The intrinsic carrier density squared grows as the square bracket,
+//! n_i² ∝ T³·exp(−Eg/kT) (S. M. Sze, Physics of Semiconductor Devices, chapter 1; from memory), and the saturation
+//! current of a diode of ideality n as its n-th root: I0₀·(T/T₀)^(3/n)·exp((T/T₀ − 1)·Eg/(n·kT/q)) (L. W. Nagel, SPICE2,
+//! ERL-M520, University of California, Berkeley, 1975; from memory). Then
+//!
+//! ```text
+//! dVoc/dT = (Voc − Eg/q − 3kT/q)/T        about −2 mV/K in silicon, whatever n; of two diodes as well
+//! ```
+//!
+//! With n_i² itself for every n ([`SaturationLaw::Intrinsic`]) dVoc/dT would be (Voc − n·(Eg/q + 3kT/q))/T: −6 mV/K at
+//! n = 2. n and Rs stay. A shunt that light opens, as in thin films, is proportional to 1/G (common practice).
 
 use super::device::{Device, Parameters};
 use super::error::{Domain, ModelError};
@@ -32,6 +40,16 @@ const ISC_PER_K: Domain = Domain {
 };
 const GAP: Domain = Domain { name: "gap_ev", low: 0.0, high: 10.0, cure: "give the band gap in eV" };
 
+/// How the saturation current follows the temperature.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SaturationLaw {
+    /// As n_i^(2/n), each diode with its own n: Voc falls by the same at any n.
+    #[default]
+    Ideality,
+    /// As n_i², whatever n: the law of a junction with n = 1.
+    Intrinsic,
+}
+
 /// The condition to change to, and how the parameters follow.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Condition {
@@ -45,6 +63,8 @@ pub struct Condition {
     pub isc_per_k: f64,
     /// Band gap in eV.
     pub gap_ev: f64,
+    /// How I0 follows the temperature.
+    pub saturation_law: SaturationLaw,
     /// Whether Rsh is proportional to 1/G.
     pub shunt_follows_light: bool,
 }
@@ -58,6 +78,7 @@ impl Default for Condition {
             reference_irradiance_w_m2: 1000.0,
             isc_per_k: 0.0,
             gap_ev: 1.12,
+            saturation_law: SaturationLaw::Ideality,
             shunt_follows_light: false,
         }
     }
@@ -81,10 +102,15 @@ impl<const K: usize> Device<K> {
         // Eg/kT with Eg in eV is Eg over the thermal voltage of one cell.
         let volt = |t: f64| thermal_voltage_v(1.0, 1, t);
         let exponent = gap_ev / volt(p.temperature_c) - gap_ev / volt(temperature_c);
-        let growth = (to / from).powi(3) * exponent.exp();
+        // ln of the growth of n_i².
+        let carriers = 3.0 * (to / from).ln() + exponent;
+        let growth = |n: f64| match condition.saturation_law {
+            SaturationLaw::Ideality => (carriers / n).exp(),
+            SaturationLaw::Intrinsic => carriers.exp(),
+        };
         Self::new(Parameters {
             iph_a: (p.iph_a * gain * light).max(0.0),
-            i0_a: p.i0_a.map(|i0| i0 * growth),
+            i0_a: std::array::from_fn(|k| p.i0_a[k] * growth(p.n[k])),
             rsh_ohm: if condition.shunt_follows_light { p.rsh_ohm / light } else { p.rsh_ohm },
             temperature_c,
             ..p

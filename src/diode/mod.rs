@@ -45,7 +45,7 @@ mod trace;
 
 pub use batch::{Array, BatchKeyPoints, Devices, DevicesParameters, View, broadcast};
 pub use circuit::Circuit;
-pub use condition::Condition;
+pub use condition::{Condition, SaturationLaw};
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
 pub(crate) use elementary::{exp_coarse, exp_pair};
 pub use error::ModelError;

@@ -3,9 +3,11 @@
 //! ```text
 //! B = L·D·Lᵀ        S = B⁻¹ within the bands, from the last row up:
 //! Sᵢ,ᵢ₊₂ = −l₁Sᵢ₊₁,ᵢ₊₂ − l₂Sᵢ₊₂,ᵢ₊₂    Sᵢ,ᵢ₊₁ = −l₁Sᵢ₊₁,ᵢ₊₁ − l₂Sᵢ₊₁,ᵢ₊₂    Sᵢᵢ = 1/dᵢ − l₁Sᵢ,ᵢ₊₁ − l₂Sᵢ,ᵢ₊₂
-//! R·γ = Qᵀ·g        g: values at the points, γ: second derivatives at the inner ones
+//! R·γ = Qᵀ·g        g: values at the points, γ = ρ·s″ at the inner ones: straight over each gap, continuous
+//! R: ∫ ρ·s″² = ∫ (ρ·s″)²/ρ = γᵀ·R·γ      its gaps hₖ weighted by 1/ρₖ
 //! ```
 //!
+//! ρ, the weight of the roughness, is constant over each gap; where it is 1 everywhere s is a natural cubic spline.
 //! C. H. Reinsch, Numer. Math. 10 (1967) 177; the bands of the inverse: M. F. Hutchinson, F. R. de Hoog, Numer. Math.
 //! 47 (1985) 99. Lengths are scaled by a power of two near the range of the voltages.
 
@@ -41,6 +43,11 @@ impl Banded {
             }
         }
         Ok(Self(rows))
+    }
+
+    /// ln of the determinant.
+    pub fn ln_determinant(&self) -> f64 {
+        self.0.iter().map(|row| row[0].ln()).sum()
     }
 
     pub fn solve(&self, mut x: Vec<f64>) -> Vec<f64> {
@@ -82,11 +89,13 @@ pub(super) fn trace(a: &Bands, b: &Bands) -> f64 {
     a.iter().zip(b).map(|(a, b)| a[0] * b[0] + 2.0 * (a[1] * b[1] + a[2] * b[2])).sum()
 }
 
-/// The matrices R and Q of a natural cubic spline on given voltages.
+/// The matrices R and Q of a spline of least roughness on given voltages.
 #[derive(Clone, Debug)]
 pub(super) struct Roughness {
     /// Gaps, in units of `unit_v`.
     h: Vec<f64>,
+    /// 1/ρ of each gap.
+    ease: Vec<f64>,
     /// A power of two near the range, in V.
     pub unit_v: f64,
 }
@@ -99,15 +108,27 @@ impl Roughness {
             return Err(InterpolantError::NotRepresentable { what: "range of the voltages", index: 0 });
         }
         let unit_v = size(&[span]);
-        Ok(Self { h: gaps.iter().map(|h| h / unit_v).collect(), unit_v })
+        let ease = vec![1.0; gaps.len()];
+        Ok(Self { h: gaps.iter().map(|h| h / unit_v).collect(), ease, unit_v })
     }
 
-    /// R: ∫ s″² = γᵀ·R·γ.
+    /// The same with 1/ρ of each gap.
+    pub fn easing(self, ease: Vec<f64>) -> Self {
+        Self { ease, ..self }
+    }
+
+    /// 1/ρ of each gap.
+    pub fn ease(&self) -> &[f64] {
+        &self.ease
+    }
+
+    /// R.
     pub fn gram(&self) -> Bands {
         let inner = self.h.len() - 1;
+        let eased = |k: usize| self.h[k] * self.ease[k];
         let row = |j: usize| {
-            let beside = if j + 1 < inner { self.h[j + 1] / 6.0 } else { 0.0 };
-            [(self.h[j] + self.h[j + 1]) / 3.0, beside, 0.0]
+            let beside = if j + 1 < inner { eased(j + 1) / 6.0 } else { 0.0 };
+            [(eased(j) + eased(j + 1)) / 3.0, beside, 0.0]
         };
         (0..inner).map(row).collect()
     }
@@ -146,13 +167,13 @@ impl Roughness {
 
     /// Weights of (gₖ, gₖ₊₁, γₖ, γₖ₊₁) in the spline at s of piece k, with γ at all points, and in its d/ds.
     pub fn shares(&self, k: usize, s: f64) -> ([f64; 4], [f64; 4]) {
-        let (h2, t) = (self.h[k] * self.h[k] / 6.0, 1.0 - s);
+        let (h2, t) = (self.h[k] * self.h[k] * self.ease[k] / 6.0, 1.0 - s);
         let value = [t, s, -h2 * s * t * (1.0 + t), -h2 * s * t * (1.0 + s)];
         let slope = [-1.0, 1.0, h2 * (1.0 - 3.0 * t * t), h2 * (3.0 * s * s - 1.0)];
         (value, slope)
     }
 
-    /// The spline with values `g` (in units of `scale_a`) and inner second derivatives `bend`.
+    /// The spline with values `g` (in units of `scale_a`) and inner γ `bend`.
     pub fn curve(
         &self,
         voltage_v: &[f64],
@@ -162,7 +183,7 @@ impl Roughness {
     ) -> Result<Piecewise, InterpolantError> {
         let at = |k: usize| k.checked_sub(1).and_then(|k| bend.get(k)).copied().unwrap_or(0.0);
         let piece = |k: usize| {
-            let (h2, left, right) = (self.h[k] * self.h[k], at(k), at(k + 1));
+            let (h2, left, right) = (self.h[k] * self.h[k] * self.ease[k], at(k), at(k + 1));
             let first = g[k + 1] - g[k] - h2 * (2.0 * left + right) / 6.0;
             [g[k], first, h2 * left / 2.0, h2 * (right - left) / 6.0].map(|c| c * scale_a)
         };

@@ -6,15 +6,17 @@
 //!                   └─▶ shape_constrained (falling, concave) ─▶ Shape: Piecewise, test of the shape
 //! ```
 //!
-//! The band of a smooth knows the noise, not what the penalty bends away. In simulation (30 points, 1000 sweeps, two
-//! curves, three noises; `tests/smooth.rs`) the 95 % band held 90–94 % averaged over the curve, 93–96 % with the bias
-//! counted, where the noise was 1 % of Isc or more. Place by place it holds less where the curve bends hardest, and far
-//! less in the last gaps before an end at which the curve still bends, where a natural spline cannot: next to nothing
-//! at 0.1 % noise. Let a sweep run past the places of interest.
+//! The band of a smooth knows the noise; the wider one counts what the penalty bends away as well. In simulation (30 points,
+//! 1000 sweeps, two curves; `tests/smooth.rs`) the wider 95 % band held 93–97 % averaged over the curve where the noise
+//! was 1 % of Isc or more, 92–95 % at 0.1 %; docs/smoothing.md has the table of many devices. Place by place it holds less
+//! where the curve bends hardest, and far less in the last gaps before an end at which the curve still bends, where d²s/dV²
+//! falls to 0: next to nothing at 0.1 % noise. Let a sweep run past the places of interest. Of a sweep stepped in current,
+//! whose voltages lie far apart before V = 0, a spline of I(V) does not know the curve between them.
 //!
 //! An interpolant takes the readings for the curve, noise and all; a smooth weighs them. Neither knows physics.
 
 mod banded;
+mod bend;
 mod choice;
 mod cubic;
 mod error;

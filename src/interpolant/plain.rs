@@ -1,16 +1,15 @@
 //! Curves as plain data: what is written is what a curve is made of, and reading makes it again, to the bit.
 //!
 //! ```text
-//! points    as they are, checked when read      smooth    its points and λ      shape    its points
+//! points    as they are, checked when read      smooth    its points, λ and 1/ρ      shape    its points
 //! ```
 //!
 //! λ is scaled by powers of two alone, so that the smooth that is made again has the same λ exactly.
 
-use super::choice::Penalty;
 use super::error::InterpolantError;
 use super::points::{Points, finite};
 use super::shape_constrained::{Shape, shape_constrained};
-use super::smoothing::{Smooth, smoothing};
+use super::smoothing::{Smooth, smoothing_easing};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 
 /// Points as they were written down, not yet checked.
@@ -68,24 +67,43 @@ impl TryFrom<PlainPoints> for Points {
 struct PlainSmooth {
     points: Points,
     lambda: f64,
+    ease: Vec<f64>,
+}
+
+impl PlainSmooth {
+    fn check(&self) -> Result<(), InterpolantError> {
+        let (needed, given) = (self.points.len() - 1, self.ease.len());
+        if given != needed {
+            return Err(InterpolantError::Lengths { name: "ease", needed, given });
+        }
+        match self.ease.iter().position(|e| !(*e > 0.0 && e.is_finite())) {
+            Some(index) => {
+                let cure = "1/ρ of a gap is above 0 and finite";
+                Err(InterpolantError::Value { name: "ease", index, value: self.ease[index], cure })
+            }
+            None => Ok(()),
+        }
+    }
 }
 
 impl Serialize for Smooth {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        PlainSmooth { points: self.points().clone(), lambda: self.lambda() }.serialize(s)
+        let (points, ease) = (self.points().clone(), self.ease().to_vec());
+        PlainSmooth { points, lambda: self.lambda(), ease }.serialize(s)
     }
 }
 
 impl<'de> Deserialize<'de> for Smooth {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let plain = PlainSmooth::deserialize(d)?;
-        smoothing(&plain.points, Penalty::Lambda(plain.lambda)).map_err(D::Error::custom)
+        plain.check().map_err(D::Error::custom)?;
+        smoothing_easing(&plain.points, plain.ease, plain.lambda).map_err(D::Error::custom)
     }
 }
 
 impl PartialEq for Smooth {
     fn eq(&self, other: &Self) -> bool {
-        self.points() == other.points() && self.lambda() == other.lambda()
+        self.points() == other.points() && self.lambda() == other.lambda() && self.ease() == other.ease()
     }
 }
 
@@ -110,7 +128,7 @@ impl PartialEq for Shape {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::interpolant::{Piecewise, natural_cubic};
+    use crate::interpolant::{Penalty, Piecewise, natural_cubic, smoothing};
 
     fn points() -> Points {
         let v: Vec<f64> = (0..12).map(|k| 0.07 * f64::from(k % 11)).collect();
@@ -146,6 +164,12 @@ mod tests {
             let broken = good.replacen(from, to, 1);
             assert_ne!(broken, good);
             assert!(serde_json::from_str::<Points>(&broken).is_err(), "{broken}");
+        }
+        let smooth = serde_json::to_string(&smoothing(&points(), Penalty::Lambda(0.1)).unwrap()).unwrap();
+        for (from, to) in [("\"ease\":[1.0", "\"ease\":[-1.0"), ("\"ease\":[1.0,", "\"ease\":[")] {
+            let broken = smooth.replacen(from, to, 1);
+            assert_ne!(broken, smooth);
+            assert!(serde_json::from_str::<Smooth>(&broken).is_err(), "{broken}");
         }
         assert!(serde_json::from_str::<Points>(r#"{"voltage_v":[0],"current_a":[0],"weight":[1],"count":[1],"noise_stated":false,"within":0}"#).is_err());
         assert!(

@@ -217,7 +217,12 @@ def test_a_model_at_another_condition() -> None:
     assert (half.iph_a, half.rsh_ohm) == (0.015, 1600.0)
     kt = Boltzmann * 298.15 / elementary_charge
     warm = cell.at(temperature_c=35, gap_ev=1.2)
-    assert warm.i0_a == pytest.approx(2e-9 * (308.15 / 298.15) ** 3 * math.exp(1.2 / kt * (1 - 298.15 / 308.15)))
+    carriers = (308.15 / 298.15) ** 3 * math.exp(1.2 / kt * (1 - 298.15 / 308.15))  # n_i² over that at 25 °C
+    assert warm.i0_a == pytest.approx(2e-9 * carriers ** (1 / 1.45), rel=1e-12)
+    intrinsic = cell.at(temperature_c=35, gap_ev=1.2, saturation_law="intrinsic")
+    assert intrinsic.i0_a == pytest.approx(2e-9 * carriers, rel=1e-12)
+    with pytest.raises(ld.InputError, match='saturation_law = "boltzmann" is not known; pass "ideality" or'):
+        cell.at(temperature_c=35, saturation_law="boltzmann")
     with pytest.raises(ld.InputError, match="gap_ev = -1"):
         cell.at(temperature_c=35, gap_ev=-1)
 

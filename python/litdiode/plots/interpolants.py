@@ -23,7 +23,7 @@ _PENALTY = {
 
 
 def plot_interpolant(
-    interpolant: Interpolant, ax: Axes | None = None, *, points: int = 400, level: float = 0.95, with_bias: bool = False
+    interpolant: Interpolant, ax: Axes | None = None, *, points: int = 400, level: float = 0.95, with_bias: bool = True
 ) -> tuple[Axes, Axes]:
     """The curve of an `interpolant` over the readings with its maximum power, and below it what the curve leaves.
 

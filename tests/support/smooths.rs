@@ -1,0 +1,174 @@
+//! Smooths of simulated sweeps against the best constant penalty, and how often their bands hold the curve. Invented
+//! devices: those of even number may be looked at while constants are chosen, those of odd number only afterwards.
+
+use super::support::{Rng, as_given};
+use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
+use litdiode::estimate::Interval;
+use litdiode::interpolant::{Penalty, Points, Smooth, smooth_sweep, smoothing};
+use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+
+/// Kinds of device.
+pub const KINDS: [&str; 3] = ["dye-like", "silicon", "S-shaped"];
+
+/// A diode of Isc ≈ 1 A with a barrier in series, V = u − Rs·J − b·asinh(J/Ib).
+pub struct Device {
+    circuit: Circuit<1>,
+    barrier_v: f64,
+    barrier_a: f64,
+    pub voc: f64,
+}
+
+impl Device {
+    /// Device `number` of a kind (its place in [`KINDS`]).
+    pub fn new(kind: usize, number: u64) -> Self {
+        let mut rng = Rng(1_000_003 * (kind as u64 + 1) + number);
+        // Lowest and highest Voc, n, Rs·Isc/Voc and Rsh·Isc/Voc.
+        let [voc, n, series, shunt] = [
+            [[0.60, 0.75], [1.5, 2.2], [0.03, 0.12], [6.0, 40.0]],
+            [[0.55, 0.70], [1.0, 1.4], [0.01, 0.06], [30.0, 500.0]],
+            [[0.60, 0.90], [1.2, 1.8], [0.01, 0.06], [15.0, 100.0]],
+        ][kind];
+        let (voc, n) = (rng.between(voc[0], voc[1]), rng.between(n[0], n[1]));
+        let (series, shunt) = (rng.between(series[0], series[1]), rng.decades(shunt[0], shunt[1]));
+        let (barrier_v, barrier_a) =
+            if kind == 2 { (rng.between(0.03, 0.1), rng.decades(0.03, 0.3)) } else { (0.0, 1.0) };
+        let a = thermal_voltage_v(n, 1, 25.0);
+        let i0 = (1.0 - 1.0 / shunt) / (voc / a).exp_m1();
+        let circuit = Circuit::new(1.0, [i0], [a], series * voc, 1.0 / (shunt * voc));
+        Self { circuit, barrier_v, barrier_a, voc }
+    }
+
+    /// V at I by bisection in u, in which I falls.
+    pub fn voltage(&self, i: f64) -> f64 {
+        let (mut low, mut high) = (-30.0, 3.0);
+        for _ in 0..60 {
+            let u = 0.5 * (low + high);
+            if self.circuit.current(u).value > i { low = u } else { high = u }
+        }
+        0.5 * (low + high) - self.circuit.rs * i - self.barrier_v * (i / self.barrier_a).asinh()
+    }
+
+    /// I at V by bisection in u, in which V rises.
+    pub fn current(&self, v: f64) -> f64 {
+        let (mut low, mut high) = (-60.0, 3.0);
+        for _ in 0..64 {
+            let u = 0.5 * (low + high);
+            let j = self.circuit.current(u).value;
+            let at = u - self.circuit.rs * j - self.barrier_v * (j / self.barrier_a).asinh();
+            if at < v { low = u } else { high = u }
+        }
+        self.circuit.current(0.5 * (low + high)).value
+    }
+}
+
+/// One kind of sweep: even steps of voltage from −0.05 to 1.05 Voc, shifted by chance up to half a step either way; or even
+/// steps of current from 0 to 1.03 Isc.
+#[derive(Clone, Copy)]
+pub struct Case {
+    pub kind: usize,
+    pub points: usize,
+    /// Whether the current is stepped and the voltage read.
+    pub current_stepped: bool,
+    /// Standard deviation of what is read as a share of Isc, or of Voc.
+    pub noise: f64,
+    /// Whether the sweep states it.
+    pub stated: bool,
+}
+
+/// What became of many sweeps of one kind.
+pub struct Tally {
+    /// Median and 90th percentile of the rms error over that of the best constant penalty.
+    pub error: [f64; 2],
+    /// The same of plain generalised cross-validation with a constant penalty.
+    pub constant: [f64; 2],
+    /// How often in % the 95 % band holds the curve, averaged over it; the same of the band that counts with the bias.
+    pub holds: [f64; 2],
+}
+
+const PLACES: usize = 221;
+/// Decades of the constant penalties, in units of σ²·V³, and their number.
+const DECADES: [f64; 2] = [-9.0, 3.0];
+const PENALTIES: usize = 97;
+
+fn rms(a: &[f64], b: &[f64]) -> f64 {
+    (a.iter().zip(b).map(|(a, b)| (a - b) * (a - b)).sum::<f64>() / a.len() as f64).sqrt()
+}
+
+/// In order: the median and the 90th percentile.
+fn quantiles(mut x: Vec<f64>) -> [f64; 2] {
+    x.sort_by(f64::total_cmp);
+    [0.5, 0.9].map(|q| x[(q * (x.len() - 1) as f64).round() as usize])
+}
+
+/// `sweeps` sweeps of devices of even (`kept` false) or odd number, each with its own device.
+pub fn tally(case: Case, kept: bool, sweeps: u64) -> Tally {
+    let (mut error, mut constant, mut holds) = (Vec::new(), Vec::new(), [0.0; 2]);
+    for k in 0..sweeps {
+        let number = 2 * k + u64::from(kept);
+        let device = Device::new(case.kind, number);
+        let mut rng = Rng(77_000_000 + 1000 * number + (1e5 * case.noise) as u64);
+        let (v, i) = if case.current_stepped {
+            of_current(&device, case, &mut rng)
+        } else {
+            of_voltage(&device, case, &mut rng)
+        };
+        let (low, high) =
+            v.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)));
+        let x: Vec<f64> =
+            (0..PLACES).map(|k| (low + (high - low) * k as f64 / (PLACES - 1) as f64).min(high)).collect();
+        let truth: Vec<f64> = x.iter().map(|v| device.current(*v)).collect();
+        let voltage = if case.current_stepped { case.noise * device.voc } else { 0.0 };
+        let current = if case.current_stepped { 0.0 } else { case.noise };
+        let noise = case.stated.then(|| Noise { current_a: current, voltage_v: voltage, ..Noise::default() });
+        let swept = if case.current_stepped { Swept::Current } else { Swept::Voltage };
+        let sweep = Sweep::new(&v, &i, SweepOptions { noise, swept, ..as_given(25.0, 1) }).unwrap();
+        let smooth = smooth_sweep(&sweep, Penalty::CrossValidation).unwrap();
+        let off = |smooth: &Smooth| rms(&smooth.curve().current(&x, false).unwrap().values, &truth);
+        let [best, crossed] = constants(&Points::new(&v, &i).unwrap(), off);
+        error.push(off(&smooth) / best);
+        constant.push(crossed / best);
+        let inside = |band: Vec<Interval>| {
+            let one = |(b, y): (&Interval, &f64)| f64::from(b.low.unwrap() <= *y && *y <= b.high.unwrap());
+            100.0 * band.iter().zip(&truth).map(one).sum::<f64>() / (PLACES as f64 * sweeps as f64)
+        };
+        holds[0] += inside(smooth.band(&x, 0.95).unwrap());
+        holds[1] += inside(smooth.band_with_bias(&x, 0.95).unwrap());
+    }
+    Tally { error: quantiles(error), constant: quantiles(constant), holds }
+}
+
+type Readings = (Vec<f64>, Vec<f64>);
+
+fn of_voltage(device: &Device, case: Case, rng: &mut Rng) -> Readings {
+    let step = 1.1 * device.voc / (case.points - 1) as f64;
+    let from = -0.05 * device.voc + step * rng.between(-0.5, 0.5);
+    let v: Vec<f64> = (0..case.points).map(|k| from + step * k as f64).collect();
+    let i = v.iter().map(|v| device.current(*v) + case.noise * rng.normal()).collect();
+    (v, i)
+}
+
+fn of_current(device: &Device, case: Case, rng: &mut Rng) -> Readings {
+    let most = 1.03 * device.current(0.0);
+    let i: Vec<f64> = (0..case.points).map(|k| most * k as f64 / (case.points - 1) as f64).collect();
+    let read = |i: &f64| device.voltage(*i) + case.noise * device.voc * rng.normal();
+    let v = i.iter().map(read).collect();
+    (v, i)
+}
+
+/// The least rms error of all constant penalties, and that of generalised cross-validation among them.
+fn constants(points: &Points, off: impl Fn(&Smooth) -> f64) -> [f64; 2] {
+    let n = points.len() as f64;
+    let (mut best, mut least, mut crossed) = (f64::INFINITY, f64::INFINITY, f64::NAN);
+    for k in 0..PENALTIES {
+        let share = k as f64 / (PENALTIES - 1) as f64;
+        let lambda = 10f64.powf(DECADES[0] + (DECADES[1] - DECADES[0]) * share);
+        let smooth = smoothing(points, Penalty::Lambda(lambda)).unwrap();
+        let error = off(&smooth);
+        best = best.min(error);
+        let score = smooth.chi2() / smooth.residual_dof().powi(2);
+        if smooth.edf() < 2.0 + 0.95 * (n - 2.0) && score < least {
+            (least, crossed) = (score, error);
+        }
+    }
+    [best, crossed]
+}
