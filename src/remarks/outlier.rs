@@ -1,0 +1,127 @@
+//! Readings that lie far from the curve through the others.
+//!
+//! ```text
+//! t² = (χ² − χ²₍ₖ₎)/(χ²₍ₖ₎/ν₍ₖ₎)        χ²₍ₖ₎, ν₍ₖ₎: of the diode fit without reading k
+//! ```
+//!
+//! t is the studentised deleted residual (R. D. Cook, S. Weisberg, Residuals and Influence in Regression (1982),
+//! section 2.2; from memory). A reading is an outlier where t is beyond chance, and where it stands clear of every
+//! other residual as well: a device that is no diode, or a scatter that differs along the curve, leaves many large
+//! residuals, and none of them is called an outlier.
+
+use crate::fit::Pilot;
+use crate::quantity_format::quantity;
+use crate::sweep::{Finding, Kind, Sweep};
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+/// Probability of a false outlier in a sweep of normal scatter.
+const CHANCE: f64 = 0.002;
+/// Times the largest other residual that an outlier stands out by. `examples/remarks.rs` chose it.
+const CLEAR: f64 = 3.0;
+/// Residuals of the fit to all readings that are tried, the largest first.
+const TRIED: usize = 3;
+/// Share of the readings that may be outliers: where more are, none can be told.
+const SHARE: usize = 5;
+/// Scatter in parts of the largest reading below which nothing is called apart: readings that scatter by their last
+/// digit only.
+const LEAST: f64 = 1e-6;
+
+/// A reading apart from the curve through the others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outlier {
+    /// Its index.
+    pub point: usize,
+    /// Its distance from the curve through the others on the axis that was read, in V or A.
+    pub distance: f64,
+    /// Whether that is the voltage.
+    pub on_voltage: bool,
+    /// The distance in standard deviations of the scatter.
+    pub times: f64,
+}
+
+impl Outlier {
+    /// The remark.
+    pub(super) fn finding(&self, sweep: &Sweep) -> Finding {
+        let (v, a) = (sweep.voltage_v()[self.point], sweep.current_a()[self.point]);
+        let unit = if self.on_voltage { "V" } else { "A" };
+        let text = format!(
+            "reading {} ({}, {}) lies {} off the curve through the others, {:.0} times their scatter: repeat it or leave \
+             it out; the figures rest on it as it is",
+            self.point,
+            quantity(v, "V"),
+            quantity(a, "A"),
+            quantity(self.distance.abs(), unit),
+            self.times
+        );
+        Finding { kind: Kind::Outlier, text, points: vec![self.point] }
+    }
+}
+
+/// Readings of `sweep` that lie far from the diode curve through the others, the furthest first.
+///
+/// None where the readings are too few to tell (fewer than 8), where more than a fifth would be, and where no reading
+/// stands clear, for instance on an S-shaped curve.
+pub fn outliers(sweep: &Sweep) -> Vec<Outlier> {
+    let mut kept: Vec<usize> = (0..sweep.len()).collect();
+    let mut found = Vec::new();
+    let Some(mut whole) = Pilot::of(sweep, &kept, None) else { return found };
+    while let Some((outlier, rest)) = furthest(sweep, &kept, &whole) {
+        kept.retain(|&k| k != outlier.point);
+        found.push(outlier);
+        whole = rest;
+        if found.len() > sweep.len() / SHARE {
+            return Vec::new();
+        }
+    }
+    found
+}
+
+/// The candidate that stands out most among the `kept` readings, and the fit without it.
+fn furthest(sweep: &Sweep, kept: &[usize], whole: &Pilot) -> Option<(Outlier, Pilot)> {
+    let tried = candidates(sweep, kept, whole);
+    let apart = tried.into_iter().filter_map(|k| {
+        let rest: Vec<usize> = kept.iter().copied().filter(|&j| j != k).collect();
+        let fit = Pilot::of(sweep, &rest, None)?;
+        // The descent to all readings from here shows whether the first one ended too high.
+        let again = Pilot::of(sweep, kept, Some(&fit)).map_or(f64::INFINITY, |fit| fit.chi2);
+        stands_out(sweep, k, whole.chi2.min(again), &fit).map(|outlier| (outlier, fit))
+    });
+    apart.max_by(|a, b| a.0.times.total_cmp(&b.0.times))
+}
+
+/// The readings of the largest residuals, and the one that leaves the range of its neighbours most.
+fn candidates(sweep: &Sweep, kept: &[usize], whole: &Pilot) -> Vec<usize> {
+    let mut by_size: Vec<usize> = (0..kept.len()).collect();
+    by_size.sort_by(|&a, &b| whole.residuals[b].abs().total_cmp(&whole.residuals[a].abs()));
+    let mut tried: Vec<usize> = by_size.into_iter().take(TRIED).map(|at| kept[at]).collect();
+    let mut order = kept.to_vec();
+    order.sort_by(|&a, &b| sweep.voltage_v()[a].total_cmp(&sweep.voltage_v()[b]));
+    let current = |k: usize| sweep.current_a()[k];
+    let beyond = |w: &[usize]| {
+        let (a, b) = (current(w[0]), current(w[2]));
+        (a.min(b) - current(w[1])).max(current(w[1]) - a.max(b)).max(0.0)
+    };
+    let jump = order.windows(3).max_by(|a, b| beyond(a).total_cmp(&beyond(b))).map(|w| w[1]);
+    tried.extend(jump.filter(|k| !tried.contains(k)));
+    tried
+}
+
+/// Reading `k` as an outlier of the curve `rest` that was fitted without it, if it is one; `whole` is the least χ² with
+/// it.
+fn stands_out(sweep: &Sweep, k: usize, whole: f64, rest: &Pilot) -> Option<Outlier> {
+    let free = rest.dof as f64;
+    if rest.dof < 2 {
+        return None;
+    }
+    let least = if rest.absolute { 1.0 } else { LEAST };
+    let scatter = (rest.chi2 / free).sqrt().max(least);
+    let deleted = (whole - rest.chi2).max(0.0).sqrt();
+    let others = rest.residuals.iter().fold(0.0f64, |m, r| m.max(r.abs()));
+    let times = deleted / scatter;
+    let beyond =
+        StudentsT::new(0.0, 1.0, free).ok()?.inverse_cdf(1.0 - CHANCE / (2.0 * sweep.len() as f64));
+    let (v, a) = (sweep.voltage_v()[k], sweep.current_a()[k]);
+    let distance = if rest.on_voltage { v } else { a } - rest.expected(v, a);
+    let clear = times > beyond && deleted > CLEAR * others;
+    clear.then_some(Outlier { point: k, distance, on_voltage: rest.on_voltage, times })
+}
