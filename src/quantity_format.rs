@@ -65,7 +65,7 @@ pub fn quoted(value: f64, u: Option<f64>, unit: &str) -> String {
     // A figure within its uncertainty of zero has the size of that.
     let size = value.abs().max(u.unwrap_or(0.0));
     let tenths = unit == "V" && (0.1..1.0).contains(&value.abs());
-    let exponent = if tenths { 0 } else { exponent_of(size, value, u, unit) };
+    let exponent = if tenths || !value.is_finite() { 0 } else { exponent_of(size, value, u, unit) };
     quoted_at(value, u, unit, exponent)
 }
 

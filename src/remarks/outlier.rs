@@ -11,7 +11,7 @@
 
 use crate::fit::Pilot;
 use crate::quantity_format::quantity;
-use crate::sweep::{Finding, Kind, Sweep};
+use crate::sweep::{Finding, Kind, Sweep, Swept, range};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Probability of a false outlier in a sweep of normal scatter.
@@ -25,6 +25,11 @@ const SHARE: usize = 5;
 /// Scatter in parts of the largest reading below which nothing is called apart: readings that scatter by their last
 /// digit only.
 const LEAST: f64 = 1e-6;
+
+/// Times 1/n², the share of the range swept that a reading must be off along the axis that was set: what lies nearer
+/// may be a set point that is off, or a bend that no diode has and that few points show in one reading only.
+/// `examples/remarks.rs` chose it.
+const SET: f64 = 3.0;
 
 /// A reading apart from the curve through the others.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,11 +69,11 @@ impl Outlier {
 pub fn outliers(sweep: &Sweep) -> Vec<Outlier> {
     let mut kept: Vec<usize> = (0..sweep.len()).collect();
     let mut found = Vec::new();
-    let Some(mut whole) = Pilot::of(sweep, &kept, None) else { return found };
-    while let Some((outlier, rest)) = furthest(sweep, &kept, &whole) {
+    let mut whole = Pilot::of(sweep, &kept, None);
+    while let Some((outlier, rest)) = furthest(sweep, &kept, whole.as_ref()) {
         kept.retain(|&k| k != outlier.point);
         found.push(outlier);
-        whole = rest;
+        whole = Some(rest);
         if found.len() > sweep.len() / SHARE {
             return Vec::new();
         }
@@ -77,29 +82,40 @@ pub fn outliers(sweep: &Sweep) -> Vec<Outlier> {
 }
 
 /// The candidate that stands out most among the `kept` readings, and the fit without it.
-fn furthest(sweep: &Sweep, kept: &[usize], whole: &Pilot) -> Option<(Outlier, Pilot)> {
+fn furthest(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Option<(Outlier, Pilot)> {
     let tried = candidates(sweep, kept, whole);
+    // A reading may keep the search from any curve at all.
+    let chi2 = |fit: Option<&Pilot>| fit.map_or(f64::INFINITY, |fit| fit.chi2);
+    let first = chi2(whole);
     let apart = tried.into_iter().filter_map(|k| {
         let rest: Vec<usize> = kept.iter().copied().filter(|&j| j != k).collect();
         let fit = Pilot::of(sweep, &rest, None)?;
         // The descent to all readings from here shows whether the first one ended too high.
-        let again = Pilot::of(sweep, kept, Some(&fit)).map_or(f64::INFINITY, |fit| fit.chi2);
-        stands_out(sweep, k, whole.chi2.min(again), &fit).map(|outlier| (outlier, fit))
+        let again = chi2(Pilot::of(sweep, kept, Some(&fit)).as_ref());
+        let outlier = stands_out(sweep, k, first.min(again), &fit)?;
+        let most = chi2(Pilot::thorough(sweep, kept).as_ref());
+        stands_out(sweep, k, most.min(first), &fit).map(|_| (outlier, fit))
     });
     apart.max_by(|a, b| a.0.times.total_cmp(&b.0.times))
 }
 
 /// The readings of the largest residuals, and the one that leaves the range of its neighbours most.
-fn candidates(sweep: &Sweep, kept: &[usize], whole: &Pilot) -> Vec<usize> {
-    let mut by_size: Vec<usize> = (0..kept.len()).collect();
-    by_size.sort_by(|&a, &b| whole.residuals[b].abs().total_cmp(&whole.residuals[a].abs()));
+fn candidates(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Vec<usize> {
+    let residuals = whole.map_or(&[][..], |fit| &fit.residuals);
+    let mut by_size: Vec<usize> = (0..residuals.len()).collect();
+    by_size.sort_by(|&a, &b| residuals[b].abs().total_cmp(&residuals[a].abs()));
     let mut tried: Vec<usize> = by_size.into_iter().take(TRIED).map(|at| kept[at]).collect();
+    let on_voltage = whole.map_or(sweep.options().swept == Swept::Current, |fit| fit.on_voltage);
+    let (set, read) = if on_voltage {
+        (sweep.current_a(), sweep.voltage_v())
+    } else {
+        (sweep.voltage_v(), sweep.current_a())
+    };
     let mut order = kept.to_vec();
-    order.sort_by(|&a, &b| sweep.voltage_v()[a].total_cmp(&sweep.voltage_v()[b]));
-    let current = |k: usize| sweep.current_a()[k];
+    order.sort_by(|&a, &b| set[a].total_cmp(&set[b]));
     let beyond = |w: &[usize]| {
-        let (a, b) = (current(w[0]), current(w[2]));
-        (a.min(b) - current(w[1])).max(current(w[1]) - a.max(b)).max(0.0)
+        let (a, b, own) = (read[w[0]], read[w[2]], read[w[1]]);
+        (a.min(b) - own).max(own - a.max(b)).max(0.0)
     };
     let jump = order.windows(3).max_by(|a, b| beyond(a).total_cmp(&beyond(b))).map(|w| w[1]);
     tried.extend(jump.filter(|k| !tried.contains(k)));
@@ -115,13 +131,28 @@ fn stands_out(sweep: &Sweep, k: usize, whole: f64, rest: &Pilot) -> Option<Outli
     }
     let least = if rest.absolute { 1.0 } else { LEAST };
     let scatter = (rest.chi2 / free).sqrt().max(least);
-    let deleted = (whole - rest.chi2).max(0.0).sqrt();
+    let (v, a) = (sweep.voltage_v()[k], sweep.current_a()[k]);
+    let (along_v, along_a) = rest.distances(v, a);
+    // No fit to all readings does worse than the curve through the others, which leaves this distance.
+    let own = if rest.on_voltage { along_v } else { along_a } / rest.sigma(k);
+    let deleted = (whole - rest.chi2).max(0.0).sqrt().min(own.abs());
     let others = rest.residuals.iter().fold(0.0f64, |m, r| m.max(r.abs()));
     let times = deleted / scatter;
     let beyond =
         StudentsT::new(0.0, 1.0, free).ok()?.inverse_cdf(1.0 - CHANCE / (2.0 * sweep.len() as f64));
-    let (v, a) = (sweep.voltage_v()[k], sweep.current_a()[k]);
-    let distance = if rest.on_voltage { v } else { a } - rest.expected(v, a);
-    let clear = times > beyond && deleted > CLEAR * others;
+    let (distance, set, span) = if rest.on_voltage {
+        (along_v, along_a, width(sweep.current_a()))
+    } else {
+        (along_a, along_v, width(sweep.voltage_v()))
+    };
+    // Where the curve has no point at the reading, no set point explains it.
+    let n = sweep.len() as f64;
+    let elsewhere = set.abs() > SET / (n * n) * span || !set.is_finite();
+    let clear = times > beyond && deleted > CLEAR * others && distance.is_finite() && elsewhere;
     clear.then_some(Outlier { point: k, distance, on_voltage: rest.on_voltage, times })
+}
+
+fn width(values: &[f64]) -> f64 {
+    let (low, high) = range(values);
+    high - low
 }

@@ -48,10 +48,9 @@ fn voltage(sweep: &Sweep, order: &[usize]) -> Option<Finding> {
     let count = if cells == 1 { "one cell".into() } else { format!("{cells} cells in series") };
     if each > HIGHEST_VOC {
         return remark(format!(
-            "Voc is about {} with {count}, and one junction stays below {}: are the voltages in mV, or is it a string \
-             or a module (pass cells=)?",
-            quantity(voc, "V"),
-            quantity(HIGHEST_VOC, "V")
+            "Voc is about {} with {count}, and one junction stays below {HIGHEST_VOC} V: are the voltages in mV, or is it \
+             a string or a module (pass cells=)?",
+            quantity(voc, "V")
         ));
     }
     if light >= BRIGHT && each > 0.0 && each < LOWEST_VOC {

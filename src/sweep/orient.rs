@@ -33,14 +33,14 @@ pub(super) fn turn(voltage_v: &[f64], current_a: &[f64], options: &SweepOptions)
     let mut turn = Turn { voltage: 1.0, current: 1.0, changes: Vec::new() };
     turn_sign(voltage_v, current_a, options.sign, &mut turn)?;
     let turned: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
-    match turn_leads(voltage_v, &turned, options.leads, &mut turn) {
-        // A wrong sign leaves no lit curve to tell the leads by: it is what must be told.
-        Err(_) if options.sign != Sign::Auto && rises(voltage_v, &turned) == Some(true) => {
-            let (sign, other) = (options.sign.name().unwrap_or_default(), options.sign.other());
-            Err(SweepError::SignContradicted { sign, other })
-        }
-        told => told.map(|()| turn),
+    // A wrong sign leaves no curve to tell the leads by: it is what must be told.
+    if let (Some(sign), Leads::Auto) = (options.sign.name(), options.leads)
+        && rises(voltage_v, &turned) == Some(true)
+    {
+        return Err(SweepError::SignContradicted { sign, other: options.sign.other() });
     }
+    turn_leads(voltage_v, &turned, options.leads, &mut turn)?;
+    Ok(turn)
 }
 
 fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), SweepError> {

@@ -63,7 +63,8 @@ pub struct Tracer {
     pub step: f64,
 }
 
-/// Shares of sweeps, in which an outlier was seen where none is, one of 15 to 40 σ was found, one of 0 was found.
+/// Shares of sweeps, in which an outlier was seen where none is, one of 15 to 40 σ was found, one of 0 was found; NaN
+/// where no `Sweep` takes such readings, such as a 0 beside repetitions that are not.
 pub struct Rates {
     pub false_alarms: f64,
     pub found: f64,
@@ -145,7 +146,7 @@ impl Device {
         let all = parallel::rows(sweeps, None, job, |_| true).expect("not stopped");
         let share = |k: usize| {
             let asked: Vec<bool> = all.iter().filter_map(|row| row[k]).collect();
-            asked.iter().filter(|hit| **hit).count() as f64 / asked.len().max(1) as f64
+            asked.iter().filter(|hit| **hit).count() as f64 / asked.len() as f64
         };
         Rates { false_alarms: share(0), found: share(1), zero_found: share(2) }
     }
@@ -172,7 +173,7 @@ impl Device {
         let uniform = |random: &mut ChaCha8Rng| -> f64 { StandardUniform.sample(random) };
         let k = (uniform(&mut random) * x.len() as f64) as usize;
         let sign = if uniform(&mut random) < 0.5 { -1.0 } else { 1.0 };
-        let far = sign * (15.0 + 25.0 * uniform(&mut random)) * sigma.max(1e-4 * size);
+        let far = sign * (15.0 + 25.0 * uniform(&mut random)) * sigma.hypot(tracer.step * size / 12f64.sqrt()).max(1e-4 * size);
         let (mut off, mut zero) = (noisy.clone(), noisy.clone());
         off[k] = coarse(off[k] + far);
         zero[k] = 0.0;
