@@ -146,7 +146,11 @@ fn exponent_of(size: f64, value: f64, u: Option<f64>, unit: &str) -> i32 {
         Some(u) => 1 - power(u / scale),
         None => 3 - power(value / scale),
     };
-    if (rounded(size / scale, digits)).abs() >= 1000.0 { prefix_exponent(1000.0 * scale, unit) } else { exponent }
+    if (rounded(size / scale, digits)).abs() >= 1000.0 {
+        prefix_exponent(1000.0 * scale, unit)
+    } else {
+        exponent
+    }
 }
 
 fn joined(text: String, unit: String) -> String {
@@ -154,7 +158,14 @@ fn joined(text: String, unit: String) -> String {
 }
 
 fn infinite(x: f64) -> String {
-    if x.is_nan() { "?" } else if x > 0.0 { "∞" } else { "−∞" }.into()
+    if x.is_nan() {
+        "?"
+    } else if x > 0.0 {
+        "∞"
+    } else {
+        "−∞"
+    }
+    .into()
 }
 
 /// `x` in so many significant digits, with a power of ten where it would be long.

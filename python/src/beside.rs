@@ -37,7 +37,9 @@ impl Source {
         match self {
             Self::Known(findings) => findings.clone(),
             Self::Sweep(sweep) => remarks::findings(sweep),
-            Self::Row(rows, k) => rows.sweep(*k).map_or_else(|_| Vec::new(), |sweep| remarks::findings(&sweep)),
+            Self::Row(rows, k) => {
+                rows.sweep(*k).map_or_else(|_| Vec::new(), |sweep| remarks::findings(&sweep))
+            }
         }
     }
 }

@@ -32,7 +32,9 @@ pub fn array<'py>(name: &str, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py,
         // A masked reading is a missing one, as NaN is.
         let numbers = values.call_method1("astype", ("float64",)).map_err(refused)?;
         let filled = numbers.call_method1("filled", (f64::NAN,))?;
-        return Ok(numpy.call_method("asarray", (filled,), Some(&options))?.cast_into::<PyArrayDyn<f64>>()?);
+        return Ok(numpy
+            .call_method("asarray", (filled,), Some(&options))?
+            .cast_into::<PyArrayDyn<f64>>()?);
     }
     let made = numpy.call_method("asarray", (values,), Some(&options)).map_err(refused)?;
     Ok(made.cast_into::<PyArrayDyn<f64>>()?)
@@ -45,8 +47,11 @@ fn is_masked(values: &Bound<'_, PyAny>) -> bool {
 
 /// Complex numbers would lose their imaginary part on the way to numbers: an `InputError`.
 pub fn refuse_complex(name: &str, values: &Bound<'_, PyAny>) -> PyResult<()> {
-    let kind = |x: &Bound<'_, PyAny>| -> Option<String> { x.getattr("dtype").ok()?.getattr("kind").ok()?.extract().ok() };
-    let is_complex = |x: &Bound<'_, PyAny>| x.is_instance_of::<PyComplex>() || kind(x).as_deref() == Some("c");
+    let kind = |x: &Bound<'_, PyAny>| -> Option<String> {
+        x.getattr("dtype").ok()?.getattr("kind").ok()?.extract().ok()
+    };
+    let is_complex =
+        |x: &Bound<'_, PyAny>| x.is_instance_of::<PyComplex>() || kind(x).as_deref() == Some("c");
     let refused = |place: String, value: &Bound<'_, PyAny>| {
         let shown = value.repr().map_or_else(|_| "?".into(), |r| r.to_string());
         Err(input(values.py(), format!("{place} = {shown} is complex; pass real numbers, such as its .real")))

@@ -67,7 +67,12 @@ impl Pilot {
             dof,
             absolute: is_absolute(sweep, residual),
             on_voltage: residual == Residual::Voltage,
-            sigma: all.sigma_v.iter().zip(&all.sigma_a).map(|(v, a)| if *a > 0.0 { *a } else { *v }).collect(),
+            sigma: all
+                .sigma_v
+                .iter()
+                .zip(&all.sigma_a)
+                .map(|(v, a)| if *a > 0.0 { *a } else { *v })
+                .collect(),
         })
     }
 

@@ -26,7 +26,10 @@ const M2_PER_CM2: f64 = 1e-4;
 pub(super) fn findings(sweep: &Sweep, left_out: &[usize]) -> Vec<Finding> {
     let order: Vec<usize> =
         by_voltage(sweep.voltage_v()).into_iter().filter(|k| !left_out.contains(k)).collect();
-    [voltage(sweep, &order), density(sweep, &order), efficiency(sweep, &order)].into_iter().flatten().collect()
+    [voltage(sweep, &order), density(sweep, &order), efficiency(sweep, &order)]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 fn remark(text: String) -> Option<Finding> {

@@ -173,7 +173,9 @@ impl Device {
         let uniform = |random: &mut ChaCha8Rng| -> f64 { StandardUniform.sample(random) };
         let k = (uniform(&mut random) * x.len() as f64) as usize;
         let sign = if uniform(&mut random) < 0.5 { -1.0 } else { 1.0 };
-        let far = sign * (15.0 + 25.0 * uniform(&mut random)) * sigma.hypot(tracer.step * size / 12f64.sqrt()).max(1e-4 * size);
+        let far = sign
+            * (15.0 + 25.0 * uniform(&mut random))
+            * sigma.hypot(tracer.step * size / 12f64.sqrt()).max(1e-4 * size);
         let (mut off, mut zero) = (noisy.clone(), noisy.clone());
         off[k] = coarse(off[k] + far);
         zero[k] = 0.0;
