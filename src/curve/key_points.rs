@@ -137,8 +137,10 @@ fn outcome(v: &[f64], i: &[f64], stated: &Stated, common: &Common, beyond: Beyon
     });
     let remarks = Remarks {
         all,
-        isc: volts.map(|v| format!("Isc extrapolated to V = 0 from {v:.4} V")),
-        voc: amperes.map(|i| format!("Voc extrapolated to I = 0 from {i:.4e} A")),
+        isc: volts
+            .map(|v| format!("Isc extrapolated to V = 0 from {}", crate::quantity_format::quantity(v, "V"))),
+        voc: amperes
+            .map(|i| format!("Voc extrapolated to I = 0 from {}", crate::quantity_format::quantity(i, "A"))),
     };
     (work.collect(common), remarks)
 }

@@ -279,9 +279,9 @@ impl<const K: usize> Fit<K> {
             None if side == "low" && n.kind.is_physical_at_low() => Some(n.kind.value(bound, a_per_n)),
             None => {
                 notes.push(format!(
-                    "the data do not limit {} before its bound {:.4e}",
+                    "the data do not limit {} before its bound {}",
                     n.name,
-                    n.kind.value(bound, a_per_n)
+                    crate::quantity_format::quantity(n.kind.value(bound, a_per_n), n.kind.unit().symbol())
                 ));
                 None
             }
@@ -315,8 +315,8 @@ impl<const K: usize> Fit<K> {
         let isc = points.isc.is_some() && beyond(0.0);
         let say = |name: &str| {
             format!(
-                "extrapolated by the model: the readings go from {low:.4} to {high:.4} V; fit.interval(\"{name}\") says \
-                 how far that can be believed"
+                "extrapolated by the model: the readings go from {}; fit.interval(\"{name}\") says how far that can be believed",
+                crate::quantity_format::span(low, high, "V")
             )
         };
         for (figure, name, is_beyond) in [

@@ -13,6 +13,7 @@
 use super::error::ResistanceError;
 use super::trace::Trace;
 use crate::estimate::{Estimate, Scale, Unit, coverage_factor};
+use crate::quantity_format::quantity;
 use serde::Serialize;
 
 /// Which resistance.
@@ -70,11 +71,12 @@ impl Raw {
         if !(value.is_finite() && scatter.is_finite() && bias.is_finite()) {
             return Err(ResistanceError::Undetermined { axis: "voltages and currents" });
         }
-        let unit = if words.quantity == Quantity::Series { "ohm" } else { "S" };
+        let unit = if words.quantity == Quantity::Series { "Ω" } else { "S" };
         if bias.abs() > scatter.max(1e-9 * value.abs()) {
             self.doubts.push(format!(
-                "on the fitted diode curve the method is off by {bias:.3e} {unit}, more than its scatter of \
-                 {scatter:.3e} {unit}"
+                "on the fitted diode curve the method is off by {}, more than its scatter of {}",
+                quantity(bias, unit),
+                quantity(scatter, unit)
             ));
         }
         if words.quantity == Quantity::Series && value < -CLEAR * scatter.hypot(bias) {
@@ -104,9 +106,13 @@ fn shunt(g: f64, u: f64, dof: f64) -> Estimate {
     }
     let limit = 1.0 / (g + coverage_factor(0.9, dof) * u);
     let why = if limit > 0.0 && limit.is_finite() {
-        format!("the conductance {g:.3e} S is not above 0: the shunt is above {limit:.3e} ohm (95 %)")
+        format!(
+            "the conductance {} is not above 0: the shunt is above {} (95 %)",
+            quantity(g, "S"),
+            quantity(limit, "Ω")
+        )
     } else {
-        format!("the conductance {g:.3e} S is not above 0: the current rises with the voltage")
+        format!("the conductance {} is not above 0: the current rises with the voltage", quantity(g, "S"))
     };
     Estimate::without_u(f64::INFINITY, Unit::Ohm, why)
 }
