@@ -35,6 +35,7 @@ __all__ = [
     "SweepRows",
     "TemperatureCoefficients",
     "Translated",
+    "between",
     "curve_correction",
     "fit_double_diode",
     "fit_rows",
@@ -43,9 +44,14 @@ __all__ = [
     "from_key_points",
     "irradiance_factor",
     "key_point_rows",
+    "plus_minus",
     "power_rows",
+    "prefix_exponent",
+    "prefixed",
+    "quoted",
     "resistance_rows",
     "simulate_sweep",
+    "span",
     "temperature_coefficients",
     "translate_between",
     "translation_resistance",
@@ -891,6 +897,7 @@ def between(value: float, low: float | None, high: float | None, unit: str) -> s
 def prefix_exponent(size: float, unit: str) -> int: ...
 def prefixed(unit: str, exponent: int) -> str: ...
 def span(low: float, high: float, unit: str) -> str: ...
+
 @final
 class KeyPointList:
     def __new__(cls, rows: Sequence[KeyPoints | str]) -> KeyPointList: ...

@@ -88,7 +88,9 @@ class MaximumPowers:
         )
 
     def _lines(self) -> list[tuple[str, ...]]:
-        rows: list[tuple[str, ...]] = [(r.method, str(r.pmax), f"at {quoted(r.v_pmax, None, 'V')}", r.remark) for r in self.rows]
+        rows: list[tuple[str, ...]] = [
+            (r.method, str(r.pmax), f"at {quoted(r.v_pmax, None, 'V')}", r.remark) for r in self.rows
+        ]
         return rows + [(method, "none", "", why) for method, why in self.absent.items()]
 
     def _verdict(self) -> str:

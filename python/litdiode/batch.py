@@ -295,8 +295,8 @@ class KeyPointRows(_Rows[KeyPoints]):
     - `rows`: a list of `KeyPoints` and reasons (texts), to make one by hand.
     - `index`: labels of the rows for `frame`, or None.
 
-    A sequence: `rows[k]` is a `KeyPoints` or a text, a slice is `KeyPointRows`. Remarks are made when a row is asked for
-    them (`rows[k].findings`); a pickled batch keeps the figures alone.
+    A sequence: `rows[k]` is a `KeyPoints` or a text, a slice is `KeyPointRows`. Remarks are made when a row is asked
+    for them (`rows[k].findings`); a pickled batch keeps the figures alone.
     """
 
     _list = KeyPointList

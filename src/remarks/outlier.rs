@@ -135,6 +135,20 @@ fn axes(sweep: &Sweep, on_voltage: bool) -> (&[f64], &[f64]) {
     if on_voltage { (a, v) } else { (v, a) }
 }
 
+/// The step of the converter that readings show by being equal, a fifth of them at least; else 0.
+fn converter_step(read: &[f64]) -> f64 {
+    let mut sorted = read.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let steps = || sorted.windows(2).map(|w| w[1] - w[0]);
+    let equal = steps().filter(|step| *step == 0.0).count();
+    if equal * SHARE < read.len() {
+        return 0.0;
+    }
+    // Rounded values differ by whole steps but for their own rounding.
+    let least = 1e-9 * (sorted[sorted.len() - 1] - sorted[0]);
+    steps().filter(|step| *step > least).fold(f64::INFINITY, f64::min)
+}
+
 /// Whether reading `k` lies where its neighbours among `rest` allow any falling curve of one bend, however sharp: between
 /// their chord and the lines that continue the curve from either side; at an end, where the curve may fall as steeply
 /// as it will.
@@ -183,7 +197,9 @@ fn stands_out(sweep: &Sweep, k: usize, whole: f64, rest: &Pilot) -> Option<Outli
     // No fit to all readings does worse than the curve through the others, which leaves this distance.
     let own = if rest.on_voltage { along_v } else { along_a } / rest.sigma(k);
     let deleted = (whole - rest.chi2).max(0.0).sqrt().min(own.abs());
-    let others = rest.residuals.iter().fold(0.0f64, |m, r| m.max(r.abs()));
+    // A converter rounds by half a step, whether or not the other residuals show it.
+    let rounding = 0.5 * converter_step(axes(sweep, rest.on_voltage).1) / rest.sigma(k);
+    let others = rest.residuals.iter().fold(rounding, |m, r| m.max(r.abs()));
     let times = deleted / scatter;
     let beyond = StudentsT::new(0.0, 1.0, free).ok()?.inverse_cdf(1.0 - CHANCE / (2.0 * sweep.len() as f64));
     let (distance, set, span) = if rest.on_voltage {

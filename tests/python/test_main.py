@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from litdiode.__main__ import main
 import litdiode as ld
+from litdiode.__main__ import main
 from litdiode.quote import between, plus_minus, prefix_exponent, quoted
 
 REPOSITORY = Path(__file__).parents[2]
@@ -188,7 +188,9 @@ def test_an_outlier_stands_beside_the_figures_of_the_table(tmp_path: Path) -> No
     current_a = np.asarray(cell.current(voltage_v))
     current_a[6] = 0.0
     path = tmp_path / "far.csv"
-    path.write_text("voltage / V,current / A\n" + "\n".join(f"{v},{i}" for v, i in zip(voltage_v, current_a)))
+    path.write_text(
+        "voltage / V,current / A\n" + "\n".join(f"{v},{i}" for v, i in zip(voltage_v, current_a, strict=True))
+    )
     command = [sys.executable, "-m", "litdiode", str(path), "--out", str(tmp_path / "out")]
     done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", env=_environment())
     assert "reading 6" in done.stdout.replace("\n     ", " "), done.stdout

@@ -38,8 +38,8 @@ _MOST_PANELS = 100
 def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> tuple[Axes, Axes]:
     """Current, and below it power, of a `sweep` against voltage, with the key points.
 
-    Bars are intervals at `level`; readings that `sweep.findings` calls outliers have a ring. Draws into `ax` (a new figure if None), which is split in two. Returns the axes of
-    current and of power.
+    Bars are intervals at `level`; a reading that `sweep.findings` calls an outlier has a ring. Draws into `ax` (a new
+    figure if None), which is split in two. Returns the axes of current and of power.
     """
     top, bottom = split(ax, "65%")
     points = sweep.key_points()
