@@ -7,9 +7,11 @@
 //! value ± t_p(ν) · u          t_p: Student's t, two-sided; ν = ∞ gives the normal quantile
 //! ```
 
+use crate::quantity_format::quoted;
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 use std::borrow::Cow;
+use std::fmt;
 
 /// The name of a figure.
 pub type Name = Cow<'static, str>;
@@ -194,6 +196,13 @@ impl Estimate {
             Scale::Reciprocal => reciprocal_interval(self.value, half),
         };
         Interval { low: Some(low), high: Some(high), level, note: None }
+    }
+}
+
+/// `value ± u` with its unit, as [`crate::quantity_format`] writes it.
+impl fmt::Display for Estimate {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&quoted(self.value, self.u, self.unit.symbol()))
     }
 }
 

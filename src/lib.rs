@@ -15,6 +15,7 @@
 //! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
 //!
 //! [`resistance`] sets the estimators of Rs and Rsh side by side, [`analysis`] those of the maximum power.
+//! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
 //!
 //! # Examples
 //! ```
@@ -41,6 +42,8 @@ pub mod key_points;
 pub mod parallel;
 pub mod plain;
 mod qr;
+pub mod quantity_format;
+pub mod remarks;
 pub mod resistance;
 pub mod sweep;
 pub mod synth;

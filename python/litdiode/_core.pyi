@@ -35,6 +35,7 @@ __all__ = [
     "SweepRows",
     "TemperatureCoefficients",
     "Translated",
+    "between",
     "curve_correction",
     "fit_double_diode",
     "fit_rows",
@@ -43,9 +44,14 @@ __all__ = [
     "from_key_points",
     "irradiance_factor",
     "key_point_rows",
+    "plus_minus",
     "power_rows",
+    "prefix_exponent",
+    "prefixed",
+    "quoted",
     "resistance_rows",
     "simulate_sweep",
+    "span",
     "temperature_coefficients",
     "translate_between",
     "translation_resistance",
@@ -116,6 +122,8 @@ class KeyPoints:
     def jsc(self) -> Estimate | None: ...
     @property
     def efficiency(self) -> Estimate | None: ...
+    @property
+    def findings(self) -> list[Finding]: ...
     @property
     def absent(self) -> dict[str, str]: ...
     @property
@@ -884,6 +892,13 @@ class FitList:
     def to_json(self) -> str: ...
     @staticmethod
     def from_json(text: str) -> FitList: ...
+
+def quoted(value: float, u: float | None, unit: str, exponent: int | None = None) -> str: ...
+def plus_minus(value: float, u: float | None) -> str: ...
+def between(value: float, low: float | None, high: float | None, unit: str) -> str: ...
+def prefix_exponent(size: float, unit: str) -> int: ...
+def prefixed(unit: str, exponent: int) -> str: ...
+def span(low: float, high: float, unit: str) -> str: ...
 
 @final
 class KeyPointList:

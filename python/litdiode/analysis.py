@@ -8,6 +8,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from ._core import Estimate, Sweep, power_rows, resistance_rows
+from .quote import quoted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -90,7 +91,9 @@ class MaximumPowers:
         )
 
     def _lines(self) -> list[tuple[str, ...]]:
-        rows: list[tuple[str, ...]] = [(r.method, str(r.pmax), f"at {r.v_pmax:.4g} V", r.remark) for r in self.rows]
+        rows: list[tuple[str, ...]] = [
+            (r.method, str(r.pmax), f"at {quoted(r.v_pmax, None, 'V')}", r.remark) for r in self.rows
+        ]
         return rows + [(method, "none", "", why) for method, why in self.absent.items()]
 
     def _verdict(self) -> str:

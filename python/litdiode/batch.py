@@ -33,8 +33,9 @@ def fit_many(
     """Fits every sweep of a list of `Sweep`s, or every row of voltages (first argument) and currents (second).
 
     - `sweeps`: a list of `Sweep`s, or with `current_a` the voltages in V: one row a sweep, or one row for all.
-    - `current_a`: currents in A, one row a sweep. Rows may be a two-dimensional array, which is fastest, or a list of
-      lists of different lengths; a row may be filled up with NaN at its end.
+    - `current_a`: currents in A, one row a sweep. Rows may be a two-dimensional array, which is fastest, a frame of
+      pandas, whose index `frame()` carries on, or a list of lists of different lengths; a row may be filled up with
+      NaN, or with masked readings, at its end.
     - `diodes`: 1 or 2; 1 unless given.
     - `residual`, `fix`, `bounds`, `start`, `noise_scale`: for all rows, as in `fit_single_diode`.
     - `threads`: how many work on it; None takes all there are.
@@ -44,8 +45,9 @@ def fit_many(
 
     Returns `Fits`: a row that cannot be fitted holds the reason and spoils no other. A change that was made to rows
     without being asked for is a `LitdiodeWarning` once, by the first row that it was made to. Ctrl-C stops the
-    work. Raises `InputError` for what concerns all rows: an unknown word, a row count that does not match, no list
-    of `Sweep`s.
+    work. A row with more voltages than currents, or fewer, holds that as its reason. Raises `InputError` for what
+    concerns all rows: an unknown word, a row count that does not match, arrays whose rows differ in length, complex
+    numbers, no list of `Sweep`s.
 
     ```python
     >>> import litdiode as ld
@@ -55,7 +57,7 @@ def fit_many(
     Fits(2: 2 converged)
     ```
     """
-    rows = _sweeps(sweeps, current_a, options)
+    rows, index = _sweeps(sweeps, current_a, options)
     with _Progress(progress, len(rows)) as told:
         found = fit_rows(
             rows,
@@ -68,7 +70,7 @@ def fit_many(
             threads=threads,
             progress=told,
         )
-    return Fits(found)
+    return Fits(found, index=index)
 
 
 def key_points_many(
@@ -87,13 +89,31 @@ def key_points_many(
     What each row holds is said in `Sweep.key_points`; a row that makes no sweep holds the reason instead. Warnings and
     errors as in `fit_many`.
     """
-    rows = _sweeps(sweeps, current_a, options)
+    rows, index = _sweeps(sweeps, current_a, options)
     with _Progress(progress, len(rows)) as told:
-        return KeyPointRows(key_point_rows(rows, threads=threads, progress=told))
+        return KeyPointRows(key_point_rows(rows, threads=threads, progress=told), index=index)
 
 
-def _sweeps(sweeps: Any, current_a: Any, options: Mapping[str, Any]) -> SweepRows:
-    return _given(sweeps, options) if current_a is None else _made(sweeps, current_a, options)
+def _sweeps(sweeps: Any, current_a: Any, options: Mapping[str, Any]) -> tuple[SweepRows, Any]:
+    """The sweeps, and the labels of the rows where a frame gives them."""
+    if current_a is None:
+        return _given(sweeps, options), None
+    index = getattr(current_a, "index", None) if _is_frame(current_a) else None
+    return _made(_table("voltage_v", sweeps), _table("current_a", current_a), options), index
+
+
+def _is_frame(table: Any) -> bool:
+    return hasattr(table, "to_numpy") and getattr(table, "ndim", 0) == 2
+
+
+def _table(name: str, rows: Any) -> Any:
+    """Rows as they are, a frame or a series as the array of its values; complex numbers are refused."""
+    rows = rows.to_numpy() if hasattr(rows, "to_numpy") else rows
+    for k, row in enumerate([rows] if hasattr(rows, "dtype") else rows):
+        if getattr(getattr(row, "dtype", None), "kind", "") == "c":
+            place = name if row is rows else f"{name}[{k}]"
+            raise InputError(f"{place} is complex; pass real numbers, such as its .real")
+    return rows
 
 
 def _given(sweeps: Any, options: Mapping[str, Any]) -> SweepRows:
@@ -168,8 +188,9 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
 
     _list: type[Any]
 
-    def __init__(self, rows: Any) -> None:
+    def __init__(self, rows: Any, *, index: Any = None) -> None:
         self._rows: Any = rows if isinstance(rows, self._list) else self._list(list(rows))
+        self._index = index
 
     @overload
     def __getitem__(self, k: int) -> _Row | str: ...
@@ -178,7 +199,8 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     def __getitem__(self, k: int | slice) -> _Row | str | Self:
         if isinstance(k, slice):
             chosen = range(len(self))[k]
-            return type(self)(self._rows.taken(chosen.start, chosen.step, len(chosen)))
+            index = None if self._index is None else self._index[k]
+            return type(self)(self._rows.taken(chosen.start, chosen.step, len(chosen)), index=index)
         row: _Row | str = self._rows[k]
         return row
 
@@ -207,13 +229,23 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
         """The columns as a frame of pandas, one row a sweep."""
         import pandas as pd
 
-        return pd.DataFrame(self.columns())
+        return pd.DataFrame(self.columns(), index=self._index)
 
     def _repr_html_(self) -> str:
+        first = self[:20]
         try:
-            return f"<b>{self!r}</b>" + str(self[:20].frame().to_html(float_format=lambda x: f"{x:.4g}"))
+            frame = first.frame()
         except ImportError:
             return f"<b>{self!r}</b>"
+        remarks = ["" if isinstance(row, str) else "; ".join(self._remarks(row)) for row in first]
+        if any(remarks):
+            frame["remarks"] = remarks
+        return f"<b>{self!r}</b>" + str(frame.to_html(float_format=lambda x: f"{x:.4g}"))
+
+    @staticmethod
+    @abstractmethod
+    def _remarks(row: Any) -> list[str]:
+        """What must be known with a row."""
 
     def _reasons(self) -> Any:
         reasons = np.full(len(self), "", dtype=object)
@@ -226,11 +258,16 @@ class Fits(_Rows[Fit]):
     """Fits in the order of their sweeps, from `fit_many`; a row without a fit holds the reason instead.
 
     - `rows`: a list of `Fit`s and reasons (texts), to make one by hand.
+    - `index`: labels of the rows for `frame`, or None.
 
     A sequence: `fits[k]` is a `Fit` or a text, a slice is `Fits`.
     """
 
     _list = FitList
+
+    @staticmethod
+    def _remarks(row: Fit) -> list[str]:
+        return list(row.notes)
 
     @property
     def status(self) -> list[str]:
@@ -256,11 +293,17 @@ class KeyPointRows(_Rows[KeyPoints]):
     """Key points in the order of their sweeps, from `key_points_many`; a row without any holds the reason instead.
 
     - `rows`: a list of `KeyPoints` and reasons (texts), to make one by hand.
+    - `index`: labels of the rows for `frame`, or None.
 
-    A sequence: `rows[k]` is a `KeyPoints` or a text, a slice is `KeyPointRows`.
+    A sequence: `rows[k]` is a `KeyPoints` or a text, a slice is `KeyPointRows`. Remarks are made when a row is asked
+    for them (`rows[k].findings`); a pickled batch keeps the figures alone.
     """
 
     _list = KeyPointList
+
+    @staticmethod
+    def _remarks(row: KeyPoints) -> list[str]:
+        return [finding.text for finding in row.findings]
 
     def columns(self) -> dict[str, Any]:
         """One array a column: error, then every key point with its u; NaN where a row has no such figure.

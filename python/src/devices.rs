@@ -1,7 +1,7 @@
 //! `SingleDiodes` and `DoubleDiodes`: what the model classes give for arrays of parameters.
 
 use crate::error::input;
-use crate::input::array;
+use crate::input::{array, refuse_complex};
 use crate::many::threads_of;
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
@@ -61,7 +61,8 @@ pub fn parameter(name: &str, value: &Bound<'_, PyAny>) -> PyResult<core::Array> 
 
 /// The value where it is a single number; an array of one entry is an array.
 pub fn number(value: &Bound<'_, PyAny>) -> Option<f64> {
-    if value.len().is_ok() { None } else { value.extract().ok() }
+    // A complex number is left to what refuses it with its name.
+    if value.len().is_ok() || refuse_complex("", value).is_err() { None } else { value.extract().ok() }
 }
 
 /// Numbers as a user sees them: a float, or an array.

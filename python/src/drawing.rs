@@ -93,7 +93,8 @@ impl Drawing {
     /// Kind, points, range, and of a smooth what made it so.
     pub fn described(&self) -> String {
         let ((low, high), count) = (self.curve().range_v(), self.measured().len());
-        let mut text = format!("{}, {count} points, {low:.4} to {high:.4} V", self.kind());
+        let mut text =
+            format!("{}, {count} points, {}", self.kind(), litdiode::quantity_format::span(low, high, "V"));
         if matches!(self.drawn, Drawn::Smoothing(..) | Drawn::ShapeConstrained(..)) {
             text += &format!(", {:.1} effective degrees of freedom", self.effective_dof());
         }

@@ -171,8 +171,8 @@ impl Estimate {
 }
 
 /// `value ± u unit` as the package writes figures everywhere.
-pub fn render(py: Python<'_>, e: &core::Estimate) -> PyResult<String> {
-    py.import("litdiode.quote")?.call_method1("quoted", (e.value, e.u, e.unit.symbol()))?.extract()
+pub fn render(_: Python<'_>, e: &core::Estimate) -> PyResult<String> {
+    Ok(e.to_string())
 }
 
 #[pymethods]

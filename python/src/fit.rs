@@ -12,6 +12,7 @@ use crate::resample::{Resample, SCATTERS};
 use crate::sweep::{Sweep, draw};
 use crate::sweep_rows::SweepRows;
 use litdiode::fit as core;
+use litdiode::quantity_format::{between, quantity};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
@@ -361,10 +362,11 @@ impl Fit {
     ///
     /// What the data do not determine and what would settle it; parameters at a bound; residuals with a pattern (too
     /// few runs of one sign: A. Wald, J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147) or of another size than the stated
-    /// noise; why it did not converge.
+    /// noise; why it did not converge; last, the remarks on single readings and on figures that no device has, as in
+    /// `Sweep.findings`.
     #[getter]
-    fn notes(&self) -> Vec<String> {
-        on!(&self.0, f => f.notes.clone())
+    fn notes(&self, py: Python<'_>) -> Vec<String> {
+        py.detach(|| on!(&self.0, f => f.notes.iter().cloned().chain(on_readings(&f.sweep)).collect()))
     }
 
     /// model − measured of each point, in the order of the sweep: in A or V as `rms`, in units of σ for nearest.
@@ -400,7 +402,7 @@ impl Fit {
     /// A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
     /// 95 % profile interval over Student's t, and there is none where that interval is open.
     fn key_points(&self, py: Python<'_>) -> KeyPoints {
-        KeyPoints(py.detach(|| on!(&self.0, f => f.key_points())))
+        on!(&self.0, f => KeyPoints::of(py.detach(|| f.key_points()), &f.sweep))
     }
 
     /// Why the solver stopped, in a few words.
@@ -565,7 +567,7 @@ impl Fit {
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
         let rows: Vec<String> =
             self.rows(py)?.iter().map(|(name, text)| format!("  {name:<4}{text}")).collect();
-        let notes: String = self.notes().iter().map(|n| format!("\n  note: {n}")).collect();
+        let notes: String = self.notes(py).iter().map(|n| format!("\n  note: {n}")).collect();
         Ok(format!("Fit({})\n{}{notes}", self.headline(), rows.join("\n")))
     }
 
@@ -573,26 +575,33 @@ impl Fit {
         let row =
             |(name, text): &(String, String)| format!("<tr><th>{name}</th><td>{}</td></tr>", escape(text));
         let table: String = self.rows(py)?.iter().map(row).collect();
-        let notes: String = self.notes().iter().map(|n| format!("<li>{}</li>", escape(n))).collect();
+        let notes: String = self.notes(py).iter().map(|n| format!("<li>{}</li>", escape(n))).collect();
         let notes = if notes.is_empty() { notes } else { format!("<ul>{notes}</ul>") };
         Ok(format!("<b>{}</b><table>{table}</table>{notes}", escape(&self.headline())))
     }
+}
+
+/// Remarks on a sweep that its fit does not make by itself.
+fn on_readings(sweep: &litdiode::sweep::Sweep) -> impl Iterator<Item = String> {
+    use litdiode::sweep::Kind::{Implausible, Outlier, SignContradicted};
+    let own = |kind| matches!(kind, Implausible | Outlier | SignContradicted);
+    litdiode::remarks::findings(sweep).into_iter().filter(move |f| own(f.kind)).map(|f| f.text)
 }
 
 impl Fit {
     fn headline(&self) -> String {
         let unit = match self.residual() {
             "nearest" => "",
-            "voltage" => " V",
-            _ => " A",
+            "voltage" => "V",
+            _ => "A",
         };
         let basis =
             if self.noise_stated() { "from the stated noise" } else { "from the scatter about the curve" };
         format!(
-            "{}, {} residual, rms {:.4e}{unit}, {} degrees of freedom, ± {basis}",
+            "{}, {} residual, rms {}, {} degrees of freedom, ± {basis}",
             self.status(),
             self.residual(),
-            self.rms(),
+            quantity(self.rms(), unit),
             self.dof()
         )
     }
@@ -615,7 +624,6 @@ impl Fit {
             None
         };
         let Some(interval) = interval else { return render(py, e) };
-        let quote = py.import("litdiode.quote")?;
-        quote.call_method1("between", (e.value, interval.low, interval.high, e.unit.symbol()))?.extract()
+        Ok(between(e.value, interval.low, interval.high, e.unit.symbol()))
     }
 }

@@ -1,5 +1,6 @@
 //! `FitList` and `KeyPointList`: what a batch gave, a row a sweep. A row becomes a Python object when it is asked for.
 
+use crate::beside::Beside;
 use crate::error::input;
 use crate::fit::{Either, Fit};
 use crate::key_points::{FIGURES, KeyPoints};
@@ -18,10 +19,27 @@ pub struct FitList(pub Vec<Result<Either, String>>);
 
 /// Key points in the order of their sweeps; a row without any holds the reason instead.
 #[pyclass(frozen, module = "litdiode._core")]
-pub struct KeyPointList(pub Vec<Result<core::KeyPoints, String>>);
+pub struct KeyPointList(pub Vec<Result<Beside, String>>);
 
 plain!(FitList);
 plain!(KeyPointList);
+
+/// A row as an object of its own.
+trait Handed<T> {
+    fn handed(row: T) -> Self;
+}
+
+impl Handed<Either> for Fit {
+    fn handed(row: Either) -> Self {
+        Self(row)
+    }
+}
+
+impl Handed<Beside> for KeyPoints {
+    fn handed(row: Beside) -> Self {
+        Self(Beside { source: row.source.settled(), ..row })
+    }
+}
 
 /// What any list of rows can do.
 macro_rules! list {
@@ -48,7 +66,7 @@ macro_rules! list {
             fn __getitem__<'py>(&self, py: Python<'py>, k: isize) -> PyResult<Bound<'py, PyAny>> {
                 let from = if k < 0 { k.saturating_add_unsigned(self.0.len()) } else { k };
                 match usize::try_from(from).ok().and_then(|at| self.0.get(at)) {
-                    Some(Ok(row)) => Ok($row(row.clone()).into_pyobject(py)?.into_any()),
+                    Some(Ok(row)) => Ok($row::handed(row.clone()).into_pyobject(py)?.into_any()),
                     Some(Err(why)) => Ok(why.into_pyobject(py)?.into_any()),
                     None => Err(PyIndexError::new_err(format!("row {k} of {} rows", self.0.len()))),
                 }
@@ -84,7 +102,7 @@ impl KeyPointList {
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let mut columns = Columns::new(self.0.len());
         for (k, row) in self.0.iter().enumerate() {
-            row.iter().for_each(|points| columns.add_key_points(k, points));
+            row.iter().for_each(|beside| columns.add_key_points(k, &beside.points));
         }
         columns.into_dict(py)
     }

@@ -7,7 +7,7 @@ use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::sweep as core;
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::prelude::*;
-use pyo3::types::{IntoPyDict, PyDict};
+use pyo3::types::{IntoPyDict, PyComplex, PyDict, PyList, PyTuple};
 use std::fmt::Display;
 
 /// A one-dimensional list of numbers, or an `InputError` naming the argument and the index.
@@ -26,17 +26,52 @@ pub fn array<'py>(name: &str, values: &Bound<'py, PyAny>) -> PyResult<Bound<'py,
     let options = [("dtype", "float64")].into_py_dict(py)?;
     options.set_item("order", "C")?;
     let numpy = py.import("numpy")?;
-    let made =
-        numpy.call_method("asarray", (values,), Some(&options)).map_err(|_| not_numeric(name, values))?;
+    refuse_complex(name, values)?;
+    let refused = |_| not_numeric(name, values);
     if is_masked(values) {
-        return Err(input(py, format!("{name} holds masked values; remove them first")));
+        // A masked reading is a missing one, as NaN is.
+        let numbers = values.call_method1("astype", ("float64",)).map_err(refused)?;
+        let filled = numbers.call_method1("filled", (f64::NAN,))?;
+        return Ok(numpy
+            .call_method("asarray", (filled,), Some(&options))?
+            .cast_into::<PyArrayDyn<f64>>()?);
     }
+    let made = numpy.call_method("asarray", (values,), Some(&options)).map_err(refused)?;
     Ok(made.cast_into::<PyArrayDyn<f64>>()?)
 }
 
 fn is_masked(values: &Bound<'_, PyAny>) -> bool {
     let any = |mask: Bound<'_, PyAny>| mask.call_method0("any").and_then(|x| x.is_truthy());
-    values.getattr("mask").and_then(any).unwrap_or(false)
+    values.hasattr("filled").unwrap_or(false) && values.getattr("mask").and_then(any).unwrap_or(false)
+}
+
+/// Complex numbers would lose their imaginary part on the way to numbers: an `InputError`.
+pub fn refuse_complex(name: &str, values: &Bound<'_, PyAny>) -> PyResult<()> {
+    let kind = |x: &Bound<'_, PyAny>| -> Option<String> {
+        x.getattr("dtype").ok()?.getattr("kind").ok()?.extract().ok()
+    };
+    let is_complex =
+        |x: &Bound<'_, PyAny>| x.is_instance_of::<PyComplex>() || kind(x).as_deref() == Some("c");
+    let refused = |place: String, value: &Bound<'_, PyAny>| {
+        let shown = value.repr().map_or_else(|_| "?".into(), |r| r.to_string());
+        Err(input(values.py(), format!("{place} = {shown} is complex; pass real numbers, such as its .real")))
+    };
+    if is_complex(values) {
+        // An array names its first entry, a number itself.
+        return match values.try_iter().ok().and_then(|mut entries| entries.next()) {
+            Some(Ok(first)) => refused(format!("{name}[0]"), &first),
+            _ => refused(name.into(), values),
+        };
+    }
+    if values.is_instance_of::<PyList>() || values.is_instance_of::<PyTuple>() {
+        for (k, entry) in values.try_iter()?.enumerate() {
+            let entry = entry?;
+            if is_complex(&entry) {
+                return refused(format!("{name}[{k}]"), &entry);
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Names the first entry that is no number.
@@ -89,6 +124,7 @@ pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<Co
         }
         return Ok(CoreEstimate { unit, ..estimate.0 });
     }
+    refuse_complex(name, given)?;
     let value: f64 = given.extract().map_err(|_| {
         input(py, format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
     })?;

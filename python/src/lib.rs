@@ -1,6 +1,7 @@
 //! Python bindings: they convert, release the interpreter and render; the mathematics is in the core.
 
 mod analysis;
+mod beside;
 mod closed;
 mod coefficients;
 mod devices;
@@ -17,6 +18,7 @@ mod model;
 mod plain;
 mod points;
 mod procedure;
+mod quote;
 mod resample;
 mod sweep;
 mod sweep_rows;
@@ -64,6 +66,12 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(closed::from_key_points, module)?)?;
     module.add_function(wrap_pyfunction!(fit::fit_rows, module)?)?;
     module.add_function(wrap_pyfunction!(many::key_point_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(quote::quoted, module)?)?;
+    module.add_function(wrap_pyfunction!(quote::plus_minus, module)?)?;
+    module.add_function(wrap_pyfunction!(quote::between, module)?)?;
+    module.add_function(wrap_pyfunction!(quote::prefix_exponent, module)?)?;
+    module.add_function(wrap_pyfunction!(quote::prefixed, module)?)?;
+    module.add_function(wrap_pyfunction!(quote::span, module)?)?;
     module.add_function(wrap_pyfunction!(analysis::power_rows, module)?)?;
     module.add_function(wrap_pyfunction!(analysis::resistance_rows, module)?)?;
     module.add_function(wrap_pyfunction!(synth::simulate_sweep, module)?)?;

@@ -1,11 +1,13 @@
 //! Many rows at once: threads, progress, Ctrl-C; key points of many sweeps.
 
+use crate::beside::{Beside, Source};
 use crate::error::input;
 use crate::found::KeyPointList;
 use crate::sweep_rows::SweepRows;
 use litdiode::curve;
 use pyo3::prelude::*;
 use std::num::NonZeroUsize;
+use std::sync::Arc;
 
 /// Runs `work` without the interpreter; a signal (Ctrl-C) or an exception of `progress` stops it.
 pub fn watched<T: Send>(
@@ -48,5 +50,9 @@ pub fn key_point_rows(
     threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<KeyPointList> {
-    sweeps.each(py, threads, progress, |sweep| Ok(curve::key_points(sweep))).map(KeyPointList)
+    let found = sweeps.each(py, threads, progress, |sweep| Ok(curve::key_points(sweep)))?;
+    let beside = |(k, row): (usize, Result<_, String>)| {
+        row.map(|points| Beside { points, source: Source::Row(Arc::clone(&sweeps.0), k) })
+    };
+    Ok(KeyPointList(found.into_iter().enumerate().map(beside).collect()))
 }

@@ -329,7 +329,7 @@ macro_rules! device {
             ///
             /// In the dark (Iph = 0) all are 0, and FF is absent with the reason.
             fn key_points(&self) -> KeyPoints {
-                KeyPoints(self.0.key_points())
+                self.0.key_points().into()
             }
 
             /// The model at another irradiance G and temperature T; n, Rs and cells stay.

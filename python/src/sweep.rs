@@ -2,11 +2,12 @@
 
 use crate::error::{input, warn};
 use crate::estimate::Estimate;
-use crate::input::{choice, quantity, vector};
+use crate::input::{choice, quantity, refuse_complex, vector};
 use crate::key_points::{KeyPoints, escape};
 use crate::plain::plain;
 use litdiode::estimate::Unit;
-use litdiode::{curve, sweep as core};
+use litdiode::quantity_format::span;
+use litdiode::{curve, remarks, sweep as core};
 use numpy::PyArray1;
 use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
@@ -146,9 +147,16 @@ pub fn sentence(change: &core::Change) -> String {
 /// - "short_of_isc", "short_of_voc": the readings do not reach V = 0, or I = 0;
 /// - "few_points": fewer than 10 readings;
 /// - "clipped": three or more readings in a row at exactly the lowest or the highest current;
-/// - "turns_back": the voltage goes one way and comes back by more than half of it; `points` holds the turn.
+/// - "turns_back": the voltage goes one way and comes back by more than half of it; `points` holds the turn;
+/// - "sign_contradicted": with the `sign` that was passed the current rises with voltage;
+/// - "outlier": a reading far from the diode curve through the others, `points` holds it: its studentised deleted
+///   residual is beyond chance, and at least three times as large as every other residual (so none is told on curves
+///   that no diode describes, nor among fewer than 8 readings);
+/// - "scatter": the readings scatter more than the stated noise, beyond doubt;
+/// - "implausible": a figure that no device has: Voc per cell above 3 V, a current density above that of all photons of
+///   sunlight, an efficiency above 100 % or above the detailed-balance limit of one junction, 33.77 %.
 #[pyclass(frozen, module = "litdiode")]
-pub struct Finding(core::Finding);
+pub struct Finding(pub core::Finding);
 
 plain!(Finding);
 
@@ -206,7 +214,7 @@ impl Finding {
 /// ```python
 /// >>> import litdiode as ld
 /// >>> ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], label="invented")
-/// Sweep("invented", 5 points, -0.1000 to 0.6000 V, -4.1000e-2 to 3.0000e-2 A)
+/// Sweep("invented", 5 points, −0.1000 to 0.6000 V, −41.00 to 30.00 mA)
 /// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
@@ -305,10 +313,10 @@ impl Sweep {
         self.0.changes().iter().cloned().map(Change).collect()
     }
 
-    /// Remarks on the sweep, as `Finding`s.
+    /// Remarks on the sweep, as `Finding`s; made anew at each call, which takes some fits.
     #[getter]
-    fn findings(&self) -> Vec<Finding> {
-        self.0.findings().iter().cloned().map(Finding).collect()
+    fn findings(&self, py: Python<'_>) -> Vec<Finding> {
+        py.detach(|| remarks::findings(&self.0)).into_iter().map(Finding).collect()
     }
 
     /// The quantity that was stepped: "voltage" or "current".
@@ -396,7 +404,7 @@ impl Sweep {
                 }
             }
         }
-        Ok(KeyPoints(py.detach(|| curve::key_points_beyond(&self.0, beyond))))
+        Ok(KeyPoints::of(py.detach(|| curve::key_points_beyond(&self.0, beyond)), &self.0))
     }
 
     /// Draws current and power with the key points into `ax` (a new figure if None); returns the axes of both.
@@ -422,10 +430,11 @@ impl Sweep {
 
     fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
         let label = self.label().map_or("Sweep".into(), escape);
-        let figures = self.key_points(py, Vec::new())?;
+        // The remarks stand in the list below, with the changes.
+        let figures = KeyPoints::from(py.detach(|| curve::key_points(&self.0)));
         let table: String = Py::new(py, figures)?.call_method0(py, "_repr_html_")?.extract(py)?;
-        let notes =
-            self.0.changes().iter().map(sentence).chain(self.0.findings().iter().map(|f| f.text.clone()));
+        let findings = py.detach(|| remarks::findings(&self.0));
+        let notes = self.0.changes().iter().map(sentence).chain(findings.into_iter().map(|f| f.text));
         let list: String = notes.map(|n| format!("<li>{}</li>", escape(&n))).collect();
         let list = if list.is_empty() { list } else { format!("<ul>{list}</ul>") };
         Ok(format!("<b>{label}</b> {}{table}{list}", escape(&self.summary())))
@@ -435,7 +444,7 @@ impl Sweep {
 impl Sweep {
     fn summary(&self) -> String {
         let ((v0, v1), (i0, i1)) = (core::range(self.0.voltage_v()), core::range(self.0.current_a()));
-        format!("{} points, {v0:.4} to {v1:.4} V, {i0:.4e} to {i1:.4e} A", self.0.len())
+        format!("{} points, {}, {}", self.0.len(), span(v0, v1, "V"), span(i0, i1, "A"))
     }
 }
 
@@ -453,7 +462,10 @@ pub fn options_of(py: Python<'_>, given: Option<&Bound<'_, PyDict>>) -> PyResult
             "irradiance_w_m2" => {
                 options.irradiance_w_m2 = unless_none(&value, |g| quantity(&name, g, Unit::WattPerM2))?;
             }
-            "temperature_c" => options.temperature_c = value.extract()?,
+            "temperature_c" => {
+                refuse_complex(&name, &value)?;
+                options.temperature_c = value.extract()?;
+            }
             "cells" => options.cells = crate::input::cells(Some(&value))?,
             "time_s" => options.time_s = unless_none(&value, |t| vector(&name, t))?,
             "label" => options.label = value.extract()?,

@@ -9,14 +9,17 @@ use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::HashMap;
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex};
 
 /// Sweeps to be worked on together. Those of arrays are made on the threads that work on them.
 #[pyclass(frozen, module = "litdiode._core")]
-pub struct SweepRows(Rows);
+pub struct SweepRows(pub Arc<Rows>);
 
-enum Rows {
+/// The sweeps of a batch.
+pub enum Rows {
+    /// Made by the caller.
     Given(Vec<Py<Sweep>>),
+    /// Made of rows when they are worked on.
     Arrays { voltage_v: Table, current_a: Table, options: Result<Box<core::SweepOptions>, String> },
 }
 
@@ -25,7 +28,7 @@ impl SweepRows {
     /// The sweeps themselves.
     #[staticmethod]
     fn of_sweeps(sweeps: Vec<Py<Sweep>>) -> Self {
-        Self(Rows::Given(sweeps))
+        Self(Arc::new(Rows::Given(sweeps)))
     }
 
     /// Rows of voltages, or one for all, and rows of currents; `options` are those of `Sweep`.
@@ -38,17 +41,28 @@ impl SweepRows {
         options: Option<&Bound<'_, PyDict>>,
     ) -> PyResult<Self> {
         let (voltage_v, current_a) = (Table::of("voltage_v", voltage_v)?, Table::of("current_a", current_a)?);
+        all_of_one_length(&voltage_v, &current_a).map_err(|why| input(py, why))?;
         let options = match options_of(py, options) {
             Ok(options) => Ok(Box::new(options)),
             Err(error) => Err(reason(py, error)?),
         };
-        Ok(Self(Rows::Arrays { voltage_v, current_a, options }))
+        Ok(Self(Arc::new(Rows::Arrays { voltage_v, current_a, options })))
     }
 
     fn __len__(&self) -> usize {
-        match &self.0 {
+        match &*self.0 {
             Rows::Given(sweeps) => sweeps.len(),
             Rows::Arrays { current_a, .. } => current_a.ends.len(),
+        }
+    }
+}
+
+impl Rows {
+    /// Sweep `k`, or why there is none.
+    pub fn sweep(&self, k: usize) -> Result<core::Sweep, String> {
+        match self {
+            Self::Given(sweeps) => Ok(sweeps[k].get().0.clone()),
+            Self::Arrays { voltage_v, current_a, options } => sweep(voltage_v, current_a, options, k),
         }
     }
 }
@@ -64,7 +78,7 @@ impl SweepRows {
     ) -> PyResult<Vec<Result<T, String>>> {
         let threads = threads_of(py, threads)?;
         let changed = Changed::default();
-        let row = |k: usize| match &self.0 {
+        let row = |k: usize| match &*self.0 {
             Rows::Given(sweeps) => job(&sweeps[k].get().0),
             Rows::Arrays { voltage_v, current_a, options } => {
                 let sweep = sweep(voltage_v, current_a, options, k)?;
@@ -86,11 +100,27 @@ fn sweep(
 ) -> Result<core::Sweep, String> {
     let v = voltage_v.row(if voltage_v.ends.len() == 1 { 0 } else { k })?;
     let i = current_a.row(k)?;
+    if v.len() != i.len() {
+        return Err(unequal(k, v.len(), i.len()));
+    }
     // NaN at the end of both fill a short row up.
-    let there = i.iter().rposition(|i| !i.is_nan()).map_or(0, |last| last + 1);
-    let end = if v.len() == i.len() { there } else { i.len() };
+    let end = i.iter().rposition(|i| !i.is_nan()).map_or(0, |last| last + 1);
     let options = options.as_ref().map_err(String::clone)?;
-    core::Sweep::new(&v[..end.min(v.len())], &i[..end], (**options).clone()).map_err(|e| e.to_string())
+    core::Sweep::new(&v[..end], &i[..end], (**options).clone()).map_err(|e| e.to_string())
+}
+
+/// Rows whose readings have no partners.
+fn unequal(k: usize, voltages: usize, currents: usize) -> String {
+    format!(
+        "row {k} has {voltages} voltages and {currents} currents; pass one current for each voltage, or fill both up \
+         with NaN at their end"
+    )
+}
+
+/// Two arrays whose rows differ in length have no row that fits: that is told at once.
+fn all_of_one_length(voltage_v: &Table, current_a: &Table) -> Result<(), String> {
+    let (Some(v), Some(i)) = (voltage_v.width, current_a.width) else { return Ok(()) };
+    if v == i || current_a.ends.is_empty() { Ok(()) } else { Err(unequal(0, v, i)) }
 }
 
 /// The text of an `InputError`; any other exception as it is.
@@ -103,11 +133,13 @@ fn reason(py: Python<'_>, error: PyErr) -> PyResult<String> {
 }
 
 /// Rows of numbers, one after the other.
-struct Table {
+pub struct Table {
     numbers: Vec<f64>,
     ends: Vec<usize>,
     /// Why a row holds no numbers.
     bad: HashMap<usize, String>,
+    /// The length of every row of a two-dimensional array.
+    width: Option<usize>,
 }
 
 impl Table {
@@ -119,7 +151,7 @@ impl Table {
     }
 
     fn by_rows(name: &str, rows: &Bound<'_, PyAny>) -> PyResult<Self> {
-        let mut table = Self { numbers: Vec::new(), ends: Vec::new(), bad: HashMap::new() };
+        let mut table = Self { numbers: Vec::new(), ends: Vec::new(), bad: HashMap::new(), width: None };
         for row in rows.try_iter()? {
             match vector(name, &row?) {
                 Ok(row) => table.numbers.extend(row),
@@ -148,7 +180,7 @@ fn whole(name: &str, rows: &Bound<'_, PyAny>) -> Option<Table> {
     };
     let numbers = array(name, rows).ok()?.to_vec().ok()?;
     let ends = (1..=shape[0]).map(|k| k * shape[1]).collect();
-    Some(Table { numbers, ends, bad: HashMap::new() })
+    Some(Table { numbers, ends, bad: HashMap::new(), width: Some(shape[1]) })
 }
 
 /// What was changed without being asked for, once for each kind of change, with the first row that shows it.

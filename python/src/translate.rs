@@ -190,7 +190,7 @@ impl Translated {
     /// Key points at the target, as `KeyPoints`, with everything in their uncertainties: scatter, calibration, and the
     /// inputs.
     fn key_points(&self, py: Python<'_>) -> KeyPoints {
-        KeyPoints(py.detach(|| self.0.translated.key_points()))
+        py.detach(|| self.0.translated.key_points()).into()
     }
 
     /// Draws the translated points beside the measured ones into `ax` (a new figure if None), their powers below;

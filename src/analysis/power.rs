@@ -98,7 +98,10 @@ fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
         return Ok((Estimate::without_u(value, Unit::Watt, why), v[best], "biased upwards".into()));
     };
     let side = if bias < 0.0 { "below" } else { "above" };
-    let remark = format!("on average {:.2e} W {side} the maximum of the curve, for its scatter", bias.abs());
+    let remark = format!(
+        "on average {} {side} the maximum of the curve, for its scatter",
+        crate::quantity_format::quantity(bias.abs(), "W")
+    );
     Ok((
         Estimate::new(value, spread, Unit::Watt).with_dof(dof).noted("not corrected for its bias"),
         v[best],

@@ -17,6 +17,7 @@ use super::key_points::Beyond;
 use super::pilot::Over;
 use super::readings::Readings;
 use super::scatter::Scatter;
+use crate::quantity_format::quantity;
 use crate::sweep::range;
 
 /// Fewest different voltages that show a maximum and its curvature.
@@ -141,9 +142,9 @@ impl Parts<'_> {
         let what = if a.over == Over::Voltage { "voltages" } else { "currents" };
         Err(format!(
             "{figure}: {} different {what}, too far apart to tell what the curve does between them; measure more points \
-             near {:.3} V",
+             near {}",
             set.len(),
-            near * a.readings.unit_v
+            quantity(near * a.readings.unit_v, "V")
         ))
     }
 
@@ -332,7 +333,10 @@ fn at_the_end(a: &Analysis, x: f64) -> String {
     } else {
         (x * a.pilot.i0 * a.readings.unit_a, "A")
     };
-    format!("Pmax: the power is highest at the end of the sweep ({volts:.4} {end}): measure beyond it")
+    format!(
+        "Pmax: the power is highest at the end of the sweep ({}): measure beyond it",
+        quantity(volts, end)
+    )
 }
 
 /// How far V = 0 lies before (above 0) or behind the readings, in their units; `None` where they reach it within two
@@ -361,14 +365,14 @@ pub fn gap_of_voc(readings: &Readings, scatter: &Scatter) -> Option<f64> {
 
 fn isc_refusal(readings: &Readings, end: f64, why: &str) -> String {
     let what = if end > 0.0 { "begins at" } else { "ends at" };
-    let volts = end * readings.unit_v;
-    format!("Isc is the current at V = 0, and the sweep {what} {volts:.4} V: measure across 0 V{why}")
+    let volts = quantity(end * readings.unit_v, "V");
+    format!("Isc is the current at V = 0, and the sweep {what} {volts}: measure across 0 V{why}")
 }
 
 fn voc_refusal(readings: &Readings, nearest: f64, why: &str) -> String {
-    let amperes = nearest * readings.unit_a;
+    let amperes = quantity(nearest * readings.unit_a, "A");
     format!(
-        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it{why}"
+        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes}: measure across it{why}"
     )
 }
 

@@ -59,8 +59,8 @@ pub fn gap(readings: &Readings, scatter: &Scatter) -> Option<f64> {
 
 fn refusal(readings: &Readings, end: f64, why: &str) -> String {
     let what = if end > 0.0 { "begins at" } else { "ends at" };
-    let volts = end * readings.unit_v;
-    format!("Isc is the current at V = 0, and the sweep {what} {volts:.4} V: measure across 0 V{why}")
+    let volts = crate::quantity_format::quantity(end * readings.unit_v, "V");
+    format!("Isc is the current at V = 0, and the sweep {what} {volts}: measure across 0 V{why}")
 }
 
 /// Whether a figure may be continued over `gap` beyond the readings; else what to add to the refusal.

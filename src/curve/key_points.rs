@@ -9,6 +9,7 @@ use super::scatter::Stated;
 use crate::diode::thermal_voltage_v;
 use crate::estimate::Estimate;
 use crate::key_points::{Found, KeyPoints, Surroundings};
+use crate::quantity_format::quantity;
 use crate::sweep::{Noise, Sweep, Swept};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
@@ -203,9 +204,9 @@ impl Work {
             format!("the errors of successive readings are correlated (about {rho:.1}): the ± allows for it")
         });
         let isc = gap_of_isc(readings, scatter)
-            .map(|v| format!("Isc extrapolated to V = 0 from {:.4} V", v * readings.unit_v));
+            .map(|v| format!("Isc extrapolated to V = 0 from {}", quantity(v * readings.unit_v, "V")));
         let voc = gap_of_voc(readings, scatter)
-            .map(|i| format!("Voc extrapolated to I = 0 from {:.4e} A", i * readings.unit_a));
+            .map(|i| format!("Voc extrapolated to I = 0 from {}", quantity(i * readings.unit_a, "A")));
         Remarks { all: all.or(correlated), isc, voc }
     }
 

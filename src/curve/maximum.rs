@@ -82,8 +82,8 @@ fn start(readings: &Readings) -> Result<f64, String> {
 }
 
 fn at_the_end(readings: &Readings, v: f64) -> String {
-    let volts = v * readings.unit_v;
-    format!("Pmax: the power is highest at the end of the sweep ({volts:.4} V): measure beyond it")
+    let volts = crate::quantity_format::quantity(v * readings.unit_v, "V");
+    format!("Pmax: the power is highest at the end of the sweep ({volts}): measure beyond it")
 }
 
 fn inside(readings: &Readings, place: f64) -> Result<(), String> {

@@ -97,9 +97,10 @@ fn moved((less, scatter_less): (&Figure, &Scatter), (whole, scatter): (&Figure, 
 fn too_few(k: usize, runs: &[Range<usize>], volts: f64) -> String {
     format!(
         "{}: {} different voltages, too far apart to tell what the curve does between them; measure more points \
-         near {volts:.3} V",
+         near {}",
         NAMES[k],
-        runs.len()
+        runs.len(),
+        crate::quantity_format::quantity(volts, "V")
     )
 }
 

@@ -73,9 +73,9 @@ pub fn gap(readings: &Readings, scatter: &Scatter) -> Option<f64> {
 }
 
 fn refusal(readings: &Readings, nearest: f64, why: &str) -> String {
-    let amperes = nearest * readings.unit_a;
+    let amperes = crate::quantity_format::quantity(nearest * readings.unit_a, "A");
     format!(
-        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes:.4e} A: measure across it{why}"
+        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes}: measure across it{why}"
     )
 }
 

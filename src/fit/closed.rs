@@ -127,7 +127,8 @@ pub fn from_end_slopes(points: &ThreePoints, rs0_ohm: f64, rsh0_ohm: f64) -> Res
     let mut reservations = Vec::new();
     if rs < 0.0 {
         reservations.push(format!(
-            "Rs = {rs:.4e} Ω came out negative and is taken as 0: the slope at Voc is too small"
+            "Rs = {} came out negative and is taken as 0: the slope at Voc is too small",
+            crate::quantity_format::quantity(rs, "Ω")
         ));
     }
     let rs = rs.max(0.0);
@@ -161,7 +162,11 @@ pub fn from_key_points(points: &ThreePoints, n: f64) -> Result<ClosedForm, Close
         .collect();
     if let Some((rs, c)) = real.first() {
         let others = real[1..].iter().map(|(rs, c)| {
-            format!("another circuit has the same figures: Rs = {rs:.4e} Ω, Rsh = {:.4e} Ω", 1.0 / c.g)
+            format!(
+                "another circuit has the same figures: Rs = {}, Rsh = {}",
+                crate::quantity_format::quantity(*rs, "Ω"),
+                crate::quantity_format::quantity(1.0 / c.g, "Ω")
+            )
         });
         return points.judged([c.iph, c.i0[0], n, *rs, c.g], others.collect());
     }

@@ -14,6 +14,7 @@ use super::result::{Fit, open_ends};
 use crate::diode::Junction;
 use crate::estimate::{Estimate, coverage_factor};
 use crate::key_points::{Found, KeyPoints, NAMES, Surroundings};
+use crate::quantity_format::span;
 use crate::sweep::{Swept, range};
 
 /// Share of u at which a figure that is not clearly above zero still counts as one.
@@ -94,7 +95,7 @@ impl<const K: usize> Fit<K> {
         let (low, high) = self.swept_range();
         let unit = if self.sweep.options().swept == Swept::Current { "A" } else { "V" };
         self.beyond(&self.found())[position]
-            .then(|| format!("extrapolated by the model: the readings go from {low:.4} to {high:.4} {unit}"))
+            .then(|| format!("extrapolated by the model: the readings go from {}", span(low, high, unit)))
     }
 
     /// The ends of the readings on the axis that was set, which noise does not widen.

@@ -22,6 +22,7 @@
 //! | `assess` | what the data determine: status, notes |
 //! | `band`, `resample` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
 //! | `closed` | one diode from a few figures, in closed form |
+//! | `pilot` | the optimum alone, of some of the readings |
 //! | `extract`, `settle`, `many` | the fit as a whole; many fits on threads |
 //! | `result`, `stored` | [`Fit`], what comes back; the same as plain data |
 
@@ -40,6 +41,7 @@ mod many;
 mod names;
 mod nested;
 mod observed;
+mod pilot;
 mod problem;
 mod profile;
 mod projected;
@@ -64,6 +66,7 @@ pub use linear::unscaled_covariance;
 pub use many::fit_many;
 pub use names::Wishes;
 pub use observed::BoundedLevenbergMarquardt;
+pub(crate) use pilot::Pilot;
 pub use problem::{Points, Problem, Residual};
 pub use resample::{Resample, ResampleOptions, Scatter};
 pub use result::{Fit, Status};

@@ -287,9 +287,9 @@ impl<const K: usize> Fit<K> {
             None if side == "low" && n.kind.is_physical_at_low() => Some(n.kind.value(bound, a_per_n)),
             None => {
                 notes.push(format!(
-                    "the data do not limit {} before its bound {:.4e}",
+                    "the data do not limit {} before its bound {}",
                     n.name,
-                    n.kind.value(bound, a_per_n)
+                    crate::quantity_format::quantity(n.kind.value(bound, a_per_n), n.kind.unit().symbol())
                 ));
                 None
             }

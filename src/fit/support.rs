@@ -24,6 +24,10 @@ const DETECTED: f64 = 0.999;
 /// standard uncertainties, each with as many parameters, differ in χ² by N(d², 4d²) where the one diode is true: two seem
 /// better by z² with a probability of at most Φ(−z) for any d, here 5 %.
 const CLEAR: f64 = 1.645;
+/// Readings below which F has so few degrees of freedom that [`DETECTED`] would ask for more than a good cell gives;
+/// then this level serves, and one sweep of noise in a hundred passes.
+const FEW: usize = 8;
+const DETECTED_BY_FEW: f64 = 0.99;
 
 /// How much better the data are described with a diode more.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -190,10 +194,22 @@ pub(super) fn detected(points: &Points, noise_stated: bool, cost: f64, free: usi
     let order = by_voltage(&points.voltage_v);
     let readings = if by_current > 0.0 { &points.current_a } else { &points.voltage_v };
     let change: f64 = order.windows(2).map(|w| (readings[w[1]] - readings[w[0]]).powi(2)).sum();
-    let is_curve = n >= 8 && change < readings.iter().map(|x| x * x).sum::<f64>();
+    let is_curve = change < smooth_below(n) * readings.iter().map(|x| x * x).sum::<f64>();
     if n <= free || cost <= 0.0 || is_curve {
         return true;
     }
     let ratio = (null - cost) / free as f64 / (cost / (n - free) as f64);
-    FisherSnedecor::new(free as f64, (n - free) as f64).is_ok_and(|d| ratio > d.inverse_cdf(DETECTED))
+    let level = if n < FEW { DETECTED_BY_FEW } else { DETECTED };
+    FisherSnedecor::new(free as f64, (n - free) as f64).is_ok_and(|d| ratio > d.inverse_cdf(level))
+}
+
+/// Σ(change)²/Σx² below which readings follow a curve: for fewer than [`FEW`] the 1 % quantile of independent normal
+/// readings about zero (4 million draws each).
+fn smooth_below(n: usize) -> f64 {
+    match n {
+        0..=5 => 0.23,
+        6 => 0.32,
+        7 => 0.40,
+        _ => 1.0,
+    }
 }

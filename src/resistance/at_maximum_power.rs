@@ -52,7 +52,11 @@ pub(super) fn lit_against_dark(lit: &Prepared, dark: &Prepared) -> Result<Resist
     let (target, d) = (place.isc.value - place.current.value, &dark.trace);
     let far = -d.i.iter().copied().fold(f64::INFINITY, f64::min);
     if target <= 0.0 || far < target {
-        let why = format!("the dark sweep reaches {far:.3e} A, and Isc − I_Pmax is {target:.3e} A");
+        let why = format!(
+            "the dark sweep reaches {}, and Isc − I_Pmax is {}",
+            crate::quantity_format::quantity(far, "A"),
+            crate::quantity_format::quantity(target, "A")
+        );
         return Err(ResistanceError::NoKeyPoint { figure: "the dark voltage at Isc − I_Pmax", why });
     }
     let voltage = dark_voltage(d, target)?;

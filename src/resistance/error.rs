@@ -30,8 +30,9 @@ pub enum ResistanceError {
     },
     /// Sweeps that should differ in irradiance and do not.
     #[error(
-        "the short-circuit currents {first_a:.4e} A and {second_a:.4e} A do not differ by more than 5 % and four \
-         standard uncertainties; change the irradiance by a third or more"
+        "the short-circuit currents {} and {} do not differ by more than 5 % and four standard uncertainties; change the irradiance by a third or more",
+        crate::quantity_format::quantity(*first_a, "A"),
+        crate::quantity_format::quantity(*second_a, "A")
     )]
     SameLight {
         /// Isc of one sweep in A.

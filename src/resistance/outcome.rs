@@ -13,6 +13,7 @@
 use super::error::ResistanceError;
 use super::trace::Trace;
 use crate::estimate::{Estimate, Interval, Scale, Unit, coverage_factor};
+use crate::quantity_format::quantity;
 use serde::Serialize;
 
 /// Probability of the intervals that resistances carry.
@@ -82,11 +83,12 @@ impl Raw {
         if !(value.is_finite() && scatter.is_finite() && bias.is_finite()) {
             return Err(ResistanceError::Undetermined { axis: "voltages and currents" });
         }
-        let unit = if words.quantity == Quantity::Series { "ohm" } else { "S" };
+        let unit = if words.quantity == Quantity::Series { "Ω" } else { "S" };
         if bias.abs() > (TOLERATED * scatter).max(1e-9 * value.abs()) {
             self.doubts.push(format!(
-                "on the fitted diode curve the method is off by {bias:.3e} {unit}, more than its scatter of \
-                 {scatter:.3e} {unit}"
+                "on the fitted diode curve the method is off by {}, more than its scatter of {}",
+                quantity(bias, unit),
+                quantity(scatter, unit)
             ));
         }
         if words.quantity == Quantity::Series && value < -CLEAR * scatter.hypot(bias) {
@@ -120,10 +122,14 @@ fn shunt(g: f64, u: f64, dof: f64) -> Estimate {
         return Estimate::new(r, u * r * r, Unit::Ohm).with_dof(dof).on(Scale::Reciprocal);
     }
     let limit = at_least(g, u, dof);
-    let why = if limit > 0.0 {
-        format!("the conductance {g:.3e} S is not above 0: the shunt is above {limit:.3e} ohm (95 %)")
+    let why = if limit > 0.0 && limit.is_finite() {
+        format!(
+            "the conductance {} is not above 0: the shunt is above {} (95 %)",
+            quantity(g, "S"),
+            quantity(limit, "Ω")
+        )
     } else {
-        format!("the conductance {g:.3e} S is not above 0: the current rises with the voltage")
+        format!("the conductance {} is not above 0: the current rises with the voltage", quantity(g, "S"))
     };
     Estimate::without_u(f64::INFINITY, Unit::Ohm, why)
 }

@@ -61,8 +61,8 @@ pub(super) fn slope_at_voc(lit: &Prepared, n: Option<&Estimate>) -> Result<Resis
     match n {
         Some(n) => remove_excess(&mut raw, trace, isc, n),
         None => raw.doubts.push(format!(
-            "the slope holds the diode's own n·VT/Isc, about {:.3e} ohm; pass n to remove it",
-            trace.circuit.a[0] / isc.value
+            "the slope holds the diode's own n·VT/Isc, about {}; pass n to remove it",
+            crate::quantity_format::quantity(trace.circuit.a[0] / isc.value, "Ω")
         )),
     }
     raw.dress(WORDS, trace)

@@ -51,7 +51,10 @@ fn slope_at_zero(sweep: &Prepared, words: Words, reads_voltage: bool) -> Result<
     let trace = &sweep.trace;
     let (low, high) = (trace.v[0], trace.v[trace.len() - 1]);
     if low > 0.0 || high < 0.0 {
-        let why = format!("the readings from {low:.4} to {high:.4} V do not reach it: measure across 0 V");
+        let why = format!(
+            "the readings from {} do not reach it: measure across 0 V",
+            crate::quantity_format::span(low, high, "V")
+        );
         return Err(ResistanceError::NoKeyPoint { figure: "V = 0", why });
     }
     let ordered = if reads_voltage { trace.by_falling_current() } else { trace.clone() };

@@ -127,6 +127,16 @@ pub enum SweepError {
         /// The proportional part.
         value: f64,
     },
+    /// A forced sign that the readings contradict.
+    #[error(
+        "sign = \"{sign}\" contradicts the readings: with it the current rises with voltage, as that of no passive device does; pass sign=\"{other}\" or \"auto\", or leads=\"as_given\" too, which takes them as they are"
+    )]
+    SignContradicted {
+        /// The sign that was passed.
+        sign: &'static str,
+        /// The other one.
+        other: &'static str,
+    },
     /// An orientation that the data do not show.
     #[error("the data do not show {what}: {why}; pass {cure}")]
     Undecided {

@@ -1,6 +1,8 @@
 //! Remarks on a sweep that its figures do not show by themselves.
 
-use super::range;
+use super::orient::rises;
+use super::{Sign, range};
+use crate::quantity_format::{quantity, span};
 use serde::{Deserialize, Serialize};
 
 /// What kind of remark it is.
@@ -19,6 +21,14 @@ pub enum Kind {
     Clipped,
     /// The voltage goes one way and comes back.
     TurnsBack,
+    /// The sign that was passed is not that of the readings.
+    SignContradicted,
+    /// A reading far from the curve through the others.
+    Outlier,
+    /// The readings scatter more than the stated noise allows.
+    Scatter,
+    /// A figure that no device has.
+    Implausible,
 }
 
 impl Kind {
@@ -31,6 +41,10 @@ impl Kind {
             Kind::FewPoints => "few_points",
             Kind::Clipped => "clipped",
             Kind::TurnsBack => "turns_back",
+            Kind::SignContradicted => "sign_contradicted",
+            Kind::Outlier => "outlier",
+            Kind::Scatter => "scatter",
+            Kind::Implausible => "implausible",
         }
     }
 }
@@ -56,12 +70,20 @@ const BACK: f64 = 0.5;
 /// Times the two ways that all steps may add up to: readings in any order go to and fro by more.
 const DETOUR: f64 = 1.2;
 
-/// All remarks on a sweep.
-pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
+/// The remarks that the readings show at once.
+pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign) -> Vec<Finding> {
     let (v_low, v_high) = range(v);
     let (a_low, a_high) = range(a);
     let mut found = Vec::new();
     let mut say = |kind, text: String, points| found.push(Finding { kind, text, points });
+    if let Some(word) = sign.name().filter(|_| rises(v, a) == Some(true)) {
+        let text = format!(
+            "sign=\"{word}\" contradicts the readings: with it the current rises with voltage, as that of no passive \
+             device does; pass sign=\"{}\" or \"auto\"",
+            sign.other()
+        );
+        say(Kind::SignContradicted, text, Vec::new());
+    }
     let backwards = v.iter().zip(a).filter(|(v, a)| **v < 0.0 && **a < 0.0).count();
     let forwards = v.iter().zip(a).filter(|(v, a)| **v > 0.0 && **a > 0.0).count();
     if backwards > 2 && backwards > 4 * forwards {
@@ -72,14 +94,14 @@ pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
     if v_low > 0.0 || v_high < 0.0 {
         say(
             Kind::ShortOfIsc,
-            format!("the sweep from {v_low:.4} to {v_high:.4} V does not reach V = 0: start it below 0 V"),
+            format!("the sweep from {} does not reach V = 0: start it below 0 V", span(v_low, v_high, "V")),
             Vec::new(),
         );
     }
     if a_low > 0.0 || a_high < 0.0 {
         say(
             Kind::ShortOfVoc,
-            format!("the sweep ends at {v_high:.4} V without reaching I = 0: sweep further"),
+            format!("the sweep ends at {} without reaching I = 0: sweep further", quantity(v_high, "V")),
             Vec::new(),
         );
     }
@@ -93,9 +115,9 @@ pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
     if let Some((turn, apart)) = way_back(v, a) {
         let share = 100.0 * apart / a_low.abs().max(a_high.abs());
         let text = format!(
-            "the sweep goes to {:.4} V and back: its figures are those of both ways together, which are {share:.2} % of \
+            "the sweep goes to {} and back: its figures are those of both ways together, which are {share:.2} % of \
              the largest current apart on average; pass them as two sweeps to see each",
-            v[turn]
+            quantity(v[turn], "V")
         );
         say(Kind::TurnsBack, text, vec![turn]);
     }
@@ -103,8 +125,9 @@ pub(super) fn findings(v: &[f64], a: &[f64]) -> Vec<Finding> {
         let stuck: Vec<usize> = (0..a.len()).filter(|&k| a[k] == extreme).collect();
         if stuck.len() >= STUCK && stuck.windows(2).all(|w| w[1] == w[0] + 1) && a_low < a_high {
             let text = format!(
-                "{} readings in a row are exactly {extreme:e} A: a current limit or a full range",
-                stuck.len()
+                "{} readings in a row are exactly {}: a current limit or a full range",
+                stuck.len(),
+                quantity(extreme, "A")
             );
             say(Kind::Clipped, text, stuck);
         }
@@ -155,9 +178,9 @@ mod tests {
         // Between 0.9 and 1.0 V the line leads from one way to the other, but no reading of the first lies there.
         assert_eq!(turn, 5);
         assert_relative_eq!(apart, 0.02, max_relative = 1e-12);
-        let found = findings(&v, &a);
+        let found = findings(&v, &a, Sign::Auto);
         let told = found.iter().find(|f| f.kind == Kind::TurnsBack).unwrap();
-        assert!(told.text.contains("1.0000 V and back") && told.text.contains("2.00 %"), "{}", told.text);
+        assert!(told.text.contains("1.000 V and back") && told.text.contains("2.00 %"), "{}", told.text);
     }
 
     /// One way, a little scatter of the voltage, and readings in any order are no way back.

@@ -50,6 +50,22 @@ pub enum Sign {
     Load,
 }
 
+impl Sign {
+    /// The word of the public surface for a sign that is forced.
+    pub(crate) const fn name(self) -> Option<&'static str> {
+        match self {
+            Sign::Auto => None,
+            Sign::Generator => Some("generator"),
+            Sign::Load => Some("load"),
+        }
+    }
+
+    /// The word for the opposite sign.
+    pub(crate) const fn other(self) -> &'static str {
+        if matches!(self, Sign::Load) { "generator" } else { "load" }
+    }
+}
+
 /// Which lead went where.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Leads {
@@ -166,7 +182,7 @@ impl Sweep {
         let voltage_v: Vec<f64> = voltage_v.iter().map(|v| turn.voltage * v).collect();
         let current_a: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
         validate::contradictions(&voltage_v, &current_a, options.noise.as_ref())?;
-        let findings = findings::findings(&voltage_v, &current_a);
+        let findings = findings::findings(&voltage_v, &current_a, options.sign);
         Ok(Self { record: Arc::new(Record { voltage_v, current_a, options, changes, findings }) })
     }
 
@@ -190,7 +206,7 @@ impl Sweep {
         &self.record.changes
     }
 
-    /// Remarks on the sweep.
+    /// Remarks that the readings show at once; [`crate::remarks::findings`] gives all there are.
     pub fn findings(&self) -> &[Finding] {
         &self.record.findings
     }

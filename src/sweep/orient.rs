@@ -33,6 +33,12 @@ pub(super) fn turn(voltage_v: &[f64], current_a: &[f64], options: &SweepOptions)
     let mut turn = Turn { voltage: 1.0, current: 1.0, changes: Vec::new() };
     turn_sign(voltage_v, current_a, options.sign, &mut turn)?;
     let turned: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
+    // A wrong sign leaves no curve to tell the leads by: it is what must be told.
+    if let (Some(sign), Leads::Auto) = (options.sign.name(), options.leads)
+        && rises(voltage_v, &turned) == Some(true)
+    {
+        return Err(SweepError::SignContradicted { sign, other: options.sign.other() });
+    }
     turn_leads(voltage_v, &turned, options.leads, &mut turn)?;
     Ok(turn)
 }
@@ -65,7 +71,7 @@ fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), Sw
 
 /// Whether the current rises with voltage: by the readings at both ends where they differ by more than
 /// scatter, else by ranks; `None` where neither shows it.
-fn rises(v: &[f64], a: &[f64]) -> Option<bool> {
+pub(super) fn rises(v: &[f64], a: &[f64]) -> Option<bool> {
     let order = by_voltage(v);
     let (first, last) = (*order.first()?, *order.last()?);
     let change = a[last] - a[first];

@@ -47,7 +47,8 @@ pub enum TranslateError {
     },
     /// A sweep whose figure is not above zero.
     #[error(
-        "sweep {index} has {figure} = {value:e}; a translation needs a device under light in generator sign"
+        "sweep {index} has {figure} = {}; a translation needs a device under light in generator sign",
+        shown(value)
     )]
     NotLit {
         /// The sweep, 0 for the first.
@@ -97,7 +98,8 @@ pub enum TranslateError {
     },
     /// A current that a sweep does not carry.
     #[error(
-        "sweep {index} has no reading about {current_a:e} A, where the sweeps are compared: sweep it from below 0 V to beyond Voc"
+        "sweep {index} has no reading about {}, where the sweeps are compared: sweep it from below 0 V to beyond Voc",
+        crate::quantity_format::quantity(*current_a, "A")
     )]
     NotReached {
         /// The sweep, 0 for the first.
@@ -107,7 +109,8 @@ pub enum TranslateError {
     },
     /// Two sweeps of which too few points make pairs.
     #[error(
-        "only {given} of {points} points have a partner with I2 - I1 = {shift_a:e} A; sweep both from below 0 V to beyond Voc"
+        "only {given} of {points} points have a partner with I2 - I1 = {}; sweep both from below 0 V to beyond Voc",
+        crate::quantity_format::quantity(*shift_a, "A")
     )]
     Unpaired {
         /// Pairs found.

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -55,7 +56,9 @@ def test_any_array_like_is_taken(kind: type) -> None:
         ([[0.0, 1.0]], [1.0, 2.0], "voltage_v has 2 dimensions"),
         ([1.0, 1.0], [1.0, 2.0], "all voltage_v are 1"),
         ([0.0, 1.0], [0.0, 0.0], "all current_a are 0"),
-        (np.ma.masked_array([0.0, 1.0], [0, 1]), [1.0, 0.0], "voltage_v holds masked values"),
+        (np.ma.masked_array([0.0, 1.0], [0, 1]), [1.0, 0.0], r"voltage_v\[1\] = NaN"),
+        ([0.0, 1.0], np.array([1.0, 2j]), r"current_a\[0\] = .* is complex"),
+        ([0.0, 1.0], [1.0, 2j], r"current_a\[1\] = 2j is complex"),
     ],
 )
 def test_bad_readings_say_what_and_where(voltage: object, current: object, text: str) -> None:
@@ -262,3 +265,115 @@ def test_a_wrong_number_of_set_points_is_an_input_error(points: int) -> None:
 def test_a_message_shows_a_tiny_number_in_few_digits() -> None:
     with pytest.raises(ld.InputError, match=r"i0_a = 1e-310 is outside 1e-300 to"):
         ld.SingleDiode(iph_a=0.03, i0_a=1e-310, n=1.0, rs_ohm=0.0, rsh_ohm=1e3)
+
+
+# A cell of 0.6235 V, 600 µA; invented.
+DYE = ld.SingleDiode(iph_a=600e-6, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9000)
+DYE_V = np.linspace(-0.02, 0.66, 25)
+DYE_I = np.asarray(DYE.current(DYE_V))
+
+
+@pytest.mark.parametrize("many", [ld.key_points_many, ld.fit_many])
+def test_rows_of_unequal_length_are_not_paired(many: Any) -> None:
+    rows = many([DYE_V, DYE_V], [DYE_I, DYE_I[1:]])
+    assert list(rows.errors) == [1]
+    assert "row 1 has 25 voltages and 24 currents" in rows.errors[1]
+    rows = many(DYE_V, [DYE_I, DYE_I[:-1]])
+    assert "row 1 has 25 voltages and 24 currents" in rows.errors[1]
+    with pytest.raises(ld.InputError, match="row 0 has 25 voltages and 24 currents"):
+        many(np.array([DYE_V, DYE_V]), np.array([DYE_I[1:], DYE_I[1:]]))
+
+
+@pytest.mark.parametrize("many", [ld.key_points_many, ld.fit_many])
+def test_a_frame_is_rows_and_keeps_its_labels(many: Any) -> None:
+    frame = pd.DataFrame([DYE_I, 0.9 * DYE_I], index=["first", "second"])
+    plain = many(DYE_V, np.array([DYE_I, 0.9 * DYE_I]))
+    rows = many(DYE_V, frame)
+    assert rows == plain and not rows.errors
+    assert list(rows.frame().index) == ["first", "second"] and list(rows[1:].frame().index) == ["second"]
+    assert many(pd.DataFrame([DYE_V, DYE_V]), frame) == plain
+    assert many(pd.Series(DYE_V, index=range(5, 30)), frame) == plain
+
+
+@pytest.mark.parametrize("many", [ld.key_points_many, ld.fit_many])
+def test_masked_readings_are_missing_as_nan_is(many: Any) -> None:
+    padded = np.append(DYE_I, [np.nan, np.nan])
+    voltage_v = np.append(DYE_V, [0.7, 0.8])
+    expected = many(voltage_v, [padded])
+    assert not expected.errors
+    for masked in (np.ma.masked_invalid([padded]), [np.ma.masked_invalid(padded)]):
+        assert many(voltage_v, masked) == expected
+    inside = np.ma.array([DYE_I], mask=[np.arange(25) == 3])
+    assert "current_a[3] = NaN" in many(DYE_V, inside).errors[0]
+
+
+COMPLEX = np.asarray(DYE_I) + 0.1j
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: ld.Sweep(DYE_V, COMPLEX),
+        lambda: ld.Sweep(DYE_V.astype(complex), DYE_I),
+        lambda: ld.Sweep(DYE_V, pd.Series(COMPLEX)),
+        lambda: ld.Sweep(DYE_V, DYE_I, area_cm2=np.complex128(1 + 1j)),
+        lambda: ld.Sweep(DYE_V, DYE_I, temperature_c=np.complex64(25)),
+        lambda: ld.fit_many(DYE_V, [COMPLEX]),
+        lambda: ld.key_points_many(DYE_V, np.array([COMPLEX, COMPLEX])),
+        lambda: ld.key_points_many(DYE_V, pd.DataFrame([COMPLEX])),
+        lambda: DYE.current(COMPLEX),
+        lambda: DYE.voltage(COMPLEX),
+        lambda: DYE.current(0.1 + 1j),
+        lambda: DYE.current(np.complex128(0.1 + 1j)),
+        lambda: ld.SingleDiode(iph_a=np.complex128(1 + 1j), i0_a=1e-9, n=1, rs_ohm=0, rsh_ohm=9),
+        lambda: ld.SingleDiode(iph_a=COMPLEX, i0_a=1e-9, n=1, rs_ohm=0, rsh_ohm=9),
+        lambda: ld.Sweep.from_repeats([DYE_V, DYE_V], [COMPLEX, COMPLEX]),
+    ],
+)
+def test_complex_numbers_are_refused(call: Any) -> None:
+    with pytest.raises(ld.InputError, match="complex"):
+        call()
+
+
+def test_an_outlier_stands_beside_the_figures() -> None:
+    current_a = DYE_I.copy()
+    current_a[6] = 0.0
+    sweep = ld.Sweep(DYE_V, current_a)
+    (finding,) = [f for f in sweep.findings if f.kind == "outlier"]
+    assert finding.points == [6] and "reading 6" in finding.text
+    points = sweep.key_points()
+    assert points.findings == sweep.findings
+    fit = ld.fit_single_diode(sweep)
+    rows = ld.key_points_many(DYE_V, np.array([DYE_I, current_a]))
+    texts = [repr(points), points._repr_html_(), sweep._repr_html_(), repr(fit), fit._repr_html_(), repr(rows[1])]
+    texts += [repr(fit.key_points()), repr(ld.KeyPoints.from_json(points.to_json())), rows._repr_html_()]
+    for text in texts:
+        assert "reading 6" in text, text
+    assert pickle.loads(pickle.dumps(points)) == points
+    assert pickle.loads(pickle.dumps(rows)) == rows
+    clean = ld.Sweep(DYE_V, DYE_I)
+    assert clean.findings == [] and "remark" not in repr(clean.key_points())
+
+
+def test_figures_that_no_device_has_are_told() -> None:
+    millivolts = ld.Sweep(1e3 * DYE_V, DYE_I)
+    assert "remark: Voc is about 609" in repr(millivolts.key_points())
+    lit = ld.Sweep(DYE_V, 1e3 * DYE_I, area_cm2=0.25, irradiance_w_m2=1000)
+    assert any("η is about" in f.text and f.kind == "implausible" for f in lit.findings)
+    assert any("η is about" in note for note in ld.fit_single_diode(lit).notes)
+
+
+def test_a_forced_sign_that_contradicts_the_readings_is_told_as_such() -> None:
+    with pytest.raises(ld.InputError, match='sign = "load" contradicts the readings'):
+        ld.Sweep(DYE_V, DYE_I, sign="load")
+    forced = ld.Sweep(DYE_V, DYE_I, sign="load", leads="as_given")
+    assert "sign_contradicted" in [f.kind for f in forced.findings]
+
+
+@pytest.mark.parametrize("points", [6, 7])
+def test_a_few_points_of_a_good_cell_are_no_noise_about_zero(points: int) -> None:
+    cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.5, rsh_ohm=3000)  # invented
+    for seed in range(20):
+        instrument = ld.Instrument(start=-0.02, stop=0.64, points=points, noise_current_a=1e-4)
+        fit = ld.fit_single_diode(ld.simulate_sweep(cell, instrument, seed=seed))
+        assert not any("noise about zero" in note for note in fit.notes), (seed, fit.notes)

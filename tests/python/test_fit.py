@@ -417,7 +417,7 @@ def test_arrays_give_what_their_sweeps_give():
     whole = np.round(current * 1e6).astype(np.int64)
     assert ld.key_points_many(voltage_v, whole) == ld.key_points_many(voltage_v, whole.astype(float))
     masked = np.ma.array(current, mask=current > 0.0301)
-    assert "masked" in ld.key_points_many(voltage_v, masked, noise=NOISE).errors[0]
+    assert "current_a[0] = NaN" in ld.key_points_many(voltage_v, masked, noise=NOISE).errors[0]
     short = ld.key_points_many(voltage_v[:-1], current, noise=NOISE)
     assert len(short.errors) == 6 and "24" in short.errors[0] and "25" in short.errors[0]
     wrong = ld.key_points_many(voltage_v, current, sign="up")

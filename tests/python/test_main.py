@@ -14,8 +14,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+import litdiode as ld
 from litdiode.__main__ import main
-from litdiode.quote import plus_minus, prefix_exponent, quoted
+from litdiode.quote import between, plus_minus, prefix_exponent, quoted
 
 REPOSITORY = Path(__file__).parents[2]
 GOOD = "# label: cell 9\n# area: 4 cm²\n# irradiance: 1000 W/m²\nV (V),I (mA)\n"
@@ -158,8 +159,10 @@ class Quoted:
         Quoted(-2.5e-3, 1e-4, "A", "−2.50 ± 0.10 mA"),
         Quoted(14.757, 0.1, "%", "(14.76 ± 0.10) %"),
         Quoted(float("inf"), None, "Ω", "∞ Ω"),
-        Quoted(3.1e-22, 4e-23, "A", "(3.10e-22 ± 4.0e-23) A"),
+        Quoted(3.1e-22, 4e-23, "A", "(3.10e−22 ± 4.0e−23) A"),
         Quoted(0.0, 2e-6, "A", "0.0 ± 2.0 µA"),
+        # Four digits of 0.99996 A round up to the next prefix.
+        Quoted(0.99996, None, "A", "1.000 A"),
     ],
 )
 def test_quoting(case: Quoted) -> None:
@@ -171,3 +174,23 @@ def test_prefixes_leave_one_to_three_digits() -> None:
         left = 10.0**power / 10.0 ** prefix_exponent(10.0**power, "A")
         assert 1 - 1e-9 <= left < 1000
     assert plus_minus(1234.5, 99.6) == "1230 ± 100"
+
+
+def test_the_ends_of_an_interval_have_prefixes_of_their_own_where_one_does_not_serve() -> None:
+    assert between(2e-12, 1.79e-44, 1.83e-5, "A") == "2.00 pA (95 %: 1.79e−44 A to 18.3 µA)"
+    assert between(5e-9, 1e-9, 1e-5, "A") == "5.00 nA (95 %: 1.00 nA to 10.0 µA)"
+    assert between(311e-9, 250e-9, None, "A") == "311 (95 %: 250 to open) nA"
+
+
+def test_an_outlier_stands_beside_the_figures_of_the_table(tmp_path: Path) -> None:
+    cell = ld.SingleDiode(iph_a=600e-6, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9000)  # invented
+    voltage_v = np.linspace(-0.02, 0.64, 25)
+    current_a = np.asarray(cell.current(voltage_v))
+    current_a[6] = 0.0
+    path = tmp_path / "far.csv"
+    path.write_text(
+        "voltage / V,current / A\n" + "\n".join(f"{v},{i}" for v, i in zip(voltage_v, current_a, strict=True))
+    )
+    command = [sys.executable, "-m", "litdiode", str(path), "--out", str(tmp_path / "out")]
+    done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", env=_environment())
+    assert "reading 6" in done.stdout.replace("\n     ", " "), done.stdout

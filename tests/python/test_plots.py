@@ -289,3 +289,19 @@ def test_importing_the_package_leaves_matplotlib_alone() -> None:
     code = "import litdiode, litdiode.plots, litdiode.__main__, sys; print('matplotlib' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+def test_an_outlier_has_a_ring() -> None:
+    cell = ld.SingleDiode(iph_a=600e-6, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9000)  # invented
+    voltage_v = np.linspace(-0.02, 0.64, 25)
+    current_a = np.asarray(cell.current(voltage_v))
+    for far in (False, True):
+        if far:
+            current_a[6] = 0.0
+        sweep = ld.Sweep(voltage_v, current_a)
+        for top in (plot_sweep(sweep)[0], plot_sweeps([sweep])[0], plot_fit(ld.fit_single_diode(sweep))[0]):
+            rings = [line for line in top.lines if line.get_color() == "#b3261e"]
+            assert len(rings) == int(far)
+            assert not far or list(rings[0].get_xdata()) == [voltage_v[6]]
+            assert any(text.get_text() == "outlier" for text in top.texts) == far
+        pyplot.close("all")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ..quote import between, plus_minus, prefixed
-from .shared import CURRENT, MODEL, exponent, name_axes, quote, split, write_below
+from .shared import CURRENT, MODEL, exponent, mark_outliers, name_axes, quote, split, write_below
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,6 +32,7 @@ def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300, level: floa
         _band(top, fit, fine, 10.0**amp, level)
     top.plot(fine, np.asarray(fit.model.current(fine)) / 10.0**amp, **MODEL)
     top.plot(v, i / 10.0**amp, **(CURRENT | {"linestyle": "none"}))
+    mark_outliers(top, fit.sweep, i / 10.0**amp)
     write_below(top, i, _parameters(fit), "small")
     top.set_title("points: measured, line: model", fontsize="small", loc="right")
     name = _residuals(bottom, fit, v)

@@ -12,7 +12,7 @@ from ..quote import prefix_exponent, quoted
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from .._core import Estimate
+    from .._core import Estimate, Sweep
 
 Style = dict[str, Any]
 CURRENT: Style = {"color": "#17355e", "marker": "o", "markersize": 3.6, "linestyle": "-", "linewidth": 0.8}
@@ -25,6 +25,13 @@ FIGURE: Style = {
     "linestyle": "none",
 }
 MODEL: Style = {"color": "#8a8f98", "linestyle": "-", "linewidth": 1.8}
+OUTLIER: Style = {
+    "color": "#b3261e",
+    "marker": "o",
+    "markerfacecolor": "none",
+    "markersize": 9.0,
+    "linestyle": "none",
+}
 GRID: Style = {"color": "#dcdcdc", "linewidth": 0.6}
 
 
@@ -68,6 +75,18 @@ def name_axes(top: Axes, bottom: Axes, upper_name: str, lower_name: str) -> None
     for ax in (top, bottom):
         ax.axhline(0.0, color="black", linewidth=0.6)
         open_frame(ax)
+
+
+def mark_outliers(ax: Axes, sweep: Sweep, readings: Any, size: float = 9.0) -> None:
+    """Rings about the readings that `sweep.findings` calls outliers, with one label."""
+    far = [k for finding in sweep.findings if finding.kind == "outlier" for k in finding.points]
+    if not far:
+        return
+    v = np.asarray(sweep.voltage_v)[far]
+    ax.plot(v, np.asarray(readings)[far], **(OUTLIER | {"markersize": size}))
+    text = "outlier" if len(far) == 1 else "outliers"
+    ax.annotate(text, (v[0], np.asarray(readings)[far][0]), (8, 4), textcoords="offset points", fontsize="x-small")
+    ax.texts[-1].set_color(str(OUTLIER["color"]))
 
 
 def open_frame(ax: Axes) -> None:

@@ -17,6 +17,7 @@ from .shared import (
     beside,
     exponent,
     line,
+    mark_outliers,
     name_axes,
     open_frame,
     quote,
@@ -37,8 +38,8 @@ _MOST_PANELS = 100
 def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> tuple[Axes, Axes]:
     """Current, and below it power, of a `sweep` against voltage, with the key points.
 
-    Bars are intervals at `level`. Draws into `ax` (a new figure if None), which is split in two. Returns the axes of
-    current and of power.
+    Bars are intervals at `level`; a reading that `sweep.findings` calls an outlier has a ring. Draws into `ax` (a new
+    figure if None), which is split in two. Returns the axes of current and of power.
     """
     top, bottom = split(ax, "65%")
     points = sweep.key_points()
@@ -46,6 +47,7 @@ def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> 
     amp, watt = exponent(i, "A"), exponent(v * i, "W")
     top.plot(v, i / 10.0**amp, **CURRENT)
     bottom.plot(v, v * i / 10.0**watt, **POWER)
+    mark_outliers(top, sweep, i / 10.0**amp)
     _current_figures(top, points, 10.0**amp, level)
     _power_figures(bottom, points, 10.0**watt, level)
     name_axes(top, bottom, f"current / {prefixed('A', amp)}", f"power / {prefixed('W', watt)}")
@@ -91,6 +93,7 @@ def _panel(ax: Axes, sweep: Sweep) -> None:
     amp = exponent(i, "A")
     points = sweep.key_points()
     ax.plot(v, i / 10.0**amp, **(CURRENT | {"markersize": 2.2, "linewidth": 0.6}))
+    mark_outliers(ax, sweep, i / 10.0**amp, 6.0)
     if points.i_pmax is not None and points.v_pmax is not None:
         peak = points.i_pmax.value / 10.0**amp
         ax.plot(points.v_pmax.value, peak, **(FIGURE | {"markersize": 4.5}))

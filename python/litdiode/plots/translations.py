@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..quote import prefixed
+from ..quote import prefixed, quoted
 from .shared import CURRENT, MODEL, POWER, Style, exponent, line, name_axes, split
 
 if TYPE_CHECKING:
@@ -59,8 +59,8 @@ def _in_order(sweep: Sweep) -> tuple[np.ndarray, np.ndarray]:
 
 def _condition(sweep: Sweep) -> str:
     light = sweep.irradiance_w_m2
-    lit = "" if light is None else f"{light.value:.4g} W/m², "
-    return f"{lit}{sweep.temperature_c:.4g} °C"
+    lit = "" if light is None else f"{quoted(light.value, None, 'W/m²')}, "
+    return f"{lit}{quoted(sweep.temperature_c, None, '°C')}"
 
 
 def _keep_knee(ax: Axes, highest: float) -> None:

@@ -66,7 +66,7 @@ def read_sweep(
     >>> path = pathlib.Path(tempfile.mkdtemp(), "invented.csv")
     >>> _ = path.write_text("V (mV); I (mA)\\n-100; 30.0\\n200; 30.0\\n400; 28.0\\n500; 17.0\\n600; -41.0\\n")
     >>> ld.read_sweep(path)
-    Sweep("invented", 5 points, -0.1000 to 0.6000 V, -4.1000e-2 to 3.0000e-2 A)
+    Sweep("invented", 5 points, −0.1000 to 0.6000 V, −41.00 to 30.00 mA)
     ```
     """
     unknown = next((key for key in options if key not in _OPTIONS), None)

@@ -1,0 +1,39 @@
+//! All remarks on a sweep: what must be known with its figures and the figures do not show by themselves.
+//!
+//! ```text
+//! Sweep::findings (range, order, limits) + outlier + scatter + plausible ─▶ Vec<Finding>
+//! ```
+//!
+//! [`outlier`] finds readings far from the curve through the others, [`scatter`] a scatter that contradicts the stated
+//! noise, [`plausible`] figures that no device has. They cost some fits of the sweep, and are made when asked for.
+
+mod outlier;
+mod plausible;
+mod scatter;
+
+pub use outlier::outliers;
+
+use crate::sweep::{Finding, Sweep};
+
+/// Every remark on `sweep`: [`Sweep::findings`], then those that take a fit or a look at the noise.
+///
+/// # Examples
+/// ```
+/// use litdiode::{remarks, sweep::{Kind, Sweep, SweepOptions}};
+/// let v: Vec<f64> = (0..20).map(|k| 0.032 * f64::from(k)).collect();
+/// let mut i: Vec<f64> = v.iter().map(|v| 6e-4 - 1e-9 * ((v / 0.045f64).exp() - 1.0)).collect();
+/// i[7] = 0.0;
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let found = remarks::findings(&sweep);
+/// assert!(found.iter().any(|f| f.kind == Kind::Outlier && f.points == [7]));
+/// # Ok::<(), litdiode::sweep::SweepError>(())
+/// ```
+pub fn findings(sweep: &Sweep) -> Vec<Finding> {
+    let mut found = sweep.findings().to_vec();
+    let apart = outliers(sweep);
+    let left_out: Vec<usize> = apart.iter().map(|o| o.point).collect();
+    found.extend(apart.iter().map(|o| o.finding(sweep)));
+    found.extend(scatter::finding(sweep, &left_out));
+    found.extend(plausible::findings(sweep, &left_out));
+    found
+}

@@ -1,0 +1,220 @@
+//! Readings that lie far from the curve through the others.
+//!
+//! ```text
+//! t² = (χ² − χ²₍ₖ₎)/(χ²₍ₖ₎/ν₍ₖ₎)        χ²₍ₖ₎, ν₍ₖ₎: of the diode fit without reading k
+//! ```
+//!
+//! t is the studentised deleted residual (R. D. Cook, S. Weisberg, Residuals and Influence in Regression (1982),
+//! section 2.2; from memory). A reading is an outlier where t is beyond chance, and where it stands clear of every
+//! other residual as well: a device that is no diode, or a scatter that differs along the curve, leaves many large
+//! residuals, and none of them is called an outlier.
+
+use crate::fit::Pilot;
+use crate::quantity_format::quantity;
+use crate::sweep::{Finding, Kind, Sweep, Swept, range};
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+/// Probability of a false outlier in a sweep of normal scatter.
+const CHANCE: f64 = 0.002;
+/// Times the largest other residual that an outlier stands out by. `examples/remarks.rs` chose it.
+const CLEAR: f64 = 3.0;
+/// Residuals of the fit to all readings that are tried, the largest first.
+const TRIED: usize = 3;
+/// Share of the readings that may be outliers: where more are, none can be told.
+const SHARE: usize = 5;
+/// Scatter in parts of the largest reading below which nothing is called apart: readings that scatter by their last
+/// digit only.
+const LEAST: f64 = 1e-6;
+
+/// Times 1/n², the share of the range swept that a reading must be off along the axis that was set: what lies nearer
+/// may be a set point that is off, or a bend that no diode has and that few points show in one reading only.
+/// `examples/remarks.rs` chose it.
+const SET: f64 = 1.0;
+
+/// Readings below which a bend that no diode has may show in one of them only: then, and where the voltage was read,
+/// which falls without end beyond Isc, an outlier must leave what its neighbours allow as well. Without this one soft
+/// S-shape in two of 15 readings, and one silicon cell in ten stepped to 1.03 Isc, would have a false one
+/// (`examples/remarks.rs`).
+const FEW: usize = 20;
+
+/// A reading apart from the curve through the others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outlier {
+    /// Its index.
+    pub point: usize,
+    /// Its distance from the curve through the others on the axis that was read, in V or A.
+    pub distance: f64,
+    /// Whether that is the voltage.
+    pub on_voltage: bool,
+    /// The distance in standard deviations of the scatter.
+    pub times: f64,
+}
+
+impl Outlier {
+    /// The remark.
+    pub(super) fn finding(&self, sweep: &Sweep) -> Finding {
+        let (v, a) = (sweep.voltage_v()[self.point], sweep.current_a()[self.point]);
+        let unit = if self.on_voltage { "V" } else { "A" };
+        let text = format!(
+            "reading {} ({}, {}) lies {} off the curve through the others, {:.0} times their scatter: repeat it or leave \
+             it out; the figures rest on it as it is",
+            self.point,
+            quantity(v, "V"),
+            quantity(a, "A"),
+            quantity(self.distance.abs(), unit),
+            self.times
+        );
+        Finding { kind: Kind::Outlier, text, points: vec![self.point] }
+    }
+}
+
+/// Readings of `sweep` that lie far from the diode curve through the others, the furthest first.
+///
+/// None where the readings are too few to tell (fewer than 8), where more than a fifth would be, and where no reading
+/// stands clear, for instance on an S-shaped curve. Among fewer than 20 readings, and where the voltage was read, only a
+/// reading is told that lies where its neighbours allow no falling curve of one bend.
+pub fn outliers(sweep: &Sweep) -> Vec<Outlier> {
+    let mut kept: Vec<usize> = (0..sweep.len()).collect();
+    let mut found = Vec::new();
+    let mut whole = Pilot::of(sweep, &kept, None);
+    while let Some((outlier, rest)) = furthest(sweep, &kept, whole.as_ref()) {
+        kept.retain(|&k| k != outlier.point);
+        found.push(outlier);
+        whole = Some(rest);
+        if found.len() > sweep.len() / SHARE {
+            return Vec::new();
+        }
+    }
+    found
+}
+
+/// The candidate that stands out most among the `kept` readings, and the fit without it.
+fn furthest(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Option<(Outlier, Pilot)> {
+    let tried = candidates(sweep, kept, whole);
+    // A reading may keep the search from any curve at all.
+    let chi2 = |fit: Option<&Pilot>| fit.map_or(f64::INFINITY, |fit| fit.chi2);
+    let first = chi2(whole);
+    let apart = tried.into_iter().filter_map(|k| {
+        let rest: Vec<usize> = kept.iter().copied().filter(|&j| j != k).collect();
+        let fit = Pilot::of(sweep, &rest, None)?;
+        // The descent to all readings from here shows whether the first one ended too high.
+        let again = chi2(Pilot::of(sweep, kept, Some(&fit)).as_ref());
+        let outlier = stands_out(sweep, k, first.min(again), &fit)?;
+        let (set, read) = axes(sweep, fit.on_voltage);
+        if (fit.on_voltage || sweep.len() < FEW) && allowed(set, read, &rest, k) {
+            return None;
+        }
+        let most = chi2(Pilot::thorough(sweep, kept).as_ref());
+        stands_out(sweep, k, most.min(first), &fit).map(|_| (outlier, fit))
+    });
+    apart.max_by(|a, b| a.0.times.total_cmp(&b.0.times))
+}
+
+/// The readings of the largest residuals, and the one that leaves the range of its neighbours most.
+fn candidates(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Vec<usize> {
+    let residuals = whole.map_or(&[][..], |fit| &fit.residuals);
+    let mut by_size: Vec<usize> = (0..residuals.len()).collect();
+    by_size.sort_by(|&a, &b| residuals[b].abs().total_cmp(&residuals[a].abs()));
+    let mut tried: Vec<usize> = by_size.into_iter().take(TRIED).map(|at| kept[at]).collect();
+    let on_voltage = whole.map_or(sweep.options().swept == Swept::Current, |fit| fit.on_voltage);
+    let (set, read) = axes(sweep, on_voltage);
+    let mut order = kept.to_vec();
+    order.sort_by(|&a, &b| set[a].total_cmp(&set[b]));
+    let beyond = |w: &[usize]| {
+        let (a, b, own) = (read[w[0]], read[w[2]], read[w[1]]);
+        (a.min(b) - own).max(own - a.max(b)).max(0.0)
+    };
+    let jump = order.windows(3).max_by(|a, b| beyond(a).total_cmp(&beyond(b))).map(|w| w[1]);
+    tried.extend(jump.filter(|k| !tried.contains(k)));
+    tried
+}
+
+/// The axis that was set and the one that was read.
+fn axes(sweep: &Sweep, on_voltage: bool) -> (&[f64], &[f64]) {
+    let (v, a) = (sweep.voltage_v(), sweep.current_a());
+    if on_voltage { (a, v) } else { (v, a) }
+}
+
+/// The step of the converter that readings show by being equal, a fifth of them at least; else 0.
+fn converter_step(read: &[f64]) -> f64 {
+    let mut sorted = read.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let steps = || sorted.windows(2).map(|w| w[1] - w[0]);
+    let equal = steps().filter(|step| *step == 0.0).count();
+    if equal * SHARE < read.len() {
+        return 0.0;
+    }
+    // Rounded values differ by whole steps but for their own rounding.
+    let least = 1e-9 * (sorted[sorted.len() - 1] - sorted[0]);
+    steps().filter(|step| *step > least).fold(f64::INFINITY, f64::min)
+}
+
+/// Whether reading `k` lies where its neighbours among `rest` allow any falling curve of one bend, however sharp: between
+/// their chord and the lines that continue the curve from either side; at an end, where the curve may fall as steeply
+/// as it will.
+fn allowed(set: &[f64], read: &[f64], rest: &[usize], k: usize) -> bool {
+    let (x, y) = (set[k], read[k]);
+    let line = |a: usize, b: usize| read[a] + (x - set[a]) * (read[b] - read[a]) / (set[b] - set[a]);
+    let (left, right) = (two_nearest(set, rest, x, -1.0), two_nearest(set, rest, x, 1.0));
+    let continued = |side: &[Option<usize>; 2]| side[0].zip(side[1]).map(|(a, b)| line(a, b));
+    let edges: Vec<f64> = match (left[0], right[0]) {
+        (Some(a), Some(b)) => {
+            [Some(line(a, b)), continued(&left), continued(&right)].into_iter().flatten().collect()
+        }
+        (None, Some(b)) => std::iter::once(read[b]).chain(continued(&right)).collect(),
+        (Some(_), None) => return continued(&left).is_some_and(|edge| y <= edge),
+        (None, None) => return true,
+    };
+    let (low, high) = range(&edges);
+    (low..=high).contains(&y)
+}
+
+/// The two readings of different set points nearest to `x` on the side of `sign`.
+fn two_nearest(set: &[f64], rest: &[usize], x: f64, sign: f64) -> [Option<usize>; 2] {
+    let mut found: [Option<usize>; 2] = [None; 2];
+    for &k in rest.iter().filter(|&&k| (set[k] - x) * sign > 0.0) {
+        let nearer = |than: Option<usize>| than.is_none_or(|j| (set[k] - set[j]) * sign < 0.0);
+        if nearer(found[0]) {
+            found = [Some(k), found[0]];
+        } else if found[0].is_some_and(|j| set[j] != set[k]) && nearer(found[1]) {
+            found[1] = Some(k);
+        }
+    }
+    found
+}
+
+/// Reading `k` as an outlier of the curve `rest` that was fitted without it, if it is one; `whole` is the least χ² with
+/// it.
+fn stands_out(sweep: &Sweep, k: usize, whole: f64, rest: &Pilot) -> Option<Outlier> {
+    let free = rest.dof as f64;
+    if rest.dof < 2 {
+        return None;
+    }
+    let least = if rest.absolute { 1.0 } else { LEAST };
+    let scatter = (rest.chi2 / free).sqrt().max(least);
+    let (v, a) = (sweep.voltage_v()[k], sweep.current_a()[k]);
+    let (along_v, along_a) = rest.distances(v, a);
+    // No fit to all readings does worse than the curve through the others, which leaves this distance.
+    let own = if rest.on_voltage { along_v } else { along_a } / rest.sigma(k);
+    let deleted = (whole - rest.chi2).max(0.0).sqrt().min(own.abs());
+    // A converter rounds by half a step, whether or not the other residuals show it.
+    let rounding = 0.5 * converter_step(axes(sweep, rest.on_voltage).1) / rest.sigma(k);
+    let others = rest.residuals.iter().fold(rounding, |m, r| m.max(r.abs()));
+    let times = deleted / scatter;
+    let beyond = StudentsT::new(0.0, 1.0, free).ok()?.inverse_cdf(1.0 - CHANCE / (2.0 * sweep.len() as f64));
+    let (distance, set, span) = if rest.on_voltage {
+        (along_v, along_a, width(sweep.current_a()))
+    } else {
+        (along_a, along_v, width(sweep.voltage_v()))
+    };
+    // Where the curve has no point at the reading, no set point explains it.
+    let n = sweep.len() as f64;
+    let elsewhere = set.abs() > SET / (n * n) * span || !set.is_finite();
+    let clear = times > beyond && deleted > CLEAR * others && distance.is_finite() && elsewhere;
+    clear.then_some(Outlier { point: k, distance, on_voltage: rest.on_voltage, times })
+}
+
+fn width(values: &[f64]) -> f64 {
+    let (low, high) = range(values);
+    high - low
+}

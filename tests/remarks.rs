@@ -1,0 +1,95 @@
+//! Remarks on sweeps: readings far off, a scatter that contradicts the stated noise, figures that no device has.
+
+#[path = "support/outliers.rs"]
+mod outliers;
+
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::remarks::findings;
+use litdiode::sweep::{Finding, Kind, Noise, Sweep, SweepOptions};
+use outliers::{Tracer, devices};
+
+/// A silicon-like cell of 35 mA and 0.6 V, 25 readings; invented.
+fn cell() -> (Vec<f64>, Vec<f64>) {
+    let v: Vec<f64> = (0..25).map(|k| -0.02 + 0.027 * f64::from(k)).collect();
+    let i = v.iter().map(|v| 0.035 - 0.035 * ((v - 0.6) / 0.035f64).exp() - v / 2000.0).collect();
+    (v, i)
+}
+
+fn of(v: &[f64], i: &[f64], options: SweepOptions, kind: Kind) -> Vec<Finding> {
+    let sweep = Sweep::new(v, i, options).unwrap();
+    findings(&sweep).into_iter().filter(|f| f.kind == kind).collect()
+}
+
+#[test]
+fn a_reading_of_zero_among_others_is_named() {
+    let (v, mut i) = cell();
+    assert_eq!(of(&v, &i, SweepOptions::default(), Kind::Outlier), []);
+    i[4] = 0.0;
+    let found = of(&v, &i, SweepOptions::default(), Kind::Outlier);
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].points, [4]);
+    assert!(found[0].text.contains("reading 4") && found[0].text.contains("lies 34.9"), "{}", found[0].text);
+}
+
+/// A noise three times the stated one, from a table of normal deviates by hand: alternating, so that no curve bends so.
+#[test]
+fn a_scatter_above_the_stated_noise_is_told_and_one_below_is_not() {
+    let (v, i) = cell();
+    let noisy: Vec<f64> =
+        i.iter().enumerate().map(|(k, i)| i + 3e-4 * [1.0, -0.7, 0.4, -1.2, 0.6, 1.1, -0.9][k % 7]).collect();
+    let stating = |current_a| SweepOptions {
+        noise: Some(Noise { current_a, ..Noise::default() }),
+        ..SweepOptions::default()
+    };
+    let found = of(&v, &noisy, stating(3e-5), Kind::Scatter);
+    assert!(found.len() == 1 && found[0].text.contains("times the stated noise"), "{found:?}");
+    assert_eq!(of(&v, &noisy, stating(3e-4), Kind::Scatter), []);
+}
+
+#[test]
+fn figures_that_no_device_has_are_told_with_their_likely_cause() {
+    let (v, i) = cell();
+    let exact = |value, unit| Some(Estimate::without_u(value, unit, "given"));
+    let lit = |area| SweepOptions {
+        area_cm2: exact(area, Unit::Cm2),
+        irradiance_w_m2: exact(1000.0, Unit::WattPerM2),
+        ..SweepOptions::default()
+    };
+    assert_eq!(of(&v, &i, lit(1.0), Kind::Implausible), []);
+    let millivolts: Vec<f64> = v.iter().map(|v| 1e3 * v).collect();
+    let found = of(&millivolts, &i, SweepOptions::default(), Kind::Implausible);
+    assert!(found[0].text.contains("599") && found[0].text.contains("cells="), "{found:?}");
+    let module = SweepOptions { cells: 1000, ..SweepOptions::default() };
+    assert_eq!(of(&millivolts, &i, module, Kind::Implausible), []);
+    // 15.8 mW of the cell on 1 cm² are 15.8 %: on 0.02 cm² 790 %, on 0.3 cm² 53 %.
+    let found = of(&v, &i, lit(0.02), Kind::Implausible);
+    assert!(found.iter().any(|f| f.text.contains("η is about") && f.text.contains("area_cm2")), "{found:?}");
+    assert!(found.iter().any(|f| f.text.contains("1.75") && f.text.contains("photons")), "{found:?}");
+    let found = of(&v, &i, lit(0.3), Kind::Implausible);
+    assert!(found.iter().any(|f| f.text.contains("33.77 %")), "{found:?}");
+}
+
+/// A reduced version of `examples/remarks.rs` on devices that no constant was chosen by: false alarms in no more than
+/// half a per cent of the sweeps, and readings off by 15 to 40 σ found in 95 % on diodes of 25 points, in 90 % on each.
+#[test]
+fn readings_far_off_are_found_and_no_others() {
+    let plain =
+        Tracer { current_stepped: false, points: 25, noise: 0.01, stated: false, repeats: 1, step: 0.0 };
+    let (mut alarms, mut cells) = (0.0, 0.0);
+    let mut found = Vec::new();
+    for device in devices(true) {
+        for tracer in [plain, Tracer { points: 15, noise: 0.001, ..plain }, Tracer { noise: 0.0, ..plain }] {
+            let rates = device.rates(&tracer, 40_000, 150);
+            println!("{} {tracer:?}: false {}, found {}", device.name, rates.false_alarms, rates.found);
+            (alarms, cells) = (alarms + rates.false_alarms, cells + 1.0);
+            if device.is_diode() && tracer.points == 25 && tracer.noise > 0.0 {
+                // What is missed lies on the steep branch, where the last readings alone say how the curve goes.
+                assert!(rates.found >= 0.9, "{} {}", device.name, rates.found);
+                found.push(rates.found);
+            }
+        }
+    }
+    assert!(alarms / cells <= 0.005, "{}", alarms / cells);
+    let mean = found.iter().sum::<f64>() / found.len() as f64;
+    assert!(mean >= 0.95, "{mean}");
+}
