@@ -45,7 +45,6 @@ pub struct Columns<'a> {
 pub struct Abreast {
     fit: Fit,
     even: Vec<Point>,
-    weights: Vec<Weight>,
 }
 
 #[derive(Default)]
@@ -77,19 +76,6 @@ pub struct Rung {
     pub misfit: Lane,
     /// The same of the other values.
     pub other_misfit: Lane,
-    /// Value and slope at the place of the polynomial through the other values.
-    pub other_at: [Lane; 2],
-    /// Σ ℓᵢ²σᵢ² of the value of y at the place, and the same of its slope.
-    pub variance: [Lane; 2],
-    /// Σ ℓᵢ·ℓ′ᵢ·σᵢ² of value and slope.
-    pub covariance: Lane,
-}
-
-/// What a point counts in each window, and that times σ.
-#[derive(Clone, Copy, Default)]
-struct Weight {
-    weight: Lane,
-    scatter: Lane,
 }
 
 /// One point of each window.
@@ -97,16 +83,8 @@ struct Weight {
 struct Point {
     t: Lane,
     weight: Lane,
-    /// weight·σ.
-    scatter: Lane,
     y: Lane,
     other: Lane,
-}
-
-/// The points of all windows, one after the other.
-trait Source {
-    fn len(&self) -> usize;
-    fn point(&self, k: usize) -> Point;
 }
 
 /// All windows to be worked on: where they begin and how many points each has.
@@ -124,13 +102,6 @@ impl Windows {
 
     fn span(&self, l: usize) -> Range<usize> {
         self.first[l]..self.first[l] + self.count[l]
-    }
-
-    /// The run that holds them all.
-    fn whole(&self) -> Range<usize> {
-        let used = || (0..LANES).filter(|&l| self.count[l] > 0);
-        let first = used().map(|l| self.first[l]).min().unwrap_or(0);
-        first..used().map(|l| self.first[l] + self.count[l]).max().unwrap_or(first)
     }
 
     fn scale(&self, x: &[f64]) -> (Lane, Lane) {
@@ -171,42 +142,10 @@ impl Abreast {
         residuals(&self.even, &self.fit)
     }
 
-    /// Polynomials up to degree `top`, each point with the weight 1/(σ² + floor), and what the scatter makes of value and
-    /// slope at `place`.
-    pub fn weighted(
-        &mut self,
-        columns: Columns,
-        (sigma, floor): (&[f64], Lane),
-        windows: &Windows,
-        top: usize,
-        place: f64,
-    ) {
-        let whole = windows.whole();
-        self.weights.reserve_exact(columns.x.len().saturating_sub(self.weights.len()));
-        self.weights.resize(whole.len(), Weight::default());
-        weigh(&mut self.weights, (&sigma[whole.clone()], floor), whole.start, windows);
-        let [x, y, other] = [columns.x, columns.y, columns.other].map(|c| &c[whole.clone()]);
-        let scale = windows.scale(columns.x);
-        let source = Nested {
-            x,
-            y,
-            other,
-            weights: &self.weights,
-            centre: scale.0,
-            by_half_width: scale.1.map(|h| 1.0 / h),
-        };
-        fit_weighted(&source, windows, scale, (top, place), &mut self.fit);
-    }
-
     /// The highest degree that the points of window `l` allow, at most the one asked for; `None` without points or with a
     /// weight sum that is not positive.
     pub fn degree(&self, l: usize) -> Option<usize> {
         (self.fit.highest[l] >= 0.0).then_some(self.fit.highest[l] as usize)
-    }
-
-    /// Sums of weights.
-    pub fn weight(&self) -> &Lane {
-        &self.fit.weight
     }
 
     /// What is known of the polynomials of `degree`, at most the one asked for.
@@ -228,21 +167,9 @@ impl Abreast {
     }
 }
 
-impl Source for &[Point] {
-    #[inline(always)]
-    fn len(&self) -> usize {
-        <[Point]>::len(self)
-    }
-
-    #[inline(always)]
-    fn point(&self, k: usize) -> Point {
-        self[k]
-    }
-}
-
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 fn fit_even(points: &[Point], windows: &Windows, scale: (Lane, Lane), top: usize, fit: &mut Fit) {
-    climb::<false>(&points, windows, scale, (top, 0.0), fit);
+    climb(points, windows, scale, top, fit);
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
@@ -278,130 +205,30 @@ pub const fn pair(count: usize, row: usize, column: usize) -> usize {
     row * (2 * count + 1 - row) / 2 + column - row
 }
 
-/// Windows about one place within each other, with a weight of each point in each of them.
-struct Nested<'a> {
-    x: &'a [f64],
-    y: &'a [f64],
-    other: &'a [f64],
-    weights: &'a [Weight],
-    centre: Lane,
-    by_half_width: Lane,
-}
-
-impl Source for Nested<'_> {
-    #[inline(always)]
-    fn len(&self) -> usize {
-        self.x.len().min(self.y.len()).min(self.other.len()).min(self.weights.len())
-    }
-
-    #[inline(always)]
-    fn point(&self, k: usize) -> Point {
-        let Weight { weight, scatter } = self.weights[k];
-        let t = from_fn(|l| within((self.x[k] - self.centre[l]) * self.by_half_width[l]));
-        Point { t, weight, scatter, y: [self.y[k]; LANES], other: [self.other[k]; LANES] }
-    }
-}
-
-/// Outside its window a polynomial would grow beyond all numbers.
+/// From one degree to the next, up to `top`.
 #[inline(always)]
-fn within(t: f64) -> f64 {
-    let t = if t > 1.0 { 1.0 } else { t };
-    if t < -1.0 { -1.0 } else { t }
-}
-
-#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn fit_weighted(
-    source: &Nested,
-    windows: &Windows,
-    scale: (Lane, Lane),
-    (top, place): (usize, f64),
-    fit: &mut Fit,
-) {
-    climb::<true>(source, windows, scale, (top, place), fit);
-}
-
-/// Weight and weight·σ of the points from `first` on in each of the windows, 0 outside.
-#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn weigh(weights: &mut [Weight], (sigma, floor): (&[f64], Lane), first: usize, windows: &Windows) {
-    let from: [usize; LANES] = from_fn(|l| windows.first[l].wrapping_sub(first));
-    for (k, (point, s)) in weights.iter_mut().zip(sigma).enumerate() {
-        // Before its window the difference wraps round to more than any count.
-        let there: [bool; LANES] = from_fn(|l| k.wrapping_sub(from[l]) < windows.count[l]);
-        point.weight = from_fn(|l| if there[l] { 1.0 / (s * s + floor[l]) } else { 0.0 });
-        point.scatter = from_fn(|l| if there[l] { point.weight[l] * s } else { 0.0 });
-    }
-}
-
-/// From one degree to the next, up to `top`; `place` is where the rows are wanted.
-#[inline(always)]
-fn climb<const ROWS: bool>(
-    source: &impl Source,
-    windows: &Windows,
-    (centre, half_width): (Lane, Lane),
-    (top, place): (usize, f64),
-    fit: &mut Fit,
-) {
+fn climb(points: &[Point], windows: &Windows, (centre, half_width): (Lane, Lane), top: usize, fit: &mut Fit) {
     let top = top.min(MAX_DEGREE);
     let room = windows.count.map(|count| count as f64);
     (fit.recurrence.centre, fit.recurrence.half_width) = (centre, half_width);
     fit.highest = [-1.0; LANES];
-    let mut ladder = Ladder::at(from_fn(|l| (place - centre[l]) / half_width[l]));
     for j in 0..=top + 1 {
         let sums = match j {
-            0 => pass::<0, ROWS>(source, fit, &ladder),
-            1 => pass::<1, ROWS>(source, fit, &ladder),
-            2 => pass::<2, ROWS>(source, fit, &ladder),
-            3 => pass::<3, ROWS>(source, fit, &ladder),
-            4 => pass::<4, ROWS>(source, fit, &ladder),
-            5 => pass::<5, ROWS>(source, fit, &ladder),
-            6 => pass::<6, ROWS>(source, fit, &ladder),
-            _ => pass::<COUNT, ROWS>(source, fit, &ladder),
+            0 => pass::<0>(points, fit),
+            1 => pass::<1>(points, fit),
+            2 => pass::<2>(points, fit),
+            3 => pass::<3>(points, fit),
+            4 => pass::<4>(points, fit),
+            5 => pass::<5>(points, fit),
+            6 => pass::<6>(points, fit),
+            _ => pass::<COUNT>(points, fit),
         };
         if j > 0 {
-            let other_at = fit.rungs[j - 1].other_at;
-            fit.rungs[j - 1] = Rung { other_at, ..sums.left };
+            fit.rungs[j - 1] = sums.left;
         }
         if j <= top {
             fit.take(j, &sums, &room);
-            if ROWS {
-                ladder.climb(j, fit);
-            }
         }
-    }
-}
-
-/// pⱼ at the place of the rows, step by step.
-struct Ladder {
-    t: Lane,
-    older: [Lane; 2],
-    p: [Lane; 2],
-    /// pⱼ/‖pⱼ‖² and its derivative by x.
-    value: [Lane; COUNT],
-    slope: [Lane; COUNT],
-}
-
-impl Ladder {
-    fn at(t: Lane) -> Self {
-        let p = [[1.0; LANES], ZERO];
-        Self { t, older: [ZERO; 2], p, value: [ZERO; COUNT], slope: [ZERO; COUNT] }
-    }
-
-    /// From pⱼ to pⱼ₊₁, once the coefficients of pⱼ are known.
-    #[inline(always)]
-    fn climb(&mut self, j: usize, fit: &mut Fit) {
-        let Recurrence { half_width, alpha, beta, share, .. } = &fit.recurrence;
-        let below = if j > 0 { fit.rungs[j - 1].other_at } else { [ZERO; 2] };
-        let by_x: Lane = from_fn(|l| self.p[1][l] / half_width[l]);
-        let rung = &mut fit.rungs[j];
-        rung.other_at = below;
-        add(&mut rung.other_at[0], &fit.other[j], &self.p[0]);
-        add(&mut rung.other_at[1], &fit.other[j], &by_x);
-        (self.value[j], self.slope[j]) = (times(&self.p[0], &share[j]), times(&by_x, &share[j]));
-        let s: Lane = from_fn(|l| self.t[l] - alpha[j][l]);
-        let ([p, slope], older) = (self.p, self.older);
-        self.older = self.p;
-        self.p[0] = from_fn(|l| s[l].mul_add(p[l], -(beta[j][l] * older[0][l])));
-        self.p[1] = from_fn(|l| s[l].mul_add(slope[l], p[l]) - beta[j][l] * older[1][l]);
     }
 }
 
@@ -449,20 +276,15 @@ struct Sums {
 
 /// Pass J: what degree J − 1 leaves, and the sums that give pⱼ and its coefficients.
 #[inline(always)]
-fn pass<const J: usize, const ROWS: bool>(source: &impl Source, fit: &Fit, ladder: &Ladder) -> Sums {
+fn pass<const J: usize>(points: &[Point], fit: &Fit) -> Sums {
     let Recurrence { alpha, beta, .. } = &fit.recurrence;
     let mut sums = Sums::default();
-    for k in 0..source.len() {
-        let Point { t, weight, scatter, mut y, mut other } = source.point(k);
+    for point in points {
+        let Point { t, weight, mut y, mut other } = *point;
         let (mut older, mut p) = (ZERO, [1.0; LANES]);
-        let (mut value, mut slope) = (ZERO, ZERO);
         for i in 0..J {
             subtract(&mut y, &fit.y[i], &p);
             subtract(&mut other, &fit.other[i], &p);
-            if ROWS {
-                add(&mut value, &ladder.value[i], &p);
-                add(&mut slope, &ladder.slope[i], &p);
-            }
             let next = from_fn(|l| (t[l] - alpha[i][l]).mul_add(p[l], -(beta[i][l] * older[l])));
             (older, p) = (p, next);
         }
@@ -475,12 +297,6 @@ fn pass<const J: usize, const ROWS: bool>(source: &impl Source, fit: &Fit, ladde
         if J > 0 {
             add(&mut sums.left.misfit, &wy, &y);
             add(&mut sums.left.other_misfit, &wo, &other);
-        }
-        if J > 0 && ROWS {
-            let (value, slope) = (times(&value, &scatter), times(&slope, &scatter));
-            add(&mut sums.left.variance[0], &value, &value);
-            add(&mut sums.left.variance[1], &slope, &slope);
-            add(&mut sums.left.covariance, &value, &slope);
         }
     }
     sums
@@ -527,31 +343,6 @@ mod tests {
         assert!(abreast.degree(3).is_none() && abreast.at(3, 0, 0.0).is_none());
     }
 
-    /// The straight line through n points by the textbook: var(value) = σ²(1/n + (x₀ − x̄)²/Sxx), var(slope) = σ²/Sxx,
-    /// covariance σ²(x₀ − x̄)/Sxx.
-    #[test]
-    fn a_straight_line_has_the_textbook_variances() {
-        let (sigma, place) = (0.2, 0.25);
-        let mut abreast = Abreast::default();
-        let spans = [2..5, 2..6, 1..7, 0..9];
-        let columns = Columns { x: &X, y: &X, other: &X };
-        abreast.weighted(columns, (&[sigma; 9], [0.0; LANES]), &Windows::new(&spans), 1, place);
-        for (l, span) in spans.into_iter().enumerate() {
-            let x = &X[span];
-            let n = x.len() as f64;
-            let mean = x.iter().sum::<f64>() / n;
-            let spread: f64 = x.iter().map(|x| (x - mean).powi(2)).sum();
-            let rung = abreast.rung(1);
-            let value = sigma * sigma * (1.0 / n + (place - mean).powi(2) / spread);
-            assert_relative_eq!(rung.variance[0][l], value, max_relative = 1e-12);
-            assert_relative_eq!(rung.variance[1][l], sigma * sigma / spread, max_relative = 1e-12);
-            let both = sigma * sigma * (place - mean) / spread;
-            assert_relative_eq!(rung.covariance[l], both, max_relative = 1e-9, epsilon = 1e-12);
-            assert_relative_eq!(rung.other_at[0][l], place, max_relative = 1e-13);
-            assert_relative_eq!(rung.other_at[1][l], 1.0, max_relative = 1e-13);
-        }
-    }
-
     /// R is a projection on what polynomials cannot follow: R·y = 0 for a cubic, tr R = points − coefficients.
     #[test]
     fn residuals_of_a_cubic_vanish() {
@@ -569,15 +360,14 @@ mod tests {
         }
     }
 
-    /// Points at three places allow no more than a parabola; a window of no weight nothing; neither disturbs the others.
+    /// Points at three places allow no more than a parabola, and the other windows do not notice.
     #[test]
     fn degrees_end_where_the_places_do() {
         let x = [0.0, 0.0, 0.1, 0.1, 0.2, 0.2, 0.3, 0.4];
         let y = x.map(cubic);
         let mut abreast = Abreast::default();
-        let spans = [0..6, 2..8, 0..2, 3..4];
-        let columns = Columns { x: &x, y: &y, other: &y };
-        abreast.weighted(columns, (&[1.0; 8], [0.0, 0.0, f64::INFINITY, 0.0]), &Windows::new(&spans), 6, 0.1);
+        let spans = [0..6, 2..8, 0..0, 3..4];
+        abreast.even(Columns { x: &x, y: &y, other: &y }, &Windows::new(&spans), 6);
         assert_eq!([0, 1, 2, 3].map(|l| abreast.degree(l)), [Some(2), Some(3), None, Some(0)]);
         assert_relative_eq!(abreast.at(1, 3, 0.15).unwrap(), cubic(0.15), max_relative = 1e-14);
     }

@@ -9,7 +9,6 @@
 
 use super::readings::Readings;
 use super::scatter::Scatter;
-use std::ops::Range;
 
 /// A figure in the units of its [`Readings`].
 #[derive(Clone, Debug)]
@@ -38,26 +37,6 @@ pub struct Common {
 }
 
 impl Figure {
-    /// A figure read from a fit of currents over the readings `span` of `count`: one moved along V does what −dI/dV
-    /// times that does along I. `slopes` are dI/dV at the readings of the window.
-    pub fn of_currents(
-        value: f64,
-        by_current: &[f64],
-        slopes: &[f64],
-        (span, count): (&Range<usize>, usize),
-        truncation: f64,
-    ) -> Self {
-        let (mut figure, from) = (
-            Self { value, by_current: vec![0.0; count], by_voltage: vec![0.0; count], truncation },
-            span.start,
-        );
-        figure.by_current[span.clone()].copy_from_slice(by_current);
-        for (k, (l, slope)) in by_current.iter().zip(slopes).enumerate() {
-            figure.by_voltage[from + k] = -l * slope;
-        }
-        figure
-    }
-
     /// Covariance with `other` from the scatter of the readings.
     pub fn scatter_covariance(&self, other: &Self, scatter: &Scatter) -> f64 {
         let along = |a: &[f64], b: &[f64], sigma: &[f64]| {

@@ -67,11 +67,6 @@ impl Guide {
         self
     }
 
-    /// Whether the curve bends more than once.
-    pub fn bends_often(&self) -> bool {
-        self.smooth.is_some()
-    }
-
     fn draw(&mut self, voltage: &[f64]) {
         let jets = voltage.iter().map(|&v| self.bend_at(v));
         (self.bend, self.slope) = jets.map(|jet| (jet.value, jet.slope - self.leak)).unzip();

@@ -1,20 +1,27 @@
 //! The curve that a sweep draws, without a model of the device: key points with their uncertainties.
 //!
 //! ```text
-//! Sweep ─▶ Readings (ordered, scaled, smoothed) ─▶ Guide (how sharp are the bends) ─▶ Scatter (stated or found)
-//!       ─▶ choice of window and degree ─▶ Isc │ Voc │ Pmax as Figures ─▶ Found ─▶ KeyPoints
+//! Sweep ─▶ Readings (ordered, scaled) ─▶ Pilot (a diode fitted quickly) ─▶ Comparison (readings less pilot)
+//!       ─▶ Posterior (Gaussian process of the discrepancy) ─▶ Estimated curve
+//!       ─▶ Isc │ Voc │ Pmax as Figures, held to the bracket of their neighbours ─▶ Found ─▶ KeyPoints
 //! ```
 //!
-//! Where readings lie far apart `sparse` finds the figures again without some of them.
-//! `effects` adds what moves the points besides their noise.
-//! `abreast` tries many windows at once in vector code, `local` holds the one that was chosen.
+//! | file | holds |
+//! |---|---|
+//! | `pilot` | the diode that the curve is counted from |
+//! | `observations` | readings less pilot, those close together as one |
+//! | `discrepancy`, `members` | the average over covariances; several of them side by side in vector code |
+//! | `analysis`, `converter` | size of the noise, stated or found; the step of a converter |
+//! | `estimated`, `figures`, `bracket` | the curve, what is read from it, and what neighbours allow |
+//! | `effects`, `pull` | what moves a sweep besides its noise |
+//! | `guide`, `scatter`, `windows`, `abreast`, `local` | scatter from local polynomials, which the resistances use |
 //!
-//! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all.
+//! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all. No figure
+//! assumes a model: where the pilot fits it guides the figures, where it does not they follow the readings.
 
 mod abreast;
 mod analysis;
 mod bracket;
-mod choice;
 mod converter;
 mod discrepancy;
 mod effects;
@@ -31,9 +38,9 @@ mod pilot;
 mod pull;
 mod readings;
 mod scatter;
+mod variance_ratio;
 mod windows;
 
-pub(crate) use choice::deviate;
 pub(crate) use effects::{change, shares, sources};
 pub use figure::Common;
 pub(crate) use key_points::traced;
@@ -44,3 +51,4 @@ pub(crate) use pull::Pull;
 pub(crate) use readings::Readings;
 pub(crate) use scatter::Scatter;
 pub use scatter::Stated;
+pub(crate) use variance_ratio::deviate;

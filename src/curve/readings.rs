@@ -68,17 +68,6 @@ impl Readings {
         order
     }
 
-    /// The same without the run `left_out`; `None` where a single voltage remains.
-    pub fn without(&self, left_out: &Range<usize>) -> Option<Self> {
-        let rest = |of: &[f64]| [&of[..left_out.start], &of[left_out.end..]].concat();
-        let (voltage, current) = (rest(&self.voltage), rest(&self.current));
-        if voltage.first() == voltage.last() {
-            return None;
-        }
-        let smooth = smoothed(&voltage, &current);
-        Some(Self { voltage, current, smooth, ..*self })
-    }
-
     /// Number of points.
     pub fn len(&self) -> usize {
         self.voltage.len()

@@ -7,9 +7,9 @@
 //! Where nothing is stated, the axis that was read scatters evenly and the other not at all; σ is found
 //! from the residuals of local polynomials in overlapping windows.
 
-use super::choice::deviate;
 use super::guide::Guide;
 use super::readings::Readings;
+use super::variance_ratio::deviate;
 use super::windows::{Size, Windows};
 use crate::sweep::{Noise, Swept};
 
