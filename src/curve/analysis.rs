@@ -28,6 +28,9 @@ const BEYOND_DOUBT: f64 = 4.0;
 /// A scatter below this part of a converter's step does not spread the readings over its codes.
 const HIDDEN: f64 = 0.5;
 
+/// The pilot's ideality is at least this: a diode of n = 1 then lies inside the bounds.
+const SHARP: f64 = 0.9;
+
 /// What is known beside the readings.
 #[derive(Clone, Copy)]
 pub struct Setup<'a> {
@@ -71,7 +74,7 @@ impl Analysis {
             _ if over == Over::Current => (ones, zeros),
             _ => (zeros, ones),
         };
-        let thermal = setup.thermal_v.map(|v| v / unit);
+        let thermal = setup.thermal_v.map(|v| SHARP * v / unit);
         let pilot = Pilot::fit(&readings, thermal, (&rough.0, &rough.1), over)?;
         match setup.stated {
             Stated::Known(sigma_v, sigma_i) => Self::with_stated(readings, pilot, over, (*sigma_v, *sigma_i)),

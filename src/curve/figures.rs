@@ -26,6 +26,11 @@ const FEWEST: usize = 5;
 /// Fewest different set points that a figure of the bend is read from with a ±.
 const FEWEST_OF_BEND: usize = 7;
 
+/// Set points further apart than this part of Voc (or Isc) may hide [`HIDDEN`]·h³ of a figure of the bend, where h is that
+/// part: the third order of a local polynomial, its factor set by simulation of S-shapes of 7 and 8 readings.
+const FAR_APART: f64 = 1.0 / 7.0;
+const HIDDEN: f64 = 2.0;
+
 /// A power is believed when it exceeds this many of its standard deviations.
 const ABOVE_SCATTER: f64 = 3.0;
 
@@ -34,6 +39,8 @@ const FARTHEST: f64 = 0.25;
 
 /// A voltage that is not known to better than this part of the range is none.
 const ANYWHERE: f64 = 0.25;
+
+const NO_MAXIMUM: &str = "Pmax: the readings about the best one show no maximum";
 
 /// Isc, Voc, Pmax, V_Pmax, I_Pmax.
 pub const COUNT: usize = 5;
@@ -143,7 +150,7 @@ impl Parts<'_> {
         Err(format!(
             "{figure}: {} different {what}, too far apart to tell what the curve does between them; measure more points \
              near {}",
-            set.len(),
+            set,
             quantity(near * a.readings.unit_v, "V")
         ))
     }
@@ -163,22 +170,18 @@ impl Parts<'_> {
         self.analysis.posterior.estimates(std::slice::from_ref(of)).covariance[0][0].max(0.0)
     }
 
+    /// The maximum of V·I(V), whichever quantity was set: V(I) has no end where the shunt carries nothing.
     fn maximum(&mut self) -> Result<[Part; 3], String> {
         let a = self.analysis;
         enough(&a.readings)?;
         self.enough_of_the_bend("Pmax", a.pilot.key_points()[2] * a.pilot.v0)?;
-        let (at, within) = self.best_reading()?;
-        let place = self
-            .curve
-            .falls_through(a.over, within, at, |x, value| {
-                (value.y + x * value.slope, 2.0 * value.slope + x * value.curvature)
-            })
-            .ok_or("Pmax: the readings about the best one show no maximum")?;
-        let [value, slope] = self.curve.functionals(a.over, place);
-        let jet = self.curve.at(a.over, place);
+        let best = self.best_reading()?;
+        let place = self.steepest(best)?;
+        let [value, slope] = self.curve.functionals(Over::Voltage, place);
+        let jet = self.curve.at(Over::Voltage, place);
         let second = 2.0 * jet.slope + place * jet.curvature;
         if !(second < 0.0) {
-            return Err("Pmax: the readings about the best one show no maximum".into());
+            return Err(NO_MAXIMUM.into());
         }
         let covariance = a.posterior.estimates(&[value.clone(), slope.clone()]).covariance;
         let variance_of_first =
@@ -190,77 +193,82 @@ impl Parts<'_> {
         if !(power > ABOVE_SCATTER * u) {
             return Err("Pmax: the power does not stand above its scatter, as with a dark curve".into());
         }
-        let read = if a.over == Over::Voltage {
-            (&a.readings.current, a.pilot.i0)
-        } else {
-            (&a.readings.voltage, a.pilot.v0)
-        };
-        let (least, most) = range(read.0);
-        if jet.y * read.1 < least || jet.y * read.1 > most {
+        self.inside(place, jet.y)?;
+        let (value, slope) = (self.add(value), self.add(slope));
+        let by_v = vec![(value, -1.0 / second), (slope, -place / second)];
+        let by_i = vec![(value, 1.0 - jet.slope / second), (slope, -jet.slope * place / second)];
+        let v = Part { value: place, of: by_v };
+        let i = Part { value: jet.y, of: by_i };
+        let p = Part { value: power, of: vec![(value, place)] };
+        Ok([p, v, i])
+    }
+
+    /// The point of maximum power lies among the readings.
+    fn inside(&self, v: f64, i: f64) -> Result<(), String> {
+        let a = self.analysis;
+        let (low, high) = a.readings.range();
+        let (least, most) = range(&a.readings.current);
+        let (v, i) = (v * a.pilot.v0, i * a.pilot.i0);
+        if v < low || v > high {
+            return Err(at_the_end(v.clamp(low, high) * a.readings.unit_v));
+        }
+        if i < least || i > most {
             return Err("Pmax: the fit about the knee leaves the readings; measure more points there".into());
         }
-        let (value, slope) = (self.add(value), self.add(slope));
-        let by_x = vec![(value, -1.0 / second), (slope, -place / second)];
-        let by_y = vec![(value, 1.0 - jet.slope / second), (slope, -jet.slope * place / second)];
-        let x = Part { value: place, of: by_x };
-        let y = Part { value: jet.y, of: by_y };
-        let p = Part { value: power, of: vec![(value, place)] };
-        Ok(if a.over == Over::Voltage { [p, x, y] } else { [p, y, x] })
+        Ok(())
     }
 
-    /// x of the reading of highest power after smoothing, and those of its neighbours.
-    fn best_reading(&self) -> Result<(f64, (f64, f64)), String> {
+    /// Voltage of the reading of highest power, after smoothing.
+    fn best_reading(&self) -> Result<f64, String> {
         let a = self.analysis;
-        let x_of = |k: usize| {
-            if a.over == Over::Voltage {
-                a.readings.voltage[k] / a.pilot.v0
-            } else {
-                a.readings.current[k] / a.pilot.i0
-            }
-        };
-        let y_of = |k: usize| {
+        let smooth = |k: usize| {
             let c = &a.comparison.readings[k];
-            let y = if a.over == Over::Voltage {
-                a.readings.current[k] / a.pilot.i0
-            } else {
-                a.readings.voltage[k] / a.pilot.v0
-            };
-            let deviation = c.z - a.posterior.smooth[c.group];
-            if c.over == a.over { y - c.foot.stretch * deviation } else { y }
+            let (v, i) = (a.readings.voltage[k] / a.pilot.v0, a.readings.current[k] / a.pilot.i0);
+            let scatter = c.foot.stretch * (c.z - a.posterior.smooth[c.group]);
+            if c.over == Over::Voltage { (v, i - scatter) } else { (v - scatter, i) }
         };
-        let mut points: Vec<(f64, f64)> = (0..a.readings.len()).map(|k| (x_of(k), y_of(k))).collect();
-        points.sort_by(|p, q| p.0.total_cmp(&q.0));
-        let best = *points
-            .iter()
-            .filter(|(x, y)| *x > 0.0 && *y > 0.0)
+        let best = (0..a.readings.len())
+            .map(smooth)
+            .filter(|(v, i)| *v > 0.0 && *i > 0.0)
             .max_by(|p, q| (p.0 * p.1).total_cmp(&(q.0 * q.1)))
             .ok_or("Pmax: no reading with V > 0 and I > 0, the device delivers no power in this sweep")?;
-        let best = best.0;
-        points.dedup_by(|p, q| p.0 == q.0);
-        let x: Vec<f64> = points.iter().map(|p| p.0).collect();
-        self.bracketed(&x, best).map(|within| (best, within))
+        Ok(best.0)
     }
 
-    /// The step between readings of rising `x` in which the power stops to rise, uphill from `best`.
-    fn bracketed(&self, x: &[f64], best: f64) -> Result<(f64, f64), String> {
+    /// Where the power stops to rise, uphill from `best`.
+    fn steepest(&self, best: f64) -> Result<f64, String> {
         let a = self.analysis;
-        let rises = |x: f64| {
-            let value = self.curve.at(a.over, x);
-            value.y + x * value.slope > 0.0
+        let of = |v: f64, value: &Value| (value.y + v * value.slope, 2.0 * value.slope + v * value.curvature);
+        let rises = |v: f64| of(v, &self.curve.at(Over::Voltage, v)).0 > 0.0;
+        let mut v: Vec<f64> =
+            a.readings.voltage.iter().map(|v| v / a.pilot.v0).filter(|v| *v > 0.0).collect();
+        v.dedup();
+        let at = v.partition_point(|v| *v < best);
+        let end = || at_the_end(best * a.pilot.v0 * a.readings.unit_v);
+        let (low, high) = if rises(best) {
+            let above = (at..v.len()).find(|k| v[*k] > best && !rises(v[*k])).ok_or_else(end)?;
+            (if above > 0 { v[above - 1].max(best) } else { best }, v[above])
+        } else {
+            // Between V = 0 and the first reading behind it the power rises from 0.
+            let below = (0..at).rev().find(|k| rises(v[*k]));
+            (below.map_or(0.0, |k| v[k]), below.and_then(|k| v.get(k + 1)).map_or(best, |v| v.min(best)))
         };
-        let at = x.partition_point(|x| *x < best);
-        let end = || at_the_end(a, best);
-        if rises(best) {
-            let above = (at + 1..x.len()).find(|k| !rises(x[*k])).ok_or_else(end)?;
-            return Ok((x[above - 1], x[above]));
-        }
-        let below = (0..at).rev().take_while(|k| x[*k] > 0.0).find(|k| rises(x[*k]));
-        match below {
-            Some(below) => Ok((x[below], x[below + 1])),
-            // Between V = 0 (or I = 0) and the first reading behind it the power rises from 0.
-            None if x[0] <= 0.0 => Ok((0.0, x[x.partition_point(|x| *x <= 0.0)])),
-            None => Err(end()),
-        }
+        self.curve
+            .falls_through(Over::Voltage, (low, high), 0.5 * (low + high), of)
+            .ok_or_else(|| NO_MAXIMUM.into())
+    }
+
+    /// What set points that are far apart may hide of a figure of the bend, as a share of it.
+    fn hidden(&self) -> f64 {
+        let a = self.analysis;
+        let (set, unit) = if a.over == Over::Voltage {
+            (&a.readings.voltage, a.pilot.v0)
+        } else {
+            (&a.readings.current, a.pilot.i0)
+        };
+        let (low, high) = range(set);
+        let apart = (high - low) / unit / (distinct(set) as f64 - 1.0).max(1.0);
+        if apart > FAR_APART { HIDDEN * apart.powi(3) } else { 0.0 }
     }
 
     fn collect(self) -> Figures {
@@ -302,8 +310,10 @@ impl Parts<'_> {
                     + f.hidden(a.hidden) * h.hidden(a.hidden);
             }
         }
-        for k in 0..COUNT {
-            shape[k][k] = shape[k][k].max(0.0);
+        let hidden = self.hidden();
+        for (k, value) in values.iter().enumerate() {
+            let unseen = value.as_ref().map_or(0.0, |f| if k > 0 { hidden * f.value } else { 0.0 });
+            shape[k][k] = shape[k][k].max(0.0) + unseen * unseen;
         }
         let mut figures = Figures { values, shape, bracketed: [false; COUNT] };
         bracket::apply(&mut figures, a);
@@ -327,15 +337,18 @@ fn enough(readings: &Readings) -> Result<(), String> {
     Ok(())
 }
 
-fn at_the_end(a: &Analysis, x: f64) -> String {
-    let (volts, end) = if a.over == Over::Voltage {
-        (x * a.pilot.v0 * a.readings.unit_v, "V")
-    } else {
-        (x * a.pilot.i0 * a.readings.unit_a, "A")
-    };
+/// Number of different values.
+fn distinct(values: &[f64]) -> usize {
+    let mut values = values.to_vec();
+    values.sort_by(f64::total_cmp);
+    values.dedup();
+    values.len()
+}
+
+fn at_the_end(volts: f64) -> String {
     format!(
         "Pmax: the power is highest at the end of the sweep ({}): measure beyond it",
-        quantity(volts, end)
+        quantity(volts, "V")
     )
 }
 

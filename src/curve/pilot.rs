@@ -6,8 +6,8 @@
 //! ```
 //!
 //! V₀ and I₀ are the pilot's own Voc and Isc; everything here is in these units. A displacement z of the curve along both
-//! axes alike changes y at fixed x by h·z, whichever quantity was set. The pilot's knee is no sharper than that of a
-//! diode of n = 1, since a sharper one stands for several devices in series or for a defect, and misleads between readings.
+//! axes alike changes y at fixed x by h·z, whichever quantity was set. The pilot's knee is hardly sharper than that of
+//! a diode of n = 1, since a sharper one stands for several devices in series or for a defect, and misleads between readings.
 
 use super::readings::Readings;
 use crate::diode::{BLOCK, Circuit, Junction, Roots};

@@ -227,7 +227,7 @@ fn nowhere(bounds: &Bounds) -> Solution {
 }
 
 /// Steps of the descent of a pilot.
-const PILOT_STEPS: usize = 12;
+const PILOT_STEPS: usize = 20;
 
 /// θ of a diode near the readings, for work that corrects it to first order: one start, followed for a few steps.
 /// `None` where no start carries the readings.
