@@ -139,18 +139,16 @@ impl Parts<'_> {
     /// A figure of the bend needs some readings about it.
     fn enough_of_the_bend(&self, figure: &str, near: f64) -> Result<(), String> {
         let a = self.analysis;
-        let mut set =
-            if a.over == Over::Voltage { a.readings.voltage.clone() } else { a.readings.current.clone() };
-        set.sort_by(f64::total_cmp);
-        set.dedup();
-        if set.len() >= FEWEST_OF_BEND || a.scatter.unknown.is_some() {
+        let (set, what) = match a.over {
+            Over::Voltage => (distinct(&a.readings.voltage), "voltages"),
+            Over::Current => (distinct(&a.readings.current), "currents"),
+        };
+        if set >= FEWEST_OF_BEND || a.scatter.unknown.is_some() {
             return Ok(());
         }
-        let what = if a.over == Over::Voltage { "voltages" } else { "currents" };
         Err(format!(
-            "{figure}: {} different {what}, too far apart to tell what the curve does between them; measure more points \
+            "{figure}: {set} different {what}, too far apart to tell what the curve does between them; measure more points \
              near {}",
-            set,
             quantity(near * a.readings.unit_v, "V")
         ))
     }
