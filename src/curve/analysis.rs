@@ -28,6 +28,9 @@ const BEYOND_DOUBT: f64 = 4.0;
 /// A scatter below this part of a converter's step does not spread the readings over its codes.
 const HIDDEN: f64 = 0.5;
 
+/// Rounding leaves readings about 0.3 steps from a smooth curve; below this part they lie on it and were not rounded.
+const EXACT: f64 = 0.05;
+
 /// The pilot's ideality is at least this: a diode of n = 1 then lies inside the bounds.
 const SHARP: f64 = 0.9;
 
@@ -142,7 +145,7 @@ impl Analysis {
         let step = step_of(read).unwrap_or(0.0) / unit;
         let least = step / 12f64.sqrt();
         let (mut hidden, mut dof) = ((0.0, 0.0), posterior.dof);
-        if found < HIDDEN * step {
+        if found > EXACT * step && found < HIDDEN * step {
             // The scatter hides in the converter's step, whose size is then the noise that is known.
             let stated = |_: usize, _: &Foot, _: Over| on_axis(over, least.max(found));
             comparison = Comparison::new(&readings, &pilot, over, stated);

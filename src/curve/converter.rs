@@ -1,9 +1,9 @@
 //! The step of a converter, read off the readings.
 //!
-//! Readings that are all whole multiples of one step, with fewer different values than readings or gaps of several
-//! sizes, were rounded to it.
+//! Readings whose differences are all whole multiples of one step may have been rounded to it; whether they were is told
+//! by their scatter, which rounding leaves at 0.3 steps.
 
-/// Fewest different gaps-to-step ratios… see [`step_of`].
+/// Fewest gaps between different readings that show a step.
 const FEWEST: usize = 4;
 
 /// A gap is a whole multiple of the step within this part of it.

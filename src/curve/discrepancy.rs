@@ -38,7 +38,7 @@ const MOST_ROUNDS: usize = 3;
 /// first τ of each ℓ.
 const FALL: f64 = 0.35;
 const NONE: f64 = 16.0;
-const CORRELATED: f64 = 0.5;
+const CORRELATED: f64 = 3.0;
 
 /// The prior weight of no discrepancy falls with the degrees of freedom below so many, down to this part: what few
 /// readings hide between them was found by simulation of S-shapes of 7 to 12 readings.
@@ -49,7 +49,7 @@ const LEAST: f64 = 0.1;
 const CORRELATIONS: [f64; 3] = [0.4, 0.7, 0.9];
 
 /// A lag-one correlation of the residuals beyond this many standard deviations makes correlated errors worth trying.
-const SUSPECT: f64 = 1.5;
+const SUSPECT: f64 = 0.5;
 
 /// Larger τ are tried where the last one's weight is at least e to minus this power of the best one's.
 const HOPELESS: f64 = 6.0;
