@@ -239,15 +239,15 @@ impl Posterior {
             covariance: vec![vec![0.0; count]; count],
         };
         let kernels: Vec<[Vec<f64>; LENGTHS.len()]> = functionals.iter().map(|f| self.kernels(f)).collect();
-        let priors: Vec<Vec<[f64; LENGTHS.len()]>> =
-            functionals.iter().map(|f| functionals.iter().map(|h| prior(f, h)).collect()).collect();
+        let priors = priors(functionals);
         let mut mean = vec![0.0; count];
         for (members, weights) in &self.rounds {
             members.add(functionals, (&kernels, &priors), weights, (&mut estimates, &mut mean));
         }
         for j in 0..count {
-            for k in 0..count {
+            for k in 0..=j {
                 estimates.covariance[j][k] -= mean[j] * mean[k];
+                estimates.covariance[k][j] = estimates.covariance[j][k];
             }
         }
         estimates
@@ -266,19 +266,25 @@ impl Posterior {
     }
 }
 
-/// Prior covariance of two functionals for τ = 1.
-fn prior(a: &Functional, b: &Functional) -> [f64; LENGTHS.len()] {
-    LENGTHS.map(|length| {
-        let with = |(c, s): &(f64, f64)| {
-            let one = |(d, t): &(f64, f64)| {
-                let mut k = [0.0];
-                matern(*s, length, &[*t], &mut k);
-                c * d * k[0]
-            };
-            b.places.iter().map(one).sum::<f64>()
-        };
-        a.places.iter().map(with).sum()
-    })
+/// Prior covariance of each two functionals for τ = 1, for each ℓ.
+fn priors(functionals: &[Functional]) -> Vec<Vec<[f64; LENGTHS.len()]>> {
+    let s: Vec<f64> = functionals.iter().flat_map(|f| f.places.iter().map(|p| p.1)).collect();
+    let mut priors = vec![vec![[0.0; LENGTHS.len()]; functionals.len()]; functionals.len()];
+    let mut k = vec![0.0; s.len()];
+    for (n, length) in LENGTHS.into_iter().enumerate() {
+        for (row, f) in priors.iter_mut().zip(functionals) {
+            for (c, at) in &f.places {
+                matern(*at, length, &s, &mut k);
+                let mut rest = &k[..];
+                for (entry, other) in row.iter_mut().zip(functionals) {
+                    let (own, behind) = rest.split_at(other.places.len());
+                    entry[n] += c * own.iter().zip(&other.places).map(|(k, (d, _))| k * d).sum::<f64>();
+                    rest = behind;
+                }
+            }
+        }
+    }
+    priors
 }
 
 /// Candidates with the τ of the given numbers, of each ℓ.

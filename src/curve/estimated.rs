@@ -39,26 +39,29 @@ fn displacement(foot: &Foot, factor: f64, into: &mut Functional) {
 }
 
 impl Estimated<'_> {
+    /// The feet at `x` and a step before and behind it, and that step.
+    fn feet(&self, over: Over, x: f64) -> ([Foot; 3], f64) {
+        let step = STEP / self.pilot.at(over, x).stretch;
+        let feet = self.pilot.feet(over, &[x - step, x, x + step]);
+        ([feet[0], feet[1], feet[2]], step)
+    }
+
     /// The functionals of y and of dy/dx at `x`.
     pub fn functionals(&self, over: Over, x: f64) -> [Functional; 2] {
-        let foot = self.pilot.at(over, x);
-        let step = STEP / foot.stretch;
-        let feet = self.pilot.feet(over, &[x - step, x + step]);
+        let ([before, here, behind], step) = self.feet(over, x);
         let (mut value, mut slope) = (Functional::default(), Functional::default());
-        displacement(&foot, 1.0, &mut value);
-        displacement(&feet[0], -0.5 / step, &mut slope);
-        displacement(&feet[1], 0.5 / step, &mut slope);
+        displacement(&here, 1.0, &mut value);
+        displacement(&before, -0.5 / step, &mut slope);
+        displacement(&behind, 0.5 / step, &mut slope);
         [value, slope]
     }
 
     /// The curve at `x`.
     pub fn at(&self, over: Over, x: f64) -> Value {
-        let foot = self.pilot.at(over, x);
-        let step = STEP / foot.stretch;
-        let feet = self.pilot.feet(over, &[x - step, x + step]);
-        let places = [&feet[0], &foot, &feet[1]];
-        let z = self.posterior.displacements(places.map(|f| (f.s, &f.by)));
-        let [before, here, behind]: [f64; 3] = std::array::from_fn(|k| places[k].stretch * z[k]);
+        let (feet, step) = self.feet(over, x);
+        let z = self.posterior.displacements([0, 1, 2].map(|k| (feet[k].s, &feet[k].by)));
+        let [before, here, behind]: [f64; 3] = std::array::from_fn(|k| feet[k].stretch * z[k]);
+        let foot = &feet[1];
         Value {
             y: foot.y + here,
             slope: foot.slope + (behind - before) / (2.0 * step),

@@ -10,7 +10,7 @@
 
 use super::analysis::Analysis;
 use super::bracket;
-use super::discrepancy::Functional;
+use super::discrepancy::{Estimates, Functional};
 use super::estimated::{Estimated, Value};
 use super::figure::Figure;
 use super::key_points::Beyond;
@@ -68,6 +68,22 @@ struct Parts<'a> {
     curve: Estimated<'a>,
     functionals: Vec<Functional>,
     figures: [Result<Part, String>; COUNT],
+    /// P″ at the maximum.
+    second: f64,
+}
+
+impl Part {
+    /// Covariance with another.
+    fn covariance(&self, other: &Self, estimates: &Estimates) -> f64 {
+        let with = |(a, c): &(usize, f64)| {
+            other.of.iter().map(|(b, d)| c * d * estimates.covariance[*a][*b]).sum::<f64>()
+        };
+        self.of.iter().map(with).sum()
+    }
+
+    fn variance(&self, estimates: &Estimates) -> f64 {
+        self.covariance(self, estimates).max(0.0)
+    }
 }
 
 impl Figures {
@@ -78,6 +94,7 @@ impl Figures {
             curve: analysis.curve(),
             functionals: Vec::new(),
             figures: std::array::from_fn(|_| Err(String::new())),
+            second: 0.0,
         };
         parts.figures[0] = parts.isc(beyond.isc);
         parts.figures[1] = parts.voc(beyond.voc);
@@ -128,10 +145,6 @@ impl Parts<'_> {
             })?;
         let [value, _] = self.curve.functionals(Over::Voltage, root);
         let slope = self.curve.at(Over::Voltage, root).slope;
-        let u = self.variance(&value).sqrt() / -slope;
-        if !(u * a.pilot.v0 < ANYWHERE * (high - low)) {
-            return Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
-        }
         let index = self.add(value);
         Ok(Part { value: root, of: vec![(index, -1.0 / slope)] })
     }
@@ -164,10 +177,6 @@ impl Parts<'_> {
         Ok(Part { value: at, of: vec![(index, 1.0)] })
     }
 
-    fn variance(&self, of: &Functional) -> f64 {
-        self.analysis.posterior.estimates(std::slice::from_ref(of)).covariance[0][0].max(0.0)
-    }
-
     /// The maximum of V·I(V), whichever quantity was set: V(I) has no end where the shunt carries nothing.
     fn maximum(&mut self) -> Result<[Part; 3], String> {
         let a = self.analysis;
@@ -181,23 +190,14 @@ impl Parts<'_> {
         if !(second < 0.0) {
             return Err(NO_MAXIMUM.into());
         }
-        let covariance = a.posterior.estimates(&[value.clone(), slope.clone()]).covariance;
-        let variance_of_first =
-            covariance[0][0] + 2.0 * place * covariance[0][1] + place * place * covariance[1][1];
-        let u = place * covariance[0][0].max(0.0).sqrt();
-        // To second order only: where the power is all but flat the correction must not outgrow the ±.
-        let optimism = (0.5 * variance_of_first / -second).min(u);
-        let power = place * jet.y - optimism;
-        if !(power > ABOVE_SCATTER * u) {
-            return Err("Pmax: the power does not stand above its scatter, as with a dark curve".into());
-        }
         self.inside(place, jet.y)?;
+        self.second = second;
         let (value, slope) = (self.add(value), self.add(slope));
         let by_v = vec![(value, -1.0 / second), (slope, -place / second)];
         let by_i = vec![(value, 1.0 - jet.slope / second), (slope, -jet.slope * place / second)];
         let v = Part { value: place, of: by_v };
         let i = Part { value: jet.y, of: by_i };
-        let p = Part { value: power, of: vec![(value, place)] };
+        let p = Part { value: place * jet.y, of: vec![(value, place)] };
         Ok([p, v, i])
     }
 
@@ -269,9 +269,35 @@ impl Parts<'_> {
         if apart > FAR_APART { HIDDEN * apart.powi(3) } else { 0.0 }
     }
 
-    fn collect(self) -> Figures {
+    /// Holds Voc and Pmax to their uncertainties, and takes the bias of the maximum off.
+    fn judge(&mut self, estimates: &Estimates) {
+        let a = self.analysis;
+        let (low, high) = a.readings.range();
+        if let Ok(voc) = &self.figures[1]
+            && !(voc.variance(estimates).sqrt() * a.pilot.v0 < ANYWHERE * (high - low))
+        {
+            self.figures[1] =
+                Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+        }
+        let (Ok(power), Ok(place)) = (&self.figures[2], &self.figures[3]) else { return };
+        let u = power.variance(estimates).sqrt();
+        // var(P′) = P″²·var(V_Pmax). To second order only: where the power is all but flat it must not outgrow the ±.
+        let optimism = (0.5 * self.second.abs() * place.variance(estimates)).min(u);
+        let value = power.value - optimism;
+        if value > ABOVE_SCATTER * u {
+            if let Ok(power) = &mut self.figures[2] {
+                power.value = value;
+            }
+        } else {
+            let why = "Pmax: the power does not stand above its scatter, as with a dark curve";
+            (2..COUNT).for_each(|k| self.figures[k] = Err(why.into()));
+        }
+    }
+
+    fn collect(mut self) -> Figures {
         let a = self.analysis;
         let estimates = &a.posterior.estimates(&self.functionals);
+        self.judge(estimates);
         let (v, i) = (a.pilot.v0, a.pilot.i0);
         let units = [i, v, v * i, v, i];
         let by_readings: Vec<Vec<(f64, f64)>> =
@@ -299,11 +325,7 @@ impl Parts<'_> {
                 else {
                     continue;
                 };
-                let total: f64 = p
-                    .of
-                    .iter()
-                    .flat_map(|(a, c)| q.of.iter().map(move |(b, d)| c * d * estimates.covariance[*a][*b]))
-                    .sum();
+                let total = p.covariance(q, estimates);
                 shape[j][k] = total * units[j] * units[k] - f.scatter_covariance(h, &a.scatter)
                     + f.hidden(a.hidden) * h.hidden(a.hidden);
             }

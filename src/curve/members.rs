@@ -30,6 +30,9 @@ const PRIOR: [f64; PARAMETERS] = [1.0, 12.0, 0.5, 0.3, 0.5, 0.08];
 /// A part of the variances that keeps factors of exact readings positive.
 const JITTER: f64 = 1e-11;
 
+/// Pivots whose product is taken before a logarithm: each lies between 1e-25 and 1e25.
+const FACTORS: usize = 8;
+
 /// A covariance before the readings.
 #[derive(Clone, Copy, Debug)]
 pub struct Candidate {
@@ -154,7 +157,16 @@ impl Members {
         let determinant = |factor: &[Lane], count: usize| -> Lane {
             let pivots = (0..count).map(|j| factor[j * (j + 3) / 2]);
             let mut product = ZERO;
-            pivots.for_each(|p| (0..LANES).for_each(|l| product[l] += p[l].ln()));
+            // Logarithms of products of a few pivots, which stay within the range of numbers.
+            let (mut run, mut factors) = ([1.0; LANES], 0);
+            for p in pivots {
+                (0..LANES).for_each(|l| run[l] *= p[l]);
+                factors += 1;
+                if factors % FACTORS == 0 || factors == count {
+                    (0..LANES).for_each(|l| product[l] += run[l].ln());
+                    run = [1.0; LANES];
+                }
+            }
             product
         };
         let (v, a) = (determinant(&self.factor, self.count), determinant(&self.normal, PARAMETERS));
@@ -228,7 +240,7 @@ impl Members {
         for (j, p) in parts.iter().enumerate() {
             mean[j] += sum(&p.mean);
             estimates.rows[j].iter_mut().zip(&p.row).for_each(|(total, row)| *total += sum(row));
-            for (k, q) in parts.iter().enumerate() {
+            for (k, q) in parts.iter().enumerate().take(j + 1) {
                 let (reduced, trend) = (dot(&p.half, &q.half), dot(&p.rest, &q.rest));
                 let second: Lane = from_fn(|l| {
                     let prior = tau2[l] * priors[j][k][length[l]];

@@ -151,7 +151,7 @@ impl Pilot {
         let (u, minus_one, whole) = (roots.u[k], roots.diode_a[0][k], roots.whole_a[0][k]);
         let by_u = -whole / a - g;
         let loss = 1.0 - rs * by_u;
-        let j = g.mul_add(-u, iph - minus_one);
+        let j = iph - minus_one - g * u;
         // J(u) or the series drop, whichever is the better conditioned.
         let current = if over == Over::Voltage && loss > 2.0 { (u - x) / rs } else { j };
         let voltage = if over == Over::Voltage { x } else { u - rs * x };
