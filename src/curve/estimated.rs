@@ -3,9 +3,9 @@
 use super::discrepancy::{Functional, Posterior};
 use super::pilot::{Foot, Over, PARAMETERS, Pilot};
 
-/// Step along the curve over which derivatives of the displacement are taken: its error is the square of that in units
-/// of the shortest correlation length.
-const STEP: f64 = 1e-3;
+/// Step of x over which derivatives of the displacement are taken. Where the curve is steep it is longer along the curve,
+/// by some ten times; the error is its square there, in units of the shortest correlation length.
+const STEP: f64 = 1e-4;
 
 /// Steps of Newton's method.
 const NEWTON: usize = 60;
@@ -39,33 +39,32 @@ fn displacement(foot: &Foot, factor: f64, into: &mut Functional) {
 }
 
 impl Estimated<'_> {
-    /// The feet at `x` and a step before and behind it, and that step.
-    fn feet(&self, over: Over, x: f64) -> ([Foot; 3], f64) {
-        let step = STEP / self.pilot.at(over, x).stretch;
-        let feet = self.pilot.feet(over, &[x - step, x, x + step]);
-        ([feet[0], feet[1], feet[2]], step)
+    /// The feet at `x` and a step before and behind it.
+    fn feet(&self, over: Over, x: f64) -> [Foot; 3] {
+        let feet = self.pilot.feet(over, &[x - STEP, x, x + STEP]);
+        [feet[0], feet[1], feet[2]]
     }
 
     /// The functionals of y and of dy/dx at `x`.
     pub fn functionals(&self, over: Over, x: f64) -> [Functional; 2] {
-        let ([before, here, behind], step) = self.feet(over, x);
+        let [before, here, behind] = self.feet(over, x);
         let (mut value, mut slope) = (Functional::default(), Functional::default());
         displacement(&here, 1.0, &mut value);
-        displacement(&before, -0.5 / step, &mut slope);
-        displacement(&behind, 0.5 / step, &mut slope);
+        displacement(&before, -0.5 / STEP, &mut slope);
+        displacement(&behind, 0.5 / STEP, &mut slope);
         [value, slope]
     }
 
     /// The curve at `x`.
     pub fn at(&self, over: Over, x: f64) -> Value {
-        let (feet, step) = self.feet(over, x);
+        let feet = self.feet(over, x);
         let z = self.posterior.displacements([0, 1, 2].map(|k| (feet[k].s, &feet[k].by)));
         let [before, here, behind]: [f64; 3] = std::array::from_fn(|k| feet[k].stretch * z[k]);
         let foot = &feet[1];
         Value {
             y: foot.y + here,
-            slope: foot.slope + (behind - before) / (2.0 * step),
-            curvature: foot.curvature + (behind - 2.0 * here + before) / (step * step),
+            slope: foot.slope + (behind - before) / (2.0 * STEP),
+            curvature: foot.curvature + (behind - 2.0 * here + before) / (STEP * STEP),
         }
     }
 

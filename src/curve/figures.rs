@@ -130,12 +130,12 @@ impl Parts<'_> {
         if a.over == Over::Current {
             return self.ordinate(Over::Current);
         }
-        self.enough_of_the_bend("Voc", a.pilot.key_points()[1] * a.pilot.v0)?;
+        self.enough_of_the_bend("Voc", a.pilot.voc * a.pilot.v0)?;
         let (low, high) = a.readings.range();
         let more =
             if gap.is_some() { FARTHEST * (high - low) } else { 0.5 * bracket::last_step(&a.readings) };
         let within = ((low - more) / a.pilot.v0, (high + more) / a.pilot.v0);
-        let start = a.pilot.key_points()[1];
+        let start = a.pilot.voc;
         let root = self
             .curve
             .falls_through(Over::Voltage, within, start, |_, value: &Value| (value.y, value.slope))
@@ -181,7 +181,7 @@ impl Parts<'_> {
     fn maximum(&mut self) -> Result<[Part; 3], String> {
         let a = self.analysis;
         enough(&a.readings)?;
-        self.enough_of_the_bend("Pmax", a.pilot.key_points()[2] * a.pilot.v0)?;
+        self.enough_of_the_bend("Pmax", a.pilot.v_pmax * a.pilot.v0)?;
         let best = self.best_reading()?;
         let place = self.steepest(best)?;
         let [value, slope] = self.curve.functionals(Over::Voltage, place);
@@ -252,7 +252,7 @@ impl Parts<'_> {
             (below.map_or(0.0, |k| v[k]), below.and_then(|k| v.get(k + 1)).map_or(best, |v| v.min(best)))
         };
         self.curve
-            .falls_through(Over::Voltage, (low, high), 0.5 * (low + high), of)
+            .falls_through(Over::Voltage, (low, high), a.pilot.v_pmax, of)
             .ok_or_else(|| NO_MAXIMUM.into())
     }
 

@@ -39,6 +39,9 @@ pub struct Pilot {
     pub v0: f64,
     /// I₀ in units of the readings.
     pub i0: f64,
+    /// Its Voc and V_Pmax, in its own units.
+    pub voc: f64,
+    pub v_pmax: f64,
 }
 
 /// A point of the pilot with what is needed of the curve there.
@@ -118,13 +121,9 @@ impl Pilot {
             circuit.g * v0 / i0,
         );
         let normal = Circuit { ln_i0: [circuit.ln_i0[0] - i0.ln()], ..normal };
-        normal.maximum_power().pmax.is_finite().then_some(Self { circuit: normal, v0, i0 })
-    }
-
-    /// (Isc, Voc, V_Pmax, I_Pmax) of the pilot, in its units.
-    pub fn key_points(&self) -> [f64; 4] {
-        let maximum = self.circuit.maximum_power();
-        [self.circuit.isc(), self.circuit.voc(), maximum.v_pmax, maximum.i_pmax]
+        let maximum = normal.maximum_power();
+        let pilot = Self { circuit: normal, v0, i0, voc: voc / v0, v_pmax: maximum.v_pmax };
+        maximum.pmax.is_finite().then_some(pilot)
     }
 
     /// The points of the pilot at each of `x`, a voltage or a current.
