@@ -131,6 +131,7 @@ const NONE: Noise = Noise {
     current_gain_u: 0.0,
     voltage_offset_u: 0.0,
     current_offset_u: 0.0,
+    scatter_dof: 0.0,
 };
 
 #[test]

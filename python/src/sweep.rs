@@ -29,6 +29,8 @@ use pyo3::types::PyDict;
 /// - `voltage_step_v`, `current_step_a`: quantisation step in V and in A.
 /// - `voltage_gain_u`, `current_gain_u`: standard uncertainty of the gain as a share; 0.005 is half a per cent.
 /// - `voltage_offset_u`, `current_offset_u`: standard uncertainty of the offset in V and in A.
+/// - `scatter_dof`: degrees of freedom behind the scatter where it was estimated; 0 for a scatter that is known. Key points
+///   without a model then use Student's t; fits take the scatter as known.
 ///
 /// All are single numbers by keyword, 0 unless given. Raises `InputError` for a part that is negative or not finite,
 /// and for a proportional part without a floor, which leaves a reading of 0 no uncertainty at all.
@@ -99,6 +101,8 @@ noise!(
     voltage_offset_u,
     /// Standard uncertainty of the current offset in A.
     current_offset_u,
+    /// Degrees of freedom behind the scatter; 0 where it is known.
+    scatter_dof,
 );
 
 /// What was done to the readings, and why: an entry of `Sweep.changes`.
@@ -280,6 +284,7 @@ impl Sweep {
                 voltage_rel: noise.voltage_rel,
                 current_a: noise.current_a,
                 current_rel: noise.current_rel,
+                scatter_dof: noise.scatter_dof,
                 ..common
             },
             None => noise,

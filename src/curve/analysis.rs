@@ -43,6 +43,8 @@ pub struct Setup<'a> {
     pub swept: Swept,
     /// cells·k·T/q in V, where it is known.
     pub thermal_v: Option<f64>,
+    /// Degrees of freedom behind a stated noise.
+    pub dof: f64,
 }
 
 /// The estimated curve with what it was estimated from. Lengths are in units of the readings or of the pilot.
@@ -80,7 +82,9 @@ impl Analysis {
         let thermal = setup.thermal_v.map(|v| SHARP * v / unit);
         let pilot = Pilot::fit(&readings, thermal, (&rough.0, &rough.1), over)?;
         match setup.stated {
-            Stated::Known(sigma_v, sigma_i) => Self::with_stated(readings, pilot, over, (*sigma_v, *sigma_i)),
+            Stated::Known(sigma_v, sigma_i) => {
+                Self::with_stated(readings, pilot, over, (*sigma_v, *sigma_i, setup.dof))
+            }
             _ => Self::with_found(readings, pilot, over),
         }
     }
@@ -89,7 +93,7 @@ impl Analysis {
         readings: Readings,
         pilot: Pilot,
         over: Over,
-        (sigma_v, sigma_i): (&dyn Fn(f64) -> f64, &dyn Fn(f64) -> f64),
+        (sigma_v, sigma_i, dof): (&dyn Fn(f64) -> f64, &dyn Fn(f64) -> f64, f64),
     ) -> Option<Self> {
         let (unit_v, unit_i) = (readings.unit_v * pilot.v0, readings.unit_a * pilot.i0);
         let sigma = |k: usize, foot: &Foot, over: Over| {
@@ -111,7 +115,7 @@ impl Analysis {
             voltage: sigmas.iter().map(|s| s.0 * pilot.v0).collect(),
             current: sigmas.iter().map(|s| s.1 * pilot.i0).collect(),
             effective: Vec::new(),
-            dof: f64::INFINITY,
+            dof,
             excess: doubtless.then(|| ratio.sqrt()),
             unknown: None,
         };

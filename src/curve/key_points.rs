@@ -121,7 +121,14 @@ pub fn window_of_maximum(sweep: &Sweep) -> Option<(f64, f64)> {
 /// `common` is in SI units. Readings that are not finite or have no slope give reasons instead of figures.
 pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Common) -> Found {
     let swept = if let Stated::ReadVoltage = stated { Swept::Current } else { Swept::Voltage };
-    outcome(voltage_v, current_a, &Setup { stated, swept, thermal_v: None }, common, Beyond::default()).0
+    outcome(
+        voltage_v,
+        current_a,
+        &Setup { stated, swept, thermal_v: None, dof: f64::INFINITY },
+        common,
+        Beyond::default(),
+    )
+    .0
 }
 
 /// What was found, and remarks where they are due.
@@ -161,7 +168,9 @@ fn noise(sweep: &Sweep) -> (Noise, Common) {
 fn with_setup<T>(sweep: &Sweep, noise: &Noise, v: &[f64], i: &[f64], f: impl FnOnce(&Setup) -> T) -> T {
     let options = sweep.options();
     let thermal_v = Some(thermal_voltage_v(1.0, options.cells, options.temperature_c));
-    super::effects::stated(sweep, noise, v, i, |stated| f(&Setup { stated, swept: options.swept, thermal_v }))
+    super::effects::stated(sweep, noise, v, i, |stated| {
+        f(&Setup { stated, swept: options.swept, thermal_v, dof: noise.dof() })
+    })
 }
 
 /// The figures with what they were read from, in its units.

@@ -34,6 +34,9 @@ pub struct Noise {
     pub voltage_offset_u: f64,
     /// Standard uncertainty of the current offset in A.
     pub current_offset_u: f64,
+    /// Degrees of freedom behind the scatter; 0 for a scatter that is known.
+    #[serde(default)]
+    pub scatter_dof: f64,
 }
 
 impl Noise {
@@ -45,6 +48,11 @@ impl Noise {
     /// Scatter in A of a reading near `current_a`.
     pub fn sigma_current(&self, current_a: f64) -> f64 {
         scatter(self.current_a, self.current_rel * current_a, self.current_step_a)
+    }
+
+    /// Degrees of freedom behind the scatter that is stated.
+    pub fn dof(&self) -> f64 {
+        if self.scatter_dof > 0.0 { self.scatter_dof } else { f64::INFINITY }
     }
 
     /// Whether any scatter of the voltage is stated.
@@ -77,7 +85,7 @@ impl Noise {
         Ok(())
     }
 
-    fn parts(&self) -> [(&'static str, f64); 10] {
+    fn parts(&self) -> [(&'static str, f64); 11] {
         [
             ("noise: voltage_v", self.voltage_v),
             ("noise: current_a", self.current_a),
@@ -89,6 +97,7 @@ impl Noise {
             ("noise: current_gain_u", self.current_gain_u),
             ("noise: voltage_offset_u", self.voltage_offset_u),
             ("noise: current_offset_u", self.current_offset_u),
+            ("noise: scatter_dof", self.scatter_dof),
         ]
     }
 }

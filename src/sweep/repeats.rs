@@ -11,6 +11,9 @@
 use super::error::SweepError;
 use super::noise::Noise;
 
+/// By what a parameter more must lower −ln L (Akaike, IEEE Trans. Autom. Control 19 (1974) 716; from memory).
+const AKAIKE: f64 = 1.0;
+
 /// Rounds of reweighting.
 const ROUNDS: usize = 100;
 
@@ -25,11 +28,15 @@ pub fn means_of_repeats(
 ) -> Result<(Vec<f64>, Vec<f64>, Noise), SweepError> {
     let (mean_v, floor_v, rel_v) = axis("voltage_v", voltage_v, voltage_v)?;
     let (mean_a, floor_a, rel_a) = axis("current_a", current_a, voltage_v)?;
+    let spread = ((voltage_v.len() - 1) * mean_v.len()) as f64;
+    // A proportional part divides what is known between readings of different size.
+    let shared = if rel_v > 0.0 || rel_a > 0.0 { 0.5 } else { 1.0 };
     let noise = Noise {
         voltage_v: floor_v,
         voltage_rel: rel_v,
         current_a: floor_a,
         current_rel: rel_a,
+        scatter_dof: shared * spread,
         ..Noise::default()
     };
     Ok((mean_v, mean_a, noise))
@@ -59,12 +66,13 @@ fn axis(
         if steady { 0.0 } else { column(k).map(|x| (x - mean[k]).powi(2)).sum::<f64>() / (m - 1.0) }
     };
     let variance: Vec<f64> = (0..points).map(spread).collect();
-    let (floor, rel) = noise_model(&mean, &variance);
+    let (floor, rel) = noise_model(&mean, &variance, m - 1.0);
     Ok((mean, floor / m.sqrt(), rel / m.sqrt()))
 }
 
-/// (floor, rel) of the largest likelihood, both 0 or more, by reweighted least squares of s² on 1 and x̄².
-fn noise_model(mean: &[f64], variance: &[f64]) -> (f64, f64) {
+/// (floor, rel) of the largest likelihood, both 0 or more, by reweighted least squares of s² on 1 and x̄²; no proportional
+/// part where it does not lower Akaike's criterion, since a needless one takes its share from the floor.
+fn noise_model(mean: &[f64], variance: &[f64], nu: f64) -> (f64, f64) {
     let average = variance.iter().sum::<f64>() / variance.len().max(1) as f64;
     if average <= 0.0 {
         return (0.0, 0.0);
@@ -91,6 +99,16 @@ fn noise_model(mean: &[f64], variance: &[f64]) -> (f64, f64) {
         if moved <= 1e-10 * average {
             break;
         }
+    }
+    let cost = |floor2: f64, rel2: f64| -> f64 {
+        let one = |(x, s2): (&f64, &f64)| {
+            let sigma2 = floor2 + rel2 * x * x;
+            0.5 * nu * (sigma2.ln() + s2 / sigma2)
+        };
+        mean.iter().zip(variance).map(one).sum()
+    };
+    if cost(average, 0.0) - cost(floor2, rel2) <= AKAIKE {
+        return (average.sqrt(), 0.0);
     }
     (floor2.sqrt(), rel2.sqrt())
 }

@@ -107,7 +107,8 @@ impl Device {
         u - self.circuit.rs * j - self.barrier_v * (j / self.barrier_a).asinh()
     }
 
-    fn current(&self, v: f64) -> f64 {
+    /// I at the voltage `v`.
+    pub fn current(&self, v: f64) -> f64 {
         if self.barrier_v == 0.0 {
             return self.circuit.current_at(v);
         }

@@ -1,0 +1,223 @@
+//! Key points over kinds of tracer and device: a reduced version of `examples/tracers.rs`, and readings that few models of
+//! noise expect. Devices that no constant was chosen by, and sweeps of their own.
+
+#[path = "support/tracers.rs"]
+mod tracers;
+
+use litdiode::curve::key_points;
+use litdiode::key_points::KeyPoints;
+use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept, means_of_repeats};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+use rand_distr::{Distribution, StandardNormal, StandardUniform};
+use tracers::{Device, FIGURES, Rig, Start, kept_aside, s_shapes, tally};
+
+const SWEEPS: usize = 200;
+const SEED: u64 = 7_000_000_000;
+
+/// Four standard deviations of a count of `sweeps` at 93 %, below 91 %.
+fn least(sweeps: usize) -> f64 {
+    0.91 - 4.0 * (0.93f64 * 0.07 / sweeps as f64).sqrt()
+}
+
+/// Current stepped from I = 0, where the first reading is Voc itself: all figures in every sweep, whose intervals hold.
+/// With a polynomial of I(V) there was no Voc in 72 % of them.
+#[test]
+fn current_stepped_sweeps_have_every_figure() {
+    for device in kept_aside() {
+        for (points, noise, stated) in [(25, 0.003, false), (25, 0.01, true), (15, 0.001, true)] {
+            let rig = Rig { swept: Swept::Current, start: Start::At, points, noise, stated };
+            for t in tally(&device, &rig, SEED, SWEEPS) {
+                let what = format!("{} {points} {noise} {}: {t:?}", device.name, t.figure);
+                assert!(t.given >= 0.99, "{what}");
+                assert!(t.holds >= least(SWEEPS), "{what}");
+                assert!(t.bias.abs() <= 0.35 * t.u + 4.0 * t.spread / (SWEEPS as f64).sqrt(), "{what}");
+            }
+        }
+    }
+}
+
+/// Few points with little noise: intervals that held in 39 to 59 % of such sweeps.
+#[test]
+fn ten_voltages_with_little_noise() {
+    for device in kept_aside() {
+        for stated in [true, false] {
+            let rig = Rig { swept: Swept::Voltage, start: Start::Before, points: 10, noise: 0.001, stated };
+            for t in tally(&device, &rig, SEED, SWEEPS) {
+                assert!(t.given >= 0.99 && t.holds >= least(SWEEPS), "{} {stated} {t:?}", device.name);
+            }
+        }
+    }
+}
+
+/// S-shapes with 15 points and little noise, whose Voc held in none.
+#[test]
+fn s_shapes_of_fifteen_points() {
+    for device in &s_shapes()[1] {
+        let rig = Rig { swept: Swept::Voltage, start: Start::Before, points: 15, noise: 0.001, stated: true };
+        for t in tally(device, &rig, SEED, SWEEPS) {
+            assert!(t.given >= 0.99 && t.holds >= least(SWEEPS), "{} {t:?}", device.name);
+        }
+    }
+}
+
+/// A sweep that begins exactly at the axis gives its figure, one that begins behind it does not.
+#[test]
+fn ends_at_the_axes() {
+    for device in kept_aside() {
+        let truth = device.truth();
+        for (swept, figure) in [(Swept::Voltage, "isc"), (Swept::Current, "voc")] {
+            let rig = |start| Rig { swept, start, points: 25, noise: 0.003, stated: true };
+            assert!(key_points(&device.sweep(&rig(Start::At), &truth, 1)).get(figure).is_some());
+            let beyond = key_points(&device.sweep(&rig(Start::Beyond), &truth, 1));
+            assert!(
+                beyond.get(figure).is_none()
+                    && beyond.why_absent(figure).is_some_and(|w| w.contains("measure"))
+            );
+        }
+    }
+}
+
+/// Random readings of `device` by `make`, and how often each interval holds.
+fn held(device: &Device, make: impl Fn(&mut ChaCha8Rng) -> Sweep) -> [f64; 5] {
+    let truth = device.truth();
+    let mut hits = [0.0; 5];
+    for seed in 0..SWEEPS as u64 {
+        let points: KeyPoints = key_points(&make(&mut ChaCha8Rng::seed_from_u64(SEED + seed)));
+        for (k, figure) in FIGURES.iter().enumerate() {
+            let interval = points.get(figure).expect("given").interval(0.95);
+            let inside =
+                interval.low.is_some_and(|l| l <= truth[k]) && interval.high.is_some_and(|h| truth[k] <= h);
+            hits[k] += f64::from(u8::from(inside)) / SWEEPS as f64;
+        }
+    }
+    hits
+}
+
+fn options(swept: Swept) -> SweepOptions {
+    SweepOptions { sign: Sign::Generator, leads: Leads::AsGiven, swept, ..SweepOptions::default() }
+}
+
+fn normal(random: &mut ChaCha8Rng) -> f64 {
+    StandardNormal.sample(random)
+}
+
+/// Voltages from −0.05 to 1.05 Voc with their true currents.
+fn clean(device: &Device, points: usize) -> (Vec<f64>, Vec<f64>) {
+    let truth = device.truth();
+    let v: Vec<f64> =
+        (0..points).map(|k| (-0.05 + 1.1 * k as f64 / (points - 1) as f64) * truth[1]).collect();
+    let i = v.iter().map(|v| device.current(*v)).collect();
+    (v, i)
+}
+
+/// A converter's step of 1 % that nobody stated. Pmax held in 24 % of such sweeps. V_Pmax hangs on the codes of a few
+/// readings about the maximum and is left out.
+#[test]
+fn the_step_of_a_converter_is_recognised() {
+    for device in kept_aside().into_iter().filter(|d| d.cells == 1) {
+        let (v, clean) = clean(&device, 25);
+        let step = 0.01 * clean[1];
+        let make = |random: &mut ChaCha8Rng| {
+            let offset: f64 = StandardUniform.sample(random);
+            let i: Vec<f64> = clean.iter().map(|i| ((i / step + offset).round() - offset) * step).collect();
+            Sweep::new(&v, &i, options(Swept::Voltage)).expect("a sweep")
+        };
+        let held = held(&device, make);
+        assert!(held[..4].iter().all(|h| *h >= 0.85), "{} {held:?}", device.name);
+    }
+}
+
+/// Each voltage read three times: the repeats show the noise, and Voc, which held in 51 %, holds.
+#[test]
+fn repeated_set_points_show_the_noise() {
+    for device in kept_aside().into_iter().filter(|d| d.cells == 1) {
+        let (v, clean) = clean(&device, 14);
+        let sigma = 0.01 * clean[1];
+        let thrice = |x: &[f64]| x.iter().flat_map(|x| [*x; 3]).collect::<Vec<f64>>();
+        let (v, clean) = (thrice(&v), thrice(&clean));
+        let make = |random: &mut ChaCha8Rng| {
+            let i: Vec<f64> = clean.iter().map(|i| i + sigma * normal(random)).collect();
+            Sweep::new(&v, &i, options(Swept::Voltage)).expect("a sweep")
+        };
+        let held = held(&device, make);
+        assert!(held.iter().all(|h| *h >= least(SWEEPS)), "{} {held:?}", device.name);
+    }
+}
+
+/// A proportional noise that nobody stated.
+#[test]
+fn a_proportional_noise_is_found() {
+    for device in kept_aside().into_iter().filter(|d| d.cells == 1) {
+        let (v, clean) = clean(&device, 25);
+        let make = |random: &mut ChaCha8Rng| {
+            let i: Vec<f64> = clean.iter().map(|i| i * (1.0 + 0.02 * normal(random))).collect();
+            Sweep::new(&v, &i, options(Swept::Voltage)).expect("a sweep")
+        };
+        let held = held(&device, make);
+        assert!(held.iter().all(|h| *h >= least(SWEEPS)), "{} {held:?}", device.name);
+    }
+}
+
+/// Means of three repeats, whose noise is estimated and says with how many degrees of freedom.
+#[test]
+fn means_of_repeats_carry_their_degrees_of_freedom() {
+    let device = kept_aside()[0];
+    let (v, clean) = clean(&device, 25);
+    let sigma = 0.01 * clean[1];
+    let make = |random: &mut ChaCha8Rng| {
+        let rows: Vec<Vec<f64>> =
+            (0..3).map(|_| clean.iter().map(|i| i + sigma * normal(random)).collect()).collect();
+        let (v, i, noise) = means_of_repeats(&[v.clone(), v.clone(), v.clone()], &rows).expect("repeats");
+        assert!(noise.dof() == 50.0 || noise.dof() == 25.0, "{noise:?}");
+        Sweep::new(&v, &i, SweepOptions { noise: Some(noise), ..options(Swept::Voltage) }).expect("a sweep")
+    };
+    let held = held(&device, make);
+    assert!(held.iter().all(|h| *h >= 0.87), "{held:?}");
+}
+
+/// Errors with a correlation of 0.7 from reading to reading are said in a third of sweeps at least, and never hold as
+/// seldom as the 35 to 51 % of an estimate that takes them for independent.
+#[test]
+fn correlated_errors_are_noticed() {
+    let device = kept_aside()[0];
+    let (v, clean) = clean(&device, 25);
+    let sigma = 0.01 * clean[1];
+    let make = |random: &mut ChaCha8Rng| {
+        let mut error = normal(random);
+        let next = |i: &f64| {
+            error = 0.7 * error + 0.51f64.sqrt() * normal(random);
+            i + sigma * error
+        };
+        let i: Vec<f64> = clean.iter().map(next).collect();
+        Sweep::new(&v, &i, options(Swept::Voltage)).expect("a sweep")
+    };
+    let noted = (0..SWEEPS as u64)
+        .filter(|seed| {
+            let points = key_points(&make(&mut ChaCha8Rng::seed_from_u64(*seed)));
+            points.isc.and_then(|e| e.note).is_some_and(|note| note.contains("correlated"))
+        })
+        .count();
+    let held = held(&device, make);
+    println!("{noted} noted, {held:?}");
+    assert!(3 * noted > SWEEPS, "{noted}");
+    assert!(held.iter().all(|h| *h >= 0.6), "{held:?}");
+}
+
+/// Between two readings a falling curve lies within their rectangle, whatever the rest of the sweep says.
+#[test]
+fn no_figure_leaves_what_its_neighbours_allow() {
+    for device in kept_aside() {
+        let truth = device.truth();
+        for seed in 0..100 {
+            let rig = Rig { swept: Swept::Current, start: Start::At, points: 12, noise: 0.003, stated: true };
+            let sweep = device.sweep(&rig, &truth, SEED + seed);
+            let Noise { voltage_v: sigma, .. } = sweep.options().noise.expect("stated");
+            let points = sweep.voltage_v().iter().zip(sweep.current_a());
+            let low = points.clone().filter(|(v, _)| **v > 3.0 * sigma).map(|p| *p.1).fold(0.0, f64::max);
+            let high = points.filter(|(v, _)| **v < -3.0 * sigma).map(|p| *p.1).fold(f64::INFINITY, f64::min);
+            let isc = key_points(&sweep).isc.expect("reached").value;
+            assert!(isc >= low && isc <= high, "{} {seed}: {low} {isc} {high}", device.name);
+        }
+    }
+}
