@@ -37,6 +37,9 @@ const MOST_STARTS: [usize; 2] = [1, 4];
 /// Steps after which a descent of two diodes from the one within them is looked at again.
 const PROBED: usize = 20;
 
+/// The shunt that [`carry_all`] opens carries this part of the largest current at the highest voltage.
+const LEAST_SHUNT: f64 = 1e-3;
+
 /// Times the rounding of the residuals below which sums of squares are not told apart.
 pub(super) const EXACT: f64 = 1e4;
 /// Ratio of σ's from which weights count as uneven.
@@ -145,8 +148,22 @@ pub(super) fn descend<const K: usize>(
             let problem = Problem::<K> { points: &soft, residual: Residual::Nearest };
             theta = minimise(&problem, &theta, bounds, MOST_SOFT_STEPS, |_| {}).x;
         }
+        carry_all::<K>(points, bounds, &mut theta);
     }
     descend_from(&Problem::<K> { points, residual }, bounds, &theta, effort.steps)
+}
+
+/// Opens the shunt of `theta` a little where its curve does not carry every current: then no voltage is out of reach.
+fn carry_all<const K: usize>(points: &Points, bounds: &Bounds, theta: &mut [f64]) {
+    let problem = Problem::<K> { points, residual: Residual::Voltage };
+    let mut residuals = vec![0.0; points.current_a.len()];
+    if problem.evaluate(theta, &mut residuals, None) && residuals.iter().all(|r| r.is_finite()) {
+        return;
+    }
+    let highest = points.voltage_v.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
+    let g = 2 * K + 2;
+    let open = LEAST_SHUNT * points.largest_current_a() / highest;
+    theta[g] = theta[g].max(open).clamp(bounds.low[g], bounds.high[g]);
 }
 
 /// One descent straight from `start`, which must have residuals.

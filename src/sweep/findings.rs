@@ -1,7 +1,7 @@
 //! Remarks on a sweep that its figures do not show by themselves.
 
 use super::orient::rises;
-use super::{Sign, range};
+use super::{Sign, Swept, range};
 use crate::quantity_format::{quantity, span};
 use serde::{Deserialize, Serialize};
 
@@ -60,10 +60,12 @@ pub struct Finding {
     pub points: Vec<usize>,
 }
 
-/// Points below which the local fits lose their ±.
+/// Points below which a ± is large.
 const FEW: usize = 10;
 /// Identical extreme readings that show a limit.
 const STUCK: usize = 3;
+/// The same of voltages read while the current is stepped, which run together on one code near Voc.
+const STUCK_VOLTAGES: usize = 5;
 /// Points on each way, and the share of the range that the way back must cover.
 const WAY: usize = 3;
 const BACK: f64 = 0.5;
@@ -71,7 +73,7 @@ const BACK: f64 = 0.5;
 const DETOUR: f64 = 1.2;
 
 /// The remarks that the readings show at once.
-pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign) -> Vec<Finding> {
+pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign, swept: Swept) -> Vec<Finding> {
     let (v_low, v_high) = range(v);
     let (a_low, a_high) = range(a);
     let mut found = Vec::new();
@@ -92,23 +94,40 @@ pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign) -> Vec<Finding> {
         say(Kind::NegativeVoltage, text, Vec::new());
     }
     if v_low > 0.0 || v_high < 0.0 {
+        let cure = match swept {
+            Swept::Voltage => "start it below 0 V",
+            Swept::Current => "step the current further, beyond Isc",
+        };
         say(
             Kind::ShortOfIsc,
-            format!("the sweep from {} does not reach V = 0: start it below 0 V", span(v_low, v_high, "V")),
+            format!("the sweep from {} does not reach V = 0: {cure}", span(v_low, v_high, "V")),
             Vec::new(),
         );
     }
     if a_low > 0.0 || a_high < 0.0 {
         say(
             Kind::ShortOfVoc,
-            format!("the sweep ends at {} without reaching I = 0: sweep further", quantity(v_high, "V")),
+            match swept {
+                Swept::Voltage => {
+                    format!(
+                        "the sweep ends at {} without reaching I = 0: sweep further",
+                        quantity(v_high, "V")
+                    )
+                }
+                Swept::Current => {
+                    format!(
+                        "the sweep from {} does not reach I = 0: start it at 0 A",
+                        span(a_low, a_high, "A")
+                    )
+                }
+            },
             Vec::new(),
         );
     }
     if v.len() < FEW {
         say(
             Kind::FewPoints,
-            format!("{} points are few: 20 or more give figures with an uncertainty", v.len()),
+            format!("{} points are few: 20 or more give figures with a smaller uncertainty", v.len()),
             Vec::new(),
         );
     }
@@ -121,15 +140,18 @@ pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign) -> Vec<Finding> {
         );
         say(Kind::TurnsBack, text, vec![turn]);
     }
-    for extreme in [a_low, a_high] {
-        let stuck: Vec<usize> = (0..a.len()).filter(|&k| a[k] == extreme).collect();
-        if stuck.len() >= STUCK && stuck.windows(2).all(|w| w[1] == w[0] + 1) && a_low < a_high {
-            let text = format!(
-                "{} readings in a row are exactly {}: a current limit or a full range",
-                stuck.len(),
-                quantity(extreme, "A")
-            );
-            say(Kind::Clipped, text, stuck);
+    for (read, unit, enough) in [(a, "A", STUCK), (v, "V", STUCK_VOLTAGES)] {
+        if unit == "V" && swept == Swept::Voltage {
+            continue;
+        }
+        let (low, high) = range(read);
+        for extreme in [low, high] {
+            let stuck: Vec<usize> = (0..read.len()).filter(|&k| read[k] == extreme).collect();
+            if stuck.len() >= enough && stuck.windows(2).all(|w| w[1] == w[0] + 1) && low < high {
+                let (count, limit) = (stuck.len(), quantity(extreme, unit));
+                let what = if unit == "A" { "a current limit or a full range" } else { "a full range" };
+                say(Kind::Clipped, format!("{count} readings in a row are exactly {limit}: {what}"), stuck);
+            }
         }
     }
     found
@@ -178,7 +200,7 @@ mod tests {
         // Between 0.9 and 1.0 V the line leads from one way to the other, but no reading of the first lies there.
         assert_eq!(turn, 5);
         assert_relative_eq!(apart, 0.02, max_relative = 1e-12);
-        let found = findings(&v, &a, Sign::Auto);
+        let found = findings(&v, &a, Sign::Auto, Swept::Voltage);
         let told = found.iter().find(|f| f.kind == Kind::TurnsBack).unwrap();
         assert!(told.text.contains("1.000 V and back") && told.text.contains("2.00 %"), "{}", told.text);
     }

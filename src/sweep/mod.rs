@@ -181,8 +181,8 @@ impl Sweep {
         options.effects = effects.map(|e| e.turned(turn.voltage, turn.current)).collect();
         let voltage_v: Vec<f64> = voltage_v.iter().map(|v| turn.voltage * v).collect();
         let current_a: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
-        validate::contradictions(&voltage_v, &current_a, options.noise.as_ref())?;
-        let findings = findings::findings(&voltage_v, &current_a, options.sign);
+        validate::contradictions(&voltage_v, &current_a, options.swept, options.noise.as_ref())?;
+        let findings = findings::findings(&voltage_v, &current_a, options.sign, options.swept);
         Ok(Self { record: Arc::new(Record { voltage_v, current_a, options, changes, findings }) })
     }
 

@@ -1,7 +1,7 @@
 //! Readings and options that a sweep may hold.
 
 use super::error::SweepError;
-use super::{Noise, SweepOptions, by_voltage, range};
+use super::{Noise, SweepOptions, Swept, by_voltage, range};
 use crate::estimate::Estimate;
 
 /// What instruments write for a reading beyond their range (9.9e37) or for none (9.91e37): common practice.
@@ -83,8 +83,17 @@ fn positive(name: &'static str, estimate: Option<&Estimate>, cure: &'static str)
     }
 }
 
-/// Readings at one voltage that no scatter explains.
-pub(super) fn contradictions(v: &[f64], a: &[f64], noise: Option<&Noise>) -> Result<(), SweepError> {
+/// Readings at one voltage that no scatter explains. Where the current was stepped, equal voltages are codes of a converter
+/// or neighbours in its noise, and contradict nothing.
+pub(super) fn contradictions(
+    v: &[f64],
+    a: &[f64],
+    swept: Swept,
+    noise: Option<&Noise>,
+) -> Result<(), SweepError> {
+    if swept == Swept::Current {
+        return Ok(());
+    }
     let order = by_voltage(v);
     let (low, high) = range(a);
     for (p, pair) in order.windows(2).enumerate() {
