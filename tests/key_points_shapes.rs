@@ -1,4 +1,4 @@
-//! Key points of curves with one bend and with more, by simulation: a reduced version of `examples/key_points.rs`.
+//! Key points of curves with one bend and with more, by simulation.
 
 #[path = "support/figures.rs"]
 mod figures;
