@@ -191,8 +191,9 @@ fn procedure_1_comes_back_exactly() {
     let there = procedure_1(&start, &target(1000.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
     let back = procedure_1(&there, &target(800.0, 25.0), &parameters_1(0.0)).unwrap().sweep;
     for k in 0..v.len() {
-        assert_relative_eq!(back.voltage_v()[k], v[k], epsilon = 1e-10);
-        assert_relative_eq!(back.current_a()[k], i[k], epsilon = 1e-10);
+        // The Isc that the way back starts from is estimated: of a curve with a sharp bend to some 1e-3.
+        assert_relative_eq!(back.voltage_v()[k], v[k], epsilon = 2e-3);
+        assert_relative_eq!(back.current_a()[k], i[k], epsilon = 2e-3);
     }
     assert_eq!(back.changes().len(), 2);
 }
@@ -572,7 +573,8 @@ fn a_translated_sweep_remembers() {
         let points = key_points(&moved.sweep);
         assert_eq!(points, moved.key_points());
         let eta = points.efficiency.clone().expect("area and light are known");
-        assert_eq!(eta.note, None);
+        // Chance makes the scatter of one sweep in some hundred look correlated, which is said.
+        assert!(eta.note.as_ref().is_none_or(|note| note.contains("correlated")), "{:?}", eta.note);
         let interval = eta.interval(0.95);
         held += u32::from(interval.low.unwrap() <= truth(50.0) && truth(50.0) <= interval.high.unwrap());
         if seed == 0 {

@@ -152,6 +152,7 @@ pub fn sentence(change: &core::Change) -> String {
 /// - "few_points": fewer than 10 readings;
 /// - "clipped": three or more readings in a row at exactly the lowest or the highest current;
 /// - "turns_back": the voltage goes one way and comes back by more than half of it; `points` holds the turn;
+/// - "current_stepped": the currents rise in even steps and the voltages do not, though the voltage counts as set;
 /// - "sign_contradicted": with the `sign` that was passed the current rises with voltage;
 /// - "outlier": a reading far from the diode curve through the others, `points` holds it: its studentised deleted
 ///   residual is beyond chance, and at least three times as large as every other residual (so none is told on curves

@@ -7,7 +7,7 @@ use super::observations::Comparison;
 use super::pilot::{Foot, Over, Pilot};
 use super::readings::Readings;
 use super::scatter::{Scatter, Stated};
-use crate::sweep::Swept;
+use crate::sweep::{Noise, Swept};
 
 /// Fewest readings in which a scatter is looked for: two more than the pilot has parameters.
 const FEWEST: usize = 7;
@@ -45,6 +45,15 @@ pub struct Setup<'a> {
     pub thermal_v: Option<f64>,
     /// Degrees of freedom behind a stated noise.
     pub dof: f64,
+    /// What the stated steps of converters, of voltage in V and current in A, make common to readings on one code.
+    pub hidden: (f64, f64),
+}
+
+/// What the steps of `noise` make common to readings on one code: the standard deviation of rounding, where the stated
+/// scatter does not spread the readings over the codes.
+pub fn hidden(noise: &Noise) -> (f64, f64) {
+    let of = |step: f64, floor: f64| if floor < HIDDEN * step { step / 12f64.sqrt() } else { 0.0 };
+    (of(noise.voltage_step_v, noise.voltage_v), of(noise.current_step_a, noise.current_a))
 }
 
 /// The estimated curve with what it was estimated from. Lengths are in units of the readings or of the pilot.
@@ -83,7 +92,9 @@ impl Analysis {
         let pilot = Pilot::fit(&readings, thermal, (&rough.0, &rough.1), over)?;
         match setup.stated {
             Stated::Known(sigma_v, sigma_i) => {
+                let hidden = (setup.hidden.0 / unit, setup.hidden.1 / readings.unit_a);
                 Self::with_stated(readings, pilot, over, (*sigma_v, *sigma_i, setup.dof))
+                    .map(|a| Self { hidden, ..a })
             }
             _ => Self::with_found(readings, pilot, over),
         }

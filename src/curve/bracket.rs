@@ -4,8 +4,8 @@
 //! Isc: I_{k+1} ≤ I(0) ≤ I_k     Voc: V_k ≤ V ≤ V_{k+1} about the change of sign     max VₖIₖ ≤ Pmax ≤ max V_{k+1}Iₖ
 //! ```
 //!
-//! Each end is widened by three standard deviations of its reading. A figure outside its bracket is moved to the nearer
-//! end; where its uncertainty is larger than that of a rectangular distribution over the bracket (width/√12 about its
+//! Each end is widened by three standard deviations of its reading. A figure that lies outside its bracket by more than three of its own uncertainties is moved
+//! to the nearer end; where its uncertainty is larger than that of a rectangular distribution over the bracket (width/√12 about its
 //! middle; JCGM 100:2008, 4.3.7), the latter is taken.
 
 use super::analysis::Analysis;
@@ -34,7 +34,7 @@ pub fn last_step(readings: &Readings) -> f64 {
 /// Holds `figures` to their brackets.
 pub fn apply(figures: &mut Figures, a: &Analysis) {
     let points = points(a);
-    let ends = [isc(&points), voc(&points), power(&points)];
+    let ends = [isc(&points, a.over), voc(&points, a.over), power(&points)];
     for (k, ends) in ends.into_iter().enumerate() {
         if let Some((low, high)) = ends
             && low < high
@@ -49,17 +49,16 @@ fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) 
     let noise = figure.scatter_covariance(figure, &a.scatter);
     let u = (noise + figures.shape[k][k]).max(0.0).sqrt();
     let held = figure.value.clamp(low, high);
-    let moved = held != figure.value;
-    figure.value = held;
-    let rectangular = ((high - low).powi(2) / 12.0 + (held - 0.5 * (low + high)).powi(2)).sqrt();
+    // Within its own uncertainty of an end that was read a figure contradicts nothing; one that was set is exact.
+    let moved = (held - figure.value).abs() > WIDE * u;
+    if moved || is_set(k, a.over) {
+        figure.value = held;
+    }
+    let rectangular = ((high - low).powi(2) / 12.0 + (figure.value - 0.5 * (low + high)).powi(2)).sqrt();
     if u <= rectangular && !moved {
         return;
     }
-    let factor = if u > 0.0 { rectangular / u } else { 0.0 };
-    if factor >= 1.0 && !moved {
-        return;
-    }
-    let factor = factor.min(1.0);
+    let factor = if u > 0.0 { (rectangular / u).min(1.0) } else { 0.0 };
     figure.by_current.iter_mut().chain(&mut figure.by_voltage).for_each(|by| *by *= factor);
     for j in 0..figures.shape.len() {
         figures.shape[j][k] *= factor;
@@ -68,6 +67,11 @@ fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) 
     let noise = noise * factor * factor;
     figures.shape[k][k] = (rectangular * rectangular - noise).max(0.0);
     figures.bracketed[k] = true;
+}
+
+/// Whether figure `k` has the quantity that was set: its bracket is made of exact values.
+fn is_set(k: usize, over: Over) -> bool {
+    (k == 0 && over == Over::Current) || (k == 1 && over == Over::Voltage)
 }
 
 /// By rising quantity that was set.
@@ -87,17 +91,30 @@ fn points(a: &Analysis) -> Vec<Point> {
     points
 }
 
-/// Of I at V = 0, by the nearest reading on each side: many readings of one height would narrow it by their noise alone.
-fn isc(points: &[Point]) -> Option<(f64, f64)> {
-    let before = points.iter().filter(|p| p.v <= -WIDE * p.u_v).max_by(|p, q| p.v.total_cmp(&q.v))?;
-    let behind = points.iter().filter(|p| p.v >= WIDE * p.u_v).min_by(|p, q| p.v.total_cmp(&q.v))?;
+/// Of I at V = 0. Where the current was set, its values are exact, and the last before and the first behind the axis bound
+/// it; where it was read, the nearest reading on each side does, since many of one height would narrow it by their noise.
+fn isc(points: &[Point], over: Over) -> Option<(f64, f64)> {
+    let before = || points.iter().filter(|p| p.v <= -WIDE * p.u_v);
+    let behind = || points.iter().filter(|p| p.v >= WIDE * p.u_v);
+    if over == Over::Current {
+        let low = behind().map(|p| p.i).fold(f64::NEG_INFINITY, f64::max);
+        return within(low, before().map(|p| p.i).fold(f64::INFINITY, f64::min));
+    }
+    let before = before().max_by(|p, q| p.v.total_cmp(&q.v))?;
+    let behind = behind().min_by(|p, q| p.v.total_cmp(&q.v))?;
     within(behind.i - WIDE * behind.u_i, before.i + WIDE * before.u_i)
 }
 
 /// Of V at I = 0, likewise.
-fn voc(points: &[Point]) -> Option<(f64, f64)> {
-    let before = points.iter().filter(|p| p.i >= WIDE * p.u_i).min_by(|p, q| p.i.total_cmp(&q.i))?;
-    let behind = points.iter().filter(|p| p.i <= -WIDE * p.u_i).max_by(|p, q| p.i.total_cmp(&q.i))?;
+fn voc(points: &[Point], over: Over) -> Option<(f64, f64)> {
+    let before = || points.iter().filter(|p| p.i >= WIDE * p.u_i);
+    let behind = || points.iter().filter(|p| p.i <= -WIDE * p.u_i);
+    if over == Over::Voltage {
+        let low = before().map(|p| p.v).fold(f64::NEG_INFINITY, f64::max);
+        return within(low, behind().map(|p| p.v).fold(f64::INFINITY, f64::min));
+    }
+    let before = before().min_by(|p, q| p.i.total_cmp(&q.i))?;
+    let behind = behind().max_by(|p, q| p.i.total_cmp(&q.i))?;
     within(before.v - WIDE * before.u_v, behind.v + WIDE * behind.u_v)
 }
 

@@ -84,6 +84,9 @@ impl Estimated<'_> {
             if !value.is_finite() {
                 return None;
             }
+            if value == 0.0 {
+                return Some(x);
+            }
             if value > 0.0 {
                 (low, checked[0]) = (x, true)
             } else {

@@ -1,6 +1,6 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
-use super::analysis::{Analysis, Setup};
+use super::analysis::{Analysis, Setup, hidden};
 use super::figure::Common;
 use super::figures::{Figures, gap_of_isc, gap_of_voc};
 use super::pull::Pull;
@@ -124,7 +124,7 @@ pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Com
     outcome(
         voltage_v,
         current_a,
-        &Setup { stated, swept, thermal_v: None, dof: f64::INFINITY },
+        &Setup { stated, swept, thermal_v: None, dof: f64::INFINITY, hidden: (0.0, 0.0) },
         common,
         Beyond::default(),
     )
@@ -134,8 +134,11 @@ pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Com
 /// What was found, and remarks where they are due.
 fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond) -> (Found, Remarks) {
     let Some(work) = Work::new(v, i, setup, beyond) else {
-        let why =
-            "the readings are no curve: at least two different finite voltages and a current are needed";
+        let why = if Readings::new(v, i, 1.0).is_some() {
+            "the readings lie on no curve that a device might have: at least five that fall across V = 0 and I = 0 are needed"
+        } else {
+            "the readings are no curve: at least two different finite voltages and a current are needed"
+        };
         let none = [0; 5].map(|_| Err(why.into()));
         return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, Remarks::default());
     };
@@ -169,7 +172,7 @@ fn with_setup<T>(sweep: &Sweep, noise: &Noise, v: &[f64], i: &[f64], f: impl FnO
     let options = sweep.options();
     let thermal_v = Some(thermal_voltage_v(1.0, options.cells, options.temperature_c));
     super::effects::stated(sweep, noise, v, i, |stated| {
-        f(&Setup { stated, swept: options.swept, thermal_v, dof: noise.dof() })
+        f(&Setup { stated, swept: options.swept, thermal_v, dof: noise.dof(), hidden: hidden(noise) })
     })
 }
 

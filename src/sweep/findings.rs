@@ -21,6 +21,8 @@ pub enum Kind {
     Clipped,
     /// The voltage goes one way and comes back.
     TurnsBack,
+    /// The steps are those of the current, though the voltage counts as set.
+    CurrentStepped,
     /// The sign that was passed is not that of the readings.
     SignContradicted,
     /// A reading far from the curve through the others.
@@ -41,6 +43,7 @@ impl Kind {
             Kind::FewPoints => "few_points",
             Kind::Clipped => "clipped",
             Kind::TurnsBack => "turns_back",
+            Kind::CurrentStepped => "current_stepped",
             Kind::SignContradicted => "sign_contradicted",
             Kind::Outlier => "outlier",
             Kind::Scatter => "scatter",
@@ -66,6 +69,8 @@ const FEW: usize = 10;
 const STUCK: usize = 3;
 /// The same of voltages read while the current is stepped, which run together on one code near Voc.
 const STUCK_VOLTAGES: usize = 5;
+/// Share of a step by which even steps may differ: what the digits of a file make of them.
+const EVEN: f64 = 0.01;
 /// Points on each way, and the share of the range that the way back must cover.
 const WAY: usize = 3;
 const BACK: f64 = 0.5;
@@ -85,6 +90,13 @@ pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign, swept: Swept) -> Vec<Fi
             sign.other()
         );
         say(Kind::SignContradicted, text, Vec::new());
+    }
+    if swept == Swept::Voltage && v.len() >= FEW && is_even(a) && !is_even(v) {
+        let text =
+            "the currents rise in even steps and the voltages do not: if the current was stepped, pass \
+                    swept=\"current\", so that the voltage carries the noise"
+                .into();
+        say(Kind::CurrentStepped, text, Vec::new());
     }
     let backwards = v.iter().zip(a).filter(|(v, a)| **v < 0.0 && **a < 0.0).count();
     let forwards = v.iter().zip(a).filter(|(v, a)| **v > 0.0 && **a > 0.0).count();
@@ -157,6 +169,12 @@ pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign, swept: Swept) -> Vec<Fi
     found
 }
 
+/// Whether all steps are the same but for their last digits.
+fn is_even(x: &[f64]) -> bool {
+    let mean = (x[x.len() - 1] - x[0]) / (x.len() - 1) as f64;
+    mean != 0.0 && x.windows(2).all(|w| (w[1] - w[0] - mean).abs() <= EVEN * mean.abs())
+}
+
 /// The point where a sweep turns back, and how far the currents of the two ways are apart on average.
 fn way_back(v: &[f64], a: &[f64]) -> Option<(usize, f64)> {
     let from_start = |k: &usize| (v[*k] - v[0]).abs();
@@ -203,6 +221,18 @@ mod tests {
         let found = findings(&v, &a, Sign::Auto, Swept::Voltage);
         let told = found.iter().find(|f| f.kind == Kind::TurnsBack).unwrap();
         assert!(told.text.contains("1.000 V and back") && told.text.contains("2.00 %"), "{}", told.text);
+    }
+
+    /// Even steps of the current with the voltages of a logarithm, as a diode has them; even steps of both tell nothing.
+    #[test]
+    fn steps_of_the_current_are_told() {
+        let a: Vec<f64> = (0..20).map(|k| 1e-3 * f64::from(k)).collect();
+        let v: Vec<f64> = a.iter().map(|a| 0.6 + 0.05 * (1.0 - a / 0.0195).ln()).collect();
+        let told = |v: &[f64], swept| {
+            findings(v, &a, Sign::Auto, swept).iter().any(|f| f.kind == Kind::CurrentStepped)
+        };
+        assert!(told(&v, Swept::Voltage) && !told(&v, Swept::Current));
+        assert!(!told(&a.iter().map(|a| 1.0 - a).collect::<Vec<f64>>(), Swept::Voltage));
     }
 
     /// One way, a little scatter of the voltage, and readings in any order are no way back.
