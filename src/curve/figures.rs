@@ -40,6 +40,9 @@ const FARTHEST: f64 = 0.25;
 /// A voltage that is not known to better than this part of the range is none.
 const ANYWHERE: f64 = 0.25;
 
+/// Of voltages in units of Voc.
+const ROUNDING: f64 = 1e-9;
+
 const NO_MAXIMUM: &str = "Pmax: the readings about the best one show no maximum";
 
 /// Isc, Voc, Pmax, V_Pmax, I_Pmax.
@@ -251,9 +254,9 @@ impl Parts<'_> {
             let below = (0..at).rev().find(|k| rises(v[*k]));
             (below.map_or(0.0, |k| v[k]), below.and_then(|k| v.get(k + 1)).map_or(best, |v| v.min(best)))
         };
-        self.curve
-            .falls_through(Over::Voltage, (low, high), a.pilot.v_pmax, of)
-            .ok_or_else(|| NO_MAXIMUM.into())
+        // Rounding may have put a maximum at a reading just outside.
+        let within = (low - ROUNDING, high + ROUNDING);
+        self.curve.falls_through(Over::Voltage, within, a.pilot.v_pmax, of).ok_or_else(|| NO_MAXIMUM.into())
     }
 
     /// What set points that are far apart may hide of a figure of the bend, as a share of it.
