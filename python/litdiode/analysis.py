@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 class PowerRow:
     """Pmax by one method: a row of `MaximumPowers`.
 
-    - `method`: "highest sample", "local polynomial", "smooth curve", "concave curve" or "diode model".
+    - `method`: "highest sample", "guided curve", "smooth curve", "concave curve" or "diode model".
     - `pmax`: an `Estimate` in W.
     - `v_pmax`: its voltage in V.
     - `remark`: what must be known with it; empty if nothing.
@@ -64,7 +64,7 @@ class MaximumPowers:
     - `rows`: a `PowerRow` for each method that gave a figure.
     - `absent`: the other methods, by name, with the reason.
     - `quote`, `why`: the row to quote, and why that one; `quote` is None where none can be quoted.
-    - `window_v`: lowest and highest voltage in V of the readings that the local polynomial is fitted to, or None.
+    - `window_v`: lowest and highest voltage in V of the readings that lie about the maximum, or None.
     """
 
     sweep: Sweep
@@ -199,7 +199,7 @@ def maximum_powers(sweep: Sweep) -> MaximumPowers:
 
     ```text
     highest sample   max Vᵢ·Iᵢ, with the bias that its scatter gives it
-    local polynomial maximum of V·I(V), window and degree by the noise, as in `Sweep.key_points`
+    guided curve     maximum of V·I(V) of the curve that a pilot fit guides, as in `Sweep.key_points`
     smooth curve     maximum of V·s(V), s a penalised spline
     concave curve    the same of the falling, concave curve, where the readings do not speak against that shape
     diode model      maximum of the fitted single diode
@@ -207,7 +207,7 @@ def maximum_powers(sweep: Sweep) -> MaximumPowers:
 
     - `sweep`: a measured `Sweep`.
 
-    Every Pmax is an `Estimate` in W. The local polynomial is the one to quote: it holds on curves of one bend and on
+    Every Pmax is an `Estimate` in W. The guided curve is the one to quote: it holds on curves of one bend and on
     S-shapes; `why` says what else agrees. Never fails: a method that gives no figure says why in `absent`.
 
     ```python
@@ -215,7 +215,7 @@ def maximum_powers(sweep: Sweep) -> MaximumPowers:
     >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
     >>> found = ld.maximum_powers(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
     >>> found.quote.method, f"{found.quote.pmax.value:.4f} {found.quote.pmax.unit}"
-    ('local polynomial', '0.0129 W')
+    ('guided curve', '0.0129 W')
     ```
     """
     rows, absent, quote, why, window_v = power_rows(sweep)

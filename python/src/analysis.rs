@@ -27,7 +27,7 @@ fn row(e: power::PowerEstimate) -> PowerRow {
     (e.method.to_owned(), Estimate(e.pmax), e.v_pmax, e.remark)
 }
 
-/// Rows, absences, the row to quote, why, and the window of the local polynomial.
+/// Rows, absences, the row to quote, why, and the window of the guided curve.
 type PowerTable = (Vec<PowerRow>, Vec<Absence>, Option<PowerRow>, String, Option<(f64, f64)>);
 
 /// All methods for Pmax.

@@ -373,16 +373,20 @@ impl Sweep {
     /// Isc, Voc, Pmax, FF and what follows, each with its ±, from the curve alone: without a model of the device.
     ///
     /// ```text
-    /// Isc: a local polynomial I(V) at V = 0        Voc: a local polynomial V(ln(1 − I/Isc)) at I = 0
-    /// Pmax: maximum of V·I(V), a local polynomial about the knee        FF = Pmax/(Isc·Voc)
+    /// curve: a quick diode fit (the pilot) + a Gaussian process of what the readings differ by from it
+    /// Isc = I(0)        Voc = V(0)        Pmax: maximum of V·I(V)        FF = Pmax/(Isc·Voc)
     /// ```
+    ///
+    /// The quantity that was set counts as exact, the one that was read as noisy: say `swept="current"` to `Sweep` where
+    /// the current was stepped. Where the pilot fits, the figures are nearly those of a fit; where it does not (an
+    /// S-shape), they follow the readings. docs/key_points.md shows how often the intervals hold.
     ///
     /// - `extrapolate`: "isc", "voc" or both in a list. Such a figure is continued by up to a quarter of the range
     ///   swept; its u holds what that costs, and its note says so. Otherwise what the sweep does not reach is absent.
     ///
     /// Returns `KeyPoints`. The ± is that of the stated noise (infinite `dof`) or of the scatter found in the sweep,
-    /// carried through with the correlations, with the stated gains and offsets, and with what the truncation of each
-    /// polynomial may cost. Raises `InputError` for an unknown name in `extrapolate`; readings that give no figure are
+    /// carried through with the correlations, with the stated gains and offsets, and with what the curve may do between
+    /// the readings. Raises `InputError` for an unknown name in `extrapolate`; readings that give no figure are
     /// no error: `absent` says why.
     ///
     /// ```python

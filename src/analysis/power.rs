@@ -2,13 +2,13 @@
 //!
 //! ```text
 //! highest sample   max Vᵢ·Iᵢ, with the bias that its scatter gives it
-//! local polynomial maximum of V·I(V), window and degree by the noise (curve)
+//! guided curve     maximum of V·I(V) of the curve that a pilot fit guides (curve)
 //! smooth curve     maximum of V·s(V), s a penalised spline (interpolant)
 //! concave curve    the same of the falling, concave curve, where the readings do not speak against that shape
 //! diode model      maximum of the fitted single diode (fit)
 //! ```
 //!
-//! The local polynomial is recommended: it holds on curves of one bend and on S-shapes. How far each can be believed is
+//! The guided curve is recommended: it holds on curves of one bend and on S-shapes. How far each can be believed is
 //! simulated in docs/maximum_power.md. Concave curve and diode model are more precise where they are right; they can
 //! only be quoted where nothing speaks against them.
 
@@ -27,7 +27,7 @@ const LEVEL: f64 = 0.95;
 /// Standard uncertainties by which two estimates from the same readings may differ.
 const APART: f64 = 1.5;
 
-const LOCAL: &str = "local polynomial";
+const LOCAL: &str = "guided curve";
 const SMOOTH: &str = "smooth curve";
 const CONCAVE: &str = "concave curve";
 const MODEL: &str = "diode model";
@@ -56,7 +56,7 @@ pub struct MaximumPowers {
     pub quote: Option<PowerEstimate>,
     /// Why that one.
     pub why: String,
-    /// Lowest and highest voltage in V that the local polynomial is fitted over.
+    /// Lowest and highest voltage in V that the guided curve is fitted over.
     pub window_v: Option<(f64, f64)>,
 }
 
@@ -200,7 +200,7 @@ fn of_model(sweep: &Sweep) -> Outcome {
 fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
     let of = |method: &str| estimates.iter().position(|e| e.method == method && e.pmax.u.is_some());
     let Some(local) = of(LOCAL) else {
-        return (None, "none: the local polynomial gives no maximum with an uncertainty".into());
+        return (None, "none: the guided curve gives no maximum with an uncertainty".into());
     };
     let own = estimates[local].pmax.u.unwrap_or(f64::INFINITY);
     let apart = |k: usize| (estimates[k].pmax.value - estimates[local].pmax.value).abs() / own;

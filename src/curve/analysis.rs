@@ -70,6 +70,9 @@ pub struct Analysis {
     pub hidden: (f64, f64),
 }
 
+/// A standard deviation in SI units as a function of the true value.
+type Deviation<'a> = &'a dyn Fn(f64) -> f64;
+
 /// Standard deviations of one reading (voltage, current) in units of the pilot.
 type Sigma<'a> = &'a dyn Fn(usize, &Foot, Over) -> (f64, f64);
 
@@ -104,7 +107,7 @@ impl Analysis {
         readings: Readings,
         pilot: Pilot,
         over: Over,
-        (sigma_v, sigma_i, dof): (&dyn Fn(f64) -> f64, &dyn Fn(f64) -> f64, f64),
+        (sigma_v, sigma_i, dof): (Deviation, Deviation, f64),
     ) -> Option<Self> {
         let (unit_v, unit_i) = (readings.unit_v * pilot.v0, readings.unit_a * pilot.i0);
         let sigma = |k: usize, foot: &Foot, over: Over| {

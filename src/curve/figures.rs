@@ -190,7 +190,7 @@ impl Parts<'_> {
         let [value, slope] = self.curve.functionals(Over::Voltage, place);
         let jet = self.curve.at(Over::Voltage, place);
         let second = 2.0 * jet.slope + place * jet.curvature;
-        if !(second < 0.0) {
+        if second.is_nan() || second >= 0.0 {
             return Err(NO_MAXIMUM.into());
         }
         self.inside(place, jet.y)?;
@@ -276,8 +276,9 @@ impl Parts<'_> {
     fn judge(&mut self, estimates: &Estimates) {
         let a = self.analysis;
         let (low, high) = a.readings.range();
+        let is_known = |voc: &Part| voc.variance(estimates).sqrt() * a.pilot.v0 < ANYWHERE * (high - low);
         if let Ok(voc) = &self.figures[1]
-            && !(voc.variance(estimates).sqrt() * a.pilot.v0 < ANYWHERE * (high - low))
+            && !is_known(voc)
         {
             self.figures[1] =
                 Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());

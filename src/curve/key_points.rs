@@ -14,11 +14,10 @@ use crate::sweep::{Noise, Sweep, Swept};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
 ///
-/// Isc is a local polynomial I(V) at V = 0, Voc a local polynomial V(ln(1 − I/Isc)) at I = 0, Pmax the
-/// maximum of V·I(V) of a local polynomial about the knee. The covariance is that of the readings carried
-/// through (with the noise stated: infinitely many degrees of freedom; else the scatter found in the
-/// sweep, with its own), plus the common gains and offsets, plus a term for the truncation of each fit;
-/// where stated noise meets readings that lie far apart, that term holds what a figure owes to single readings.
+/// The curve is a diode fitted quickly to the readings plus a Gaussian process of what they differ by from it (see the
+/// module): Isc is I(0), Voc is V(0), Pmax the maximum of V·I(V). The covariance is that of the readings carried through
+/// (with the noise stated: its degrees of freedom; else the scatter found in the sweep, with its own), plus that of the
+/// discrepancy, plus the common gains and offsets; no figure leaves what its neighbours allow.
 /// Nothing is extrapolated: what the sweep does not reach is absent with the reason. Never fails.
 pub fn key_points(sweep: &Sweep) -> KeyPoints {
     key_points_beyond(sweep, Beyond::default())

@@ -58,6 +58,9 @@ impl Candidate {
     }
 }
 
+/// Covariances of one functional with others for τ = 1, of each ℓ.
+pub type Row<const N: usize> = Vec<[f64; N]>;
+
 /// Conditioned on the observations.
 pub struct Members {
     /// One a lane; lanes beyond them repeat the last one.
@@ -221,7 +224,7 @@ impl Members {
     pub fn add<const N: usize>(
         &self,
         functionals: &[Functional],
-        (kernels, priors): (&[[Vec<f64>; N]], &[Vec<[f64; N]>]),
+        (kernels, priors): (&[[Vec<f64>; N]], &[Row<N>]),
         weights: &Lane,
         (estimates, mean): (&mut Estimates, &mut [f64]),
     ) {

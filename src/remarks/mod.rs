@@ -4,8 +4,8 @@
 //! Sweep::findings (range, order, limits) + outlier + scatter + plausible ─▶ Vec<Finding>
 //! ```
 //!
-//! [`outlier`] finds readings far from the curve through the others, [`scatter`] a scatter that contradicts the stated
-//! noise, [`plausible`] figures that no device has. They cost some fits of the sweep, and are made when asked for.
+//! `outlier` finds readings far from the curve through the others, `scatter` a scatter that contradicts the stated
+//! noise, `plausible` figures that no device has. They cost some fits of the sweep, and are made when asked for.
 
 mod outlier;
 mod plausible;

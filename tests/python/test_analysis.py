@@ -28,21 +28,21 @@ def test_maximum_powers_agree_with_the_truth():
     truth = float(CELL.key_points().pmax)
     found = ld.maximum_powers(lit())
     methods = [row.method for row in found.rows]
-    assert methods == ["highest sample", "local polynomial", "smooth curve", "concave curve", "diode model"]
-    assert found.quote.method == "local polynomial"
+    assert methods == ["highest sample", "guided curve", "smooth curve", "concave curve", "diode model"]
+    assert found.quote.method == "guided curve"
     # The window holds the maximum and spares the flat part.
     assert found.window_v[0] < found.quote.v_pmax < found.window_v[1] and found.window_v[0] > 0.2
     # The smooth curve's penalty is left out: at so little noise its bias is larger than its ±, as its remark says.
     for row in (found.quote, found.rows[1], found.rows[4]):
         assert row.pmax.value == pytest.approx(truth, abs=4 * row.pmax.u)
-    assert "quote the local polynomial" in repr(found) and "<table>" in found._repr_html_()
+    assert "quote the guided curve" in repr(found) and "<table>" in found._repr_html_()
     assert list(found.frame()["method"]) == methods
 
 
 def test_a_dark_sweep_has_no_maximum():
     found = ld.maximum_powers(dark())
     assert found.quote is None
-    assert "local polynomial" in found.absent and "none" in repr(found)
+    assert "guided curve" in found.absent and "none" in repr(found)
 
 
 def test_resistances_by_all_methods():

@@ -21,7 +21,7 @@ _SHOWN = 0.75
 # Hollow and of different sizes: several methods often find all but the same place.
 _STYLES: dict[str, Style] = {
     "highest sample": {"color": "#55585e", "marker": "s", "markersize": 7.0},
-    "local polynomial": {"color": "#17355e", "marker": "o", "markersize": 11.0},
+    "guided curve": {"color": "#17355e", "marker": "o", "markersize": 11.0},
     "smooth curve": {"color": "#3f8f6b", "marker": "v", "markersize": 8.0},
     "diode model": {"color": "#7a3b8f", "marker": "+", "markersize": 12.0},
 }
@@ -58,7 +58,7 @@ def _measured(ax: Axes, found: MaximumPowers) -> None:
     scale = 10.0**watt
     ax.plot(v[order], power / scale, **(POWER | {"color": "#c9c2b8"}), label="readings")
     if found.window_v is not None:
-        ax.axvspan(*found.window_v, color="#c9c2b8", alpha=0.25, lw=0, label="window of the local polynomial")
+        ax.axvspan(*found.window_v, color="#c9c2b8", alpha=0.25, lw=0, label="readings about the maximum")
     for row in found.rows:
         style = _STYLES.get(row.method, {"color": "black", "marker": "x"})
         hollow: Style = {"markerfacecolor": "none", "markeredgewidth": 1.4, "linestyle": "none"}
