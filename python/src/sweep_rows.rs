@@ -20,7 +20,7 @@ pub enum Rows {
     /// Made by the caller.
     Given(Vec<Py<Sweep>>),
     /// Made of rows when they are worked on.
-    Arrays { voltage_v: Table, current_a: Table, options: Result<Box<core::SweepOptions>, String> },
+    Arrays { voltage_v: Box<Table>, current_a: Box<Table>, options: Result<Box<core::SweepOptions>, String> },
 }
 
 #[pymethods]
@@ -46,6 +46,7 @@ impl SweepRows {
             Ok(options) => Ok(Box::new(options)),
             Err(error) => Err(reason(py, error)?),
         };
+        let (voltage_v, current_a) = (Box::new(voltage_v), Box::new(current_a));
         Ok(Self(Arc::new(Rows::Arrays { voltage_v, current_a, options })))
     }
 
