@@ -11,7 +11,7 @@
 
 use super::readings::Readings;
 use crate::diode::{BLOCK, Circuit, Junction, Roots};
-use crate::fit::{Bounds, Points, Residual, pilot};
+use crate::fit::{Bounds, Points, Residual, approximate_optimum};
 use crate::sweep::Swept;
 
 /// Number of parameters that are fitted.
@@ -107,7 +107,7 @@ impl Pilot {
             sigma_a: sigma.1.to_vec(),
         };
         let residual = if over == Over::Current { Residual::Voltage } else { Residual::Current };
-        let theta = pilot(&points, residual, &bounds)?;
+        let theta = approximate_optimum(&points, residual, &bounds)?;
         let circuit = Circuit::<1>::from_theta(&theta);
         let (isc, voc) = (circuit.isc(), circuit.voc());
         let scale = |of: f64, range: f64| if of > 0.05 * range && of < 1e3 * range { of } else { range };
