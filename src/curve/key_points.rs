@@ -132,26 +132,30 @@ pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Com
 
 /// What was found, and remarks where they are due.
 fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond) -> (Found, Remarks) {
-    let Some(work) = Work::new(v, i, setup, beyond) else {
-        let why = if Readings::new(v, i, 1.0).is_some() {
-            "the readings lie on no curve that a device might have: at least five that fall across V = 0 and I = 0 are needed"
-        } else {
-            "the readings are no curve: at least two different finite voltages and a current are needed"
-        };
-        let none = [0; 5].map(|_| Err(why.into()));
-        return (Found { values: none, covariance: Err(why.into()), dof: [0.0; 5] }, Remarks::default());
+    match Work::new(v, i, setup, beyond) {
+        Some(work) => (work.collect(common), work.remarks()),
+        None => (no_curve(v, i), Remarks::default()),
+    }
+}
+
+/// Readings that give no figure at all, and why.
+fn no_curve(v: &[f64], i: &[f64]) -> Found {
+    let why = if Readings::new(v, i, 1.0).is_some() {
+        "the readings lie on no curve that a device might have: at least five that fall across V = 0 and I = 0 are needed"
+    } else {
+        "the readings are no curve: at least two different finite voltages and a current are needed"
     };
-    (work.collect(common), work.remarks())
+    Found { values: [0; 5].map(|_| Err(why.into())), covariance: Err(why.into()), dof: [0.0; 5] }
 }
 
 /// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
 pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pull>; 5]) {
+    const NONE: [Option<Pull>; 5] = [const { None }; 5];
     let (noise, common) = noise(sweep);
     with_setup(sweep, &noise, v, i, |setup| {
-        let pulls = Work::new(v, i, setup, Beyond::default())
-            .filter(|work| work.analysis.scatter.unknown.is_none())
-            .map_or([const { None }; 5], |work| work.pulls(v, i, &common));
-        (outcome(v, i, setup, &common, Beyond::default()).0, pulls)
+        let Some(work) = Work::new(v, i, setup, Beyond::default()) else { return (no_curve(v, i), NONE) };
+        let is_known = work.analysis.scatter.unknown.is_none();
+        (work.collect(&common), if is_known { work.pulls(v, i, &common) } else { NONE })
     })
 }
 

@@ -416,3 +416,50 @@ fn dot(a: &[Lane], b: &[Lane]) -> Lane {
     }
     sum
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// The equations that β and α solve, in every lane: V·α + G·β = z and Gᵀα = Π⁻¹β; lanes without a candidate count for
+    /// nothing.
+    #[test]
+    fn coefficients_solve_their_equations() {
+        let observations: Vec<Observation> = (0..7)
+            .map(|k| {
+                let x = 0.2 * f64::from(k);
+                Observation {
+                    s: x,
+                    z: (3.0 * x).sin(),
+                    variance: 0.01 + 0.002 * x,
+                    trend: from_fn(|p| x.powi(p as i32)),
+                    order: f64::from(k),
+                    count: 1.0,
+                }
+            })
+            .collect();
+        let kernel: Vec<f64> =
+            (0..7i32).flat_map(|j| (0..=j).map(move |k| 0.6f64.powi((j - k).pow(2)))).collect();
+        let candidates = [0.0, 0.02, 0.7].map(|tau2| Candidate { tau2, ..Candidate::without(1.0) });
+        let size = Size { known: true, within: (0.0, 0.0, 0.0) };
+        let members = Members::new(&observations, &candidates, &[kernel.clone()], (size, 2.0, 1.0));
+        for (l, candidate) in candidates.iter().enumerate() {
+            let entry = |j: usize, k: usize| {
+                let smooth = candidate.tau2 * kernel[j.max(k) * (j.max(k) + 1) / 2 + j.min(k)];
+                smooth + if j == k { observations[j].variance } else { 0.0 }
+            };
+            for (j, o) in observations.iter().enumerate() {
+                let noise: f64 = (0..7).map(|k| entry(j, k) * members.alpha[k][l]).sum();
+                let trend: f64 = o.trend.iter().zip(&members.beta).map(|(t, b)| t * b[l]).sum();
+                assert_relative_eq!(noise + trend, o.z, epsilon = 1e-8);
+            }
+            for p in 0..PARAMETERS {
+                let sum: f64 = observations.iter().zip(&members.alpha).map(|(o, a)| o.trend[p] * a[l]).sum();
+                assert_relative_eq!(sum, members.beta[p][l] / (PRIOR[p] * PRIOR[p]), epsilon = 1e-7);
+            }
+        }
+        assert!(members.log_weight[..3].iter().all(|w| w.is_finite()));
+        assert!(members.log_weight[3..].iter().all(|w| *w == f64::NEG_INFINITY));
+    }
+}

@@ -199,3 +199,59 @@ impl Pilot {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn pilot(change: [f64; FITTED]) -> Pilot {
+        let [iph, ln_i0, ln_a, rs, g] = change;
+        let circuit =
+            Circuit::new(1.02 + iph, [1e-9 * ln_i0.exp()], [0.048 * ln_a.exp()], 0.06 + rs, 0.02 + g);
+        Pilot { v0: 1.0, i0: 1.0, voc: circuit.voc(), v_pmax: circuit.maximum_power().v_pmax, circuit }
+    }
+
+    /// Derivatives along the curve and by the parameters against central differences, over either quantity.
+    #[test]
+    fn derivatives_are_those_of_the_curve() {
+        let (step, still) = (1e-5, [0.0; FITTED]);
+        for (over, x) in
+            [(Over::Voltage, 0.3), (Over::Voltage, 0.9), (Over::Current, 0.1), (Over::Current, 0.97)]
+        {
+            let foot = pilot(still).at(over, x);
+            let [before, behind] = [x - step, x + step].map(|x| pilot(still).at(over, x));
+            assert_relative_eq!(foot.slope, (behind.y - before.y) / (2.0 * step), max_relative = 1e-6);
+            let second = (behind.slope - before.slope) / (2.0 * step);
+            assert_relative_eq!(foot.curvature, second, max_relative = 1e-6);
+            // h = |ds/dx|.
+            assert_relative_eq!(
+                foot.stretch,
+                (behind.s - before.s).abs() / (2.0 * step),
+                max_relative = 1e-6
+            );
+            for p in 0..FITTED {
+                let at = |sign: f64| {
+                    let mut change = still;
+                    change[p] = sign * step;
+                    pilot(change).at(over, x).y
+                };
+                let by = (at(1.0) - at(-1.0)) / (2.0 * step) / foot.stretch;
+                assert_relative_eq!(foot.by[p], by, max_relative = 1e-5, epsilon = 1e-9);
+            }
+        }
+    }
+
+    /// The last column is the change by half the variance of ln a: the mean of two curves whose ln a lies at ±d is
+    /// ½d²·∂²y/∂(ln a)² off, at a given junction voltage; without a series resistance that is the terminal voltage.
+    #[test]
+    fn the_spread_of_ln_a_is_the_second_derivative() {
+        let bare = |ln_a: f64| Circuit::new(1.0, [1e-9], [0.048 * ln_a.exp()], 0.0, 0.02);
+        let pilot = Pilot { v0: 1.0, i0: 1.0, voc: 1.0, v_pmax: 0.8, circuit: bare(0.0) };
+        let (v, d) = (0.93, 1e-3);
+        let foot = pilot.at(Over::Voltage, v);
+        let [low, here, high] = [-d, 0.0, d].map(|d| bare(d).current_at(v));
+        let second = (low - 2.0 * here + high) / (d * d) / foot.stretch;
+        assert_relative_eq!(foot.by[FITTED], second, max_relative = 1e-3);
+    }
+}
