@@ -443,7 +443,8 @@ mod tests {
             (0..7i32).flat_map(|j| (0..=j).map(move |k| 0.6f64.powi((j - k).pow(2)))).collect();
         let candidates = [0.0, 0.02, 0.7].map(|tau2| Candidate { tau2, ..Candidate::without(1.0) });
         let size = Size { known: true, within: (0.0, 0.0, 0.0) };
-        let members = Members::new(&observations, &candidates, &[kernel.clone()], (size, 2.0, 1.0));
+        let members =
+            Members::new(&observations, &candidates, std::slice::from_ref(&kernel), (size, 2.0, 1.0));
         for (l, candidate) in candidates.iter().enumerate() {
             let entry = |j: usize, k: usize| {
                 let smooth = candidate.tau2 * kernel[j.max(k) * (j.max(k) + 1) / 2 + j.min(k)];
