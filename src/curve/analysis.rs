@@ -14,7 +14,7 @@ const FEWEST: usize = 7;
 
 /// Readings whose squared deviations differ by this factor between the upper and the lower half of the read quantity
 /// make a proportional noise worth trying.
-const UNEVEN: f64 = 2.0;
+const UNEVEN: f64 = 3.0;
 
 /// It is taken where its restricted likelihood is e to this power times that of an even one.
 const CONVINCING: f64 = 3.0;
@@ -85,7 +85,7 @@ impl Analysis {
         let rough = match setup.stated {
             Stated::Known(sigma_v, sigma_i) => {
                 let v = readings.voltage.iter().map(|v| sigma_v(v * unit) / unit).collect();
-                let i = readings.smooth.iter().map(|i| sigma_i(i * readings.unit_a) / readings.unit_a);
+                let i = readings.smooth().iter().map(|i| sigma_i(i * readings.unit_a) / readings.unit_a);
                 (v, i.collect())
             }
             _ if over == Over::Current => (ones, zeros),
@@ -143,7 +143,7 @@ impl Analysis {
         if is_uneven(&readings, &comparison, &posterior, over) {
             let level = |k: usize| {
                 let read = if over == Over::Voltage {
-                    readings.smooth[k] / pilot.i0
+                    readings.smooth()[k] / pilot.i0
                 } else {
                     readings.voltage[k] / pilot.v0
                 };
@@ -205,12 +205,19 @@ fn weighed(readings: &Readings, pilot: &Pilot, over: Over, sigma: Sigma) -> Opti
 
 /// Whether readings of the upper half of the read quantity deviate more than those of the lower half.
 fn is_uneven(readings: &Readings, comparison: &Comparison, posterior: &Posterior, over: Over) -> bool {
-    let read = if over == Over::Voltage { &readings.smooth } else { &readings.voltage };
-    let top = read.iter().copied().fold(0.0f64, f64::max);
+    let read = |k: usize| {
+        let c = &comparison.readings[k];
+        if over == Over::Current {
+            readings.voltage[k]
+        } else {
+            c.foot.y + c.foot.stretch * posterior.smooth[c.group]
+        }
+    };
+    let top = (0..readings.len()).map(read).fold(0.0f64, f64::max);
     let (mut high, mut low) = ((0.0, 0.0), (0.0, 0.0));
-    for (c, y) in comparison.readings.iter().zip(read) {
+    for (k, c) in comparison.readings.iter().enumerate() {
         let deviation = (c.z - posterior.smooth[c.group]) / c.sigma;
-        let half = if *y > 0.5 * top { &mut high } else { &mut low };
+        let half = if read(k) > 0.5 * top { &mut high } else { &mut low };
         *half = (half.0 + deviation * deviation, half.1 + 1.0);
     }
     low.1 >= 3.0 && high.0 * low.1 > UNEVEN * low.0 * high.1

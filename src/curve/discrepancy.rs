@@ -21,7 +21,7 @@ use crate::diode::exp_pair;
 use multiversion::multiversion;
 
 /// ℓ in units of the curve (1 is Isc or Voc).
-const LENGTHS: [f64; 2] = [0.3, 1.0];
+pub const LENGTHS: [f64; 2] = [0.3, 1.0];
 
 /// Smallest τ that is tried, in units of the root mean square of σᵢ, and the factor to the next.
 const FIRST_RATIO: f64 = 0.5;
@@ -126,14 +126,52 @@ pub struct Posterior {
     pub smooth: Vec<f64>,
 }
 
-/// k(|at − s|/ℓ) of each of `s`, the Matérn covariance of smoothness 5/2.
+/// Adds c·k(|at − sᵢ|/ℓ), the Matérn covariance of smoothness 5/2, to `sums`.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn matern(at: f64, length: f64, s: &[f64], k: &mut [f64]) {
+fn add_matern(c: f64, at: f64, length: f64, s: &[f64], sums: &mut [f64]) {
     let by_length = 5f64.sqrt() / length;
-    for (k, s) in k.iter_mut().zip(s) {
-        let x = (by_length * (at - s).abs()).min(700.0);
-        *k = (x * x).mul_add(1.0 / 3.0, 1.0 + x) * exp_pair(-x).1;
+    for (sum, s) in sums.iter_mut().zip(s) {
+        *sum += c * covariance(by_length * (at - s).abs());
     }
+}
+
+/// The lower triangle of the covariance of points `s` for τ = 1, row by row.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn triangle(length: f64, s: &[f64], kernel: &mut [f64]) {
+    let by_length = 5f64.sqrt() / length;
+    let mut rest = kernel;
+    for (j, at) in s.iter().enumerate() {
+        let (row, behind) = rest.split_at_mut(j + 1);
+        for (k, s) in row.iter_mut().zip(s) {
+            *k = covariance(by_length * (at - s).abs());
+        }
+        rest = behind;
+    }
+}
+
+/// Σ αᵢ·k(|at − sᵢ|/ℓ).
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn matern_sum(at: f64, length: f64, s: &[f64], alpha: &[f64]) -> f64 {
+    let by_length = 5f64.sqrt() / length;
+    let mut sums = [0.0; LANES];
+    let (mut s, mut alpha) = (s.chunks_exact(LANES), alpha.chunks_exact(LANES));
+    for (s, alpha) in s.by_ref().zip(alpha.by_ref()) {
+        for l in 0..LANES {
+            sums[l] = alpha[l].mul_add(covariance(by_length * (at - s[l]).abs()), sums[l]);
+        }
+    }
+    let rest = s.remainder().iter().zip(alpha.remainder());
+    for (l, (s, alpha)) in rest.enumerate() {
+        sums[l] = alpha.mul_add(covariance(by_length * (at - s).abs()), sums[l]);
+    }
+    sums.iter().sum()
+}
+
+/// (1 + x + x²/3)·e⁻ˣ.
+#[inline(always)]
+fn covariance(x: f64) -> f64 {
+    let x = x.min(700.0);
+    (x * x).mul_add(1.0 / 3.0, 1.0 + x) * exp_pair(-x).1
 }
 
 impl Posterior {
@@ -221,11 +259,9 @@ impl Posterior {
     /// The displacement at each of `places`, whose derivatives by the pilot's parameters are given.
     pub fn displacements<const N: usize>(&self, places: [(f64, &Trend); N]) -> [f64; N] {
         let mut sums = places.map(|(_, trend)| trend.iter().zip(&self.beta).map(|(t, b)| t * b).sum::<f64>());
-        let mut k = vec![0.0; self.s.len()];
         for (length, alpha) in LENGTHS.iter().zip(&self.alpha) {
             for (sum, (at, _)) in sums.iter_mut().zip(&places) {
-                matern(*at, *length, &self.s, &mut k);
-                *sum += k.iter().zip(alpha).map(|(k, a)| k * a).sum::<f64>();
+                *sum += matern_sum(*at, *length, &self.s, alpha);
             }
         }
         sums
@@ -256,11 +292,8 @@ impl Posterior {
     /// Σ c·k(|s − sᵢ|/ℓ) of each observation and each ℓ.
     fn kernels(&self, of: &Functional) -> [Vec<f64>; LENGTHS.len()] {
         LENGTHS.map(|length| {
-            let (mut sums, mut k) = (vec![0.0; self.s.len()], vec![0.0; self.s.len()]);
-            for (c, at) in &of.places {
-                matern(*at, length, &self.s, &mut k);
-                sums.iter_mut().zip(&k).for_each(|(sum, k)| *sum += c * k);
-            }
+            let mut sums = vec![0.0; self.s.len()];
+            of.places.iter().for_each(|(c, at)| add_matern(*c, *at, length, &self.s, &mut sums));
             sums
         })
     }
@@ -274,7 +307,8 @@ fn priors(functionals: &[Functional]) -> Vec<Vec<[f64; LENGTHS.len()]>> {
     for (n, length) in LENGTHS.into_iter().enumerate() {
         for (row, f) in priors.iter_mut().zip(functionals) {
             for (c, at) in &f.places {
-                matern(*at, length, &s, &mut k);
+                k.fill(0.0);
+                add_matern(1.0, *at, length, &s, &mut k);
                 let mut rest = &k[..];
                 for (entry, other) in row.iter_mut().zip(functionals) {
                     let (own, behind) = rest.split_at(other.places.len());
@@ -300,9 +334,7 @@ fn smooth(numbers: std::ops::Range<usize>, mean_variance: f64) -> Vec<Candidate>
 fn kernel(observations: &[Observation], length: f64) -> Vec<f64> {
     let s: Vec<f64> = observations.iter().map(|o| o.s).collect();
     let mut kernel = vec![0.0; s.len() * (s.len() + 1) / 2];
-    for (j, at) in s.iter().enumerate() {
-        matern(*at, length, &s[..=j], &mut kernel[j * (j + 1) / 2..]);
-    }
+    triangle(length, &s, &mut kernel);
     kernel
 }
 

@@ -98,7 +98,7 @@ fn effective(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<Vec<(f64, f64)>> {
         }
     }
     let mut all: Vec<(f64, f64)> =
-        readings.smooth.iter().map(|i| i * readings.unit_a).zip(squares.iter().map(|s| s.sqrt())).collect();
+        readings.smooth().iter().map(|i| i * readings.unit_a).zip(squares.iter().map(|s| s.sqrt())).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     Some(all)
 }

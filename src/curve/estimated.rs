@@ -7,6 +7,9 @@ use super::pilot::{Foot, Over, PARAMETERS, Pilot};
 /// by some ten times; the error is its square there, in units of the shortest correlation length.
 const STEP: f64 = 1e-4;
 
+/// A last step of this part of x leaves an error of its square, times the curvature.
+const CLOSE: f64 = 1e-9;
+
 /// Steps of Newton's method.
 const NEWTON: usize = 60;
 
@@ -103,7 +106,7 @@ impl Estimated<'_> {
             } else {
                 next
             };
-            if (next - x).abs() <= 8.0 * f64::EPSILON * x.abs().max(1e-3) {
+            if (next - x).abs() <= CLOSE * x.abs().max(1e-3) {
                 return (checked[0] && checked[1] || inside).then_some(next);
             }
             x = next;

@@ -55,9 +55,13 @@ impl Figure {
     /// Effects of one standard uncertainty each of voltage gain, current gain, voltage and current offset.
     pub fn common(&self, readings: &Readings, common: &Common) -> [f64; 4] {
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        let by_current_gain = match common.current_gain {
+            0.0 => 0.0,
+            gain => gain * dot(&self.by_current, readings.smooth()),
+        };
         [
             common.voltage_gain * dot(&self.by_voltage, &readings.voltage),
-            common.current_gain * dot(&self.by_current, &readings.smooth),
+            by_current_gain,
             common.voltage_offset * self.by_voltage.iter().sum::<f64>(),
             common.current_offset * self.by_current.iter().sum::<f64>(),
         ]

@@ -304,15 +304,16 @@ impl Parts<'_> {
         self.judge(estimates);
         let (v, i) = (a.pilot.v0, a.pilot.i0);
         let units = [i, v, v * i, v, i];
-        let by_readings: Vec<Vec<(f64, f64)>> =
-            estimates.rows.iter().map(|row| a.comparison.by_readings(row)).collect();
+        let by_readings = a.comparison.by_readings();
         let count = a.readings.len();
         let figure = |k: usize, part: &Part| {
             let (mut by_voltage, mut by_current) = (vec![0.0; count], vec![0.0; count]);
             for (f, c) in &part.of {
-                for (r, (by_v, by_i)) in by_readings[*f].iter().enumerate() {
-                    by_voltage[r] += c * by_v * units[k] / v;
-                    by_current[r] += c * by_i * units[k] / i;
+                let (row, by_v, by_i) = (&estimates.rows[*f], c * units[k] / v, c * units[k] / i);
+                let columns = by_voltage.iter_mut().zip(&mut by_current).zip(&by_readings);
+                for ((voltage, current), (group, z_by_v, z_by_i)) in columns {
+                    *voltage += by_v * row[*group] * z_by_v;
+                    *current += by_i * row[*group] * z_by_i;
                 }
             }
             Figure { value: part.value * units[k], by_current, by_voltage, truncation: 0.0 }

@@ -209,9 +209,9 @@ fn columns(points: &[(f64, f64)], weight: impl Fn(f64) -> f64) -> (Vec<f64>, Vec
 
 /// The point of highest smoothed power in the first quadrant; the last point where there is none.
 fn top(readings: &Readings) -> usize {
-    let power = |k: usize| readings.voltage[k] * readings.smooth[k];
+    let power = |k: usize| readings.voltage[k] * readings.smooth()[k];
     (0..readings.len())
-        .filter(|&k| readings.voltage[k] > 0.0 && readings.smooth[k] > 0.0)
+        .filter(|&k| readings.voltage[k] > 0.0 && readings.smooth()[k] > 0.0)
         .max_by(|&a, &b| power(a).total_cmp(&power(b)))
         .unwrap_or(readings.len() - 1)
 }
@@ -224,6 +224,6 @@ fn flat_part(readings: &Readings, v: f64) -> (f64, f64) {
     let line = Local::fit(&of(&readings.voltage), &of(&readings.current), &vec![1.0; chosen.len()], 1);
     match line.filter(|line| line.count() > 2 && line.degree() == 1).map(|line| line.at(0.0, 1)) {
         Some(jet) => (jet.value, (-jet.slope).max(0.0)),
-        None => (readings.smooth.iter().copied().fold(f64::NEG_INFINITY, f64::max), 0.0),
+        None => (readings.smooth().iter().copied().fold(f64::NEG_INFINITY, f64::max), 0.0),
     }
 }

@@ -9,7 +9,7 @@
 //! The equations are those of universal kriging with a proper prior for the trend (O'Hagan, J. R. Statist. Soc. B 40
 //! (1978) 1, from memory).
 
-use super::discrepancy::{Estimates, Functional, Observation, Size};
+use super::discrepancy::{Estimates, Functional, LENGTHS, Observation, Size};
 use super::pilot::PARAMETERS;
 use multiversion::multiversion;
 use std::array::from_fn;
@@ -47,6 +47,12 @@ pub struct Candidate {
 }
 
 impl Candidate {
+    /// τ² of the part of correlation length `length`.
+    #[inline(always)]
+    fn tau2_of(&self, length: usize) -> f64 {
+        if self.length == length { self.tau2 } else { 0.0 }
+    }
+
     /// No discrepancy.
     pub fn without(prior: f64) -> Self {
         Self { length: 0, tau2: 0.0, correlation: 0.0, log_prior: prior.ln() }
@@ -124,19 +130,8 @@ impl Members {
         if self.candidates.iter().any(|c| c.correlation > 0.0) {
             return self.correlated_errors(observations);
         }
-        let tau2: Lane = from_fn(|l| self.candidates[l].tau2);
-        let length: [usize; LANES] = from_fn(|l| self.candidates[l].length);
-        let mut at = 0;
-        for (j, o) in observations.iter().enumerate() {
-            for k in 0..=j {
-                let mut entry: Lane = from_fn(|l| tau2[l] * kernels[length[l]][at]);
-                if j == k {
-                    entry = from_fn(|l| entry[l] + o.variance + JITTER * tau2[l]);
-                }
-                self.factor.push(entry);
-                at += 1;
-            }
-        }
+        let tau2: [Lane; LENGTHS.len()] = from_fn(|n| from_fn(|l| self.candidates[l].tau2_of(n)));
+        smooth_covariance(observations, (&tau2, kernels), &mut self.factor);
     }
 
     /// A first-order autoregression. The mean of m readings in a row has a variance larger by 1 + 2Σ(1 − k/m)ρᵏ.
@@ -174,7 +169,7 @@ impl Members {
         };
         let (v, a) = (determinant(&self.factor, self.count), determinant(&self.normal, PARAMETERS));
         for l in 0..LANES {
-            let determinants = -v[l] - a[l];
+            let determinants = v[l] + a[l];
             let log_likelihood = if size.known {
                 determinants - 0.5 * chi2[l].max(0.0)
             } else {
@@ -230,26 +225,18 @@ impl Members {
     ) {
         let tau2: Lane = from_fn(|l| self.candidates[l].tau2);
         let length: [usize; LANES] = from_fn(|l| self.candidates[l].length);
-        let live: [bool; LANES] = from_fn(|l| weights[l] > 0.0);
-        let parts: Vec<Part> = functionals
-            .iter()
-            .zip(kernels)
-            .map(|(f, kernel)| {
-                let half = (0..self.count).map(|k| from_fn(|l| tau2[l] * kernel[length[l]][k])).collect();
-                part(self, half, &f.trend)
-            })
-            .collect();
-        let sum = |of: &Lane| (0..LANES).filter(|l| live[*l]).map(|l| weights[l] * of[l]).sum::<f64>();
+        let parts: Vec<Part> =
+            functionals.iter().zip(kernels).map(|(f, kernel)| part(self, kernel, &f.trend)).collect();
         for (j, p) in parts.iter().enumerate() {
-            mean[j] += sum(&p.mean);
-            estimates.rows[j].iter_mut().zip(&p.row).for_each(|(total, row)| *total += sum(row));
+            mean[j] += weighted(weights, &p.mean);
+            add_row(weights, &p.row, &mut estimates.rows[j]);
             for (k, q) in parts.iter().enumerate().take(j + 1) {
-                let (reduced, trend) = (dot(&p.half, &q.half), dot(&p.rest, &q.rest));
+                let explained = explained(p, q);
                 let second: Lane = from_fn(|l| {
                     let prior = tau2[l] * priors[j][k][length[l]];
-                    self.size2[l] * (prior - reduced[l] + trend[l]) + p.mean[l] * q.mean[l]
+                    self.size2[l] * (prior - explained[l]) + p.mean[l] * q.mean[l]
                 });
-                estimates.covariance[j][k] += sum(&second);
+                estimates.covariance[j][k] += weighted(weights, &second);
             }
         }
     }
@@ -263,6 +250,53 @@ struct Part {
     half: Vec<Lane>,
     /// The factor of A⁻¹ applied to g − GᵀV⁻¹k.
     rest: [Lane; PARAMETERS],
+}
+
+/// τ²K + σ²D, row by row; `tau2` holds τ² where a lane has that correlation length, else 0.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn smooth_covariance(
+    observations: &[Observation],
+    (tau2, kernels): (&[Lane; LENGTHS.len()], &[Vec<f64>]),
+    factor: &mut Vec<Lane>,
+) {
+    let count = observations.len() * (observations.len() + 1) / 2;
+    factor.resize(count, ZERO);
+    for (tau2, kernel) in tau2.iter().zip(kernels) {
+        for (entry, k) in factor.iter_mut().zip(kernel) {
+            add(entry, tau2, &[*k; LANES]);
+        }
+    }
+    for (j, o) in observations.iter().enumerate() {
+        let diagonal = &mut factor[j * (j + 3) / 2];
+        for l in 0..LANES {
+            diagonal[l] += o.variance + JITTER * (tau2[0][l] + tau2[1][l]);
+        }
+    }
+}
+
+/// The weighted sum over the lanes; one without weight may hold no number.
+#[inline(always)]
+fn weighted(weights: &Lane, of: &Lane) -> f64 {
+    let mut sum = 0.0;
+    for l in 0..LANES {
+        sum += if weights[l] > 0.0 { weights[l] * of[l] } else { 0.0 };
+    }
+    sum
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn add_row(weights: &Lane, row: &[Lane], total: &mut [f64]) {
+    for (total, row) in total.iter_mut().zip(row) {
+        *total += weighted(weights, row);
+    }
+}
+
+/// kᵀV⁻¹k − (g − GᵀV⁻¹k)ᵀb: what the observations take off the prior covariance of two functionals.
+#[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn explained(p: &Part, q: &Part) -> Lane {
+    let mut explained = dot(&p.half, &q.half);
+    subtract(&mut explained, &dot(&p.rest, &q.rest), &ONE);
+    explained
 }
 
 /// Factors, solves, and returns χ².
@@ -303,8 +337,18 @@ fn condition(m: &mut Members) -> Lane {
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn part(m: &Members, mut half: Vec<Lane>, trend: &[f64; PARAMETERS]) -> Part {
+fn part(m: &Members, kernel: &[Vec<f64>], trend: &[f64; PARAMETERS]) -> Part {
     let n = m.count;
+    let mut half = vec![ZERO; n];
+    for (length, kernel) in kernel.iter().enumerate() {
+        let mut tau2 = ZERO;
+        for l in 0..LANES {
+            tau2[l] = m.candidates[l].tau2_of(length);
+        }
+        for (half, k) in half.iter_mut().zip(kernel) {
+            add(half, &tau2, &[*k; LANES]);
+        }
+    }
     let mut mean = dot(&half, &m.alpha);
     for (t, b) in trend.iter().zip(&m.beta) {
         add(&mut mean, &[*t; LANES], b);
@@ -328,7 +372,7 @@ fn part(m: &Members, mut half: Vec<Lane>, trend: &[f64; PARAMETERS]) -> Part {
     Part { mean, row, half, rest }
 }
 
-/// The triangle of a symmetric matrix becomes that of its factor; the diagonal holds its pivots. A matrix that is not
+/// The triangle of a symmetric matrix becomes that of its factor; the diagonal holds one over its pivots, since a division takes as long as a row. A matrix that is not
 /// positive definite leaves NaN.
 #[inline(always)]
 fn cholesky(triangle: &mut [Lane], count: usize) {
@@ -341,7 +385,7 @@ fn cholesky(triangle: &mut [Lane], count: usize) {
                 let other = if k < j { above[i] } else { row[i] };
                 subtract(&mut entry, &row[i], &other);
             }
-            row[k] = if k < j { divided(&entry, &above[k]) } else { root(&entry) };
+            row[k] = if k < j { times(&entry, &above[k]) } else { inverse_root(&entry) };
         }
     }
 }
@@ -355,7 +399,7 @@ fn forward(factor: &[Lane], x: &mut [Lane]) {
         for (r, x) in row.iter().zip(&x[..j]) {
             subtract(&mut entry, r, x);
         }
-        x[j] = divided(&entry, &row[j]);
+        x[j] = times(&entry, &row[j]);
     }
 }
 
@@ -364,7 +408,7 @@ fn forward(factor: &[Lane], x: &mut [Lane]) {
 fn backward(factor: &[Lane], x: &mut [Lane]) {
     for j in (0..x.len()).rev() {
         let row = &factor[j * (j + 1) / 2..][..=j];
-        let last = divided(&x[j], &row[j]);
+        let last = times(&x[j], &row[j]);
         x[j] = last;
         for (x, r) in x[..j].iter_mut().zip(row) {
             subtract(x, &last, r);
@@ -391,21 +435,21 @@ fn subtract(sum: &mut Lane, a: &Lane, b: &Lane) {
 }
 
 #[inline(always)]
-fn divided(a: &Lane, b: &Lane) -> Lane {
-    let mut ratio = ZERO;
+fn times(a: &Lane, b: &Lane) -> Lane {
+    let mut product = ZERO;
     for l in 0..LANES {
-        ratio[l] = a[l] / b[l];
+        product[l] = a[l] * b[l];
     }
-    ratio
+    product
 }
 
 #[inline(always)]
-fn root(a: &Lane) -> Lane {
-    let mut root = ZERO;
+fn inverse_root(a: &Lane) -> Lane {
+    let mut inverse = ZERO;
     for l in 0..LANES {
-        root[l] = a[l].sqrt();
+        inverse[l] = 1.0 / a[l].sqrt();
     }
-    root
+    inverse
 }
 
 #[inline(always)]

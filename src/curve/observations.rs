@@ -1,6 +1,6 @@
 //! Readings compared with the pilot, those that lie close together as one.
 
-use super::discrepancy::{Observation, Size, Trend};
+use super::discrepancy::{Observation, Size};
 use super::pilot::{Foot, Over, PARAMETERS, Pilot};
 use super::readings::Readings;
 
@@ -72,12 +72,11 @@ impl Comparison {
         Self { readings: all, observations, within }
     }
 
-    /// Derivatives of a figure by the readings' own quantity and by the other one, from those by the observations.
-    pub fn by_readings(&self, row: &[f64]) -> Vec<(f64, f64)> {
+    /// For each reading its observation, and the derivatives of that observation's z by its voltage and by its current.
+    pub fn by_readings(&self) -> Vec<(usize, f64, f64)> {
         let one = |c: &Compared| {
-            let by_z = row[c.group] * c.share;
-            let (y, x) = (by_z / c.foot.stretch, -by_z * c.foot.slope / c.foot.stretch);
-            if c.over == Over::Voltage { (x, y) } else { (y, x) }
+            let (y, x) = (c.share / c.foot.stretch, -c.share * c.foot.slope / c.foot.stretch);
+            if c.over == Over::Voltage { (c.group, x, y) } else { (c.group, y, x) }
         };
         self.readings.iter().map(one).collect()
     }
@@ -92,23 +91,24 @@ impl Comparison {
 const LEAST_SIGMA: f64 = 1e-4;
 
 fn average(all: &mut [Compared], group: &[usize], index: usize, within: &mut (f64, f64, f64)) -> Observation {
-    let precision = |k: &usize| all[*k].sigma.powi(-2);
-    let sum: f64 = group.iter().map(precision).sum();
-    let mean =
-        |of: &dyn Fn(&Compared) -> f64| group.iter().map(|k| precision(k) * of(&all[*k])).sum::<f64>() / sum;
-    let mut trend: Trend = [0.0; PARAMETERS];
-    for (p, t) in trend.iter_mut().enumerate() {
-        *t = mean(&|c| c.foot.by[p]);
+    let sum: f64 = group.iter().map(|k| all[*k].sigma.powi(-2)).sum();
+    let (variance, count) = (1.0 / sum, group.len() as f64);
+    let mut mean = Observation { s: 0.0, z: 0.0, variance, trend: [0.0; PARAMETERS], order: 0.0, count };
+    for k in group {
+        let c = &mut all[*k];
+        (c.group, c.share) = (index, c.sigma.powi(-2) / sum);
+        mean.s += c.share * c.foot.s;
+        mean.z += c.share * c.z;
+        mean.order += *k as f64 / count;
+        for (t, by) in mean.trend.iter_mut().zip(&c.foot.by) {
+            *t += c.share * by;
+        }
     }
-    let (s, z) = (mean(&|c| c.foot.s), mean(&|c| c.z));
-    let order = group.iter().map(|k| *k as f64).sum::<f64>() / group.len() as f64;
-    let variance = 1.0 / sum;
-    within.0 += group.iter().map(|k| precision(k) * (all[*k].z - z).powi(2)).sum::<f64>();
-    within.1 += group.len() as f64 - 1.0;
-    within.2 += 0.5 * variance.ln() + group.iter().map(|k| -all[*k].sigma.ln()).sum::<f64>();
-    let shares: Vec<f64> = group.iter().map(|k| precision(k) / sum).collect();
-    for (k, share) in group.iter().zip(shares) {
-        (all[*k].group, all[*k].share) = (index, share);
+    if group.len() > 1 {
+        let deviation = |k: &usize| ((all[*k].z - mean.z) / all[*k].sigma).powi(2);
+        within.0 += group.iter().map(deviation).sum::<f64>();
+        within.1 += count - 1.0;
+        within.2 += 0.5 * variance.ln() - group.iter().map(|k| all[*k].sigma.ln()).sum::<f64>();
     }
-    Observation { s, z, variance, trend, order, count: group.len() as f64 }
+    mean
 }

@@ -6,6 +6,7 @@
 use super::abreast::{Abreast, Columns, LANES, Windows};
 use super::local::nearest;
 use std::ops::Range;
+use std::sync::OnceLock;
 
 /// Fewest points of a local cubic that still averages.
 const SMOOTH_POINTS: usize = 7;
@@ -27,8 +28,7 @@ pub struct Readings {
     pub unit_v: f64,
     /// Largest |I| in A.
     pub unit_a: f64,
-    /// Smoothed currents.
-    pub smooth: Vec<f64>,
+    smooth: OnceLock<Vec<f64>>,
 }
 
 impl Readings {
@@ -55,8 +55,7 @@ impl Readings {
         if voltage.first() == voltage.last() {
             return None;
         }
-        let smooth = smoothed(&voltage, &current);
-        Some(Self { voltage, current, unit_v, unit_a, smooth })
+        Some(Self { voltage, current, unit_v, unit_a, smooth: OnceLock::new() })
     }
 
     /// Which of the readings that it was made of, in the order in which they were given, each reading is.
@@ -66,6 +65,11 @@ impl Readings {
         order.sort_by(|&j, &k| at(j).0.total_cmp(&at(k).0).then(at(j).1.total_cmp(&at(k).1)));
         order.dedup_by(|j, k| at(*j) == at(*k));
         order
+    }
+
+    /// Smoothed currents, made when they are first asked for.
+    pub fn smooth(&self) -> &[f64] {
+        self.smooth.get_or_init(|| smoothed(&self.voltage, &self.current))
     }
 
     /// Number of points.

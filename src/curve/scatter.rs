@@ -114,14 +114,14 @@ fn known(
     sigma_i: &dyn Fn(f64) -> f64,
 ) -> Scatter {
     let (unit_v, unit_a) = (readings.unit_v, readings.unit_a);
-    let current: Vec<f64> = readings.smooth.iter().map(|i| sigma_i(i * unit_a) / unit_a).collect();
+    let current: Vec<f64> = readings.smooth().iter().map(|i| sigma_i(i * unit_a) / unit_a).collect();
     let voltage = (0..readings.len()).map(|k| {
         let (v, slope) = (readings.voltage[k], guide.slope()[k]);
         let sigma = sigma_v(v * unit_v) / unit_v;
         let s2 = current[k].powi(2) + (slope * sigma).powi(2);
         // A proportional part is taken at the foot of the reading on the smooth, not at the reading.
         let foot = if s2 > 0.0 {
-            (readings.current[k] - readings.smooth[k]) * slope * sigma * sigma / s2
+            (readings.current[k] - readings.smooth()[k]) * slope * sigma * sigma / s2
         } else {
             0.0
         };

@@ -65,15 +65,7 @@ pub(super) fn search_with<const K: usize>(
 ) -> (Solution, Vec<Step>) {
     let candidates = match wanted {
         Some(theta) => vec![theta.to_vec()],
-        None => {
-            let found = if residual == Residual::Voltage {
-                let points = &softened::<K>(points, START_SHARE);
-                starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, effort.starts)
-            } else {
-                starts(&Problem::<K> { points, residual }, bounds, effort.starts)
-            };
-            with_even_start::<K>(points, bounds, found)
-        }
+        None => candidates::<K>(points, residual, bounds, effort.starts),
     };
     let best = best_of::<K>(points, residual, bounds, candidates, effort);
     if wanted.is_some() || best.as_ref().is_some_and(|b| b.0.cost.is_finite()) {
@@ -84,6 +76,22 @@ pub(super) fn search_with<const K: usize>(
     held.high[2 * K + 1] = bounds.low[2 * K + 1];
     let plain = starts(&Problem::<K> { points, residual }, &held, 1);
     best_of::<K>(points, residual, bounds, plain, effort).unwrap_or_else(|| (nowhere(bounds), Vec::new()))
+}
+
+/// At most `most` automatic starts.
+fn candidates<const K: usize>(
+    points: &Points,
+    residual: Residual,
+    bounds: &Bounds,
+    most: usize,
+) -> Vec<Vec<f64>> {
+    let found = if residual == Residual::Voltage {
+        let points = &softened::<K>(points, START_SHARE);
+        starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, most)
+    } else {
+        starts(&Problem::<K> { points, residual }, bounds, most)
+    };
+    with_even_start::<K>(points, bounds, found)
 }
 
 /// The descent from each of the starts that ends lowest.
@@ -246,10 +254,41 @@ fn nowhere(bounds: &Bounds) -> Solution {
 /// Steps of the descent of an approximate optimum: with 12, V_Pmax of a cell with a high Rs at 3 % noise was off by one u.
 const FEW_STEPS: usize = 20;
 
+/// Share of Σr² that an approximate optimum leaves: parameters are then within √(share·dof) of their standard deviations,
+/// an eighth with 15 degrees of freedom, and what is left is corrected to first order.
+const ROUGH: f64 = 1e-3;
+
 /// θ of a diode near the readings, for work that corrects it to first order: one start, followed for a few steps.
 /// `None` where no start carries the readings.
 pub(crate) fn approximate_optimum(points: &Points, residual: Residual, bounds: &Bounds) -> Option<Vec<f64>> {
+    let problem = Problem::<1> { points, residual };
+    let first = candidates::<1>(points, residual, bounds, 1).into_iter().next();
+    let (cost, theta) = first.map_or((f64::INFINITY, Vec::new()), |theta| approach(&problem, bounds, theta));
+    if cost.is_finite() {
+        return Some(theta);
+    }
     let effort = Effort { starts: 1, steps: FEW_STEPS };
     let (solution, _) = search_with::<1>(points, residual, bounds, None, effort);
     solution.cost.is_finite().then_some(solution.x)
+}
+
+/// Σr² and θ where a descent along the way of [`descend`] has little left to gain.
+fn approach(problem: &Problem<1>, bounds: &Bounds, mut theta: Vec<f64>) -> (f64, Vec<f64>) {
+    let follow = |problem: &Problem<1>, theta: &[f64]| {
+        let mut descent = direct(problem, bounds, theta);
+        for _ in 0..FEW_STEPS {
+            if !descent.advance(problem, bounds) || descent.has_little_left(ROUGH) {
+                break;
+            }
+        }
+        (descent.cost(), descent.x().to_vec())
+    };
+    if problem.residual == Residual::Voltage {
+        for share in SHARES {
+            let soft = softened::<1>(problem.points, share);
+            theta = follow(&Problem { points: &soft, residual: Residual::Nearest }, &theta).1;
+        }
+        carry_all::<1>(problem.points, bounds, &mut theta);
+    }
+    follow(problem, &theta)
 }
