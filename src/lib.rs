@@ -15,6 +15,8 @@
 //! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
 //!
 //! [`resistance`] sets the estimators of Rs and Rsh side by side, [`analysis`] those of the maximum power.
+//! [`cancel`] stops long work.
+//!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
 //!
 //! # Examples
@@ -33,6 +35,7 @@
 #![warn(missing_docs)]
 
 pub mod analysis;
+pub mod cancel;
 pub mod curve;
 pub mod diode;
 pub mod estimate;

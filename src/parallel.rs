@@ -1,11 +1,12 @@
 //! The same job for many rows, on threads, with a look at the clock.
 //!
 //! Rows are handed out one at a time; the result does not depend on the number of threads. The calling thread only
-//! waits, and asks `watch` now and then whether to go on, so that a progress bar and an interrupt need no thread of
-//! their own.
+//! waits, and asks `watch` and the [`Token`]s in force now and then whether to go on, so that a progress bar and an
+//! interrupt need no thread of their own.
 
+use crate::cancel::{self, Runs, Token};
 use std::num::NonZeroUsize;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
@@ -17,7 +18,8 @@ const LOOK: Duration = Duration::from_millis(50);
 
 /// `job(0)`, …, `job(count − 1)` on `threads` threads (all that the machine offers if `None`).
 ///
-/// `watch` is told how many rows are done; `false` stops the work. `None` where it was stopped.
+/// `watch` is told how many rows are done; `false` stops the work, also within a row. `None` where it was stopped, by the
+/// watch or by a [`Token`] in force.
 pub fn rows<T: Send>(
     count: usize,
     threads: Option<NonZeroUsize>,
@@ -26,10 +28,11 @@ pub fn rows<T: Send>(
 ) -> Option<Vec<T>> {
     let offered = || std::thread::available_parallelism().map_or(1, usize::from);
     let threads = threads.map_or_else(offered, usize::from).min(count).clamp(1, MOST_THREADS);
-    let (next, done, stopped) = (AtomicUsize::new(0), AtomicUsize::new(0), AtomicBool::new(false));
+    let (next, done, stop) = (AtomicUsize::new(0), AtomicUsize::new(0), Token::new());
+    let around = Runs::in_force();
     let worker = || {
         let mut own = Vec::with_capacity(count / threads + 1);
-        while !stopped.load(Ordering::Relaxed) {
+        while !stop.is_cancelled() {
             let row = next.fetch_add(1, Ordering::Relaxed);
             if row >= count {
                 break;
@@ -44,9 +47,9 @@ pub fn rows<T: Send>(
     let found = std::thread::scope(|scope| {
         let workers: Vec<_> = (0..threads)
             .map(|_| {
-                let finished = finished.clone();
+                let (finished, around, stop) = (finished.clone(), around.clone(), stop.clone());
                 scope.spawn(move || {
-                    let own = worker();
+                    let own = around.enforce(|| stop.enforce(worker).0);
                     drop(finished);
                     own
                 })
@@ -55,8 +58,8 @@ pub fn rows<T: Send>(
         drop(finished);
         // Nothing is ever sent: the channel closes when the last worker is through.
         while wait.recv_timeout(LOOK) == Err(RecvTimeoutError::Timeout) {
-            if !watch(done.load(Ordering::Relaxed)) {
-                stopped.store(true, Ordering::Relaxed);
+            if cancel::requested_now() || !watch(done.load(Ordering::Relaxed)) {
+                stop.cancel();
             }
         }
         let joined: Vec<_> = workers.into_iter().map(|w| w.join()).collect();
@@ -69,7 +72,8 @@ pub fn rows<T: Send>(
             Err(panic) => std::panic::resume_unwind(panic),
         }
     }
-    if stopped.load(Ordering::Relaxed) {
+    // A row of a token that was set is worth nothing, even if every row came to its end.
+    if stop.is_cancelled() || cancel::requested_now() {
         return None;
     }
     watch(count);

@@ -6,5 +6,5 @@
 mod hostile;
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
-    hostile::run(bytes);
+    hostile::run(bytes, None);
 });

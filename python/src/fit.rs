@@ -127,7 +127,7 @@ impl Request<'_, '_> {
         };
         let residual = choice(py, "residual", self.residual, &RESIDUALS)?;
         let noise_scale = choice(py, "noise_scale", self.noise_scale, &NOISE_SCALES)?;
-        Ok(core::Options { residual, wishes, noise_scale })
+        Ok(core::Options { residual, wishes, noise_scale, ..core::Options::default() })
     }
 
     /// The fit itself, without the interpreter.

@@ -4,6 +4,7 @@
 //! bound, Rs = 0 or g = 0, makes it one-sided, not a failure). Where the residuals are rounding, χ²/ν means
 //! nothing; there a parameter is identified where δp ≤ 1e-9 of its value.
 
+use super::budget;
 use super::linear::Linear;
 use super::names::{Kind, names};
 use super::problem::Problem;
@@ -60,6 +61,14 @@ pub(super) fn assess<const K: usize>(fit: &Fit<K>, solution: &Solution, linear: 
         verdict.notes.extend(fit.lack_of_fit());
         open_with_noise(fit, &mut verdict)
     };
+    if let Some(stop) = budget::used_up() {
+        verdict.status = Status::NotConverged;
+        verdict.notes.push(format!(
+            "not converged: {} before it was examined what the readings determine; the last good state is given",
+            stop.reason()
+        ));
+        return verdict;
+    }
     open.extend(at_search_bound);
     if fit.dof == 0 && !fit.noise_stated {
         verdict

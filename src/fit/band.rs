@@ -37,10 +37,12 @@ impl<const K: usize> Fit<K> {
         let why = "the fit has no covariance: see its notes";
         let (low, high) = range(self.sweep.voltage_v());
         if self.by_profile || v < low || v > high {
-            let Some((_, (low, high))) = self.figure_interval(Figure::Current(v), level) else {
-                return Interval::absent(level, why);
+            return match self.figure_interval(Figure::Current(v), level) {
+                Ok((_, (low, high))) => {
+                    Interval { low, high, level, note: open_ends("the current", (low, high)) }
+                }
+                Err(why) => Interval::absent(level, why),
             };
-            return Interval { low, high, level, note: open_ends("the current", (low, high)) };
         }
         let m = self.free.len();
         let mut by = vec![0.0; self.theta.len()];

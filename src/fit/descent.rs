@@ -2,6 +2,7 @@
 //!
 //! What a step promises and what it gives decide on μ; among the rounding of Σr² the linear model decides alone.
 
+use super::budget;
 use super::solver::{Bounds, Residuals, Solution, Step, Stop};
 use super::step::{PerCoordinate, Work};
 
@@ -115,12 +116,15 @@ impl Descent {
                 observe(self);
             }
         }
-        self.polish(problem, bounds);
+        if self.stop.is_none_or(|stop| !matches!(stop, Stop::Budget | Stop::Cancelled)) {
+            self.polish(problem, bounds);
+        }
         self.solution()
     }
 
     /// One step, taken or refused; `false` where the descent has stopped instead.
     pub fn advance(&mut self, problem: &impl Residuals, bounds: &Bounds) -> bool {
+        self.stop = self.stop.or_else(budget::used_up);
         if self.stop.is_some() {
             return false;
         }

@@ -1,6 +1,7 @@
 //! The fit as a whole: weights, search, uncertainty, verdict.
 
 use super::assess::{Verdict, assess};
+use super::budget;
 use super::error::FitError;
 use super::linear::Linear;
 use super::names::{Wishes, names};
@@ -12,10 +13,12 @@ use super::settle::settle_on_bounds;
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
 use super::weigh::{automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
+use crate::cancel::Token;
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
 use crate::estimate::{Estimate, Name};
 use crate::sweep::Sweep;
 use serde::{Deserialize, Serialize};
+use std::time::Duration;
 
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
@@ -39,6 +42,11 @@ pub struct Options {
     pub wishes: Wishes,
     /// Where the size of the noise comes from.
     pub noise_scale: NoiseScale,
+    /// Evaluations of the residuals that the whole fit may take; `None` for 20,000/n^0.4 with n readings. A fit that uses
+    /// them up is [`Status::NotConverged`] and holds its best state.
+    pub most_evaluations: Option<usize>,
+    /// Time that it may take; a fit that is still at work then ends likewise.
+    pub deadline: Option<Duration>,
 }
 
 /// Fits one diode to a sweep.
@@ -57,6 +65,15 @@ pub fn fit_single_diode(sweep: &Sweep, options: &Options) -> Result<Fit<1>, FitE
 /// # Errors
 /// As [`fit_single_diode`].
 pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
+    let evaluations = options.most_evaluations.unwrap_or_else(|| budget::default(sweep.len()));
+    let fit = || budget::within(evaluations, || unlimited(sweep, options));
+    match options.deadline {
+        Some(limit) => Token::within(limit).enforce(fit).0,
+        None => fit(),
+    }
+}
+
+fn unlimited<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
     let residual = options.residual.unwrap_or_else(|| automatic_residual(sweep));
     let a_per_n = thermal_voltage_v(1.0, sweep.options().cells, sweep.options().temperature_c);
     let bounds = options.wishes.bounds(K, a_per_n)?;
@@ -117,7 +134,7 @@ fn weighted_descent<const K: usize>(
     for _ in 0..MOST_ROUNDS {
         let (at_v, at_a) = on_curve::<K>(&solution.x, sweep, residual);
         let weights = weigh(sweep, residual, &at_v, &at_a)?;
-        if !solution.cost.is_finite() || settled(&points, &weights) {
+        if !solution.cost.is_finite() || settled(&points, &weights) || budget::used_up().is_some() {
             break;
         }
         points = weights;

@@ -122,7 +122,10 @@ impl<const K: usize> Fit<K> {
     }
 
     fn spread(&self, name: &str) -> Option<Spread> {
-        let (best, ends) = self.figure_interval(Figure::named(name)?, LEVEL)?;
+        let (best, ends) = match self.figure_interval(Figure::named(name)?, LEVEL) {
+            Ok(found) => found,
+            Err(why) => return Some(Spread::Open(why)),
+        };
         let half = match ends {
             (Some(low), Some(high)) => (high - best).max(best - low),
             _ => return open_ends(name, ends).map(Spread::Open),

@@ -28,6 +28,7 @@
 
 mod assess;
 mod band;
+mod budget;
 mod closed;
 mod descent;
 mod error;

@@ -9,6 +9,7 @@
 //!
 //! with J over the coordinates of the one diode: the step to the least of that is a start for both.
 
+use super::budget;
 use super::extract::inside;
 use super::problem::{Points, Problem, Residual};
 use super::search::{EXACT, Effort, descend, descend_below, is_better};
@@ -204,6 +205,9 @@ pub(super) fn lowest<const K: usize>(
         }
         if problem.residual != Residual::Voltage && best.0.cost < SHOWS * one.solution.cost {
             continue;
+        }
+        if budget::used_up().is_some() {
+            break;
         }
         for start in one.openings(problem, bounds) {
             let found = descend_below(problem, bounds, &start, best.0.cost);

@@ -10,6 +10,7 @@
 //! be held like a coordinate. It is pulled: the least of χ² + ((h − c)/w)² is also the least χ² at whatever h it
 //! ends with, for any c and w, and so a point of the profile.
 
+use super::budget;
 use super::figure::Figure;
 use super::problem::Problem;
 use super::search::{Effort, descend, search_with};
@@ -62,6 +63,9 @@ impl<const K: usize> Profile<'_, K> {
         }
         for _ in 0..MOST_TRIALS {
             let there = self.place(k, sign, step, &inner);
+            if budget::used_up().is_some() {
+                return None;
+            }
             if there.root >= 1.0 {
                 return Some((inner, there));
             }
@@ -111,7 +115,7 @@ impl<const K: usize> Profile<'_, K> {
             let x = if f1 - f0 > 1e-12 { x1 - f1 * (x1 - x0) / (f1 - f0) } else { 0.5 * (x0 + x1) };
             let there = self.place(k, sign, x, &inner);
             let f = (there.root - 1.0).min(1e3);
-            if f.abs() < 1e-4 || (x1 - x0).abs() <= 1e-6 * x1.abs() {
+            if f.abs() < 1e-4 || (x1 - x0).abs() <= 1e-6 * x1.abs() || budget::used_up().is_some() {
                 return x;
             }
             if f > 0.0 {
@@ -206,6 +210,9 @@ impl<const K: usize> Profile<'_, K> {
         let mut by = 2.0 * self.rise.sqrt() * u;
         for _ in 0..MOST_TRIALS {
             let there = self.pull(figure, best + sign * by, u, by, &mut warm)?;
+            if budget::used_up().is_some() {
+                return None;
+            }
             if (there.root - 1.0).abs() < 1e-3 {
                 return Some(there.value + (1.0 - there.root) * (there.value - best) / there.root);
             }

@@ -1,11 +1,12 @@
 //! What a fit found, as plain data.
 
+use super::budget;
 use super::figure::Figure;
 use super::linear::Linear;
 use super::names::{Kind, names};
 use super::problem::{Points, Problem, Residual};
 use super::profile::Profile;
-use super::solver::{Bounds, Step, Stop};
+use super::solver::{Bounds, Residuals, Step, Stop};
 use super::support::Support;
 use crate::diode::Device;
 use crate::estimate::{Estimate, Interval, Name, coverage_factor};
@@ -161,31 +162,42 @@ impl<const K: usize> Fit<K> {
         if self.bounds.low[k] == self.bounds.high[k] {
             return Interval::absent(level, format!("{name} was fixed"));
         }
-        let (low, high) = self.profile_ends(k, level);
-        self.ends_in_si(k, low, high, level)
+        match self.profile_ends(k, level) {
+            Ok((low, high)) => self.ends_in_si(k, low, high, level),
+            Err(why) => Interval::absent(level, why),
+        }
     }
 
-    /// Runs `f` on the profile whose ends lie at `level`; t as well.
-    fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> T {
+    /// Runs `f` on the profile whose ends lie at `level`, and t; all searches of it share one budget, and `Err` says that
+    /// it ended before them.
+    fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> Result<T, String> {
         let problem = self.problem();
         let t = coverage_factor(level, self.effective_dof());
         let (theta, cost) = (&self.theta, self.weights.cost);
         let profile =
             Profile { problem: &problem, bounds: &self.bounds, theta, cost, rise: t * t * self.weights.s2 };
-        f(&profile, t)
+        budget::within(budget::default(problem.len()), || {
+            let found = f(&profile, t);
+            match budget::used_up() {
+                Some(stop) => Err(format!("the profile could not be followed to its end: {}", stop.reason())),
+                None => Ok(found),
+            }
+        })
     }
 
     /// Whether the profile interval of coordinate `k` closes within the bounds; a physical bound needs no end.
     pub(super) fn profile_closes(&self, k: usize, level: f64) -> bool {
         let physical = names(K)[k].kind.is_physical_at_low();
         self.weights.s2 > 0.0
-            && self.with_profile(level, |profile, t| {
-                let reach = self.reach(k, t);
-                profile.closes(k, 1.0, reach) && (physical || profile.closes(k, -1.0, reach))
-            })
+            && self
+                .with_profile(level, |profile, t| {
+                    let reach = self.reach(k, t);
+                    profile.closes(k, 1.0, reach) && (physical || profile.closes(k, -1.0, reach))
+                })
+                .unwrap_or(false)
     }
 
-    fn profile_ends(&self, k: usize, level: f64) -> Ends {
+    fn profile_ends(&self, k: usize, level: f64) -> Result<Ends, String> {
         let common = self.common_u(&unit_row(k, self.theta.len()));
         self.with_profile(level, |profile, t| {
             let reach = self.reach(k, t);
@@ -208,9 +220,7 @@ impl<const K: usize> Fit<K> {
             "efficiency" => Figure::Pmax,
             _ => Figure::named(name).ok_or_else(|| format!("{name:?} has no profile"))?,
         };
-        let (best, ends) = self
-            .figure_interval(figure, level)
-            .ok_or_else(|| format!("the fit has no covariance to profile {name} with: see its notes"))?;
+        let (best, ends) = self.figure_interval(figure, level)?;
         // Jsc and η follow from Isc and Pmax; area and irradiance bring their own uncertainty.
         let factor = if matches!(name, "jsc" | "efficiency") { estimate.value / best } else { 1.0 };
         if !factor.is_finite() {
@@ -231,17 +241,19 @@ impl<const K: usize> Fit<K> {
         Ok(Interval { low: end(ends.0), high: end(ends.1), level, note })
     }
 
-    /// Value and profile interval of a figure of the fitted curve.
-    pub(super) fn figure_interval(&self, figure: Figure, level: f64) -> Option<(f64, Ends)> {
+    /// Value and profile interval of a figure of the fitted curve; `Err` says why there is none.
+    pub(super) fn figure_interval(&self, figure: Figure, level: f64) -> Result<(f64, Ends), String> {
         let mut by = vec![0.0; self.theta.len()];
-        let best = figure.evaluate(self.model.circuit(), &mut by)?;
-        let scatter = self.scatter_u(&by)?;
+        let value = figure.evaluate(self.model.circuit(), &mut by);
+        let (Some(best), Some(scatter)) = (value, self.scatter_u(&by)) else {
+            return Err("the fit has no covariance to profile it with: see its notes".into());
+        };
         let common = self.common_u(&by);
-        Some(self.with_profile(level, |profile, t| {
+        self.with_profile(level, |profile, t| {
             let u = scatter / self.weights.s2.sqrt();
             let end = |sign: f64| profile.end_of(figure, best, u, sign).map(|x| widened(x, best, t * common));
             (best, (end(-1.0), end(1.0)))
-        }))
+        })
     }
 
     /// Standard uncertainty of a figure with derivatives `by`, first order, without the common errors.

@@ -45,6 +45,10 @@ pub enum Stop {
     MostSteps,
     /// The start has no residuals, or they are not finite.
     NoResiduals,
+    /// The evaluations that the whole search may take are used up.
+    Budget,
+    /// A deadline passed, or the work was cancelled.
+    Cancelled,
 }
 
 impl Stop {
@@ -61,6 +65,8 @@ impl Stop {
             Stop::Exact => "the residuals are rounding",
             Stop::MostSteps => "the most steps were taken",
             Stop::NoResiduals => "the start has no finite residuals",
+            Stop::Budget => "the budget of residual evaluations is used up",
+            Stop::Cancelled => "the deadline passed, or the work was cancelled",
         }
     }
 }

@@ -9,6 +9,7 @@
 //! (J. J. Moré, Lecture Notes in Mathematics 630 (1978) 105), which makes the path independent of units.
 //! All buffers are made once.
 
+use super::budget;
 use super::solver::{Bounds, Residuals};
 use crate::qr::{exact_dots, solve_transposed, solve_upper_settling, sum_of_squares, thin_qr, triangle_of};
 use smallvec::{SmallVec, smallvec};
@@ -60,6 +61,7 @@ impl Work {
 
     /// Residuals and derivatives at `x`; whether they exist and are finite.
     pub fn evaluate(&mut self, problem: &impl Residuals, x: &[f64]) -> bool {
+        budget::spend();
         problem.evaluate(x, &mut self.trial_residual, Some(&mut self.trial_jacobian))
             && are_finite(&self.trial_residual)
             && are_finite(&self.trial_jacobian)
@@ -134,6 +136,7 @@ impl Work {
     /// small beside the step.
     pub fn bend(&mut self, problem: &impl Residuals, mu: f64, x: &[f64], bounds: &Bounds) {
         let ahead: PerCoordinate = x.iter().zip(&self.p).map(|(x, p)| x + AHEAD * p).collect();
+        budget::spend();
         if !problem.evaluate(&ahead, &mut self.trial_residual, None) {
             return;
         }

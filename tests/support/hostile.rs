@@ -7,6 +7,7 @@ use litdiode::curve;
 use litdiode::estimate::{Estimate, Interval};
 use litdiode::fit::{NoiseScale, Options, Residual, Wishes, extract};
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use std::time::{Duration, Instant};
 
 /// What became of the bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -17,6 +18,17 @@ pub enum End {
     Request,
     /// A fit, by its status.
     Fit(&'static str),
+}
+
+/// What became of them, and the time that the fit took of its thread.
+pub type Run = (End, Duration);
+
+/// Time that this thread has been at work, where the system tells it; else since the first call.
+pub fn busy() -> Duration {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = told.and_then(|text| text.split_whitespace().next()?.parse().ok());
+    static FIRST: std::sync::OnceLock<Instant> = std::sync::OnceLock::new();
+    nanoseconds.map_or_else(|| FIRST.get_or_init(Instant::now).elapsed(), Duration::from_nanos)
 }
 
 /// Bytes read one after the other; zeros when they are used up.
@@ -56,14 +68,16 @@ impl Bytes<'_> {
     }
 }
 
-/// Builds, measures and fits what `bytes` say; panics where something came out that may not.
-pub fn run(bytes: &[u8]) -> End {
+/// Builds, measures and fits what `bytes` say; panics where something came out that may not. Up to 40 readings, or so
+/// many as are given.
+pub fn run(bytes: &[u8], points: Option<usize>) -> Run {
     let mut b = Bytes(bytes);
     let kind = b.below(8);
-    let points = usize::from(b.below(41));
+    let few = usize::from(b.below(41));
+    let points = points.unwrap_or(few);
     let (voltage_v, current_a) = readings(&mut b, kind, points);
     let options = sweep_options(&mut b, &current_a);
-    let Ok(sweep) = Sweep::new(&voltage_v, &current_a, options) else { return End::Sweep };
+    let Ok(sweep) = Sweep::new(&voltage_v, &current_a, options) else { return (End::Sweep, Duration::ZERO) };
     let free = curve::key_points(&sweep);
     for name in ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc", "efficiency"] {
         match free.get(name) {
@@ -135,7 +149,7 @@ fn sweep_options(b: &mut Bytes, current_a: &[f64]) -> SweepOptions {
     }
 }
 
-fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> End {
+fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
     let residuals = [
         None,
         Some(Residual::Nearest),
@@ -156,8 +170,12 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> End {
         wishes.start.push((names[usize::from(b.below(names.len() as u8))].into(), b.any()));
     }
     let noise_scale = if b.below(4) == 0 { NoiseScale::FromScatter } else { NoiseScale::Stated };
-    let options = Options { residual: residuals[usize::from(b.below(5))], wishes, noise_scale };
-    let Ok(fit) = extract::<K>(sweep, &options) else { return End::Request };
+    let options =
+        Options { residual: residuals[usize::from(b.below(5))], wishes, noise_scale, ..Options::default() };
+    let start = busy();
+    let fit = extract::<K>(sweep, &options);
+    let took = busy().saturating_sub(start);
+    let Ok(fit) = fit else { return (End::Request, took) };
     for (name, estimate) in &fit.parameters {
         check(estimate, name, name == "rsh");
     }
@@ -175,7 +193,7 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> End {
         }
     }
     assert!(fit.status.name() == "converged" || !fit.notes.is_empty(), "a status without a note");
-    End::Fit(fit.status.name())
+    (End::Fit(fit.status.name()), took)
 }
 
 /// Finite, or infinite where that is legal; never NaN.

@@ -1,0 +1,79 @@
+//! The budget of a search: how many evaluations of residuals all of its stages share.
+//!
+//! A search has many stages (starts, descents, profiles), each bounded by itself; their product is no bound that a
+//! program can wait for. The budget is one count a thread: the outermost search sets it, every evaluation takes one off,
+//! and each descent looks at what is left and at the tokens in force ([`crate::cancel`]).
+
+use super::solver::Stop;
+use crate::cancel;
+use std::cell::Cell;
+
+/// A search of n readings may take this over n^0.4 evaluations: chosen so that the worst of 60,000 broken sweeps ends within
+/// the times that docs/speed.md states. Ordinary fits take 10 to 200 (`tests/budget.rs`).
+const MOST: f64 = 20_000.0;
+const FALL: f64 = 0.4;
+
+thread_local! {
+    static LEFT: Cell<Option<usize>> = const { Cell::new(None) };
+}
+
+/// The budget of a search over so many readings where the caller sets none.
+pub(super) fn default(readings: usize) -> usize {
+    (MOST / (readings.max(1) as f64).powf(FALL)) as usize
+}
+
+/// Runs `search` with at most `evaluations`; within another search, with at most what that has left.
+pub(super) fn within<T>(evaluations: usize, search: impl FnOnce() -> T) -> T {
+    /// Takes what was spent off the search around, also after a panic.
+    struct Around(Option<usize>, usize);
+    impl Drop for Around {
+        fn drop(&mut self) {
+            let spent = self.1 - LEFT.get().unwrap_or(0);
+            LEFT.set(self.0.map(|left| left - spent));
+        }
+    }
+    let around = LEFT.get();
+    let own = around.map_or(evaluations, |left| left.min(evaluations));
+    LEFT.set(Some(own));
+    let _around = Around(around, own);
+    search()
+}
+
+/// Takes one evaluation off.
+pub(super) fn spend() {
+    LEFT.set(LEFT.get().map(|left| left.saturating_sub(1)));
+}
+
+/// Why the search of this thread must end, if it must.
+pub(super) fn used_up() -> Option<Stop> {
+    if LEFT.get() == Some(0) {
+        return Some(Stop::Budget);
+    }
+    cancel::requested().then_some(Stop::Cancelled)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_search_within_another_spends_from_both() {
+        within(5, || {
+            spend();
+            within(2, || {
+                spend();
+                assert_eq!(used_up(), None);
+                spend();
+                assert_eq!(used_up(), Some(Stop::Budget));
+            });
+            assert_eq!(used_up(), None);
+            within(100, || {
+                spend();
+                spend();
+                assert_eq!(used_up(), Some(Stop::Budget));
+            });
+            assert_eq!(used_up(), Some(Stop::Budget));
+        });
+        assert_eq!(used_up(), None);
+    }
+}
