@@ -8,7 +8,6 @@
 //! ```
 
 use crate::quantity_format::quoted;
-use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 use std::borrow::Cow;
 use std::fmt;
@@ -17,7 +16,8 @@ use std::fmt;
 pub type Name = Cow<'static, str>;
 
 /// The SI unit of a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Unit {
     /// A pure number.
@@ -76,7 +76,8 @@ impl Unit {
 ///
 /// `u` is always the standard uncertainty of the value itself (first order); the interval is taken
 /// on the scale and carried back.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Scale {
     /// The value itself.
     #[default]
@@ -88,13 +89,14 @@ pub enum Scale {
 }
 
 /// A two-sided or one-sided interval at a stated level.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Interval {
     /// Lower end; `None` where the data give none.
-    #[serde(with = "crate::plain::option")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::option"))]
     pub low: Option<f64>,
     /// Upper end; `None` where the data give none.
-    #[serde(with = "crate::plain::option")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::option"))]
     pub high: Option<f64>,
     /// Probability that the interval is stated to hold.
     pub level: f64,
@@ -117,15 +119,16 @@ impl Interval {
 }
 
 /// A value with its standard uncertainty, degrees of freedom and unit.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Estimate {
     /// The best value, in `unit`.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub value: f64,
     /// Standard uncertainty (one standard deviation) in `unit`; `None` where no ± exists.
     pub u: Option<f64>,
     /// Degrees of freedom of `u`; infinite when the noise is known.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub dof: f64,
     /// The unit.
     pub unit: Unit,

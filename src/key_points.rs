@@ -9,7 +9,6 @@
 //! formula (annex G, equation G.2b).
 
 use crate::estimate::{Estimate, Name, Unit};
-use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 
 /// Square metres in a square centimetre.
@@ -19,7 +18,8 @@ const M2_PER_CM2: f64 = 1e-4;
 pub const NAMES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
 
 /// A figure that could not be given, and the reason.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Absence {
     /// The figure: one of [`NAMES`], `jsc` or `efficiency`.
     pub figure: Name,
@@ -28,7 +28,8 @@ pub struct Absence {
 }
 
 /// Isc, Voc, the point of maximum power, FF and what follows from area and irradiance.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub struct KeyPoints {
     /// Short-circuit current in A.

@@ -9,7 +9,7 @@
 //!
 //! [`translate`] carries a sweep to another irradiance and temperature (IEC 60891).
 //!
-//! [`synth`] simulates an instrument: model in, sweep with known truth out.
+//! `synth` simulates an instrument: model in, sweep with known truth out.
 //!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
 //! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
@@ -18,6 +18,15 @@
 //! [`cancel`] stops long work.
 //!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
+//!
+//! # Features
+//! All are on by default; a host that leaves them out has nothing to do with what they depend on.
+//!
+//! | feature | adds |
+//! |---|---|
+//! | `argmin` | `fit::BoundedLevenbergMarquardt`, the solver of [`fit::minimise`] with the observers of `argmin` |
+//! | `serde` | `Serialize` and `Deserialize` for options and results, and `plain`, their forms of numbers |
+//! | `simulate` | `synth`, the simulated instrument |
 //!
 //! # Examples
 //! ```
@@ -49,5 +58,6 @@ pub mod quantity_format;
 pub mod remarks;
 pub mod resistance;
 pub mod sweep;
+#[cfg(feature = "simulate")]
 pub mod synth;
 pub mod translate;

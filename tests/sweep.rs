@@ -155,6 +155,7 @@ fn what_the_range_does_not_hold_is_said() {
     assert!(texts.iter().any(|t| t.contains("without reaching I = 0")), "{texts:?}");
 }
 
+#[cfg(feature = "serde")]
 #[test]
 fn a_sweep_survives_json_to_the_bit() {
     let noise = Some(Noise { current_a: 0.1 + 0.2, ..Noise::default() });

@@ -1,5 +1,7 @@
 //! Each fault of the simulated instrument, recovered from its sweeps without a look at how it is made.
 
+#![cfg(feature = "simulate")]
+
 mod support;
 
 use approx::assert_relative_eq;

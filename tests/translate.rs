@@ -136,6 +136,7 @@ fn the_share_of_a_way() {
     assert!(share_for_temperature(&first, &second, f64::NAN).is_err());
 }
 
+#[cfg(feature = "serde")]
 #[test]
 fn a_range_without_limits_comes_back_from_json() {
     let mut with = parameters_1(1.0);
@@ -577,6 +578,7 @@ fn a_translated_sweep_remembers() {
         assert!(eta.note.as_ref().is_none_or(|note| note.contains("correlated")), "{:?}", eta.note);
         let interval = eta.interval(0.95);
         held += u32::from(interval.low.unwrap() <= truth(50.0) && truth(50.0) <= interval.high.unwrap());
+        #[cfg(feature = "serde")]
         if seed == 0 {
             let text = serde_json::to_string(&moved.sweep).unwrap();
             assert_eq!(key_points(&serde_json::from_str::<Sweep>(&text).unwrap()), points);

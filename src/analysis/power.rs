@@ -19,7 +19,6 @@ use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Shape, Smooth, shape_constrained, smooth_sweep};
 use crate::key_points::KeyPoints;
 use crate::sweep::Sweep;
-use serde::Serialize;
 
 /// Level at which the readings may speak against the falling, concave shape.
 const LEVEL: f64 = 0.95;
@@ -33,7 +32,8 @@ const CONCAVE: &str = "concave curve";
 const MODEL: &str = "diode model";
 
 /// Pmax by one method.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct PowerEstimate {
     /// The method, in a few words.
     pub method: &'static str,
@@ -46,7 +46,8 @@ pub struct PowerEstimate {
 }
 
 /// Pmax by all methods, those that gave none with the reason, and the one to quote.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct MaximumPowers {
     /// In the order of the module's table.
     pub estimates: Vec<PowerEstimate>,

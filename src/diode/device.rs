@@ -11,7 +11,6 @@ use super::junction::Junction;
 use super::maximum::MaximumPower;
 use super::thermal::thermal_voltage_v;
 use crate::key_points::{Found, KeyPoints, Surroundings};
-use serde::{Deserialize, Serialize};
 
 /// Domains of the parameters.
 pub(super) mod domains {
@@ -78,8 +77,9 @@ pub struct Parameters<const K: usize> {
 }
 
 /// A model with validated parameters.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(into = "Plain", try_from = "Plain")]
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(into = "super::stored::Plain", try_from = "super::stored::Plain"))]
 pub struct Device<const K: usize> {
     parameters: Parameters<K>,
     circuit: Circuit<K>,
@@ -224,38 +224,4 @@ fn check_lengths(name: &'static str, x: &[f64], out: &[f64]) -> Result<(), Model
         return Err(ModelError::Length { name, given: x.len(), wanted: out.len() });
     }
     check_points(name, x)
-}
-
-/// The serialised form: lists in place of arrays, an infinite Rsh as a word.
-#[derive(Serialize, Deserialize)]
-struct Plain {
-    iph_a: f64,
-    i0_a: Vec<f64>,
-    n: Vec<f64>,
-    rs_ohm: f64,
-    #[serde(with = "crate::plain::real")]
-    rsh_ohm: f64,
-    cells: u32,
-    temperature_c: f64,
-}
-
-impl<const K: usize> From<Device<K>> for Plain {
-    fn from(device: Device<K>) -> Self {
-        let Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c } = device.parameters;
-        Self { iph_a, i0_a: i0_a.to_vec(), n: n.to_vec(), rs_ohm, rsh_ohm, cells, temperature_c }
-    }
-}
-
-impl<const K: usize> TryFrom<Plain> for Device<K> {
-    type Error = ModelError;
-
-    fn try_from(plain: Plain) -> Result<Self, ModelError> {
-        let Plain { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c } = plain;
-        let array = |name, list: Vec<f64>| {
-            let given = list.len();
-            <[f64; K]>::try_from(list).map_err(|_| ModelError::Length { name, given, wanted: K })
-        };
-        let (i0_a, n) = (array("i0_a", i0_a)?, array("n", n)?);
-        Self::new(Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c })
-    }
 }

@@ -23,6 +23,7 @@
 //! | `gradient` | derivatives of the current and of the key points by every parameter |
 //! | `trace` | points along a curve, dense at its knee |
 //! | `device` | [`Device`]: validated parameters; [`SingleDiode`] and [`DoubleDiode`] |
+//! | `stored` | a device as plain data (feature `serde`) |
 //! | `condition` | the model at another irradiance and temperature |
 //! | `thermal` | a = n·cells·k·T/q |
 
@@ -40,6 +41,8 @@ mod linexp;
 mod maximum;
 mod nearest;
 mod roots;
+#[cfg(feature = "serde")]
+mod stored;
 mod thermal;
 mod trace;
 

@@ -14,7 +14,6 @@
 
 use crate::diode::{Circuit, Device, Junction, ModelError, Parameters, SingleDiode, thermal_voltage_v};
 use crate::plain::shown;
-use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// Deviation of a figure of the found curve from the given one that is still called agreement.
@@ -44,7 +43,8 @@ pub struct ThreePoints {
 }
 
 /// What a closed form gives.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct ClosedForm {
     /// The model.
     pub model: SingleDiode,

@@ -17,14 +17,14 @@ use crate::cancel::Token;
 use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
 use crate::estimate::{Estimate, Name};
 use crate::sweep::Sweep;
-use serde::{Deserialize, Serialize};
 use std::time::Duration;
 
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
 
 /// Where the size of the noise comes from.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum NoiseScale {
     /// As the sweep states it; from the scatter where it states none.
     #[default]

@@ -14,7 +14,7 @@
 //! | `held` | linear coefficients that the caller fixed |
 //! | `reduced`, `projected` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `solver`, `descent`, `step` | bounded Levenberg–Marquardt, usable by itself |
-//! | `observed` | the same as a solver of `argmin` |
+//! | `observed` | the same as a solver of `argmin` (feature `argmin`) |
 //! | `search`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
 //! | `figure`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
 //! | `linear`, `profile` | first-order covariance; profile-likelihood intervals |
@@ -41,6 +41,7 @@ mod linear;
 mod many;
 mod names;
 mod nested;
+#[cfg(feature = "argmin")]
 mod observed;
 mod pilot;
 mod problem;
@@ -54,6 +55,7 @@ mod settle;
 mod solver;
 mod start;
 mod step;
+#[cfg(feature = "serde")]
 mod stored;
 mod support;
 mod weigh;
@@ -66,6 +68,7 @@ pub use extract::{NoiseScale, Options, extract, fit_single_diode};
 pub use linear::unscaled_covariance;
 pub use many::fit_many;
 pub use names::Wishes;
+#[cfg(feature = "argmin")]
 pub use observed::BoundedLevenbergMarquardt;
 pub(crate) use pilot::Pilot;
 pub use problem::{Points, Problem, Residual};

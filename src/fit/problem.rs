@@ -14,11 +14,11 @@
 use super::solver::Residuals;
 use crate::diode::{BLOCK, Circuit, Junction, Roots};
 use multiversion::multiversion;
-use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
 /// Which distance a fit makes small.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Residual {
     /// Weighted distance to the nearest point of the curve.
@@ -44,19 +44,20 @@ impl Residual {
 }
 
 /// Measured points with the uncertainties that weigh them.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Points {
     /// Voltages in V.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub voltage_v: Vec<f64>,
     /// Currents in A.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub current_a: Vec<f64>,
     /// Standard uncertainty of each voltage in V; 0 where the voltage counts as exact.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub sigma_v: Vec<f64>,
     /// Standard uncertainty of each current in A; 0 where the current counts as exact.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub sigma_a: Vec<f64>,
 }
 

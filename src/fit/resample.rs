@@ -25,11 +25,11 @@ use crate::sweep::Noise;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
-use serde::{Deserialize, Serialize};
 use std::num::NonZeroUsize;
 
 /// Where the scatter of a drawn sweep comes from.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Scatter {
     /// The normal distribution of the stated or found size.
     #[default]
@@ -58,12 +58,13 @@ impl Default for ResampleOptions {
 }
 
 /// Parameters and key points of every drawn sweep.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Resample {
     /// The columns: all parameters of the model, then the key points (not in the dark).
     pub names: Vec<String>,
     /// One row a draw, in SI units; rows of failed fits are left out.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub values: Vec<f64>,
     /// Draws whose fit did not converge.
     pub failed: usize,

@@ -11,10 +11,10 @@ use super::support::Support;
 use crate::diode::Device;
 use crate::estimate::{Estimate, Interval, Name, coverage_factor};
 use crate::sweep::Sweep;
-use serde::{Deserialize, Serialize};
 
 /// How far a fit can be believed; the first that holds, in this order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Status {
     /// The solver did not reach an optimum; the last good state is in the result.
@@ -40,8 +40,9 @@ impl Status {
 }
 
 /// A fitted model with its uncertainties.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(remote = "Self")]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(remote = "Self"))]
 pub struct Fit<const K: usize> {
     /// The measured points.
     pub sweep: Sweep,
@@ -54,20 +55,20 @@ pub struct Fit<const K: usize> {
     /// The free parameters, which `covariance` is over.
     pub names: Vec<Name>,
     /// Covariance of `names` in SI units, row by row; empty where the data give none.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub covariance: Vec<f64>,
     /// Covariance of the free coordinates among (Iph, ln I0, ln a, …, Rs, g), row by row.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub theta_covariance: Vec<f64>,
     /// (Iph, ln I0, ln a, …, Rs, g).
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub theta: Vec<f64>,
     /// Root mean square of the residuals in their own unit; √(χ²/N) for nearest.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub rms: f64,
     /// Σr², the sum that was made small: in units of the noise that the sweep states; of the residual's own unit squared
     /// where it states none.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub chi2: f64,
     /// Points less free parameters.
     pub dof: usize,
@@ -78,7 +79,7 @@ pub struct Fit<const K: usize> {
     /// What must be known with it.
     pub notes: Vec<String>,
     /// model − measured, in the unit of the residual.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub residuals: Vec<f64>,
     /// The path of the descent that won.
     pub trace: Vec<Step>,
@@ -95,12 +96,13 @@ pub struct Fit<const K: usize> {
 }
 
 /// The points as the last round of the fit weighed them, and s² that scales their σ.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Weights {
     pub points: Points,
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub s2: f64,
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub cost: f64,
     /// Shifts of the free coordinates by each gain and offset that the noise states.
     pub common: Vec<Vec<f64>>,

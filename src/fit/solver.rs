@@ -9,7 +9,6 @@
 //! report, not an error.
 
 use super::descent::Descent;
-use serde::{Deserialize, Serialize};
 use smallvec::SmallVec;
 
 /// A least-squares problem: residuals and their derivatives at x.
@@ -32,7 +31,8 @@ pub trait Residuals {
 }
 
 /// Why the solver stopped.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Stop {
     /// The model promises no further reduction of Σr², or none that its rounding would show.
@@ -72,7 +72,8 @@ impl Stop {
 }
 
 /// One step of the solver, for those who want to see the path.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Step {
     /// Counted from 0, the start.
     pub iteration: usize,
@@ -100,13 +101,14 @@ pub struct Solution {
 }
 
 /// The box.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Bounds {
     /// Lower bounds.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub low: Vec<f64>,
     /// Upper bounds; equal to the lower one where a coordinate is fixed.
-    #[serde(with = "crate::plain::list")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub high: Vec<f64>,
 }
 

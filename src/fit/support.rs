@@ -14,7 +14,6 @@ use super::problem::{Points, Residual};
 use super::search::search;
 use super::solver::{Bounds, Solution};
 use crate::sweep::by_voltage;
-use serde::{Deserialize, Serialize};
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor};
 
 /// Level at which a sweep must differ from no current at all.
@@ -30,27 +29,28 @@ const FEW: usize = 8;
 const DETECTED_BY_FEW: f64 = 0.99;
 
 /// How much better the data are described with a diode more.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Support {
     /// Λ.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub likelihood_ratio: f64,
     /// Free parameters that the further diode adds.
     pub parameters: usize,
     /// P(χ² ≥ Λ) on that many degrees of freedom.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub p: f64,
     /// AICc with the further diode less AICc without; negative speaks for it.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub aicc_difference: f64,
     /// AICc with the further diode less that of one diode whose n is free; negative speaks for the further diode.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub aicc_beside_free_n: f64,
     /// The n of one diode that Λ compares with.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub n_alone: f64,
     /// The n of one diode whose n is free.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub free_n: f64,
     /// Whether two diodes within their bounds can be that one diode, which then needs no margin.
     pub free_n_is_nested: bool,

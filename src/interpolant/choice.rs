@@ -17,7 +17,6 @@
 use super::error::InterpolantError;
 use super::points::Points;
 use super::smoothing::{System, Trial};
-use serde::{Deserialize, Serialize};
 
 /// Degrees of freedom above those of a line at the stiff end.
 const STIFF: f64 = 1e-3;
@@ -54,7 +53,8 @@ const GOLDEN: f64 = 0.618_033_988_749_895;
 const REACH: f64 = 100.0;
 
 /// How λ is chosen.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Penalty {
     /// By generalised cross-validation and restricted likelihood; needs no knowledge of the noise.
     #[default]

@@ -27,6 +27,7 @@ mod natural_cubic;
 mod nnls;
 mod of_sweep;
 mod piecewise;
+#[cfg(feature = "serde")]
 mod plain;
 mod points;
 mod shape_constrained;

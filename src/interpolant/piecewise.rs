@@ -10,29 +10,14 @@ use super::cubic::{self, Cubic};
 use super::error::InterpolantError;
 use super::points::finite;
 use super::stretch::Stretch;
-use serde::{Deserialize, Serialize};
 
 /// A continuous curve I(V), one cubic between two successive breaks.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "PlainCurve")]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(try_from = "super::plain::PlainCurve"))]
 pub struct Piecewise {
     breaks_v: Vec<f64>,
     coefficients_a: Vec<Cubic>,
-}
-
-/// A curve as it was written down, not yet checked.
-#[derive(Deserialize)]
-struct PlainCurve {
-    breaks_v: Vec<f64>,
-    coefficients_a: Vec<Cubic>,
-}
-
-impl TryFrom<PlainCurve> for Piecewise {
-    type Error = InterpolantError;
-
-    fn try_from(plain: PlainCurve) -> Result<Self, InterpolantError> {
-        Self::new(plain.breaks_v, plain.coefficients_a)
-    }
 }
 
 /// Values at places, and which of the places the end polynomials were continued to.
@@ -68,7 +53,8 @@ impl Voltages {
 }
 
 /// The point of maximum power within the breaks.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Maximum {
     /// Largest V·I in W.
     pub pmax_w: f64,

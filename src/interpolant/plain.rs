@@ -6,7 +6,9 @@
 //!
 //! λ is scaled by powers of two alone, so that the smooth that is made again has the same λ exactly.
 
+use super::cubic::Cubic;
 use super::error::InterpolantError;
+use super::piecewise::Piecewise;
 use super::points::{Points, finite};
 use super::shape_constrained::{Shape, shape_constrained};
 use super::smoothing::{Smooth, smoothing_easing};
@@ -52,6 +54,21 @@ impl PlainPoints {
             return value("within", 0, self.within, "a sum of squares is 0 or more");
         }
         Ok(())
+    }
+}
+
+/// A curve as it was written down, not yet checked.
+#[derive(Deserialize)]
+pub(super) struct PlainCurve {
+    breaks_v: Vec<f64>,
+    coefficients_a: Vec<Cubic>,
+}
+
+impl TryFrom<PlainCurve> for Piecewise {
+    type Error = InterpolantError;
+
+    fn try_from(plain: PlainCurve) -> Result<Self, InterpolantError> {
+        Self::new(plain.breaks_v, plain.coefficients_a)
     }
 }
 
@@ -101,12 +118,6 @@ impl<'de> Deserialize<'de> for Smooth {
     }
 }
 
-impl PartialEq for Smooth {
-    fn eq(&self, other: &Self) -> bool {
-        self.points() == other.points() && self.lambda() == other.lambda() && self.ease() == other.ease()
-    }
-}
-
 impl Serialize for Shape {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         self.points().serialize(s)
@@ -119,16 +130,10 @@ impl<'de> Deserialize<'de> for Shape {
     }
 }
 
-impl PartialEq for Shape {
-    fn eq(&self, other: &Self) -> bool {
-        self.points() == other.points()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::interpolant::{Penalty, Piecewise, natural_cubic, smoothing};
+    use crate::interpolant::{Penalty, natural_cubic, smoothing};
 
     fn points() -> Points {
         let v: Vec<f64> = (0..12).map(|k| 0.07 * f64::from(k % 11)).collect();

@@ -8,20 +8,19 @@
 //! single readings do.
 
 use super::error::InterpolantError;
-use super::plain::PlainPoints;
 use crate::sweep::{Sweep, by_voltage};
-use serde::{Deserialize, Serialize};
 
 /// Points of distinct, rising voltages.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "PlainPoints")]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(try_from = "super::plain::PlainPoints"))]
 pub struct Points {
     voltage_v: Vec<f64>,
     current_a: Vec<f64>,
     weight: Vec<f64>,
     count: Vec<usize>,
     noise_stated: bool,
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     within: f64,
 }
 
@@ -89,8 +88,9 @@ impl Points {
     }
 
     /// Points that were written down, of which the plain form has been checked.
-    pub(super) fn checked(plain: PlainPoints) -> Self {
-        let PlainPoints { voltage_v, current_a, weight, count, noise_stated, within } = plain;
+    #[cfg(feature = "serde")]
+    pub(super) fn checked(plain: super::plain::PlainPoints) -> Self {
+        let super::plain::PlainPoints { voltage_v, current_a, weight, count, noise_stated, within } = plain;
         Self { voltage_v, current_a, weight, count, noise_stated, within }
     }
 

@@ -25,6 +25,12 @@ pub struct Shape {
     pub(super) fit: ShapeFit,
 }
 
+impl PartialEq for Shape {
+    fn eq(&self, other: &Self) -> bool {
+        self.points() == other.points()
+    }
+}
+
 /// What a fit of the shape gives, in the units of [`ShapeBasis`].
 #[derive(Clone, Debug)]
 pub(super) struct ShapeFit {

@@ -23,7 +23,6 @@ use super::smoothing::{Smooth, System};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
-use serde::{Deserialize, Serialize};
 
 /// Fits to simulated readings: p is known to ±0.015 near 0.05.
 const DRAWS: usize = 199;
@@ -34,7 +33,8 @@ const ROUNDING: f64 = 1e-10;
 const SEED: u64 = 0x5ba9e;
 
 /// What the test of the shape says.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct ShapeVerdict {
     /// Whether p is above 1 − level: nothing speaks against the shape.
     pub fits: bool,

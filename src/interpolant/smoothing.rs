@@ -38,6 +38,12 @@ pub struct Smooth {
     chi2: f64,
 }
 
+impl PartialEq for Smooth {
+    fn eq(&self, other: &Self) -> bool {
+        self.points() == other.points() && self.lambda() == other.lambda() && self.ease() == other.ease()
+    }
+}
+
 /// What each reading contributes to current and slope at a place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
@@ -62,7 +68,8 @@ pub fn smoothing(points: &Points, penalty: Penalty) -> Result<Smooth, Interpolan
     system.smooth(points, lambda)
 }
 
-/// The smoothing spline of a given λ, with 1/ρ of each gap.
+/// The smoothing spline of a given λ, with 1/ρ of each gap: a smooth that was written down.
+#[cfg(feature = "serde")]
 pub(super) fn smoothing_easing(
     points: &Points,
     ease: Vec<f64>,

@@ -16,7 +16,6 @@ use super::suns::Implied;
 use super::trace::Prepared;
 use crate::estimate::Estimate;
 use crate::sweep::Sweep;
-use serde::Serialize;
 
 /// The sweeps of one device; whatever is there.
 #[derive(Clone, Copy, Debug, Default)]
@@ -34,7 +33,8 @@ pub struct Measured<'a> {
 }
 
 /// A method that gave nothing, and why.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Absent {
     /// Series or shunt.
     pub quantity: Quantity,
@@ -45,7 +45,8 @@ pub struct Absent {
 }
 
 /// What came out.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Resistances {
     /// Series resistances first.
     pub found: Vec<Resistance>,

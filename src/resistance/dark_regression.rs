@@ -16,7 +16,6 @@ use super::regression::{Problem, Regression};
 use super::trace::{Prepared, Trace};
 use crate::curve::deviate;
 use crate::estimate::{Estimate, Unit};
-use serde::Serialize;
 
 const FEWEST: usize = 5;
 
@@ -34,7 +33,8 @@ const WORDS: Words = Words {
 };
 
 /// What the regression of a dark curve gives.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct DarkRegression {
     /// Rs.
     pub resistance: Resistance,
@@ -45,7 +45,8 @@ pub struct DarkRegression {
 }
 
 /// The two classical plots against the current as plain data, from the readings of the window.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct ClassicalPlots {
     /// Geometric mean of two neighbouring currents in A, for `dv_dlni_v`.
     pub middle_a: Vec<f64>,

@@ -11,7 +11,6 @@
 //! With resistances the maximum is that of the exact single-diode model.
 
 use crate::diode::{Device, ModelError};
-use serde::Serialize;
 
 /// FF of an ideal diode at v = q·Voc/(n·cells·k·T): from 1/4 at v = 0 towards 1. `None` for v < 0 or NaN.
 ///
@@ -55,7 +54,8 @@ pub fn green_fill_factor(v: f64) -> Option<f64> {
 }
 
 /// Fill factors of a device with and without its resistances.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct FillFactorLosses {
     /// v = Voc/a of the device with neither resistance.
     pub v: f64,

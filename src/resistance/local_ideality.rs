@@ -12,14 +12,14 @@ use super::local_line::Columns;
 use super::trace::Prepared;
 use crate::estimate::{Estimate, Scale, Unit};
 use crate::sweep::Sweep;
-use serde::Serialize;
 
 const WIDTH: usize = 5;
 /// Readings below this many of their standard deviations have no logarithm worth using.
 const CLEAR: f64 = 6.0;
 
 /// n at one voltage.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct LocalIdeality {
     /// Middle voltage of the five readings in V.
     pub voltage_v: f64,

@@ -14,13 +14,13 @@ use super::error::ResistanceError;
 use super::trace::Trace;
 use crate::estimate::{Estimate, Interval, Scale, Unit, coverage_factor};
 use crate::quantity_format::quantity;
-use serde::Serialize;
 
 /// Probability of the intervals that resistances carry.
 pub const LEVEL: f64 = 0.95;
 
 /// Which resistance.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub enum Quantity {
     /// Rs.
     Series,
@@ -29,7 +29,8 @@ pub enum Quantity {
 }
 
 /// A resistance by one method.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Resistance {
     /// Series or shunt.
     pub quantity: Quantity,

@@ -5,7 +5,6 @@
 //! interval; docs/resistances.md shows how often these intervals hold.
 
 use super::outcome::{Quantity, Resistance};
-use serde::Serialize;
 
 /// Under light before in the dark, for current crowds otherwise there; all readings before a few; methods whose u is
 /// that of a difference of two curves last of their kind.
@@ -33,7 +32,8 @@ const SHUNT: [&str; 7] = [
 ];
 
 /// The resistance to quote, where there is one, and the reason.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Quote {
     /// The figure.
     pub resistance: Option<Resistance>,

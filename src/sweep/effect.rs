@@ -10,10 +10,10 @@
 //! translation moves the voltage of a point with the scatter of its current, which no noise of an axis can say.
 
 use super::error::SweepError;
-use serde::{Deserialize, Serialize};
 
 /// Which points one source moves.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Reach {
     /// One source, all points.
     Common,
@@ -22,7 +22,8 @@ pub enum Reach {
 }
 
 /// What one standard uncertainty of a source does to the points.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Effect {
     /// The source.
     pub name: String,
@@ -33,14 +34,15 @@ pub struct Effect {
     /// Change of each voltage in V.
     pub voltage_v: Vec<f64>,
     /// Degrees of freedom behind the standard uncertainty.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub dof: f64,
     /// What a source that was read from the points themselves shares with their other sources.
     pub(crate) shared: Option<Shared>,
 }
 
 /// Correlation coefficients of a source of reach Common with others of the same sweep.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub(crate) struct Shared {
     /// With each source at each point, one row for every effect of reach Each in their order.
     pub each: Vec<Vec<f64>>,

@@ -3,10 +3,10 @@
 use super::orient::rises;
 use super::{Sign, Swept, range};
 use crate::quantity_format::{quantity, span};
-use serde::{Deserialize, Serialize};
 
 /// What kind of remark it is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Kind {
     /// The voltage under light is negative, and the leads were to be taken as given.
@@ -53,7 +53,8 @@ impl Kind {
 }
 
 /// One remark.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Finding {
     /// What it is about.
     pub kind: Kind,

@@ -14,6 +14,8 @@ mod noise;
 mod order;
 mod orient;
 mod repeats;
+#[cfg(feature = "serde")]
+mod stored;
 mod validate;
 
 pub(crate) use effect::Shared;
@@ -25,11 +27,11 @@ pub use order::{by_voltage, range};
 pub use repeats::means_of_repeats;
 
 use crate::estimate::Estimate;
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::sync::Arc;
 
 /// Which quantity the instrument set; the other one was read and carries the noise when none is stated.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Swept {
     /// The voltage was stepped, the current read.
     #[default]
@@ -39,7 +41,8 @@ pub enum Swept {
 }
 
 /// The sign convention of the readings.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Sign {
     /// Recognised from the data: a passive device has dI/dV < 0 in generator sign.
     #[default]
@@ -67,7 +70,8 @@ impl Sign {
 }
 
 /// Which lead went where.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Leads {
     /// Recognised from the data.
     #[default]
@@ -79,7 +83,8 @@ pub enum Leads {
 }
 
 /// What was done to the readings, and why.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Change {
     /// What was done, in one sentence.
     pub what: String,
@@ -90,7 +95,8 @@ pub struct Change {
 }
 
 /// Everything a sweep carries beside its points.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct SweepOptions {
     /// The quantity that was stepped.
     pub swept: Swept,
@@ -115,7 +121,7 @@ pub struct SweepOptions {
     /// What was done to the readings before, for instance by a reader of files; recorded first.
     pub changes: Vec<Change>,
     /// What moves the points besides the noise of the instrument; key points carry it.
-    #[serde(default)]
+    #[cfg_attr(feature = "serde", serde(default))]
     pub effects: Vec<Effect>,
 }
 
@@ -139,13 +145,15 @@ impl Default for SweepOptions {
 }
 
 /// A measured current–voltage sweep in generator sign. A clone shares the readings.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(remote = "Self", transparent)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(remote = "Self", transparent))]
 pub struct Sweep {
     record: Arc<Record>,
 }
 
-#[derive(Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 struct Record {
     voltage_v: Vec<f64>,
     current_a: Vec<f64>,
@@ -224,22 +232,5 @@ impl Sweep {
     /// Indices of the points by rising voltage; points of equal voltage in the order of measurement.
     pub fn by_voltage(&self) -> Vec<usize> {
         by_voltage(self.voltage_v())
-    }
-}
-
-impl Serialize for Sweep {
-    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        Self::serialize(self, s)
-    }
-}
-
-/// What comes back has been checked like readings, or is an error.
-impl<'de> Deserialize<'de> for Sweep {
-    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
-        let sweep = Self::deserialize(d)?;
-        validate::points(sweep.voltage_v(), sweep.current_a())
-            .and_then(|()| validate::options(sweep.options(), sweep.len()))
-            .map_err(serde::de::Error::custom)?;
-        Ok(sweep)
     }
 }

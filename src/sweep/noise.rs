@@ -9,10 +9,10 @@
 //! 1/√12 is the standard deviation of a rectangular distribution (JCGM 100:2008, 4.3.7).
 
 use super::error::SweepError;
-use serde::{Deserialize, Serialize};
 
 /// Standard uncertainties of an instrument; a part that is 0 is not stated.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Noise {
     /// Scatter of a voltage reading in V.
     pub voltage_v: f64,
@@ -35,7 +35,7 @@ pub struct Noise {
     /// Standard uncertainty of the current offset in A.
     pub current_offset_u: f64,
     /// Degrees of freedom behind the scatter; 0 for a scatter that is known.
-    #[serde(default)]
+    #[cfg_attr(feature = "serde", serde(default))]
     pub scatter_dof: f64,
 }
 

@@ -2,10 +2,10 @@
 
 use super::error::SynthError;
 use crate::sweep::{Noise, Swept};
-use serde::{Deserialize, Serialize};
 
 /// A tracer: its set points, and each of its faults; 0 (or infinity for a limit) switches a fault off.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Instrument {
     /// The quantity that is stepped.
     pub swept: Swept,
@@ -32,10 +32,10 @@ pub struct Instrument {
     /// Resistance of the leads that the voltage is read across, in Ω: two-wire connection.
     pub lead_resistance_ohm: f64,
     /// Largest |current| that the instrument carries, in A.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub compliance_a: f64,
     /// Largest |voltage| that the instrument sets, in V.
-    #[serde(with = "crate::plain::real")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     pub compliance_v: f64,
     /// Time constant in s with which the device follows a step.
     pub time_constant_s: f64,

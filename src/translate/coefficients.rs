@@ -13,13 +13,13 @@ use super::set::Set;
 use super::straight_line::{Line, straight_line};
 use crate::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
-use serde::{Deserialize, Serialize};
 
 /// Relative repeatability of light and temperature that no set surpasses (common practice).
 const REPEATS: f64 = 1e-4;
 
 /// Temperature coefficients of one device.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct TemperatureCoefficients {
     /// dIsc/dT in A/K.
     pub alpha: Estimate,

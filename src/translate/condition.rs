@@ -5,11 +5,11 @@ use crate::curve::{self, Pull};
 use crate::estimate::{Estimate, Unit};
 use crate::key_points::{Found, KeyPoints};
 use crate::sweep::{Effect, Sweep};
-use serde::{Deserialize, Serialize};
 use std::cell::OnceCell;
 
 /// The condition to translate to. It is exact: the uncertainty of a translation lies on its points.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Target {
     /// Irradiance in W/m².
     pub irradiance_w_m2: f64,
@@ -35,13 +35,14 @@ impl Target {
 }
 
 /// The conditions (low, high) in which parameters were found.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Range {
     /// Irradiance in W/m².
-    #[serde(with = "crate::plain::pair")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::pair"))]
     pub irradiance_w_m2: (f64, f64),
     /// Temperature in °C.
-    #[serde(with = "crate::plain::pair")]
+    #[cfg_attr(feature = "serde", serde(with = "crate::plain::pair"))]
     pub temperature_c: (f64, f64),
 }
 

@@ -10,10 +10,10 @@ use super::error::TranslateError;
 use super::translated::{Points, Translated, change};
 use crate::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
-use serde::{Deserialize, Serialize};
 
 /// Parameters of procedure 1.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Procedure1 {
     /// Change of Isc with temperature in A/K, of this device at the target irradiance.
     pub alpha: Estimate,

@@ -13,10 +13,10 @@ use super::error::TranslateError;
 use super::translated::{Points, Translated, change};
 use crate::estimate::{Estimate, Unit};
 use crate::sweep::{Noise, Sweep};
-use serde::{Deserialize, Serialize};
 
 /// Parameters of procedure 2.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Procedure2 {
     /// Relative change of Isc with temperature in 1/K, of Isc at the sweep's temperature.
     pub alpha_rel: Estimate,

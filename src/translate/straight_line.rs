@@ -10,10 +10,10 @@
 
 use super::error::TranslateError;
 use crate::estimate::{Estimate, Unit};
-use serde::{Deserialize, Serialize};
 
 /// A fitted straight line.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Line {
     /// y at x = 0.
     pub intercept: f64,

@@ -22,10 +22,10 @@ use crate::curve;
 use crate::estimate::Estimate;
 use crate::key_points::{KeyPoints, NAMES};
 use crate::sweep::{Change, Effect, Leads, Noise, Reach, Shared, Sign, Sweep, SweepOptions};
-use serde::{Deserialize, Serialize};
 
 /// A sweep at another condition.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Translated {
     /// The points at the target condition; the translation is the last of its changes. Its effects are what the
     /// scatter of the readings and the uncertain inputs do to the points, so that its key points hold them.

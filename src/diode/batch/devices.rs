@@ -6,14 +6,14 @@ use super::super::lanes::Wanted;
 use super::super::thermal::thermal_voltage_v;
 use super::columns::{BatchKeyPoints, Columns};
 use super::shape::{View, Walk, broadcast};
-use serde::{Deserialize, Serialize};
 use std::num::NonZeroUsize;
 
 /// Numbers of any shape in C order; no axes: a single number.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Array {
     /// The numbers.
-    #[serde(with = "reals")]
+    #[cfg_attr(feature = "serde", serde(with = "reals"))]
     pub values: Vec<f64>,
     /// Their shape.
     pub shape: Vec<usize>,
@@ -32,7 +32,8 @@ impl Array {
 }
 
 /// [`Parameters`] of many devices; the shapes broadcast.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct DevicesParameters {
     /// Light-generated currents in A.
     pub iph_a: Array,
@@ -66,8 +67,9 @@ pub struct DevicesParameters {
 /// assert!(current_a[0] < current_a[1] && current_a[1] < current_a[2]);
 /// # Ok::<(), litdiode::diode::ModelError>(())
 /// ```
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(into = "DevicesParameters", try_from = "DevicesParameters")]
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(into = "DevicesParameters", try_from = "DevicesParameters"))]
 pub struct Devices<const K: usize> {
     parameters: DevicesParameters,
     shape: Vec<usize>,
@@ -323,6 +325,7 @@ impl<const K: usize> TryFrom<DevicesParameters> for Devices<K> {
 }
 
 /// Lists of numbers in text, an infinite one as a word.
+#[cfg(feature = "serde")]
 mod reals {
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
