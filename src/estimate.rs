@@ -113,8 +113,7 @@ impl Interval {
     /// The answer to a `level` that no interval has; `None` where it is one.
     pub fn refused(level: f64) -> Option<Self> {
         let good = level > 0.0 && level < 1.0;
-        let why = || format!("level = {level} is not between 0 and 1; pass for instance 0.95");
-        (!good).then(|| Self::absent(level, why()))
+        (!good).then(|| Self::absent(level, LevelError { level }.to_string()))
     }
 }
 
@@ -189,7 +188,7 @@ impl Estimate {
         let Some(u) = self.u else {
             return Interval::absent(level, self.note.as_deref().unwrap_or("no standard uncertainty"));
         };
-        let half = coverage_factor(level, self.dof) * u;
+        let half = student_t(level, self.dof) * u;
         let (low, high) = match self.scale {
             Scale::Linear => (self.value - half, self.value + half),
             Scale::Log => {
@@ -198,6 +197,13 @@ impl Estimate {
             }
             Scale::Reciprocal => reciprocal_interval(self.value, half),
         };
+        if low.is_nan() || high.is_nan() {
+            let what = if self.scale == Scale::Linear { "interval" } else { "logarithm or reciprocal" };
+            return Interval::absent(
+                level,
+                format!("a value of {} with u = {} has no {what}", self.value, u),
+            );
+        }
         Interval { low: Some(low), high: Some(high), level, note: None }
     }
 }
@@ -217,10 +223,26 @@ fn reciprocal_interval(x: f64, half: f64) -> (f64, f64) {
     (1.0 / (g + spread), high)
 }
 
+/// A probability that no interval has.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[error("level = {level} is not between 0 and 1; pass for instance 0.95")]
+pub struct LevelError {
+    /// What was given.
+    pub level: f64,
+}
+
 /// Student's t for a two-sided interval at `level` with `dof` degrees of freedom.
 ///
 /// The normal quantile for infinite `dof`; infinite for `dof` ≤ 0 (nothing is known of the spread).
-pub fn coverage_factor(level: f64, dof: f64) -> f64 {
+///
+/// # Errors
+/// [`LevelError`] for a `level` that is not between 0 and 1.
+pub fn coverage_factor(level: f64, dof: f64) -> Result<f64, LevelError> {
+    if level > 0.0 && level < 1.0 { Ok(student_t(level, dof)) } else { Err(LevelError { level }) }
+}
+
+/// The same for a level that is known to be one.
+pub(crate) fn student_t(level: f64, dof: f64) -> f64 {
     let p = 0.5 + 0.5 * level;
     if dof.is_nan() || dof <= 0.0 {
         return f64::INFINITY;
@@ -240,7 +262,24 @@ mod tests {
     #[test]
     fn coverage_factors_of_gum_table_g2() {
         for (dof, t) in [(1.0, 12.71), (5.0, 2.57), (10.0, 2.23), (20.0, 2.09), (f64::INFINITY, 1.96)] {
-            assert_relative_eq!(coverage_factor(0.95, dof), t, epsilon = 0.005);
+            assert_relative_eq!(coverage_factor(0.95, dof).unwrap(), t, epsilon = 0.005);
+        }
+    }
+
+    #[test]
+    fn a_level_that_is_none_is_refused() {
+        for level in [2.0, -5.0, 0.0, 1.0, f64::NAN, f64::INFINITY] {
+            let error = coverage_factor(level, 10.0).unwrap_err();
+            assert!(error.to_string().starts_with(&format!("level = {level}")), "{error}");
+        }
+    }
+
+    #[test]
+    fn a_value_that_its_scale_does_not_hold_has_no_interval() {
+        for scale in [Scale::Log, Scale::Reciprocal] {
+            let i = Estimate::new(0.0, 1.0, Unit::One).on(scale).interval(0.95);
+            assert_eq!((i.low, i.high), (None, None), "{scale:?}");
+            assert!(i.note.is_some());
         }
     }
 

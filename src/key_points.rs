@@ -182,14 +182,13 @@ pub(crate) fn combined_dof(parts: &[(f64, f64)]) -> f64 {
 
 fn fill_factor(found: &Found) -> Result<Fill, String> {
     let symbols = ["Isc", "Voc", "Pmax"];
-    let missing: Vec<&str> = (0..3).filter(|&k| found.values[k].is_err()).map(|k| symbols[k]).collect();
-    if !missing.is_empty() {
+    let [Ok(isc), Ok(voc), Ok(pmax), ..] = found.values else {
+        let missing: Vec<&str> = (0..3).filter(|&k| found.values[k].is_err()).map(|k| symbols[k]).collect();
         return Err(format!(
             "FF = Pmax/(Isc·Voc) needs {}, which this sweep does not give",
             missing.join(" and ")
         ));
-    }
-    let [isc, voc, pmax] = [0, 1, 2].map(|k| *found.values[k].as_ref().expect("checked above"));
+    };
     // "Above noise" is five standard uncertainties: below, the quotient has no useful distribution.
     let u = |k: usize| found.covariance.as_ref().map_or(0.0, |c| c[k][k].max(0.0).sqrt());
     for (k, value) in [isc, voc, pmax].into_iter().enumerate() {

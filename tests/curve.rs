@@ -184,7 +184,7 @@ fn covered(device: &Device, truth: &[f64; 4], level: f64, stated: bool, draws: u
         let points = key_points(&v, &i, options);
         for (k, figure) in ["isc", "voc", "pmax", "ff"].iter().enumerate() {
             let e = points.get(figure).unwrap_or_else(|| panic!("{figure}: {:?}", points.absent));
-            let half = coverage_factor(0.95, e.dof) * e.u.expect("u");
+            let half = coverage_factor(0.95, e.dof).unwrap() * e.u.expect("u");
             hits[k] += usize::from((e.value - truth[k]).abs() <= half);
         }
     }
@@ -218,7 +218,7 @@ fn current_stepped_sweeps_scatter_along_the_voltage() {
         let v: Vec<f64> = i.iter().map(|&i| at(i) + 1e-3 * random.normal()).collect();
         let points = key_points(&v, &i, SweepOptions { swept: Swept::Current, ..SweepOptions::default() });
         let e = points.voc.expect("Voc");
-        hits += usize::from((e.value - voc).abs() <= coverage_factor(0.95, e.dof) * e.u.unwrap());
+        hits += usize::from((e.value - voc).abs() <= coverage_factor(0.95, e.dof).unwrap() * e.u.unwrap());
         mean_u2 += e.u.unwrap().powi(2) / 200.0;
     }
     assert!((180..=200).contains(&hits), "{hits} of 200");
@@ -446,7 +446,7 @@ fn extrapolation_is_asked_for_and_paid_for() {
                 assert!(ff.note.as_ref().unwrap().contains("extrapolated to V = 0"));
                 for (k, figure) in ["isc", "voc", "pmax", "ff"].iter().enumerate() {
                     let e = points.get(figure).unwrap_or_else(|| panic!("{figure}: {:?}", points.absent));
-                    let half = coverage_factor(0.95, e.dof) * e.u.expect("u");
+                    let half = coverage_factor(0.95, e.dof).unwrap() * e.u.expect("u");
                     hits[k] += usize::from((e.value - truth[k]).abs() <= half);
                 }
             }

@@ -267,13 +267,12 @@ fn errors_in_both_axes_on_a_straight_line() {
     let wx = [1000.0, 1000.0, 500.0, 800.0, 200.0, 80.0, 60.0, 20.0, 1.8, 1.0];
     let wy = [1.0, 1.8, 4.0, 8.0, 20.0, 20.0, 70.0, 70.0, 100.0, 500.0];
     let sigma = |w: &[f64; 10]| w.iter().map(|w| 1.0 / f64::sqrt(*w)).collect::<Vec<_>>();
-    let points =
-        Points { voltage_v: x.to_vec(), current_a: y.to_vec(), sigma_v: sigma(&wx), sigma_a: sigma(&wy) };
+    let points = Points::new(x.to_vec(), y.to_vec(), sigma(&wx), sigma(&wy)).unwrap();
     let problem = Problem::<1> { points: &points, residual: Residual::Nearest };
     let start = Circuit::new(5.0, [1e-300], [1.0], 0.0, 0.4).theta();
     let (mut low, mut high) = (start.clone(), start.clone());
     (low[0], low[4], high[0], high[4]) = (0.0, 0.0, 100.0, 100.0);
-    let found = minimise(&problem, &start, &Bounds { low, high }, 100, |_| {});
+    let found = minimise(&problem, &start, &Bounds::new(low, high).unwrap(), 100, |_| {}).unwrap();
     assert!(found.stop.converged());
     assert_relative_eq!(found.x[0], 5.47991, epsilon = 5e-6);
     assert_relative_eq!(found.x[4], 0.48053, epsilon = 5e-6);
@@ -469,15 +468,11 @@ fn an_optimum_is_where_a_further_descent_stays() {
             continue;
         }
         let n = current_a.len();
-        let points = Points {
-            voltage_v: sweep.voltage_v().to_vec(),
-            current_a: sweep.current_a().to_vec(),
-            sigma_v: vec![0.0; n],
-            sigma_a: vec![share * largest; n],
-        };
+        let (v, i) = (sweep.voltage_v().to_vec(), sweep.current_a().to_vec());
+        let points = Points::new(v, i, vec![0.0; n], vec![share * largest; n]).unwrap();
         let problem = Problem::<1> { points: &points, residual: Residual::Current };
-        let wide = Bounds { low: vec![0.0, -700.0, -20.0, 0.0, 0.0], high: vec![1e15; 5] };
-        let further = minimise(&problem, &fit.theta, &wide, 200, |_| {});
+        let wide = Bounds::new(vec![0.0, -700.0, -20.0, 0.0, 0.0], vec![1e15; 5]).unwrap();
+        let further = minimise(&problem, &fit.theta, &wide, 200, |_| {}).unwrap();
         for p in 0..5 {
             let (there, u) = (further.x[p], fit.theta_covariance[6 * p].sqrt());
             assert!((there - fit.theta[p]).abs() <= 1e-6 * u, "{device:?} {p}: {there} {} {u}", fit.theta[p]);
@@ -583,14 +578,14 @@ impl Residuals for Valley {
 /// uncertainty, 1/(weak·√ν) by hand.
 #[test]
 fn a_damped_step_is_not_the_last() {
-    let bounds = Bounds { low: vec![-1e12; 2], high: vec![1e12; 2] };
+    let bounds = Bounds::new(vec![-1e12; 2], vec![1e12; 2]).unwrap();
     for rows in [22, 5002] {
         for weak in [1e-6, 1e-7, 3e-8] {
             for k in 0..240 {
                 let (far, strong) =
                     (10f64.powf(-6.0 + 0.05 * f64::from(k / 3)), [1e-3, 1e-2, 0.1][k as usize % 3]);
                 let valley = Valley { weak, rows };
-                let mut descent = Descent::new(&valley, &[strong - far / weak, far / weak], &bounds);
+                let mut descent = Descent::new(&valley, &[strong - far / weak, far / weak], &bounds).unwrap();
                 descent.expect_close();
                 let x = descent.run(&valley, &bounds, 500, |_| {}).x;
                 let off = (weak * x[1]).abs() * (rows as f64 - 2.0).sqrt();

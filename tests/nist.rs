@@ -187,8 +187,8 @@ impl Dataset {
 
     fn solve(&self, start: &[f64]) -> Solution {
         let n = start.len();
-        let free = Bounds { low: vec![f64::NEG_INFINITY; n], high: vec![f64::INFINITY; n] };
-        minimise(self, start, &free, 5000, |_| {})
+        let free = Bounds::new(vec![f64::NEG_INFINITY; n], vec![f64::INFINITY; n]).unwrap();
+        minimise(self, start, &free, 5000, |_| {}).unwrap()
     }
 
     /// Digits that the worst parameter agrees in.

@@ -28,20 +28,30 @@ pub struct Circuit<const K: usize> {
     pub g: f64,
 }
 
+/// Refuses to compile a model of any other number of diodes than one or two.
+pub(crate) const fn one_or_two(diodes: usize) {
+    assert!(diodes == 1 || diodes == 2, "the models have one diode or two");
+}
+
 impl<const K: usize> Circuit<K> {
     /// Number of parameters: Iph, then ln I0k and ln ak of each diode, then Rs and g.
     pub const PARAMETERS: usize = 2 * K + 3;
 
     /// Builds the kernel; the caller answers for the domain.
     pub fn new(iph: f64, i0: [f64; K], a: [f64; K], rs: f64, g: f64) -> Self {
+        const { one_or_two(K) };
         Self { iph, i0, ln_i0: i0.map(f64::ln), a, rs, g }
     }
 
-    /// From (Iph, ln I0₁, ln a₁, …, Rs, g), the coordinates of the fit.
-    ///
-    /// # Panics
-    /// If `theta` is shorter than [`Self::PARAMETERS`].
-    pub fn from_theta(theta: &[f64]) -> Self {
+    /// From (Iph, ln I0₁, ln a₁, …, Rs, g), the coordinates of the fit; `None` for any other number of them than
+    /// [`Self::PARAMETERS`].
+    pub fn of_coordinates(theta: &[f64]) -> Option<Self> {
+        (theta.len() == Self::PARAMETERS).then(|| Self::from_theta(theta))
+    }
+
+    /// The same for a list that is known to have so many.
+    pub(crate) fn from_theta(theta: &[f64]) -> Self {
+        const { one_or_two(K) };
         let ln_i0 = std::array::from_fn(|k| theta[1 + 2 * k]);
         Self {
             iph: theta[0],
@@ -53,8 +63,8 @@ impl<const K: usize> Circuit<K> {
         }
     }
 
-    /// Writes (Iph, ln I0₁, ln a₁, …, Rs, g).
-    pub fn write_theta(&self, theta: &mut [f64]) {
+    /// Writes (Iph, ln I0₁, ln a₁, …, Rs, g) into a list that is known to have so many entries.
+    fn write_theta(&self, theta: &mut [f64]) {
         theta[0] = self.iph;
         for k in 0..K {
             theta[1 + 2 * k] = self.ln_i0[k];

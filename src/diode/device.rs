@@ -4,7 +4,7 @@
 //! I = Iph − Σk I0k·(exp((V + I·Rs)/(nk·cells·k·T/q)) − 1) − (V + I·Rs)/Rsh
 //! ```
 
-use super::circuit::Circuit;
+use super::circuit::{Circuit, one_or_two};
 use super::error::{ModelError, check_points};
 use super::gradient::CurrentGradient;
 use super::junction::Junction;
@@ -109,6 +109,7 @@ impl<const K: usize> Device<K> {
     /// # Errors
     /// [`ModelError::Parameter`] naming the first parameter outside its domain.
     pub fn new(parameters: Parameters<K>) -> Result<Self, ModelError> {
+        const { one_or_two(K) };
         let Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c } = parameters;
         domains::IPH.check(iph_a)?;
         let first = usize::from(K > 1);

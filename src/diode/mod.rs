@@ -48,6 +48,7 @@ mod trace;
 
 pub use batch::{Array, BatchKeyPoints, Devices, DevicesParameters, View, broadcast};
 pub use circuit::Circuit;
+pub(crate) use circuit::one_or_two;
 pub use condition::{Condition, SaturationLaw};
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
 pub(crate) use elementary::{exp_coarse, exp_pair};

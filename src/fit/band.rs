@@ -3,7 +3,7 @@
 use super::figure::Figure;
 use super::names::names;
 use super::result::{Fit, bilinear, open_ends};
-use crate::estimate::{Interval, coverage_factor};
+use crate::estimate::{Interval, student_t};
 use crate::key_points::NAMES;
 use crate::sweep::range;
 
@@ -50,7 +50,7 @@ impl<const K: usize> Fit<K> {
         match best {
             Some(i) if m > 0 && self.theta_covariance.len() == m * m => {
                 let u = bilinear(&self.theta_covariance, &self.free, &by, &by).max(0.0).sqrt();
-                let half = coverage_factor(level, self.effective_dof()) * u;
+                let half = student_t(level, self.effective_dof()) * u;
                 Interval { low: Some(i - half), high: Some(i + half), level, note: None }
             }
             _ => Interval::absent(level, why),

@@ -8,18 +8,19 @@ use super::solver::Stop;
 use crate::cancel;
 use std::cell::Cell;
 
-/// A search of n readings may take this over n^0.4 evaluations: chosen so that the worst of 60,000 broken sweeps ends within
-/// the times that docs/speed.md states. Ordinary fits take 10 to 200 (`tests/budget.rs`).
-const MOST: f64 = 20_000.0;
-const FALL: f64 = 0.4;
+/// A search for K diodes among n readings may take K·[`MOST`]/n^[`FALL`] evaluations: few enough for the worst of 60,000
+/// broken sweeps to end within the times that docs/speed.md states. Ordinary fits of one diode take 10 to 300, and 1,500
+/// where profiles must show what the readings determine (`tests/budget.rs`).
+const MOST: f64 = 16_000.0;
+const FALL: f64 = 0.3;
 
 thread_local! {
     static LEFT: Cell<Option<usize>> = const { Cell::new(None) };
 }
 
 /// The budget of a search over so many readings where the caller sets none.
-pub(super) fn default(readings: usize) -> usize {
-    (MOST / (readings.max(1) as f64).powf(FALL)) as usize
+pub(super) fn default(diodes: usize, readings: usize) -> usize {
+    (diodes as f64 * MOST / (readings.max(1) as f64).powf(FALL)) as usize
 }
 
 /// Runs `search` with at most `evaluations`; within another search, with at most what that has left.

@@ -3,6 +3,7 @@
 //! What a step promises and what it gives decide on μ; among the rounding of Σr² the linear model decides alone.
 
 use super::budget;
+use super::error::{ProblemError, same_length};
 use super::solver::{Bounds, Residuals, Solution, Step, Stop};
 use super::step::{PerCoordinate, Work};
 
@@ -66,7 +67,16 @@ pub struct Descent {
 
 impl Descent {
     /// Evaluates the start, moved into the box.
-    pub fn new(problem: &impl Residuals, start: &[f64], bounds: &Bounds) -> Self {
+    ///
+    /// # Errors
+    /// [`ProblemError`] for a start that has not one number a bound.
+    pub fn new(problem: &impl Residuals, start: &[f64], bounds: &Bounds) -> Result<Self, ProblemError> {
+        same_length("start", start.len(), bounds.low.len())?;
+        Ok(Self::begin(problem, start, bounds))
+    }
+
+    /// The same for a start that is known to have one number a bound.
+    pub(super) fn begin(problem: &impl Residuals, start: &[f64], bounds: &Bounds) -> Self {
         let mut x = PerCoordinate::from_slice(start);
         bounds.clamp(&mut x);
         let mut work = Work::new(problem.len(), x.len());

@@ -14,7 +14,7 @@ use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
 use super::weigh::{automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
 use crate::cancel::Token;
-use crate::diode::{Circuit, Device, Junction, Parameters, thermal_voltage_v};
+use crate::diode::{Circuit, Device, Junction, Parameters, one_or_two, thermal_voltage_v};
 use crate::estimate::{Estimate, Name};
 use crate::sweep::Sweep;
 use std::time::Duration;
@@ -42,11 +42,21 @@ pub struct Options {
     pub wishes: Wishes,
     /// Where the size of the noise comes from.
     pub noise_scale: NoiseScale,
-    /// Evaluations of the residuals that the whole fit may take; `None` for 20,000/n^0.4 with n readings. A fit that uses
+    /// Evaluations of the residuals that the whole fit may take; `None` for K·16,000/n^0.3 with n readings. A fit that uses
     /// them up is [`Status::NotConverged`] and holds its best state.
     pub most_evaluations: Option<usize>,
     /// Time that it may take; a fit that is still at work then ends likewise.
     pub deadline: Option<Duration>,
+}
+
+/// Fits two diodes to a sweep.
+///
+/// Formula: `I = Iph − Σk I0k·(exp((V + I·Rs)/(nk·cells·k·T/q)) − 1) − (V + I·Rs)/Rsh`, n1 ≤ n2.
+///
+/// # Errors
+/// As [`fit_single_diode`].
+pub fn fit_double_diode(sweep: &Sweep, options: &Options) -> Result<Fit<2>, FitError> {
+    extract::<2>(sweep, options)
 }
 
 /// Fits one diode to a sweep.
@@ -60,12 +70,19 @@ pub fn fit_single_diode(sweep: &Sweep, options: &Options) -> Result<Fit<1>, FitE
     extract::<1>(sweep, options)
 }
 
-/// Fits K diodes (one or two) to a sweep.
+/// Fits K diodes, one or two, to a sweep; any other number does not compile.
+///
+/// ```compile_fail
+/// # use litdiode::{fit, sweep::{Sweep, SweepOptions}};
+/// let sweep = Sweep::new(&[0.0, 0.5], &[1.0, 0.0], SweepOptions::default()).unwrap();
+/// let none = fit::extract::<0>(&sweep, &fit::Options::default());
+/// ```
 ///
 /// # Errors
 /// As [`fit_single_diode`].
 pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
-    let evaluations = options.most_evaluations.unwrap_or_else(|| budget::default(sweep.len()));
+    const { one_or_two(K) };
+    let evaluations = options.most_evaluations.unwrap_or_else(|| budget::default(K, sweep.len()));
     let fit = || budget::within(evaluations, || unlimited(sweep, options));
     match options.deadline {
         Some(limit) => Token::within(limit).enforce(fit).0,

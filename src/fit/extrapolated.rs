@@ -12,7 +12,7 @@
 use super::figure::Figure;
 use super::result::{Fit, open_ends};
 use crate::diode::Junction;
-use crate::estimate::{Estimate, coverage_factor};
+use crate::estimate::{Estimate, student_t};
 use crate::key_points::{Found, KeyPoints, NAMES, Surroundings};
 use crate::quantity_format::span;
 use crate::sweep::{Swept, range};
@@ -130,7 +130,7 @@ impl<const K: usize> Fit<K> {
             (Some(low), Some(high)) => (high - best).max(best - low),
             _ => return open_ends(name, ends).map(Spread::Open),
         };
-        Some(Spread::Known(half / coverage_factor(LEVEL, self.effective_dof())))
+        Some(Spread::Known(half / student_t(LEVEL, self.effective_dof())))
     }
 
     /// Says of a figure beyond the readings, and of what follows from it, that it is; takes its ± where it has none.

@@ -22,7 +22,7 @@
 //!     }
 //! }
 //!
-//! let solver = BoundedLevenbergMarquardt::new(Bounds { low: vec![0.0], high: vec![9.0] });
+//! let solver = BoundedLevenbergMarquardt::new(Bounds::new(vec![0.0], vec![9.0])?);
 //! let found = Executor::new(Decay, solver).configure(|s: IterState<_, _, _, _, _, _>| s.param(vec![3.0])).run()?;
 //! assert!((found.state.best_param.unwrap()[0] - 2f64.ln()).abs() < 1e-10);
 //! # Ok::<(), argmin::core::Error>(())
@@ -67,7 +67,7 @@ impl<O: Residuals> Solver<O, Iterate> for BoundedLevenbergMarquardt {
                 self.bounds.low.len()
             )));
         }
-        let descent = problem.problem("residuals", |p| Ok(Descent::new(p, start, &self.bounds)))?;
+        let descent = problem.problem("residuals", |p| Ok(Descent::begin(p, start, &self.bounds)))?;
         let record = record(&descent);
         let state = state.param(descent.x().to_vec()).cost(descent.cost());
         self.descent = Some(descent);
@@ -128,9 +128,9 @@ mod tests {
     /// The observers see the path of the plain loop, step by step and bit by bit.
     #[test]
     fn observers_see_the_plain_loop() {
-        let bounds = Bounds { low: vec![-9.0; 2], high: vec![0.5, 9.0] };
+        let bounds = Bounds::new(vec![-9.0; 2], vec![0.5, 9.0]).unwrap();
         let mut plain = Vec::new();
-        let solution = minimise(&Valley, &[-1.2, 1.0], &bounds, 200, |d| plain.push(d.x().to_vec()));
+        let solution = minimise(&Valley, &[-1.2, 1.0], &bounds, 200, |d| plain.push(d.x().to_vec())).unwrap();
         let path = Path::default();
         let found = Executor::new(Valley, BoundedLevenbergMarquardt::new(bounds))
             .configure(|s: Iterate| s.param(vec![-1.2, 1.0]).max_iters(200))

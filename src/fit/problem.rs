@@ -11,6 +11,7 @@
 //! voltage residual. The implicit residual Iph − ΣI0·expm1(u/a) − g·u − Ii at u = Vi + Ii·Rs stands beside
 //! them because many papers print its root mean square.
 
+use super::error::{ProblemError, all_good, same_length};
 use super::solver::Residuals;
 use crate::diode::{BLOCK, Circuit, Junction, Roots};
 use multiversion::multiversion;
@@ -45,30 +46,67 @@ impl Residual {
 
 /// Measured points with the uncertainties that weigh them.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Points {
     /// Voltages in V.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
-    pub voltage_v: Vec<f64>,
+    pub(crate) voltage_v: Vec<f64>,
     /// Currents in A.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
-    pub current_a: Vec<f64>,
+    pub(crate) current_a: Vec<f64>,
     /// Standard uncertainty of each voltage in V; 0 where the voltage counts as exact.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
-    pub sigma_v: Vec<f64>,
+    pub(crate) sigma_v: Vec<f64>,
     /// Standard uncertainty of each current in A; 0 where the current counts as exact.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
-    pub sigma_a: Vec<f64>,
+    pub(crate) sigma_a: Vec<f64>,
 }
 
 impl Points {
+    /// Voltages in V and currents in A with their standard uncertainties, 0 where a reading counts as exact.
+    ///
+    /// # Errors
+    /// [`ProblemError`] for lists that are empty or differ in length, a reading that is not finite, and an uncertainty
+    /// that is negative or not finite.
+    pub fn new(
+        voltage_v: Vec<f64>,
+        current_a: Vec<f64>,
+        sigma_v: Vec<f64>,
+        sigma_a: Vec<f64>,
+    ) -> Result<Self, ProblemError> {
+        if voltage_v.is_empty() {
+            return Err(ProblemError::Empty { what: "voltage_v" });
+        }
+        for (what, list) in [("current_a", &current_a), ("sigma_v", &sigma_v), ("sigma_a", &sigma_a)] {
+            same_length(what, list.len(), voltage_v.len())?;
+        }
+        let finite = ("not a finite number", "leave the reading out");
+        all_good("voltage_v", &voltage_v, f64::is_finite, finite)?;
+        all_good("current_a", &current_a, f64::is_finite, finite)?;
+        let wrong = ("no uncertainty", "give a finite number, 0 for an exact reading");
+        let good = |x: f64| x.is_finite() && x >= 0.0;
+        all_good("sigma_v", &sigma_v, good, wrong)?;
+        all_good("sigma_a", &sigma_a, good, wrong)?;
+        Ok(Self { voltage_v, current_a, sigma_v, sigma_a })
+    }
+
+    /// Voltages in V.
+    pub fn voltage_v(&self) -> &[f64] {
+        &self.voltage_v
+    }
+
+    /// Currents in A.
+    pub fn current_a(&self) -> &[f64] {
+        &self.current_a
+    }
+
     /// The largest |I| in A.
     pub(super) fn largest_current_a(&self) -> f64 {
         self.current_a.iter().fold(0.0, |m, i| m.max(i.abs()))
     }
 
     /// The highest junction voltage V + I·Rs in V, at least 0.
-    pub(super) fn highest_junction_v(&self, rs: f64) -> f64 {
+    pub fn highest_junction_v(&self, rs: f64) -> f64 {
         self.voltage_v.iter().zip(&self.current_a).map(|(v, i)| v + rs * i).fold(0.0, f64::max)
     }
 
@@ -382,19 +420,24 @@ impl<const K: usize> Residuals for Problem<'_, K> {
     }
 
     fn evaluate(&self, theta: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+        let (points, n) = (self.len(), Circuit::<K>::PARAMETERS);
+        let whole = jacobian.as_ref().is_none_or(|j| j.len() == points * n);
+        if theta.len() != n || r.len() != points || !whole {
+            return false;
+        }
         let circuit = Circuit::<K>::from_theta(theta);
         let Some(jacobian) = jacobian else {
             return self.each(&circuit, |block, _, feet| {
                 r[block].iter_mut().zip(&feet.r).for_each(|(r, foot)| *r = *foot);
             });
         };
-        let points = self.len();
         self.each(&circuit, |block, roots, feet| {
             r[block.clone()].copy_from_slice(&feet.r[..block.len()]);
             let mut columns = jacobian.chunks_exact_mut(points).map(|column| &mut column[block.clone()]);
             let mut write = |list: &[f64; BLOCK]| {
-                let column = columns.next().expect("one column a coordinate");
-                column.copy_from_slice(&list[..column.len()]);
+                if let Some(column) = columns.next() {
+                    column.copy_from_slice(&list[..column.len()]);
+                }
             };
             write(&feet.by_s);
             for d in 0..K {

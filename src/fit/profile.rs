@@ -14,7 +14,7 @@ use super::budget;
 use super::figure::Figure;
 use super::problem::Problem;
 use super::search::{Effort, descend, search_with};
-use super::solver::{Bounds, Residuals, minimise};
+use super::solver::{Bounds, Residuals, descend_from};
 use crate::diode::Circuit;
 
 /// Steps of a descent with one coordinate held.
@@ -72,8 +72,10 @@ impl<const K: usize> Profile<'_, K> {
             if step >= room {
                 return None;
             }
-            // √(Δχ²) is straight where the problem is linear; never more than eight times as far.
-            let guess = if there.root > 0.125 { 1.1 * step / there.root } else { 8.0 * step };
+            // √(Δχ²) is straight where the problem is linear, and level where the interval is open; never more than eight
+            // times as far.
+            let rise = (there.root - inner.root).max(0.0) / (step - inner.step);
+            let guess = step + 1.1 * (1.0 - there.root) / rise;
             step = guess.clamp(1.2 * step, 8.0 * step).min(room);
             inner = there;
         }
@@ -87,7 +89,7 @@ impl<const K: usize> Profile<'_, K> {
         (held.low[k], held.high[k]) = (x, x);
         let mut theta = inner.theta.clone();
         self.follow(k, x, &mut theta);
-        let mut found = minimise(self.problem, &theta, &held, MOST_STEPS, |_| {});
+        let mut found = descend_from(self.problem, &theta, &held, MOST_STEPS, |_| {});
         if !found.cost.is_finite() {
             // A voltage residual from where some reading has no voltage.
             found = descend::<K>(self.problem.points, self.problem.residual, &held, &theta, Effort::SHORT).0;
@@ -237,7 +239,7 @@ impl<const K: usize> Profile<'_, K> {
     /// Where the figure ends when it is pulled to `target`, and √(Δχ²/rise) there.
     fn pull(&self, figure: Figure, target: f64, u: f64, by: f64, warm: &mut [f64]) -> Option<Pull> {
         let pulled = Pulled { problem: self.problem, figure, target, width: u };
-        let found = minimise(&pulled, warm, self.bounds, MOST_STEPS, |_| {});
+        let found = descend_from(&pulled, warm, self.bounds, MOST_STEPS, |_| {});
         if !found.cost.is_finite() {
             return None;
         }

@@ -9,7 +9,7 @@ use super::profile::Profile;
 use super::solver::{Bounds, Residuals, Step, Stop};
 use super::support::Support;
 use crate::diode::Device;
-use crate::estimate::{Estimate, Interval, Name, coverage_factor};
+use crate::estimate::{Estimate, Interval, Name, student_t};
 use crate::sweep::Sweep;
 
 /// How far a fit can be believed; the first that holds, in this order.
@@ -174,11 +174,11 @@ impl<const K: usize> Fit<K> {
     /// it ended before them.
     fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> Result<T, String> {
         let problem = self.problem();
-        let t = coverage_factor(level, self.effective_dof());
+        let t = student_t(level, self.effective_dof());
         let (theta, cost) = (&self.theta, self.weights.cost);
         let profile =
             Profile { problem: &problem, bounds: &self.bounds, theta, cost, rise: t * t * self.weights.s2 };
-        budget::within(budget::default(problem.len()), || {
+        budget::within(budget::default(K, problem.len()), || {
             let found = f(&profile, t);
             match budget::used_up() {
                 Some(stop) => Err(format!("the profile could not be followed to its end: {}", stop.reason())),
@@ -235,7 +235,7 @@ impl<const K: usize> Fit<K> {
             "efficiency" => from(options.area_cm2.as_ref()).hypot(from(options.irradiance_w_m2.as_ref())),
             _ => 0.0,
         };
-        let spread = coverage_factor(level, estimate.dof) * own * estimate.value;
+        let spread = student_t(level, estimate.dof) * own * estimate.value;
         let end = |x: Option<f64>| x.map(|x| widened(factor * x, estimate.value, spread));
         let notes = [self.extrapolation(name), open_ends(name, ends), estimate.note.clone()];
         let notes: Vec<String> = notes.into_iter().flatten().collect();

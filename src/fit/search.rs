@@ -2,7 +2,7 @@
 
 use super::descent::Descent;
 use super::problem::{Points, Problem, Residual};
-use super::solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
+use super::solver::{Bounds, Residuals, Solution, Step, Stop, descend_from};
 use super::start::starts;
 use crate::sweep::range;
 
@@ -154,11 +154,11 @@ pub(super) fn descend<const K: usize>(
         for share in SHARES {
             let soft = softened::<K>(points, share);
             let problem = Problem::<K> { points: &soft, residual: Residual::Nearest };
-            theta = minimise(&problem, &theta, bounds, MOST_SOFT_STEPS, |_| {}).x;
+            theta = descend_from(&problem, &theta, bounds, MOST_SOFT_STEPS, |_| {}).x;
         }
         carry_all::<K>(points, bounds, &mut theta);
     }
-    descend_from(&Problem::<K> { points, residual }, bounds, &theta, effort.steps)
+    follow(&Problem::<K> { points, residual }, bounds, &theta, effort.steps)
 }
 
 /// Opens the shunt of `theta` a little where its curve does not carry every current: then no voltage is out of reach.
@@ -175,7 +175,7 @@ fn carry_all<const K: usize>(points: &Points, bounds: &Bounds, theta: &mut [f64]
 }
 
 /// One descent straight from `start`, which must have residuals.
-fn descend_from<const K: usize>(
+fn follow<const K: usize>(
     problem: &Problem<K>,
     bounds: &Bounds,
     start: &[f64],
@@ -209,7 +209,7 @@ pub(super) fn descend_below<const K: usize>(
 }
 
 fn direct<const K: usize>(problem: &Problem<K>, bounds: &Bounds, start: &[f64]) -> Descent {
-    let mut descent = Descent::new(problem, start, bounds);
+    let mut descent = Descent::begin(problem, start, bounds);
     if problem.residual != Residual::Voltage {
         descent.expect_close();
     }
@@ -274,7 +274,7 @@ pub(crate) fn approximate_optimum(points: &Points, residual: Residual, bounds: &
 
 /// Σr² and θ where a descent along the way of [`descend`] has little left to gain.
 fn approach(problem: &Problem<1>, bounds: &Bounds, mut theta: Vec<f64>) -> (f64, Vec<f64>) {
-    let follow = |problem: &Problem<1>, theta: &[f64]| {
+    let rough = |problem: &Problem<1>, theta: &[f64]| {
         let mut descent = direct(problem, bounds, theta);
         for _ in 0..FEW_STEPS {
             if !descent.advance(problem, bounds) || descent.has_little_left(ROUGH) {
@@ -286,9 +286,9 @@ fn approach(problem: &Problem<1>, bounds: &Bounds, mut theta: Vec<f64>) -> (f64,
     if problem.residual == Residual::Voltage {
         for share in SHARES {
             let soft = softened::<1>(problem.points, share);
-            theta = follow(&Problem { points: &soft, residual: Residual::Nearest }, &theta).1;
+            theta = rough(&Problem { points: &soft, residual: Residual::Nearest }, &theta).1;
         }
         carry_all::<1>(problem.points, bounds, &mut theta);
     }
-    follow(problem, &theta)
+    rough(problem, &theta)
 }

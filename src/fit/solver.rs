@@ -9,6 +9,7 @@
 //! report, not an error.
 
 use super::descent::Descent;
+use super::error::{ProblemError, all_good, same_length};
 use smallvec::SmallVec;
 
 /// A least-squares problem: residuals and their derivatives at x.
@@ -100,19 +101,46 @@ pub struct Solution {
     pub stop: Stop,
 }
 
-/// The box.
+/// The box: a lower and an upper bound of each coordinate, equal where it is fixed.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Bounds {
-    /// Lower bounds.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
-    pub low: Vec<f64>,
-    /// Upper bounds; equal to the lower one where a coordinate is fixed.
+    pub(crate) low: Vec<f64>,
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
-    pub high: Vec<f64>,
+    pub(crate) high: Vec<f64>,
 }
 
 impl Bounds {
+    /// Lower and upper bounds, which may be infinite.
+    ///
+    /// # Errors
+    /// [`ProblemError`] for lists that are empty or differ in length, a bound that is no number, and one that crosses
+    /// the other.
+    pub fn new(low: Vec<f64>, high: Vec<f64>) -> Result<Self, ProblemError> {
+        if low.is_empty() {
+            return Err(ProblemError::Empty { what: "low" });
+        }
+        same_length("high", high.len(), low.len())?;
+        let wrong = ("not a number", "give a bound, infinite for none");
+        all_good("low", &low, |x| !x.is_nan(), wrong)?;
+        all_good("high", &high, |x| !x.is_nan(), wrong)?;
+        match (0..low.len()).find(|&k| low[k] > high[k]) {
+            Some(index) => Err(ProblemError::Crossed { index, low: low[index], high: high[index] }),
+            None => Ok(Self { low, high }),
+        }
+    }
+
+    /// Lower bounds.
+    pub fn low(&self) -> &[f64] {
+        &self.low
+    }
+
+    /// Upper bounds.
+    pub fn high(&self) -> &[f64] {
+        &self.high
+    }
+
     /// Moves `x` into the box.
     pub(super) fn clamp(&self, x: &mut [f64]) {
         for (k, x) in x.iter_mut().enumerate() {
@@ -122,15 +150,31 @@ impl Bounds {
 }
 
 /// Minimises Σr² from `start` within `bounds` in at most `most_steps` steps, showing `observe` the descent after each
-/// ([`Descent::as_step`] records it). Nothing is allocated between the steps.
+/// ([`Descent::as_step`] records it). Nothing is allocated between the steps. A token in force ([`crate::cancel`]) ends it
+/// where it is.
+///
+/// # Errors
+/// [`ProblemError`] for a start that has not one number a bound.
 pub fn minimise(
     problem: &impl Residuals,
     start: &[f64],
     bounds: &Bounds,
     most_steps: usize,
     observe: impl FnMut(&Descent),
+) -> Result<Solution, ProblemError> {
+    same_length("start", start.len(), bounds.low.len())?;
+    Ok(descend_from(problem, start, bounds, most_steps, observe))
+}
+
+/// The same for a start that is known to have one number a bound.
+pub(super) fn descend_from(
+    problem: &impl Residuals,
+    start: &[f64],
+    bounds: &Bounds,
+    most_steps: usize,
+    observe: impl FnMut(&Descent),
 ) -> Solution {
-    Descent::new(problem, start, bounds).run(problem, bounds, most_steps, observe)
+    Descent::begin(problem, start, bounds).run(problem, bounds, most_steps, observe)
 }
 
 #[cfg(test)]
@@ -168,7 +212,7 @@ mod tests {
     #[test]
     fn valley_is_followed_to_its_end() {
         let wide = bounds([-9.0; 2], [9.0; 2]);
-        let s = minimise(&Valley, &[-1.2, 1.0], &wide, 200, |_| {});
+        let s = descend_from(&Valley, &[-1.2, 1.0], &wide, 200, |_| {});
         assert!(s.stop.converged());
         assert_relative_eq!(s.x[0], 1.0, max_relative = 1e-10);
     }
@@ -176,7 +220,7 @@ mod tests {
     /// With x ≤ ½ the minimum is at (½, ¼) by hand: the second residual is ½ and the first 0.
     #[test]
     fn active_bound_is_met_exactly() {
-        let s = minimise(&Valley, &[-1.2, 1.0], &bounds([-9.0; 2], [0.5, 9.0]), 200, |_| {});
+        let s = descend_from(&Valley, &[-1.2, 1.0], &bounds([-9.0; 2], [0.5, 9.0]), 200, |_| {});
         assert!(s.stop.converged(), "{s:?}");
         assert_eq!(s.x[0], 0.5);
         assert_relative_eq!(s.x[1], 0.25, max_relative = 1e-9);
@@ -185,7 +229,7 @@ mod tests {
 
     #[test]
     fn a_fixed_coordinate_stays() {
-        let s = minimise(&Valley, &[0.3, 2.0], &bounds([0.3, -9.0], [0.3, 9.0]), 200, |_| {});
+        let s = descend_from(&Valley, &[0.3, 2.0], &bounds([0.3, -9.0], [0.3, 9.0]), 200, |_| {});
         assert_eq!(s.x[0], 0.3);
         assert_relative_eq!(s.x[1], 0.09, max_relative = 1e-9);
     }

@@ -160,7 +160,7 @@ fn refine<const K: usize>(
     reach: &Reach,
 ) -> Ranked<K> {
     let x: PerCoordinate = [seed.1.rs].into_iter().chain(seed.1.ln_a).collect();
-    let mut descent = Descent::new(projected, &x, plane);
+    let mut descent = Descent::begin(projected, &x, plane);
     descent.expect_close();
     let rough = projected.roughness();
     for _ in 0..MOST_STEPS {

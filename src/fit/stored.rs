@@ -3,6 +3,7 @@
 use super::names::names;
 use super::problem::Points;
 use super::result::Fit;
+use super::solver::Bounds;
 use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
@@ -15,16 +16,92 @@ impl<const K: usize> Serialize for Fit<K> {
 impl<'de, const K: usize> Deserialize<'de> for Fit<K> {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let fit = Self::deserialize(d)?;
-        match fit.first_wrong_length() {
+        if let Some((what, has, wanted)) = fit.first_wrong_length() {
+            return Err(D::Error::custom(format!("{what} has {has} entries where {wanted} are needed")));
+        }
+        match fit.contradiction() {
+            Some(why) => Err(D::Error::custom(why)),
             None => Ok(fit),
-            Some((what, has, wanted)) => {
-                Err(D::Error::custom(format!("{what} has {has} entries where {wanted} are needed")))
-            }
         }
     }
 }
 
+/// [`Bounds`] before they are checked.
+#[derive(Deserialize)]
+#[serde(rename = "Bounds")]
+struct RawBounds {
+    #[serde(with = "crate::plain::list")]
+    low: Vec<f64>,
+    #[serde(with = "crate::plain::list")]
+    high: Vec<f64>,
+}
+
+impl<'de> Deserialize<'de> for Bounds {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let RawBounds { low, high } = RawBounds::deserialize(d)?;
+        Bounds::new(low, high).map_err(D::Error::custom)
+    }
+}
+
+/// [`Points`] before they are checked.
+#[derive(Deserialize)]
+#[serde(rename = "Points")]
+struct RawPoints {
+    #[serde(with = "crate::plain::list")]
+    voltage_v: Vec<f64>,
+    #[serde(with = "crate::plain::list")]
+    current_a: Vec<f64>,
+    #[serde(with = "crate::plain::list")]
+    sigma_v: Vec<f64>,
+    #[serde(with = "crate::plain::list")]
+    sigma_a: Vec<f64>,
+}
+
+impl<'de> Deserialize<'de> for Points {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        let RawPoints { voltage_v, current_a, sigma_v, sigma_a } = RawPoints::deserialize(d)?;
+        Points::new(voltage_v, current_a, sigma_v, sigma_a).map_err(D::Error::custom)
+    }
+}
+
 impl<const K: usize> Fit<K> {
+    /// What numbers of the right length contradict.
+    fn contradiction(&self) -> Option<String> {
+        let names = names(K);
+        for (k, x) in self.theta.iter().enumerate() {
+            let (low, high) = (self.bounds.low[k], self.bounds.high[k]);
+            if !(low..=high).contains(x) {
+                return Some(format!("theta[{k}] = {x} lies outside its bounds {low} to {high}"));
+            }
+            let (value, u) = (self.parameters[k].1.value, self.parameters[k].1.u);
+            if value.is_nan() || u.is_some_and(|u| !(u.is_finite() && u >= 0.0)) {
+                return Some(format!("parameter {} = {value} with u = {u:?} is no estimate", names[k].name));
+            }
+            if self.parameters[k].0 != names[k].name {
+                return Some(format!("parameter {k} is {:?}, not {:?}", self.parameters[k].0, names[k].name));
+            }
+        }
+        if !self.free.is_sorted_by(|a, b| a < b) {
+            return Some("free holds a position twice, or out of order".into());
+        }
+        let finite = |list: &[f64]| list.iter().all(|x| x.is_finite());
+        let whole = finite(&self.theta_covariance) && finite(&self.covariance);
+        let variances = (0..self.free.len()).all(|p| {
+            let at = p * (self.free.len() + 1);
+            self.theta_covariance.get(at).is_none_or(|v| *v >= 0.0)
+                && self.covariance.get(at).is_none_or(|v| *v >= 0.0)
+        });
+        if !whole || !variances {
+            return Some("covariance holds what no variance or covariance can be".into());
+        }
+        let common = self.weights.common.iter().all(|shift| finite(shift));
+        let cost = self.weights.cost;
+        if !(common && finite(&self.residuals) && cost >= 0.0 && cost.is_finite()) {
+            return Some("residuals, weights.cost and weights.common must be finite".into());
+        }
+        None
+    }
+
     /// The first list that does not fit the others: its name, its length, and the one that it should have.
     fn first_wrong_length(&self) -> Option<(&'static str, usize, usize)> {
         let (points, all, free) = (self.sweep.len(), names(K).len(), self.free.len());

@@ -12,7 +12,7 @@
 
 use super::error::ResistanceError;
 use super::trace::Trace;
-use crate::estimate::{Estimate, Interval, Scale, Unit, coverage_factor};
+use crate::estimate::{Estimate, Interval, Scale, Unit, student_t};
 use crate::quantity_format::quantity;
 
 /// Probability of the intervals that resistances carry.
@@ -137,7 +137,7 @@ fn shunt(g: f64, u: f64, dof: f64) -> Estimate {
 
 /// The lower end of the two-sided interval of 1/g, which holds whether g comes out above 0 or not; 0 where there is none.
 fn at_least(g: f64, u: f64, dof: f64) -> f64 {
-    let limit = 1.0 / (g + coverage_factor(LEVEL, dof) * u);
+    let limit = 1.0 / (g + student_t(LEVEL, dof) * u);
     if limit > 0.0 && limit.is_finite() { limit } else { 0.0 }
 }
 

@@ -83,12 +83,9 @@ impl<'a> Case<'a> {
 
     /// Covariance of θ at the truth, from the Fisher information.
     fn covariance(&self) -> Vec<f64> {
-        let points = Points {
-            voltage_v: self.voltage_v.clone(),
-            current_a: self.current_a.clone(),
-            sigma_v: vec![self.sigma_v; POINTS],
-            sigma_a: vec![self.sigma_a; POINTS],
-        };
+        let (v, i) = (self.voltage_v.clone(), self.current_a.clone());
+        let points =
+            Points::new(v, i, vec![self.sigma_v; POINTS], vec![self.sigma_a; POINTS]).expect("readings");
         let problem = Problem::<1> { points: &points, residual: self.residual() };
         unscaled_covariance(&problem, &self.cell.device.circuit().theta()).expect("a regular problem")
     }

@@ -106,7 +106,7 @@ impl Trial {
 
     /// The readings with the weights that the stated noise has on the curve of `theta`.
     fn points<const K: usize>(&self, theta: &[f64]) -> Points {
-        let circuit = Circuit::<K>::from_theta(theta);
+        let circuit = Circuit::<K>::of_coordinates(theta).unwrap();
         let (v, i) = (self.sweep.voltage_v(), self.sweep.current_a());
         let ones = |xs: &[f64]| vec![xs.iter().fold(0.0f64, |m, x| m.max(x.abs())); xs.len()];
         let none = vec![0.0; v.len()];
@@ -131,7 +131,7 @@ impl Trial {
             Residual::Nearest => (sigma_v(), sigma_a()),
             _ => (none, sigma_a()),
         };
-        Points { voltage_v: v.to_vec(), current_a: i.to_vec(), sigma_v, sigma_a }
+        Points::new(v.to_vec(), i.to_vec(), sigma_v, sigma_a).unwrap()
     }
 
     /// Σr² of `fit` and the lowest that descents from the truth, from the one diode `one`, and from random places find with the
@@ -141,16 +141,14 @@ impl Trial {
         let problem = Problem::<2> { points: &points, residual: self.residual };
         let a = thermal_voltage_v(1.0, 1, 25.0);
         let (ln_low, ln_high) = (a.ln(), (2.0 * a).ln());
-        let bounds = Bounds {
-            low: vec![0.0, -690.7, ln_low, -690.7, ln_low, 0.0, 0.0],
-            high: vec![1e9, 13.8, ln_high, 13.8, ln_high, 1e12, 1e12],
-        };
-        let own = minimise(&problem, &fit.theta, &bounds, 0, |_| {}).cost;
+        let low = vec![0.0, -690.7, ln_low, -690.7, ln_low, 0.0, 0.0];
+        let bounds = Bounds::new(low, vec![1e9, 13.8, ln_high, 13.8, ln_high, 1e12, 1e12]).unwrap();
+        let descent = |start: &[f64], steps| minimise(&problem, start, &bounds, steps, |_| {}).unwrap().cost;
+        let own = descent(&fit.theta, 0);
         let mut rng = Rng(case ^ 0xfeed);
         let mut starts = vec![self.truth.clone(), fit.theta.clone()];
         let t = &one.theta;
-        let top =
-            points.voltage_v.iter().zip(&points.current_a).map(|(v, i)| v + t[3] * i).fold(0.0, f64::max);
+        let top = points.highest_junction_v(t[3]);
         for (ln_a, share) in [(ln_low, 1e-6f64), (ln_low, 1e-2), (ln_high, 1e-6), (ln_high, 1e-2)] {
             let ln_i0 = (share * t[0]).ln() - top / ln_a.exp();
             starts.push(vec![t[0], t[1], t[2], ln_i0, ln_a, t[3], t[4]]);
@@ -158,16 +156,14 @@ impl Trial {
         for _ in 0..RANDOM_STARTS {
             let (one, two) = (rng.between(ln_low, ln_high), rng.between(ln_low, ln_high));
             let rs = self.truth[5] * rng.decades(0.1, 3.0);
-            let top =
-                points.voltage_v.iter().zip(&points.current_a).map(|(v, i)| v + rs * i).fold(0.0, f64::max);
+            let top = points.highest_junction_v(rs);
             let share = rng.decades(1e-4, 0.9);
             let ln_i0 = |ln_a: f64, share: f64| (share * self.truth[0]).ln() - top / ln_a.exp();
             let g = self.truth[6] * rng.decades(0.1, 3.0);
             let iph = self.truth[0] * rng.between(1.0, 1.05);
             starts.push(vec![iph, ln_i0(one, 1.0 - share), one, ln_i0(two, share), two, rs, g]);
         }
-        let least =
-            starts.iter().map(|s| minimise(&problem, s, &bounds, STEPS, |_| {}).cost).fold(own, f64::min);
+        let least = starts.iter().map(|s| descent(s, STEPS)).fold(own, f64::min);
         (own, least)
     }
 }

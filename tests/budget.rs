@@ -1,0 +1,129 @@
+//! Searches end: by their budget, by a deadline, by a token; what they hold then is their best state.
+
+mod support;
+
+use litdiode::cancel::{Cancelled, Token};
+use litdiode::curve;
+use litdiode::fit::{self, Bounds, Options, Points, Problem, ProblemError, Residual, Status, Stop, minimise};
+use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use std::time::Duration;
+use support::{Rng, as_given};
+
+/// A noisy sweep of an invented cell; stated noise on both axes with proportional parts is the dearest kind.
+fn sweep(points: usize, seed: u64, swept: Swept, stated: bool) -> Sweep {
+    let mut rng = Rng(seed);
+    let (iph, i0, a) = (rng.decades(1e-4, 10.0), 1e-9, rng.between(0.026, 0.05));
+    let voc = a * (iph / (i0 * iph)).ln();
+    let rsh = voc / iph * rng.decades(3.0, 300.0);
+    let v: Vec<f64> = (0..points).map(|k| voc * (-0.05 + 1.1 * k as f64 / (points as f64 - 1.0))).collect();
+    let i: Vec<f64> = v
+        .iter()
+        .map(|v| iph - i0 * iph * ((v / a).exp() - 1.0) - v / rsh + 3e-3 * iph * rng.normal())
+        .collect();
+    let noise = Noise {
+        voltage_v: 1e-3 * voc,
+        voltage_rel: 1e-3,
+        current_a: 3e-3 * iph,
+        current_rel: 1e-3,
+        ..Noise::default()
+    };
+    let options = SweepOptions { swept, noise: stated.then_some(noise), ..as_given(25.0, 1) };
+    Sweep::new(&v, &i, options).unwrap()
+}
+
+#[test]
+fn a_fit_that_uses_up_its_budget_holds_its_best_state_and_says_so() {
+    let sweep = sweep(25, 1, Swept::Voltage, true);
+    let whole = fit::fit_single_diode(&sweep, &Options::default()).unwrap();
+    assert_ne!(whole.status, Status::NotConverged);
+    for evaluations in [0, 1, 3] {
+        let options = Options { most_evaluations: Some(evaluations), ..Options::default() };
+        let cut = fit::fit_single_diode(&sweep, &options).unwrap();
+        assert_eq!((cut.status, cut.stop), (Status::NotConverged, Stop::Budget));
+        assert!(cut.notes.iter().any(|n| n.contains("budget of residual evaluations")), "{:?}", cut.notes);
+        assert!(cut.parameters.iter().all(|p| !p.1.value.is_nan()));
+        // The starts alone come near the readings.
+        assert!(cut.chi2 < 100.0 * whole.chi2, "{} {}", cut.chi2, whole.chi2);
+    }
+    let deadline = Options { deadline: Some(Duration::ZERO), ..Options::default() };
+    let cut = fit::fit_single_diode(&sweep, &deadline).unwrap();
+    assert_eq!((cut.status, cut.stop), (Status::NotConverged, Stop::Cancelled));
+}
+
+/// Ordinary fits stay far from the budget that they have where none is set: three quarters of it change nothing.
+#[test]
+fn ordinary_fits_stay_far_from_their_budget() {
+    let mut fits = 0;
+    for (points, seeds) in [(10, 40), (25, 40), (200, 20), (1000, 6), (5000, 1)] {
+        for seed in 0..seeds {
+            for swept in [Swept::Voltage, Swept::Current] {
+                for stated in [false, true] {
+                    let sweep = sweep(points, seed, swept, stated);
+                    let part = (0.75 * 16_000.0 / (points as f64).powf(0.3)) as usize;
+                    let few = Options { most_evaluations: Some(part), ..Options::default() };
+                    let (one, same) = (
+                        fit::fit_single_diode(&sweep, &Options::default()).unwrap(),
+                        fit::fit_single_diode(&sweep, &few).unwrap(),
+                    );
+                    assert!(one == same, "{points} {seed} {swept:?} {stated}: {:?}", same.notes);
+                    assert_ne!(one.status, Status::NotConverged, "{points} {seed} {swept:?} {stated}");
+                    if points <= 200 && seed < 5 {
+                        let two = fit::fit_double_diode(&sweep, &Options::default()).unwrap();
+                        assert_ne!(two.status, Status::NotConverged, "{points} {seed} {swept:?} {stated}");
+                    }
+                    fits += 1;
+                }
+            }
+        }
+    }
+    assert_eq!(fits, 4 * 107);
+}
+
+/// A token that is set already stops each long call before it has done its work; nothing of it comes back.
+#[test]
+fn a_token_stops_every_long_call() {
+    let sweep = sweep(200, 3, Swept::Voltage, true);
+    let fitted = fit::fit_single_diode(&sweep, &Options::default()).unwrap();
+    let token = Token::new();
+    token.cancel();
+    let stopped = |work: &dyn Fn()| assert_eq!(token.run(work), Err(Cancelled));
+    stopped(&|| drop(fit::fit_single_diode(&sweep, &Options::default())));
+    stopped(&|| drop(fit::fit_double_diode(&sweep, &Options::default())));
+    stopped(&|| drop(fitted.profile_interval("rs", 0.95)));
+    stopped(&|| drop(fitted.profile_interval("pmax", 0.95)));
+    stopped(&|| drop(fitted.resample(fit::ResampleOptions::default(), |_| true)));
+    stopped(&|| drop(fit::fit_many::<1>(&[&sweep], &Options::default(), None, |_| true)));
+    stopped(&|| drop(curve::key_points_many(&[&sweep], None, |_| true)));
+}
+
+#[test]
+fn numbers_that_make_no_problem_are_refused() {
+    let bounds = |low: &[f64], high: &[f64]| Bounds::new(low.to_vec(), high.to_vec());
+    assert_eq!(bounds(&[], &[]), Err(ProblemError::Empty { what: "low" }));
+    assert_eq!(bounds(&[0.0], &[1.0, 2.0]), Err(ProblemError::Length { what: "high", has: 2, wanted: 1 }));
+    assert_eq!(bounds(&[0.0, 2.0], &[1.0, 1.0]), Err(ProblemError::Crossed { index: 1, low: 2.0, high: 1.0 }));
+    assert!(matches!(
+        bounds(&[0.0], &[f64::NAN]),
+        Err(ProblemError::Number { what: "high", index: 0, .. })
+    ));
+    let points = |v: &[f64], i: &[f64], s: &[f64]| {
+        Points::new(v.to_vec(), i.to_vec(), vec![0.0; v.len()], s.to_vec())
+    };
+    assert!(matches!(points(&[1.0, 2.0], &[1.0], &[0.1, 0.1]), Err(ProblemError::Length { .. })));
+    assert!(matches!(
+        points(&[1.0, f64::NAN], &[1.0, 1.0], &[0.1, 0.1]),
+        Err(ProblemError::Number { what: "voltage_v", index: 1, .. })
+    ));
+    assert!(matches!(
+        points(&[1.0, 2.0], &[1.0, 1.0], &[0.1, -0.1]),
+        Err(ProblemError::Number { what: "sigma_a", index: 1, .. })
+    ));
+    let good = points(&[0.0, 0.5], &[1.0, 0.0], &[0.1, 0.1]).unwrap();
+    let problem = Problem::<1> { points: &good, residual: Residual::Current };
+    let free = Bounds::new(vec![0.0; 5], vec![1.0; 5]).unwrap();
+    let short = minimise(&problem, &[0.0; 3], &free, 10, |_| {});
+    assert_eq!(short, Err(ProblemError::Length { what: "start", has: 3, wanted: 5 }));
+    // One coordinate of five: the problem has no residuals there, which is a report.
+    let narrow = Bounds::new(vec![0.0], vec![1.0]).unwrap();
+    assert_eq!(minimise(&problem, &[0.0], &narrow, 10, |_| {}).unwrap().stop, Stop::NoResiduals);
+}
