@@ -101,14 +101,13 @@ fn numbers_that_make_no_problem_are_refused() {
     let bounds = |low: &[f64], high: &[f64]| Bounds::new(low.to_vec(), high.to_vec());
     assert_eq!(bounds(&[], &[]), Err(ProblemError::Empty { what: "low" }));
     assert_eq!(bounds(&[0.0], &[1.0, 2.0]), Err(ProblemError::Length { what: "high", has: 2, wanted: 1 }));
-    assert_eq!(bounds(&[0.0, 2.0], &[1.0, 1.0]), Err(ProblemError::Crossed { index: 1, low: 2.0, high: 1.0 }));
-    assert!(matches!(
-        bounds(&[0.0], &[f64::NAN]),
-        Err(ProblemError::Number { what: "high", index: 0, .. })
-    ));
-    let points = |v: &[f64], i: &[f64], s: &[f64]| {
-        Points::new(v.to_vec(), i.to_vec(), vec![0.0; v.len()], s.to_vec())
-    };
+    assert_eq!(
+        bounds(&[0.0, 2.0], &[1.0, 1.0]),
+        Err(ProblemError::Crossed { index: 1, low: 2.0, high: 1.0 })
+    );
+    assert!(matches!(bounds(&[0.0], &[f64::NAN]), Err(ProblemError::Number { what: "high", index: 0, .. })));
+    let points =
+        |v: &[f64], i: &[f64], s: &[f64]| Points::new(v.to_vec(), i.to_vec(), vec![0.0; v.len()], s.to_vec());
     assert!(matches!(points(&[1.0, 2.0], &[1.0], &[0.1, 0.1]), Err(ProblemError::Length { .. })));
     assert!(matches!(
         points(&[1.0, f64::NAN], &[1.0, 1.0], &[0.1, 0.1]),

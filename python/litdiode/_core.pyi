@@ -862,6 +862,8 @@ def fit_single_diode(
     bounds: Mapping[str, tuple[float, float]] | None = None,
     start: Mapping[str, float] | None = None,
     noise_scale: Literal["stated", "from_scatter"] = "stated",
+    most_evaluations: int | None = None,
+    deadline_s: float | None = None,
 ) -> Fit: ...
 def fit_double_diode(
     sweep: Sweep,
@@ -871,6 +873,8 @@ def fit_double_diode(
     bounds: Mapping[str, tuple[float, float]] | None = None,
     start: Mapping[str, float] | None = None,
     noise_scale: Literal["stated", "from_scatter"] = "stated",
+    most_evaluations: int | None = None,
+    deadline_s: float | None = None,
 ) -> Fit: ...
 
 @final
@@ -929,6 +933,8 @@ def fit_rows(
     bounds: Mapping[str, tuple[float, float]] | None = None,
     start: Mapping[str, float] | None = None,
     noise_scale: str = "stated",
+    most_evaluations: int | None = None,
+    deadline_s: float | None = None,
     threads: int | None = None,
     progress: Callable[[int], Any] | None = None,
 ) -> FitList: ...

@@ -26,6 +26,8 @@ def fit_many(
     bounds: Mapping[str, tuple[float, float]] | None = None,
     start: Mapping[str, float] | None = None,
     noise_scale: str = "stated",
+    most_evaluations: int | None = None,
+    deadline_s: float | None = None,
     threads: int | None = None,
     progress: bool | Callable[[int], Any] = False,
     **options: Any,
@@ -38,6 +40,7 @@ def fit_many(
       NaN, or with masked readings, at its end.
     - `diodes`: 1 or 2; 1 unless given.
     - `residual`, `fix`, `bounds`, `start`, `noise_scale`: for all rows, as in `fit_single_diode`.
+    - `most_evaluations`, `deadline_s`: what each row may take, as in `fit_single_diode`.
     - `threads`: how many work on it; None takes all there are.
     - `progress`: True shows a bar (by tqdm where it is installed, else a line on stderr); a function is told the number
       of rows done.
@@ -67,6 +70,8 @@ def fit_many(
             bounds=None if bounds is None else dict(bounds),
             start=None if start is None else dict(start),
             noise_scale=noise_scale,
+            most_evaluations=most_evaluations,
+            deadline_s=deadline_s,
             threads=threads,
             progress=told,
         )

@@ -3,6 +3,7 @@
 use crate::error::input;
 use crate::estimate::Estimate;
 use crate::input::vector;
+use crate::interrupt::interruptible;
 use crate::sweep::Sweep;
 use litdiode::analysis as power;
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
@@ -32,10 +33,11 @@ type PowerTable = (Vec<PowerRow>, Vec<Absence>, Option<PowerRow>, String, Option
 
 /// All methods for Pmax.
 #[pyfunction]
-pub fn power_rows(py: Python<'_>, sweep: &Sweep) -> PowerTable {
-    let found = py.detach(|| power::maximum_powers(&sweep.0));
+pub fn power_rows(py: Python<'_>, sweep: &Sweep) -> PyResult<PowerTable> {
+    let found = interruptible(py, || power::maximum_powers(&sweep.0))?;
     let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why)).collect();
-    (found.estimates.into_iter().map(row).collect(), absent, found.quote.map(row), found.why, found.window_v)
+    let rows = found.estimates.into_iter().map(row).collect();
+    Ok((rows, absent, found.quote.map(row), found.why, found.window_v))
 }
 
 /// All methods for Rs and Rsh: rows, (quantity, method, why) of those that gave nothing, and the methods to quote.
@@ -60,7 +62,7 @@ pub fn resistance_rows(
         _ => return Err(input(py, "implied_v and suns go together: pass one value of each a point")),
     };
     let n = n.map(|n| ideality(n).and_then(|found| plausible(py, found))).transpose()?;
-    let found = py.detach(|| {
+    let found = interruptible(py, || {
         core::resistances(&core::Measured {
             lit: lit.map(|s| &s.0),
             more_lit: &more,
@@ -68,7 +70,7 @@ pub fn resistance_rows(
             implied: implied.as_ref(),
             n: n.as_ref(),
         })
-    });
+    })?;
     let name = |q: core::Quantity| if q == core::Quantity::Series { "series" } else { "shunt" }.to_owned();
     let rows = found.found.into_iter().map(|r| {
         let doubt = r.holds.err().unwrap_or_default();

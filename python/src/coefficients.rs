@@ -3,6 +3,7 @@
 use crate::error::input;
 use crate::estimate::Estimate;
 use crate::input::quantity;
+use crate::interrupt::interruptible;
 use crate::procedure::TemperatureCoefficients;
 use litdiode::estimate::Unit;
 use litdiode::translate as core;
@@ -29,7 +30,7 @@ pub fn temperature_coefficients(
     reference_c: f64,
 ) -> PyResult<TemperatureCoefficients> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
-    let found = py.detach(|| core::temperature_coefficients(&set, reference_c));
+    let found = interruptible(py, || core::temperature_coefficients(&set, reference_c))?;
     found.map(TemperatureCoefficients).map_err(|e| input(py, e))
 }
 
@@ -47,7 +48,7 @@ pub fn temperature_coefficients(
 #[pyfunction]
 pub fn irradiance_factor(py: Python<'_>, sweeps: &Bound<'_, PyAny>, from_w_m2: f64) -> PyResult<Estimate> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
-    let found = py.detach(|| core::irradiance_factor(&set, from_w_m2));
+    let found = interruptible(py, || core::irradiance_factor(&set, from_w_m2))?;
     found.map(|(a, _)| Estimate(a)).map_err(|e| input(py, e))
 }
 
@@ -75,8 +76,8 @@ pub fn translation_resistance(
 ) -> PyResult<Estimate> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
     let found = match procedure {
-        1 => py.detach(|| core::series_resistance(&set)),
-        2 => py.detach(|| core::relative_series_resistance(&set)),
+        1 => interruptible(py, || core::series_resistance(&set))?,
+        2 => interruptible(py, || core::relative_series_resistance(&set))?,
         _ => return Err(input(py, format!("procedure = {procedure} is not known; {PROCEDURES}"))),
     };
     found.map(Estimate).map_err(|e| input(py, e))
@@ -111,9 +112,9 @@ pub fn curve_correction(
     let found = match (procedure, beta_v_per_k) {
         (1, Some(beta)) => {
             let beta = quantity("beta_v_per_k", beta, Unit::VoltPerKelvin)?;
-            py.detach(|| core::curve_correction(&set, &beta, &rs))
+            interruptible(py, || core::curve_correction(&set, &beta, &rs))?
         }
-        (2, None) => py.detach(|| core::relative_curve_correction(&set, &rs)),
+        (2, None) => interruptible(py, || core::relative_curve_correction(&set, &rs))?,
         (1, None) => {
             return Err(input(
                 py,

@@ -3,6 +3,7 @@
 use crate::error::input;
 use crate::input::choice;
 use crate::interpolant::Interpolant;
+use crate::interrupt::interruptible;
 use crate::plain::plain;
 use crate::sweep::Sweep;
 use litdiode::interpolant::{self as core, InterpolantError, Penalty};
@@ -173,7 +174,7 @@ impl Sweep {
     ) -> PyResult<Interpolant> {
         let kind = choice(py, "kind", kind, &KINDS)?;
         let penalty = self::penalty(kind, penalty)?;
-        let drawn = py.detach(|| draw_curve(&self.0, kind, penalty)).map_err(|e| input(py, e))?;
+        let drawn = interruptible(py, || draw_curve(&self.0, kind, penalty))?.map_err(|e| input(py, e))?;
         Ok(Interpolant(Drawing { sweep: self.0.clone(), drawn }))
     }
 }

@@ -4,6 +4,7 @@ use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
 use crate::found::FitList;
 use crate::input::{choice, numbers, pairs, probability, vector};
+use crate::interrupt::interruptible;
 use crate::key_points::{KeyPoints, escape};
 use crate::many::{threads_of, watched};
 use crate::model::{DoubleDiode, SingleDiode};
@@ -17,6 +18,7 @@ use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 use serde::{Deserialize, Serialize};
+use std::time::Duration;
 
 /// A fit of one or of two diodes.
 #[derive(Clone, PartialEq, Serialize, Deserialize)]
@@ -116,6 +118,8 @@ struct Request<'a, 'py> {
     bounds: Option<&'a Bound<'py, PyDict>>,
     start: Option<&'a Bound<'py, PyDict>>,
     noise_scale: &'a str,
+    most_evaluations: Option<i64>,
+    deadline_s: Option<f64>,
 }
 
 impl Request<'_, '_> {
@@ -127,7 +131,21 @@ impl Request<'_, '_> {
         };
         let residual = choice(py, "residual", self.residual, &RESIDUALS)?;
         let noise_scale = choice(py, "noise_scale", self.noise_scale, &NOISE_SCALES)?;
-        Ok(core::Options { residual, wishes, noise_scale, ..core::Options::default() })
+        let most_evaluations = self.most_evaluations.map(|given| {
+            usize::try_from(given)
+                .map_err(|_| input(py, format!("most_evaluations = {given} must be 0 or more")))
+        });
+        let deadline = self.deadline_s.map(|given| {
+            let wrong = || input(py, format!("deadline_s = {given} is no time; give seconds, 0 or more"));
+            Duration::try_from_secs_f64(given).map_err(|_| wrong())
+        });
+        Ok(core::Options {
+            residual,
+            wishes,
+            noise_scale,
+            most_evaluations: most_evaluations.transpose()?,
+            deadline: deadline.transpose()?,
+        })
     }
 
     /// The fit itself, without the interpreter.
@@ -138,7 +156,7 @@ impl Request<'_, '_> {
         wrap: fn(core::Fit<K>) -> Either,
     ) -> PyResult<Fit> {
         let options = self.options(py)?;
-        let fit = py.detach(|| core::extract::<K>(&sweep.0, &options)).map_err(|e| input(py, e))?;
+        let fit = interruptible(py, || core::extract::<K>(&sweep.0, &options))?.map_err(|e| input(py, e))?;
         Ok(Fit(wrap(fit)))
     }
 
@@ -176,8 +194,12 @@ impl Request<'_, '_> {
 ///   is found from the data, always the same.
 /// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
 ///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
+/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 16,000/n^0.3 with n readings,
+///   several times what ordinary sweeps take. A fit that uses them up is "not_converged" and holds its best state.
+/// - `deadline_s`: seconds that the fit may take, None for no limit; one that is still at work then ends likewise.
 ///
 /// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
+/// Ctrl-C stops the work.
 /// Raises `InputError` for a name that is no parameter, a value outside its limits (those of `SingleDiode`), bounds
 /// that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
 /// number of cells.
@@ -191,7 +213,9 @@ impl Request<'_, '_> {
 /// ('converged', 'current', ['iph', 'i0', 'rs', 'rsh'])
 /// ```
 #[pyfunction]
-#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated"))]
+#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
+    most_evaluations=None, deadline_s=None))]
+#[allow(clippy::too_many_arguments)]
 pub fn fit_single_diode(
     py: Python<'_>,
     sweep: &Sweep,
@@ -200,8 +224,14 @@ pub fn fit_single_diode(
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
     noise_scale: &str,
+    most_evaluations: Option<i64>,
+    deadline_s: Option<f64>,
 ) -> PyResult<Fit> {
-    Request { residual, fix, bounds, start, noise_scale }.extract(py, sweep, Either::One)
+    Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s }.extract(
+        py,
+        sweep,
+        Either::One,
+    )
 }
 
 /// Fits two diodes to a sweep: parameters `iph i01 n1 i02 n2 rs rsh`, in A, A, 1, A, 1, Ω, Ω.
@@ -225,8 +255,12 @@ pub fn fit_single_diode(
 ///   that χ² of two is at most χ² of one; where the first diode comes out as the one of larger n, they are exchanged.
 /// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
 ///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
+/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 32,000/n^0.3 with n readings,
+///   several times what ordinary sweeps take. A fit that uses them up is "not_converged" and holds its best state.
+/// - `deadline_s`: seconds that the fit may take, None for no limit; one that is still at work then ends likewise.
 ///
 /// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
+/// Ctrl-C stops the work.
 /// Raises `InputError` for a name that is no parameter, a value outside its limits (those of `DoubleDiode`), bounds
 /// that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
 /// number of cells.
@@ -234,7 +268,9 @@ pub fn fit_single_diode(
 /// `Fit.support` says whether the data support the second diode, beside one of the two alone and beside one diode with a
 /// free n; where they do not, the status is "not_identified".
 #[pyfunction]
-#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated"))]
+#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
+    most_evaluations=None, deadline_s=None))]
+#[allow(clippy::too_many_arguments)]
 pub fn fit_double_diode(
     py: Python<'_>,
     sweep: &Sweep,
@@ -243,15 +279,21 @@ pub fn fit_double_diode(
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
     noise_scale: &str,
+    most_evaluations: Option<i64>,
+    deadline_s: Option<f64>,
 ) -> PyResult<Fit> {
-    Request { residual, fix, bounds, start, noise_scale }.extract(py, sweep, Either::Two)
+    Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s }.extract(
+        py,
+        sweep,
+        Either::Two,
+    )
 }
 
 /// Fits every sweep on threads: a `Fit` a row, or the reason why there is none. `progress` is told the rows done.
 /// `litdiode.fit_many` puts the result in columns, and says what the other arguments mean.
 #[pyfunction]
 #[pyo3(signature = (sweeps, *, diodes=1, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
-    threads=None, progress=None))]
+    most_evaluations=None, deadline_s=None, threads=None, progress=None))]
 #[allow(clippy::too_many_arguments)]
 pub fn fit_rows(
     py: Python<'_>,
@@ -262,10 +304,12 @@ pub fn fit_rows(
     bounds: Option<&Bound<'_, PyDict>>,
     start: Option<&Bound<'_, PyDict>>,
     noise_scale: &str,
+    most_evaluations: Option<i64>,
+    deadline_s: Option<f64>,
     threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<FitList> {
-    let request = Request { residual, fix, bounds, start, noise_scale };
+    let request = Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s };
     match diodes {
         1 => request.many(py, sweeps, threads, progress, Either::One),
         2 => request.many(py, sweeps, threads, progress, Either::Two),
@@ -401,8 +445,8 @@ impl Fit {
     ///
     /// A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
     /// 95 % profile interval over Student's t, and there is none where that interval is open.
-    fn key_points(&self, py: Python<'_>) -> KeyPoints {
-        on!(&self.0, f => KeyPoints::of(py.detach(|| f.key_points()), &f.sweep))
+    fn key_points(&self, py: Python<'_>) -> PyResult<KeyPoints> {
+        on!(&self.0, f => Ok(KeyPoints::of(interruptible(py, || f.key_points())?, &f.sweep)))
     }
 
     /// Why the solver stopped, in a few words.
@@ -487,13 +531,13 @@ impl Fit {
     fn interval(&self, py: Python<'_>, name: &str, level: f64, method: &str) -> PyResult<Interval> {
         probability(py, level)?;
         let method = choice(py, "method", method, &METHODS)?;
-        let found = py.detach(|| {
+        let found = interruptible(py, || {
             on!(&self.0, f => match method {
                 Method::Default => f.interval(name, level),
                 Method::Linear => f.linear_interval(name, level),
                 Method::Profile => f.linear_interval(name, level).map(|_| f.profile_interval(name, level)),
             })
-        });
+        })?;
         found.map(Interval).ok_or_else(|| {
             let known = on!(&self.0, f => f.parameters.iter().map(|p| &*p.0).collect::<Vec<_>>().join(", "));
             input(py, format!("name = {name:?} is not a figure of this fit; pass one of {known}, or a key point that it gives"))
@@ -513,7 +557,7 @@ impl Fit {
             return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));
         }
         probability(py, level)?;
-        let band = py.detach(|| on!(&self.0, f => f.band(&v, level)));
+        let band = interruptible(py, || on!(&self.0, f => f.band(&v, level)))?;
         let ends = |end: fn(&litdiode::estimate::Interval) -> Option<f64>| {
             PyArray1::from_iter(py, band.iter().map(|i| end(i).unwrap_or(f64::NAN)))
         };
@@ -619,7 +663,7 @@ impl Fit {
     /// `value ± u`; the value with its 95 % interval where that is the profile's.
     fn shown(&self, py: Python<'_>, name: &str, e: &litdiode::estimate::Estimate) -> PyResult<String> {
         let interval = if self.needs_profile() && self.names().iter().any(|n| n == name) {
-            py.detach(|| on!(&self.0, f => f.interval(name, 0.95)))
+            interruptible(py, || on!(&self.0, f => f.interval(name, 0.95)))?
         } else {
             None
         };

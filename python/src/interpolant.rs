@@ -3,6 +3,7 @@
 use crate::drawing::{Drawing, Drawn, Maximum, ShapeTest};
 use crate::error::input;
 use crate::input::map_all;
+use crate::interrupt::interruptible;
 use crate::plain::plain;
 use crate::sweep::{Sweep, draw};
 use litdiode::estimate::Interval;
@@ -198,7 +199,7 @@ impl Interpolant {
                 format!("an interpolant of kind {kind:?} imposes no shape to test; {cure}"),
             ));
         };
-        py.detach(|| shape.fits_the_shape(level)).map(ShapeTest).map_err(|e| input(py, e))
+        interruptible(py, || shape.fits_the_shape(level))?.map(ShapeTest).map_err(|e| input(py, e))
     }
 
     /// Lowest and highest voltage in V.

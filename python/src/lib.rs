@@ -12,6 +12,7 @@ mod fit;
 mod found;
 mod input;
 mod interpolant;
+mod interrupt;
 mod key_points;
 mod many;
 mod model;

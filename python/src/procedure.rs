@@ -3,6 +3,7 @@
 use crate::error::input;
 use crate::estimate::{Estimate, render};
 use crate::input::{quantity, sweeps};
+use crate::interrupt::interruptible;
 use crate::plain::plain;
 use crate::sweep::Sweep;
 use litdiode::estimate::Unit;
@@ -205,7 +206,9 @@ impl Procedure1 {
     ) -> PyResult<Self> {
         let light = sweeps("at_irradiances", at_irradiances)?;
         let warmth = sweeps("at_temperatures", at_temperatures)?;
-        py.detach(|| core::Procedure1::from_sweeps(&light, &warmth)).map(Self).map_err(|e| input(py, e))
+        interruptible(py, || core::Procedure1::from_sweeps(&light, &warmth))?
+            .map(Self)
+            .map_err(|e| input(py, e))
     }
 }
 
@@ -256,7 +259,7 @@ impl Procedure2 {
     ) -> PyResult<Self> {
         let light = sweeps("at_irradiances", at_irradiances)?;
         let warmth = sweeps("at_temperatures", at_temperatures)?;
-        let made = py.detach(|| core::Procedure2::from_sweeps(&light, &warmth, &start.0));
+        let made = interruptible(py, || core::Procedure2::from_sweeps(&light, &warmth, &start.0))?;
         made.map(Self).map_err(|e| input(py, e))
     }
 }

@@ -3,6 +3,7 @@
 use crate::error::{input, warn};
 use crate::estimate::Estimate;
 use crate::input::{choice, quantity, refuse_complex, vector};
+use crate::interrupt::interruptible;
 use crate::key_points::{KeyPoints, escape};
 use crate::plain::plain;
 use litdiode::estimate::Unit;
@@ -321,8 +322,9 @@ impl Sweep {
 
     /// Remarks on the sweep, as `Finding`s; made anew at each call, which takes some fits.
     #[getter]
-    fn findings(&self, py: Python<'_>) -> Vec<Finding> {
-        py.detach(|| remarks::findings(&self.0)).into_iter().map(Finding).collect()
+    fn findings(&self, py: Python<'_>) -> PyResult<Vec<Finding>> {
+        let found = interruptible(py, || remarks::findings(&self.0))?;
+        Ok(found.into_iter().map(Finding).collect())
     }
 
     /// The quantity that was stepped: "voltage" or "current".
@@ -414,7 +416,7 @@ impl Sweep {
                 }
             }
         }
-        Ok(KeyPoints::of(py.detach(|| curve::key_points_beyond(&self.0, beyond)), &self.0))
+        Ok(KeyPoints::of(interruptible(py, || curve::key_points_beyond(&self.0, beyond))?, &self.0))
     }
 
     /// Draws current and power with the key points into `ax` (a new figure if None); returns the axes of both.
@@ -441,9 +443,9 @@ impl Sweep {
     fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
         let label = self.label().map_or("Sweep".into(), escape);
         // The remarks stand in the list below, with the changes.
-        let figures = KeyPoints::from(py.detach(|| curve::key_points(&self.0)));
+        let figures = KeyPoints::from(interruptible(py, || curve::key_points(&self.0))?);
         let table: String = Py::new(py, figures)?.call_method0(py, "_repr_html_")?.extract(py)?;
-        let findings = py.detach(|| remarks::findings(&self.0));
+        let findings = interruptible(py, || remarks::findings(&self.0))?;
         let notes = self.0.changes().iter().map(sentence).chain(findings.into_iter().map(|f| f.text));
         let list: String = notes.map(|n| format!("<li>{}</li>", escape(&n))).collect();
         let list = if list.is_empty() { list } else { format!("<ul>{list}</ul>") };

@@ -1,6 +1,7 @@
 //! `Sweep.translate`, `translate_between`, `Translated`.
 
 use crate::error::input;
+use crate::interrupt::interruptible;
 use crate::key_points::KeyPoints;
 use crate::plain::plain;
 use crate::procedure::{Procedure1, Procedure2};
@@ -61,9 +62,9 @@ impl Sweep {
         let target =
             Target { irradiance_w_m2: light, temperature_c: temperature_c.unwrap_or(options.temperature_c) };
         let (procedure, made) = if let Ok(with) = parameters.extract::<Procedure1>() {
-            (1, py.detach(|| core::procedure_1(&self.0, &target, &with.0)))
+            (1, interruptible(py, || core::procedure_1(&self.0, &target, &with.0))?)
         } else if let Ok(with) = parameters.extract::<Procedure2>() {
-            (2, py.detach(|| core::procedure_2(&self.0, &target, &with.0)))
+            (2, interruptible(py, || core::procedure_2(&self.0, &target, &with.0))?)
         } else {
             let cure = "pass a Procedure1 or a Procedure2";
             return Err(input(
