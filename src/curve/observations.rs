@@ -11,6 +11,15 @@ const CLOSE: f64 = 0.05;
 /// Sweeps of up to so many readings are left as they are.
 const FEW: usize = 16;
 
+/// Observations at most: the time of a Gaussian process goes with their cube, its memory with their square. A sweep from
+/// Isc to Voc makes 40; a sweep that makes more reaches far beyond both.
+const MOST: usize = 200;
+
+/// Isc and Voc lie at s = −1 and 1: outside of these the reach of an observation grows with the distance from them where
+/// there would be more than [`MOST`], by this much to begin with.
+const FIGURES: f64 = 1.0;
+const GROWTH: f64 = 0.05;
+
 /// What one reading was compared with.
 #[derive(Clone, Copy, Debug)]
 pub struct Compared {
@@ -59,12 +68,11 @@ impl Comparison {
         all.iter_mut().for_each(|c| c.sigma = c.sigma.max(LEAST_SIGMA * largest));
         let mut order: Vec<usize> = (0..all.len()).collect();
         order.sort_by(|a, b| all[*a].foot.s.total_cmp(&all[*b].foot.s).then(a.cmp(b)));
-        let reach = if all.len() > FEW { CLOSE } else { 0.0 };
-        let (mut observations, mut within) = (Vec::with_capacity(all.len()), (0.0, 0.0, 0.0));
+        let s: Vec<f64> = order.iter().map(|k| all[*k].foot.s).collect();
+        let counts = if s.len() > FEW { counts(&s) } else { vec![1; s.len()] };
+        let (mut observations, mut within) = (Vec::with_capacity(counts.len()), (0.0, 0.0, 0.0));
         let mut rest = &order[..];
-        while let Some(first) = rest.first() {
-            let start = all[*first].foot.s;
-            let count = rest.iter().take_while(|k| all[**k].foot.s - start <= reach).count().max(1);
+        for count in counts {
             let (group, others) = rest.split_at(count);
             observations.push(average(&mut all, group, observations.len(), &mut within));
             rest = others;
@@ -85,6 +93,32 @@ impl Comparison {
     pub fn size(&self, known: bool) -> Size {
         Size { known, within: self.within }
     }
+}
+
+/// How many successive ones of rising positions `s` make one observation each: no more than [`MOST`] observations.
+fn counts(s: &[f64]) -> Vec<usize> {
+    let mut growth = 0.0;
+    loop {
+        let counts = counts_growing(s, growth);
+        if counts.len() <= MOST || !growth.is_finite() {
+            return counts;
+        }
+        growth = (2.0 * growth).max(GROWTH);
+    }
+}
+
+fn counts_growing(s: &[f64], growth: f64) -> Vec<usize> {
+    let (mut counts, mut rest) = (Vec::new(), s);
+    while let Some(start) = rest.first() {
+        let beyond = (start.abs() - FIGURES).max(0.0);
+        let reach = if beyond > 0.0 { CLOSE.max(growth * beyond) } else { CLOSE };
+        // What grows from far below does not reach in between the figures.
+        let last = if *start < -FIGURES && growth > 0.0 { -FIGURES } else { f64::INFINITY };
+        let count = rest.iter().take_while(|s| **s - start <= reach && **s <= last).count().max(1);
+        counts.push(count);
+        rest = &rest[count..];
+    }
+    counts
 }
 
 /// The least σ of a reading as a part of the largest.
@@ -111,4 +145,42 @@ fn average(all: &mut [Compared], group: &[usize], index: usize, within: &mut (f6
         within.2 += 0.5 * variance.ln() - group.iter().map(|k| all[*k].sigma.ln()).sum::<f64>();
     }
     mean
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn even(low: f64, high: f64, count: usize) -> Vec<f64> {
+        (0..count).map(|k| low + (high - low) * k as f64 / (count - 1) as f64).collect()
+    }
+
+    /// However many readings there are and however far they reach, the observations are few, hold every reading, and
+    /// between Isc and Voc lie as close as ever.
+    #[test]
+    fn the_number_of_observations_is_bounded() {
+        for (low, high) in [(-1.2, 1.3), (-40.0, 2.0), (-3.0, 900.0), (-1e12, 1e300)] {
+            let mut s = even(low, high, 5000);
+            s.extend(even(-1.0, 1.0, 2000));
+            s.sort_by(f64::total_cmp);
+            let counts = counts(&s);
+            assert!(counts.len() <= MOST, "{low} {high}: {}", counts.len());
+            assert_eq!(counts.iter().sum::<usize>(), s.len());
+            let mut from = 0;
+            for count in counts {
+                let (first, last) = (s[from], s[from + count - 1]);
+                assert!(last - first <= CLOSE || first.abs() > FIGURES, "{first} {last}");
+                assert!(first >= -FIGURES || last <= -FIGURES || last - first <= CLOSE, "{first} {last}");
+                from += count;
+            }
+        }
+    }
+
+    /// Where few observations come of it, they are the runs of one fixed reach.
+    #[test]
+    fn a_sweep_of_ordinary_reach_is_grouped_evenly() {
+        let s = even(-1.3, 2.0, 3000);
+        assert_eq!(counts(&s), counts_growing(&s, 0.0));
+        assert!(counts(&s).len() <= 67);
+    }
 }
