@@ -12,7 +12,7 @@ const CLOSE: f64 = 0.05;
 const FEW: usize = 16;
 
 /// Observations at most: the time of a Gaussian process goes with their cube, its memory with their square. A sweep from
-/// Isc to Voc makes 40; a sweep that makes more reaches far beyond both.
+/// Isc to Voc makes 40; one that reaches far beyond both would make up to 1,200, at the least V₀ and I₀ that a pilot has.
 const MOST: usize = 200;
 
 /// Isc and Voc lie at s = −1 and 1: outside of these the reach of an observation grows with the distance from them where
@@ -54,6 +54,17 @@ impl Comparison {
         pilot: &Pilot,
         over: Over,
         sigma: impl Fn(usize, &Foot, Over) -> (f64, f64),
+    ) -> Self {
+        Self::grouped(readings, pilot, over, sigma, counts)
+    }
+
+    /// With `counts` saying how many readings of rising positions make one observation each.
+    fn grouped(
+        readings: &Readings,
+        pilot: &Pilot,
+        over: Over,
+        sigma: impl Fn(usize, &Foot, Over) -> (f64, f64),
+        counts: impl Fn(&[f64]) -> Vec<usize>,
     ) -> Self {
         let compared = pilot.compare(readings, over);
         let one = |(k, (over, foot, z)): (usize, (Over, Foot, f64))| {
@@ -150,6 +161,7 @@ fn average(all: &mut [Compared], group: &[usize], index: usize, within: &mut (f6
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diode::{Circuit, Junction};
 
     fn even(low: f64, high: f64, count: usize) -> Vec<f64> {
         (0..count).map(|k| low + (high - low) * k as f64 / (count - 1) as f64).collect()
@@ -173,6 +185,40 @@ mod tests {
                 assert!(first >= -FIGURES || last <= -FIGURES || last - first <= CLOSE, "{first} {last}");
                 from += count;
             }
+        }
+    }
+
+    /// A silicon-like curve swept to fifteen times its Voc in reverse: bounded observations give the displacement at Isc, at the knee and at
+    /// Voc, and its covariance, that those of one fixed reach give.
+    #[test]
+    fn bounded_observations_say_the_same_of_the_figures() {
+        use super::super::discrepancy::{Functional, Posterior};
+        let p = Circuit::<1>::new(0.035, [1.5e-10], [0.0321], 0.5, 1.0 / 3.5e3);
+        let v = even(-9.0, 0.95, 2000);
+        let noise = |k: usize| 1e-4 * ((k * 7919 % 101) as f64 / 29.0 - 1.72);
+        let i: Vec<f64> = v.iter().enumerate().map(|(k, v)| p.current_at(*v) + noise(k)).collect();
+        let readings = Readings::new(&v, &i, 1.0).unwrap();
+        let (zeros, ones) = (vec![0.0; 2000], vec![1.0; 2000]);
+        let pilot = Pilot::fit(&readings, None, (&zeros, &ones), Over::Voltage).unwrap();
+        let sigma = 1e-4 / readings.unit_a / pilot.i0;
+        let of = |counts: &dyn Fn(&[f64]) -> Vec<usize>| {
+            let even = |_: usize, _: &Foot, _: Over| (0.0, sigma);
+            let comparison = Comparison::grouped(&readings, &pilot, Over::Voltage, even, counts);
+            let posterior = Posterior::new(&comparison.observations, comparison.size(true)).unwrap();
+            let feet = [0.0, pilot.v_pmax, pilot.voc].map(|v| pilot.at(Over::Voltage, v));
+            let places = feet.each_ref().map(|foot| (foot.s, &foot.by));
+            let functionals = feet.map(|foot| Functional { places: vec![(1.0, foot.s)], trend: foot.by });
+            let covariance = posterior.estimates(&functionals).covariance;
+            (comparison.observations.len(), posterior.displacements(places), covariance)
+        };
+        let (few, bounded, covariance) = of(&counts);
+        let (many, exact, exact_covariance) = of(&|s| counts_growing(s, 0.0));
+        assert!(few <= MOST && many > 3 * MOST / 2, "{few} {many}");
+        for k in 0..3 {
+            let (u, exact_u) = (covariance[k][k].sqrt(), exact_covariance[k][k].sqrt());
+            println!("{} ± {u}, {} ± {exact_u}", bounded[k], exact[k]);
+            assert!((bounded[k] - exact[k]).abs() < 0.25 * exact_u);
+            assert!((u / exact_u - 1.0).abs() < 0.02);
         }
     }
 

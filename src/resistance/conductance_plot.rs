@@ -9,7 +9,7 @@
 //! that of the line itself at the current read, G = I/(a + Rs·I), followed over some rounds.
 //!
 //! The scatter is carried through reading by reading, each at the cost of the whole plot: many readings are averaged into
-//! [`MOST`] beforehand. Where the curve is straight over a mean, the sum over all slopes is the same.
+//! [`MOST`] beforehand, as what they differ by from the stand-in.
 
 use super::carry::carry;
 use super::choice::{Trial, best, sizes};
