@@ -218,6 +218,34 @@ fn conductance_plot() {
     });
 }
 
+/// Sweeps of so many readings that neighbours are averaged: of the figures without a doubt 95 % of the intervals should hold
+/// the truth. Those of one set of sweeps are correlated: 12 sets leave 85 %.
+#[test]
+fn many_readings() {
+    let lit = Rig { from: -0.3, points: 2000, noise: on_current(5e-5), ..LIT };
+    let night = Rig { from: -0.3, points: 2000, ..dark_rig() };
+    let job = |k: usize| {
+        let rng = &mut Rng(0x1a46e + 977 * k as u64 + fresh());
+        let (one, dark) = (measure(SILICON, &lit, rng), measure(at_light(SILICON, 0.0), &night, rng));
+        let more = [0.6, 0.3].map(|suns| measure(at_light(SILICON, suns), &lit, rng));
+        let n = Estimate::new(1.2, 0.0, Unit::One);
+        let (lit, dark) = (Some(&one), Some(&dark));
+        resistances(&Measured { lit, dark, more_lit: &more, n: Some(&n), ..Measured::default() }).found
+    };
+    let all = litdiode::parallel::rows(12, None, job, |_| true).unwrap();
+    let clear: Vec<&Resistance> = all.iter().flatten().filter(|r| r.holds.is_ok()).collect();
+    let truth = |r: &Resistance| if r.quantity == Quantity::Series { 0.5 } else { 3000.0 };
+    let held = clear.iter().filter(|r| interval_holds(r, truth(r))).count();
+    for r in clear.iter().filter(|r| !interval_holds(r, truth(r))) {
+        println!("{}: {} {:?}", r.method, r.estimate.value, r.interval);
+    }
+    println!("{held} of {}", clear.len());
+    for method in ["two irradiances", "several irradiances", "conductance plot (Werner)"] {
+        assert!(clear.iter().filter(|r| r.method == method).count() >= 6, "{method}");
+    }
+    assert!(clear.len() > 96 && held as f64 > 0.85 * clear.len() as f64, "{held} of {}", clear.len());
+}
+
 #[test]
 fn lit_against_dark() {
     covers("lit against dark", 11, 0.5, |rng| {

@@ -8,7 +8,8 @@
 //! single readings do.
 
 use super::error::InterpolantError;
-use crate::sweep::{Sweep, by_voltage};
+use super::piecewise::Piecewise;
+use crate::sweep::{Sweep, by_voltage, runs};
 
 /// Points of distinct, rising voltages.
 #[derive(Clone, Debug, PartialEq)]
@@ -113,6 +114,35 @@ impl Points {
         self.current_a.push(mean);
         self.weight.push(weight);
         self.count.push(count);
+    }
+
+    /// Means of neighbours, `most` of them at most: each holds the mean of what its readings differ by from `curve`, at its
+    /// own mean voltage, so that no slope and no bend of `curve` counts as scatter or moves a mean.
+    pub(super) fn averaged_about(&self, curve: &Piecewise, most: usize) -> Result<Self, InterpolantError> {
+        let values = curve.current(&self.voltage_v, false)?.values;
+        let empty = Vec::new;
+        let mut means = Self {
+            voltage_v: empty(),
+            current_a: empty(),
+            weight: empty(),
+            count: Vec::new(),
+            ..self.clone()
+        };
+        for run in runs(&self.voltage_v, most) {
+            let total: f64 = self.weight[run.clone()].iter().sum();
+            let mean =
+                |of: &dyn Fn(usize) -> f64| run.clone().map(|k| self.weight[k] / total * of(k)).sum::<f64>();
+            let v =
+                mean(&|k| self.voltage_v[k]).clamp(self.voltage_v[run.start], self.voltage_v[run.end - 1]);
+            let off = |k: usize| self.current_a[k] - values[k];
+            let rest = mean(&off);
+            means.within += run.clone().map(|k| self.weight[k] * (off(k) - rest).powi(2)).sum::<f64>();
+            means.voltage_v.push(v);
+            means.current_a.push(curve.current(&[v], false)?.values[0] + rest);
+            means.weight.push(total);
+            means.count.push(self.count[run].iter().sum());
+        }
+        Ok(means)
     }
 
     /// Number of distinct voltages, 2 or more.

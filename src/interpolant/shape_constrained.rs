@@ -10,17 +10,20 @@
 
 use super::error::InterpolantError;
 use super::hats::Hats;
-use super::nnls::nnls;
+use super::nnls::{dot, nnls};
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
+use crate::qr::thin_qr;
 
 /// Knots at most; each bends the curve downwards or not at all, so that more of them cost time and gain nothing.
 const KNOTS: usize = 40;
+/// From so many points for each column on the search works on R instead of the columns.
+const MANY: usize = 2;
 
 /// The falling, concave curve nearest to the points.
 #[derive(Clone, Debug)]
 pub struct Shape {
-    curve: Piecewise,
+    pub(super) curve: Piecewise,
     pub(super) points: Points,
     pub(super) fit: ShapeFit,
 }
@@ -84,6 +87,8 @@ pub(super) struct ShapeBasis {
     breaks_v: Vec<f64>,
     /// Columns less their weighted means, times √w: the height is then free.
     columns: Vec<Vec<f64>>,
+    /// Q and the columns of R, columns = Q·R, where there are many points: |columns·m − b| is least where |R·m − Qᵀ·b| is.
+    reduced: Option<(Vec<f64>, Vec<Vec<f64>>)>,
     means: Vec<f64>,
     /// The columns themselves at each point.
     plain: Vec<Vec<f64>>,
@@ -106,14 +111,24 @@ impl ShapeBasis {
         let plain: Vec<Vec<f64>> = v.iter().map(|x| hats.at((x - v[0]) / span)).collect();
         let (unit_w, unit_a) = (size(points.weight()), size(points.current_a()));
         let weight: Vec<f64> = points.weight().iter().map(|w| w / unit_w).collect();
-        let mut basis =
-            Self { hats, breaks_v, columns: Vec::new(), means: Vec::new(), plain, weight, unit_w, unit_a };
+        let mut basis = Self {
+            hats,
+            breaks_v,
+            columns: Vec::new(),
+            reduced: None,
+            means: Vec::new(),
+            plain,
+            weight,
+            unit_w,
+            unit_a,
+        };
         for j in 0..basis.plain[0].len() {
             let column: Vec<f64> = basis.plain.iter().map(|row| row[j]).collect();
             let mean = basis.mean(&column);
             basis.columns.push(basis.centred(&column, mean));
             basis.means.push(mean);
         }
+        basis.reduced = (basis.plain.len() > MANY * basis.columns.len()).then(|| reduced(&basis.columns));
         Ok(basis)
     }
 
@@ -137,7 +152,11 @@ impl ShapeBasis {
     pub fn fit(&self, current_a: &[f64]) -> ShapeFit {
         let y: Vec<f64> = current_a.iter().map(|i| i / self.unit_a).collect();
         let mean = self.mean(&y);
-        let amounts = nnls(&self.columns, &self.centred(&y, mean));
+        let centred = self.centred(&y, mean);
+        let amounts = match &self.reduced {
+            Some((q, r)) => nnls(r, &q.chunks_exact(y.len()).map(|q| dot(q, &centred)).collect::<Vec<f64>>()),
+            None => nnls(&self.columns, &centred),
+        };
         let sum = |row: &[f64]| row.iter().zip(&amounts).map(|(c, m)| c * m).sum::<f64>();
         let start = mean - sum(&self.means);
         let values: Vec<f64> = self.plain.iter().map(|row| start + sum(row)).collect();
@@ -145,5 +164,44 @@ impl ShapeBasis {
             y.iter().zip(&values).zip(&self.weight).map(|((y, s), w)| w * (y - s) * (y - s)).sum();
         let chi2 = misfit * self.unit_w * self.unit_a * self.unit_a;
         ShapeFit { start, amounts, values: values.iter().map(|s| s * self.unit_a).collect(), chi2 }
+    }
+}
+
+/// Q, one column after the other, and the columns of R.
+fn reduced(columns: &[Vec<f64>]) -> (Vec<f64>, Vec<Vec<f64>>) {
+    let n = columns.len();
+    let (mut q, mut r) = (columns.concat(), vec![0.0; n * n]);
+    thin_qr(&mut q, n, &mut r);
+    (q, (0..n).map(|c| (0..n).map(|row| r[row * n + c]).collect()).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Invented: a diode's curve with noise.
+    fn points(count: usize) -> Points {
+        let v: Vec<f64> = (0..count).map(|k| 0.7 * k as f64 / count as f64).collect();
+        let noise = |k: usize| 1e-4 * ((k * 7919 % 101) as f64 / 50.0 - 1.0);
+        let current = |(k, v): (usize, &f64)| 0.03 - 1e-9 * (v / 0.04f64).exp_m1() + noise(k);
+        let i: Vec<f64> = v.iter().enumerate().map(current).collect();
+        Points::new(&v, &i).unwrap()
+    }
+
+    /// The least squares in R are those in the columns themselves.
+    #[test]
+    fn the_reduced_problem_has_the_same_answer() {
+        for count in [100, 1500] {
+            let points = points(count);
+            let mut basis = ShapeBasis::new(&points).unwrap();
+            assert!(basis.reduced.is_some());
+            let reduced = basis.fit(points.current_a());
+            basis.reduced = None;
+            let whole = basis.fit(points.current_a());
+            assert!((reduced.chi2 / whole.chi2 - 1.0).abs() < 1e-10, "{} {}", reduced.chi2, whole.chi2);
+            for (a, b) in reduced.values.iter().zip(&whole.values) {
+                assert!((a - b).abs() < 1e-10 * 0.03, "{a} {b}");
+            }
+        }
     }
 }

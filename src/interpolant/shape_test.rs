@@ -14,11 +14,14 @@
 //! Drawing stops as soon as it cannot change the verdict: after ten T* ≥ T, which 199 draws allow at the usual levels
 //! (J. Besag, P. Clifford, Biometrika 78 (1991) 301), or with none when p is half of 1 − level already (that is 39 draws
 //! at 95 %; a p of 0.05 would end so in 14 % of all cases, one of 0.1 in 2 %).
+//!
+//! Every draw takes some hundred smooths. Of many readings neighbours are averaged beforehand, as what they differ by from
+//! the shape; the scatter within the means counts as before, and the draws give its part to it.
 
 use super::choice::for_comparison;
 use super::error::InterpolantError;
 use super::points::{Points, level as checked};
-use super::shape_constrained::{Shape, ShapeBasis};
+use super::shape_constrained::{Shape, ShapeBasis, shape_constrained};
 use super::smoothing::{Smooth, System};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -28,6 +31,9 @@ use rand_distr::{Distribution, StandardNormal};
 const DRAWS: usize = 199;
 /// So many T* ≥ T settle that nothing speaks against the shape.
 const ENOUGH: usize = 10;
+/// Points at most: the curves of many readings are compared on means of neighbours. Of 1,000 readings the test on
+/// means says the same as that on the readings (`means_say_what_the_readings_say`).
+const MOST: usize = 400;
 /// An excess below the square of this part of the currents is rounding.
 const ROUNDING: f64 = 1e-10;
 const SEED: u64 = 0x5ba9e;
@@ -55,6 +61,13 @@ impl Shape {
     /// A `level` not between 0 and 1; [`InterpolantError::NoScatter`] for readings too few to tell noise from curve.
     pub fn fits_the_shape(&self, level: f64) -> Result<ShapeVerdict, InterpolantError> {
         checked(level)?;
+        if self.points.len() > MOST {
+            return shape_constrained(&self.points.averaged_about(&self.curve, MOST)?)?.tested(level);
+        }
+        self.tested(level)
+    }
+
+    fn tested(&self, level: f64) -> Result<ShapeVerdict, InterpolantError> {
         let smooth = compared(&self.points)?;
         let (chi2_shape, chi2_smooth) = (self.chi2(), smooth.chi2());
         let p =
@@ -127,4 +140,47 @@ fn compared(points: &Points) -> Result<Smooth, InterpolantError> {
 
 fn statistic(shape: f64, smooth: f64, stated: bool) -> f64 {
     if stated { shape - smooth } else { (shape - smooth) / smooth.max(f64::MIN_POSITIVE) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Invented: 1,000 readings with normal noise of a diode's curve, `bulge` of an S on it.
+    fn readings(bulge: f64, seed: u64) -> Points {
+        let v: Vec<f64> = (0..1000).map(|k| 0.72 * f64::from(k) / 999.0).collect();
+        let random = &mut ChaCha8Rng::seed_from_u64(seed);
+        let truth = |v: &f64| 0.03 - 1e-9 * (v / 0.042f64).exp_m1() - bulge * (v / 0.05 - 9.0).tanh();
+        let mut noisy = |v: &f64| truth(v) + 1e-4 * Distribution::<f64>::sample(&StandardNormal, random);
+        let i: Vec<f64> = v.iter().map(&mut noisy).collect();
+        Points::new(&v, &i).unwrap()
+    }
+
+    /// On both sides: readings of the shape pass on their means as they do by themselves, those of an S do not.
+    #[test]
+    fn means_say_what_the_readings_say() {
+        for (bulge, fits) in [(0.0, true), (1.5e-3, false)] {
+            let shape = shape_constrained(&readings(bulge, 3)).unwrap();
+            let (means, each) = (shape.fits_the_shape(0.95).unwrap(), shape.tested(0.95).unwrap());
+            println!("{bulge}: {means:?} {each:?}");
+            assert_eq!((means.fits, each.fits), (fits, fits));
+            // A mean takes up what the knots of neither curve could follow.
+            assert!((means.chi2_shape / each.chi2_shape - 1.0).abs() < 0.01);
+        }
+    }
+
+    /// Nothing is lost of the readings but their places within a mean.
+    #[test]
+    fn means_hold_their_readings() {
+        let points = readings(0.0, 4);
+        let shape = shape_constrained(&points).unwrap();
+        let means = points.averaged_about(shape.curve(), MOST).unwrap();
+        assert!(means.len() <= MOST && means.readings() == 1000);
+        let off = |p: &Points| -> f64 {
+            let values = shape.curve().current(p.voltage_v(), false).unwrap().values;
+            let squares = values.iter().zip(p.current_a()).zip(p.weight());
+            squares.map(|((s, i), w)| w * (i - s) * (i - s)).sum::<f64>() + p.within()
+        };
+        assert!((off(&means) / off(&points) - 1.0).abs() < 1e-12, "{} {}", off(&means), off(&points));
+    }
 }

@@ -28,6 +28,10 @@ const LEAST: f64 = 0.1;
 const DEGREES: std::ops::RangeInclusive<usize> = 2..=5;
 const BELIEVED: f64 = 4.0;
 
+/// Means of neighbouring readings of each sweep at most: every polynomial is fitted a dozen times, and each fit follows its
+/// feet over some rounds. `means_give_what_the_readings_give` holds them together.
+const MOST: usize = 400;
+
 const TWO: Words = Words {
     quantity: Quantity::Series,
     method: "two irradiances",
@@ -42,7 +46,8 @@ const SEVERAL: Words =
 pub(super) fn equal_current(sweeps: &[&Prepared]) -> Result<Resistance, ResistanceError> {
     let isc: Vec<Estimate> = sweeps.iter().map(|s| s.key_point("isc").cloned()).collect::<Result<_, _>>()?;
     differ(&isc)?;
-    let real = Bundle::new(sweeps.iter().map(|s| s.trace.clone()).collect(), isc.iter().map(|e| e.value));
+    let traces: Vec<&Trace> = sweeps.iter().map(|s| &s.trace).collect();
+    let real = Bundle::new(&traces, MOST, isc.iter().map(|e| e.value));
     let given = real.x.len();
     let needed = 3 + sweeps.len();
     let few = ResistanceError::TooFewPoints { region: "at Isc − I common to all sweeps", given, needed };
@@ -90,7 +95,6 @@ fn differ(isc: &[Estimate]) -> Result<(), ResistanceError> {
 
 /// Readings of all sweeps in the common range of Δ.
 struct Bundle {
-    traces: Vec<Trace>,
     isc: Vec<f64>,
     /// Sweep of each reading.
     of: Vec<usize>,
@@ -101,14 +105,14 @@ struct Bundle {
 }
 
 impl Bundle {
-    fn new(traces: Vec<Trace>, isc: impl Iterator<Item = f64>) -> Self {
+    /// Of each sweep `most_means` means of readings at most.
+    fn new(traces: &[&Trace], most_means: usize, isc: impl Iterator<Item = f64>) -> Self {
         let isc: Vec<f64> = isc.collect();
         let least = LEAST * isc.iter().copied().fold(f64::INFINITY, f64::min);
         // The range comes from the stand-ins, so that a reading does not choose itself.
-        let reach = |t: &Trace| t.expected().iter().map(|i| t.isc - i).fold(0.0, f64::max);
+        let reach = |t: &&Trace| t.expected().iter().map(|i| t.isc - i).fold(0.0, f64::max);
         let most = traces.iter().map(reach).fold(f64::INFINITY, f64::min);
         let mut bundle = Self {
-            traces: Vec::new(),
             isc,
             of: Vec::new(),
             x: Vec::new(),
@@ -117,18 +121,19 @@ impl Bundle {
             sigma_y: Vec::new(),
         };
         for (s, trace) in traces.iter().enumerate() {
-            for (k, i) in trace.expected().iter().enumerate() {
-                let delta = trace.isc - i;
-                if delta >= least && delta <= most * 1.0001 && bundle.isc[s] - trace.i[k] > 0.3 * least {
-                    bundle.of.push(s);
-                    bundle.x.push(trace.i[k]);
-                    bundle.y.push(trace.v[k]);
-                    bundle.sigma_x.push(trace.sigma_i[k]);
-                    bundle.sigma_y.push(trace.sigma_v[k]);
-                }
-            }
+            let expected = trace.expected();
+            let common = |k: &usize| {
+                let delta = trace.isc - expected[*k];
+                delta >= least && delta <= most * 1.0001 && bundle.isc[s] - trace.i[*k] > 0.3 * least
+            };
+            let kept: Vec<usize> = (0..trace.len()).filter(common).collect();
+            let kept = trace.pick(&kept).thinned(most_means);
+            bundle.of.extend(std::iter::repeat_n(s, kept.len()));
+            bundle.x.extend(kept.i);
+            bundle.y.extend(kept.v);
+            bundle.sigma_x.extend(kept.sigma_i);
+            bundle.sigma_y.extend(kept.sigma_v);
         }
-        bundle.traces = traces;
         bundle
     }
 
@@ -145,7 +150,6 @@ impl Bundle {
             })
             .collect();
         Self {
-            traces: Vec::new(),
             isc: circuits.iter().map(|c| c.isc()).collect(),
             of: self.of.clone(),
             x: self.of.iter().zip(&self.y).map(|(s, v)| circuits[*s].current_at(*v)).collect(),
@@ -200,7 +204,6 @@ impl Bundle {
         let mut isc = self.isc.clone();
         isc[s] += u;
         Self {
-            traces: Vec::new(),
             isc,
             of: self.of.clone(),
             x: self.x.clone(),
@@ -218,5 +221,50 @@ impl Bundle {
                 "the distance of the curves changes along them by {bent:.1} standard deviations: no single Rs"
             )
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diode::{Device, Parameters};
+    use crate::sweep::{Leads, Noise, Sign, Sweep, SweepOptions};
+    use rand_chacha::ChaCha8Rng;
+    use rand_chacha::rand_core::SeedableRng;
+    use rand_distr::{Distribution, StandardNormal};
+
+    /// Invented: a silicon-like cell at one irradiance, 4,000 readings of the current.
+    fn lit(suns: f64, seed: u64) -> Prepared {
+        let (i0_a, n, rs_ohm, rsh_ohm) = ([1.5e-10], [1.25], 0.5, 3.5e3);
+        let iph_a = 0.035 * suns;
+        let device =
+            Device::new(Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells: 1, temperature_c: 25.0 });
+        let v: Vec<f64> = (0..4000).map(|k| -0.05 + 0.7 / 3999.0 * f64::from(k)).collect();
+        let mut i = vec![0.0; v.len()];
+        device.expect("in the domain").current(&v, &mut i).expect("finite");
+        let random = &mut ChaCha8Rng::seed_from_u64(seed);
+        i.iter_mut().for_each(|i| *i += 1e-4 * Distribution::<f64>::sample(&StandardNormal, random));
+        let noise = Some(Noise { current_a: 1e-4, ..Noise::default() });
+        let (sign, leads) = (Sign::Generator, Leads::AsGiven);
+        let options = SweepOptions { sign, leads, noise, ..SweepOptions::default() };
+        Prepared::of(&Sweep::new(&v, &i, options).expect("a sweep"), false).expect("a fit")
+    }
+
+    /// Rs and its ± from means and from the readings themselves, with each degree.
+    #[test]
+    fn means_give_what_the_readings_give() {
+        let (first, second) = (lit(1.0, 1), lit(0.5, 2));
+        let traces = [&first.trace, &second.trace];
+        let isc = [0.035, 0.0175];
+        let (each, means) =
+            (Bundle::new(&traces, usize::MAX, isc.into_iter()), Bundle::new(&traces, MOST, isc.into_iter()));
+        assert!(each.x.len() > 3 * MOST && means.x.len() <= 2 * MOST, "{} {}", each.x.len(), means.x.len());
+        for degree in DEGREES {
+            let (a, b) = (each.regress(degree, 1).unwrap(), means.regress(degree, 1).unwrap());
+            let at = degree + 1;
+            let (u, v) = (a.covariance(at, at).sqrt(), b.covariance(at, at).sqrt());
+            println!("{degree}: {} ± {u}, {} ± {v}", a.c[at], b.c[at]);
+            assert!((a.c[at] - b.c[at]).abs() < 0.2 * u && (v / u - 1.0).abs() < 0.02);
+        }
     }
 }

@@ -12,7 +12,7 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `trace` | a sweep made ready, with its stand-in |
+//! | `trace` | a sweep made ready, with its stand-in; means of its readings |
 //! | `regression`, `solve`, `polynomial` | weighted regression with scatter on both axes and its covariance |
 //! | `tridiagonal` | the covariance of neighbouring differences |
 //! | `carry`, `local_line` | scatter through other computations; a local polynomial at a place |

@@ -10,6 +10,8 @@
 use super::at_maximum_power::local_best;
 use super::error::ResistanceError;
 use super::local_line::{Columns, Local};
+use super::polynomial::powers;
+use super::regression::Problem;
 use crate::curve::nearest;
 use crate::estimate::{Estimate, Unit};
 
@@ -23,7 +25,8 @@ const DEGREE: usize = 4;
 pub struct Implied {
     ln_suns: Vec<f64>,
     voltage: Vec<f64>,
-    /// A polynomial of ln(suns) over all the readings: the stand-in by which truncation is judged.
+    /// A polynomial of ln(suns) over all the readings, and its values at them: the stand-in by which truncation is judged.
+    overall: Polynomial,
     smooth: Vec<f64>,
     sigma_v: Vec<f64>,
     dof: f64,
@@ -59,30 +62,15 @@ impl Implied {
             suns.iter().map(|s| s.ln()).zip(voltage_v.iter().copied()).collect();
         points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
         let (ln_suns, voltage): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
-        let n = voltage.len();
-        let sigma_v = vec![sigma_v.unwrap_or(0.0); n];
-        let mut implied = Self { ln_suns, voltage, smooth: Vec::new(), sigma_v, dof: f64::INFINITY };
-        let smooth: Option<Vec<f64>> = implied.ln_suns.iter().map(|x| implied.overall(*x)).collect();
-        implied.smooth = smooth.ok_or(ResistanceError::Undetermined { axis: "irradiances" })?;
-        if implied.sigma_v[0] == 0.0 {
-            implied.find_scatter();
-        }
-        Ok(implied)
-    }
-
-    fn degree(&self) -> usize {
-        DEGREE.min(self.voltage.len() - 3)
-    }
-
-    /// The polynomial over all the readings at ln(suns) = `x`.
-    fn overall(&self, x: f64) -> Option<f64> {
-        Some(self.columns(&self.voltage, 0..self.voltage.len(), |c| c.at(x, self.degree()))?.value)
-    }
-
-    fn find_scatter(&mut self) {
-        let chi2: f64 = self.voltage.iter().zip(&self.smooth).map(|(v, s)| (v - s).powi(2)).sum();
-        self.dof = (self.voltage.len() - self.degree() - 1) as f64;
-        self.sigma_v.fill((chi2 / self.dof).sqrt());
+        let undetermined = ResistanceError::Undetermined { axis: "irradiances" };
+        let overall = Polynomial::of(&ln_suns, &voltage).ok_or(undetermined)?;
+        let smooth: Vec<f64> = ln_suns.iter().map(|x| overall.at(*x)).collect();
+        let (sigma_v, dof) = match sigma_v {
+            Some(sigma) => (sigma, f64::INFINITY),
+            None => overall.scatter(&voltage, &smooth),
+        };
+        let sigma_v = vec![sigma_v; voltage.len()];
+        Ok(Self { ln_suns, voltage, overall, smooth, sigma_v, dof })
     }
 
     fn columns<T>(&self, y: &[f64], span: std::ops::Range<usize>, f: impl Fn(&Columns) -> T) -> T {
@@ -105,7 +93,7 @@ impl Implied {
             return Err(ResistanceError::NoKeyPoint { figure: "the implied voltage", why });
         }
         let undetermined = ResistanceError::Undetermined { axis: "irradiances" };
-        let truth = self.overall(x).ok_or(undetermined.clone())?;
+        let truth = self.overall.at(x);
         let (local, bend) = local_best(
             n,
             |span, degree| {
@@ -126,9 +114,9 @@ impl Implied {
     pub fn fill_factor(&self) -> Result<Estimate, ResistanceError> {
         let (voc, dof) = self.voltage_at(1.0)?;
         // The place comes from the polynomial over all the readings: the best of many local fits would be biased upwards.
-        let power = |s: f64| Some(self.overall(s.ln())? * (1.0 - s));
+        let power = |s: f64| self.overall.at(s.ln()) * (1.0 - s);
         let grid = (1..400).map(|k| (-0.015 * f64::from(k)).exp()).filter(|s| s.ln() >= self.ln_suns[0]);
-        let best = grid.filter_map(|s| Some((s, power(s)?))).max_by(|a, b| a.1.total_cmp(&b.1));
+        let best = grid.map(|s| (s, power(s))).max_by(|a, b| a.1.total_cmp(&b.1));
         let none =
             |why: &str| ResistanceError::NoKeyPoint { figure: "the pseudo maximum power", why: why.into() };
         let (s, _) = best.ok_or_else(|| none("the irradiances do not reach below 1"))?;
@@ -144,5 +132,60 @@ impl Implied {
         } else {
             Err(none("the voltages are not above 0"))
         }
+    }
+}
+
+/// V as one polynomial of ln(suns), fitted once: it is asked for at every reading.
+#[derive(Clone, Debug)]
+struct Polynomial {
+    centre: f64,
+    c: Vec<f64>,
+}
+
+impl Polynomial {
+    /// By least squares in which all readings count alike; `None` where the irradiances do not determine it.
+    fn of(ln_suns: &[f64], voltage: &[f64]) -> Option<Self> {
+        let n = voltage.len();
+        let (centre, none) = (0.5 * (ln_suns[0] + ln_suns[n - 1]), vec![0.0; n]);
+        let basis = |_: usize, x: f64, phi: &mut [f64], dphi: &mut [f64]| {
+            powers(x - centre, phi, dphi);
+            true
+        };
+        let (x, y, sigma_x, sigma_y) = (ln_suns, voltage, &none, &none);
+        let terms = DEGREE.min(n - 3) + 1;
+        let found = Problem { x, y, sigma_x, sigma_y, terms, basis: &basis }.solve()?;
+        Some(Self { centre, c: found.c })
+    }
+
+    fn at(&self, x: f64) -> f64 {
+        self.c.iter().rev().fold(0.0, |sum, c| sum.mul_add(x - self.centre, *c))
+    }
+
+    /// σ of a voltage from the residuals, with its degrees of freedom.
+    fn scatter(&self, voltage: &[f64], smooth: &[f64]) -> (f64, f64) {
+        let chi2: f64 = voltage.iter().zip(smooth).map(|(v, s)| (v - s).powi(2)).sum();
+        let dof = (voltage.len() - self.c.len()) as f64;
+        ((chi2 / dof).sqrt(), dof)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// The polynomial fitted once is that of a fit about each place of its own.
+    #[test]
+    fn the_polynomial_is_that_of_a_fit_at_every_place() {
+        let suns: Vec<f64> = (0..40).map(|k| 0.01 * 150f64.powf(f64::from(k) / 39.0)).collect();
+        let wave = |k: usize| 1e-3 * ((2.4 * k as f64).sin() + (5.1 * k as f64).cos());
+        let voltage: Vec<f64> =
+            suns.iter().enumerate().map(|(k, s)| 0.6 + 0.035 * s.ln() + 0.01 * s + wave(k)).collect();
+        let implied = Implied::new(&voltage, &suns, None).expect("sound");
+        for (x, smooth) in implied.ln_suns.iter().zip(&implied.smooth) {
+            let own = implied.columns(&implied.voltage, 0..40, |c| c.at(*x, DEGREE)).expect("determined");
+            assert_relative_eq!(*smooth, own.value, max_relative = 1e-12);
+        }
+        assert_relative_eq!(implied.dof, 35.0);
     }
 }

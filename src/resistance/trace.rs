@@ -13,7 +13,7 @@ use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::estimate::Estimate;
 use crate::fit::{Fit, Options, Residual, Status, Wishes, fit_single_diode};
 use crate::key_points::KeyPoints;
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, runs};
 use std::ops::Range;
 
 /// Readings by rising voltage in V and A, with standard deviations.
@@ -151,9 +151,7 @@ impl Trace {
     pub fn by_falling_current(&self) -> Self {
         let mut order: Vec<usize> = (0..self.len()).collect();
         order.sort_by(|&a, &b| self.i[b].total_cmp(&self.i[a]));
-        let of = |x: &[f64]| order.iter().map(|&k| x[k]).collect();
-        let (v, i, sigma_v, sigma_i) = (of(&self.v), of(&self.i), of(&self.sigma_v), of(&self.sigma_i));
-        Self { v, i, sigma_v, sigma_i, ..self.clone() }
+        self.pick(&order)
     }
 
     /// The figure without its ± where the scatter is not known.
@@ -187,6 +185,48 @@ impl Trace {
             unknown: self.unknown.clone(),
             ..*self
         }
+    }
+
+    /// The readings of the given places.
+    pub fn pick(&self, places: &[usize]) -> Self {
+        let of = |x: &[f64]| places.iter().map(|&k| x[k]).collect();
+        Self {
+            v: of(&self.v),
+            i: of(&self.i),
+            sigma_v: of(&self.sigma_v),
+            sigma_i: of(&self.sigma_i),
+            unknown: self.unknown.clone(),
+            ..*self
+        }
+    }
+
+    /// Means of successive readings by the quantity that was set, `most` of them at most, each with the deviation of a
+    /// mean; the readings themselves where there are no more. What is averaged is the difference from the stand-in, so
+    /// that its bend within a mean moves none.
+    pub fn thinned(&self, most: usize) -> Self {
+        if self.len() <= most {
+            return self.clone();
+        }
+        let on_voltage = self.reads_voltage();
+        let ordered = if on_voltage { self.by_falling_current() } else { self.clone() };
+        let (set, read) = if on_voltage { (&ordered.i, &ordered.v) } else { (&ordered.v, &ordered.i) };
+        let at = |x: f64| if on_voltage { self.circuit.voltage_at(x) } else { self.circuit.current_at(x) };
+        let stand_in: Vec<f64> = set.iter().map(|x| at(*x)).collect();
+        // Voltages that were read may stand in any order: the stand-in's at the currents that were set rise.
+        let groups = runs(if on_voltage { &stand_in } else { set }, most);
+        let each = |f: &dyn Fn(&Range<usize>) -> f64| groups.iter().map(f).collect::<Vec<f64>>();
+        let mean = |x: &[f64], g: &Range<usize>| x[g.clone()].iter().sum::<f64>() / g.len() as f64;
+        let off: Vec<f64> = read.iter().zip(&stand_in).map(|(y, s)| y - s).collect();
+        let set_means = each(&|g| mean(set, g));
+        let read_means = each(&|g| {
+            let about = at(mean(set, g)) + mean(&off, g);
+            if about.is_finite() { about } else { mean(read, g) }
+        });
+        let deviations =
+            |x: &[f64]| each(&|g| x[g.clone()].iter().map(|s| s * s).sum::<f64>().sqrt() / g.len() as f64);
+        let (sigma_v, sigma_i) = (deviations(&ordered.sigma_v), deviations(&ordered.sigma_i));
+        let (v, i) = if on_voltage { (read_means, set_means) } else { (set_means, read_means) };
+        Self { v, i, sigma_v, sigma_i, ..ordered }
     }
 
     /// The current of the stand-in at each voltage: what a reading should be.

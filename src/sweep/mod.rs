@@ -23,6 +23,7 @@ pub use effect::{Effect, Reach};
 pub use error::SweepError;
 pub use findings::{Finding, Kind};
 pub use noise::Noise;
+pub(crate) use order::runs;
 pub use order::{by_voltage, range};
 pub use repeats::means_of_repeats;
 

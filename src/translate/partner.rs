@@ -18,7 +18,7 @@ use super::error::TranslateError;
 use crate::diode::{Circuit, Junction};
 use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Penalty, Piecewise, Points, smoothing};
-use crate::sweep::{Sweep, Swept, range};
+use crate::sweep::{Sweep, Swept, by_voltage, range};
 
 /// By how much d may change along the curve, as a part of the range of x.
 const WIDTH: f64 = 0.03;
@@ -124,18 +124,27 @@ pub(super) fn partners(first: &Smoothed, second: &Smoothed, step_a: f64, isc_a: 
         Some(first.x.iter().map(|x| x + step_a).collect())
     };
     let (low, high) = second.range();
+    let rising = by_voltage(&second.x);
     let partner = |k: usize| {
         let x = *places.as_ref()?.get(k)?;
         if !(low..=high).contains(&x) {
             return None;
         }
-        let near = |j: &usize| (second.x[*j] - x).abs();
-        let reading = (0..second.x.len()).min_by(|a, b| near(a).total_cmp(&near(b)))?;
+        let reading = nearest(&second.x, &rising, x)?;
         let smooth = second.value(x)?;
         let y = second.y[reading] + smooth - second.value(second.x[reading])?;
         Some(Partner { x, y, reading, step_x: x - first.x[k], step_y: smooth - first.value(first.x[k])? })
     };
     (0..first.x.len()).map(partner).collect()
+}
+
+/// Which of `xs` lies nearest to `x`, the first of equals; `rising` is their order.
+fn nearest(xs: &[f64], rising: &[usize], x: f64) -> Option<usize> {
+    let above = rising.partition_point(|&k| xs[k] < x);
+    // Of equal values the first stands first in the order.
+    let below = above.checked_sub(1).map(|last| rising.partition_point(|&k| xs[k] < xs[rising[last]]));
+    let candidates = [below, Some(above)].into_iter().flatten().filter_map(|at| rising.get(at).copied());
+    candidates.min_by(|&a, &b| (xs[a] - x).abs().total_cmp(&(xs[b] - x).abs()).then(a.cmp(&b)))
 }
 
 /// The places x* on the second curve.
@@ -229,5 +238,22 @@ impl<'a> Places<'a> {
             right[k] = (right[k] + next) / diagonal[k];
         }
         right
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against a look at every value, ties and equal values among them.
+    #[test]
+    fn the_nearest_is_that_of_a_look_at_all() {
+        let xs: Vec<f64> = (0..60).map(|k| f64::from(k * 37 % 23) * 0.5).collect();
+        let rising = by_voltage(&xs);
+        for x in (-10..140).map(|k| f64::from(k) * 0.125) {
+            let near = |j: &usize| (xs[*j] - x).abs();
+            let all = (0..xs.len()).min_by(|a, b| near(a).total_cmp(&near(b)));
+            assert_eq!(nearest(&xs, &rising, x), all, "{x}");
+        }
     }
 }
