@@ -6,6 +6,7 @@
 //!
 //! The highest of several noisy readings is above the truth on average, the more so the more of them compete.
 
+use crate::cancel;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Steps of the integration, and how many standard deviations it reaches.
@@ -44,6 +45,9 @@ pub fn highest_of(mean: &[f64], sigma: &[f64]) -> Option<Highest> {
     let h = (high - low) / STEPS as f64;
     let (mut first, mut second) = (0.0, 0.0);
     for k in 0..=STEPS {
+        if cancel::requested() {
+            return None;
+        }
         let weight = if k == 0 || k == STEPS { 1.0 } else { 2.0 + 2.0 * (k % 2) as f64 };
         let x = low + h * k as f64;
         let f = weight * below(x) * h / 3.0;

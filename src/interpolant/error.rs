@@ -7,6 +7,9 @@ use thiserror::Error;
 #[derive(Clone, Debug, PartialEq, Error)]
 #[non_exhaustive]
 pub enum InterpolantError {
+    /// A token in force ([`crate::cancel`]) asked for it.
+    #[error("the work was stopped before its end")]
+    Stopped,
     /// Arguments of different lengths.
     #[error("{name} has {given} values where {needed} are needed; pass one for each voltage")]
     Lengths {

@@ -7,6 +7,7 @@
 //! The active-set method of C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), chapter 23. Columns are
 //! brought to unit length, so that one tolerance serves all.
 
+use crate::cancel;
 use crate::qr::{solve_upper, thin_qr};
 
 /// A gradient below this part of ‖b‖ is rounding.
@@ -25,6 +26,9 @@ pub(super) fn nnls(columns: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
         .map(|(a, l)| a.iter().map(|a| if *l > 0.0 { a / l } else { 0.0 }).collect());
     let mut search = Search::new(scaled.collect(), b);
     for _ in 0..ROUNDS * columns.len() {
+        if cancel::requested_now() {
+            break;
+        }
         let Some(column) = search.steepest() else { break };
         search.admit(column);
     }

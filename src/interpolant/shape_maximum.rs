@@ -10,6 +10,7 @@
 use super::error::InterpolantError;
 use super::piecewise::Maximum;
 use super::shape_constrained::{Shape, ShapeBasis};
+use crate::cancel;
 use crate::estimate::{Estimate, Unit};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -29,6 +30,9 @@ impl Shape {
         let mut random = ChaCha8Rng::seed_from_u64(SEED);
         let mut drawn = Vec::with_capacity(DRAWS);
         for _ in 0..DRAWS {
+            if cancel::requested_now() {
+                return Err(InterpolantError::Stopped);
+            }
             let fit = basis.fit(self.drawn(sigma, &mut random).current_a());
             drawn.push(basis.curve(&fit)?.maximum_power()?.pmax_w);
         }

@@ -23,6 +23,7 @@ use super::error::InterpolantError;
 use super::points::{Points, level as checked};
 use super::shape_constrained::{Shape, ShapeBasis, shape_constrained};
 use super::smoothing::{Smooth, System};
+use crate::cancel;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -91,6 +92,9 @@ impl Shape {
         let mut random = ChaCha8Rng::seed_from_u64(SEED);
         let mut beyond = 0;
         for draw in 1..=DRAWS {
+            if cancel::requested_now() {
+                return Err(InterpolantError::Stopped);
+            }
             let drawn = self.drawn(sigma, &mut random);
             let shape = basis.fit(drawn.current_a()).chi2 + drawn.within();
             let smooth = compared(&drawn)?;

@@ -15,6 +15,7 @@ use super::choice::Penalty;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
+use crate::cancel;
 use crate::estimate::{Estimate, Interval, Unit};
 
 /// Residual degrees of freedom below which the scatter is not estimated.
@@ -159,6 +160,9 @@ impl System {
     }
 
     pub fn trial(&self, scaled: f64, points: &Points) -> Result<Trial, InterpolantError> {
+        if cancel::requested_now() {
+            return Err(InterpolantError::Stopped);
+        }
         let factor = self.factor(scaled)?;
         let (g, bend) = self.solve(&factor, scaled);
         // Σ w·I·(I − s) = λ·(Qᵀ·I)·γ.

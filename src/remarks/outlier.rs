@@ -9,6 +9,7 @@
 //! other residual as well: a device that is no diode, or a scatter that differs along the curve, leaves many large
 //! residuals, and none of them is called an outlier.
 
+use crate::cancel;
 use crate::fit::Pilot;
 use crate::quantity_format::quantity;
 use crate::sweep::{Finding, Kind, Sweep, Swept, range};
@@ -94,7 +95,7 @@ fn furthest(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Option<(Out
     // A reading may keep the search from any curve at all.
     let chi2 = |fit: Option<&Pilot>| fit.map_or(f64::INFINITY, |fit| fit.chi2);
     let first = chi2(whole);
-    let apart = tried.into_iter().filter_map(|k| {
+    let apart = tried.into_iter().take_while(|_| !cancel::requested_now()).filter_map(|k| {
         let rest: Vec<usize> = kept.iter().copied().filter(|&j| j != k).collect();
         let fit = Pilot::of(sweep, &rest, None)?;
         // The descent to all readings from here shows whether the first one ended too high.

@@ -14,6 +14,7 @@ use super::slope_at_voc::slope_at_voc;
 use super::slope_at_zero::{dark_ohmic, slope_at_isc};
 use super::suns::Implied;
 use super::trace::Prepared;
+use crate::cancel;
 use crate::estimate::Estimate;
 use crate::sweep::Sweep;
 
@@ -131,6 +132,9 @@ fn with(
     ready: &Ready,
     method: impl Fn(&Prepared) -> Result<Resistance, ResistanceError>,
 ) -> Result<Resistance, ResistanceError> {
+    if cancel::requested_now() {
+        return Err(ResistanceError::Stopped);
+    }
     ready.as_ref().map_err(Clone::clone).and_then(method)
 }
 

@@ -8,6 +8,7 @@
 //! JCGM 100:2008, 5.1.3 note 2 (differences of one standard uncertainty) and 5.1.2 note (second order).
 
 use super::trace::Trace;
+use crate::cancel;
 
 /// Variance of a figure and the shift of its mean by the scatter.
 #[derive(Clone, Copy, Debug)]
@@ -26,6 +27,9 @@ pub(super) fn carry(trace: &Trace, f: impl Fn(&Trace) -> Option<f64>) -> Option<
         carried.shift += 0.5 * (up + down - 2.0 * centre);
     };
     for k in 0..trace.len() {
+        if cancel::requested() {
+            return None;
+        }
         if trace.sigma_v[k] > 0.0 {
             let mut at = |s: f64| {
                 moved.v[k] = trace.v[k] + s * trace.sigma_v[k];

@@ -7,6 +7,9 @@ use thiserror::Error;
 #[derive(Clone, Debug, PartialEq, Error)]
 #[non_exhaustive]
 pub enum ResistanceError {
+    /// A token in force ([`crate::cancel`]) asked for it.
+    #[error("the work was stopped before its end")]
+    Stopped,
     /// Readings that are no curve.
     #[error("the readings are no curve: at least two different finite voltages and a current are needed")]
     NoCurve,

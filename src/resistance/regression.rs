@@ -11,6 +11,7 @@
 //! independent readings: L·Σ·Lᵀ for L = (XᵀWX)⁻¹XᵀW and Σ = W⁻¹).
 
 use super::solve::least_squares;
+use crate::cancel;
 
 /// Rounds in which foot points and weights follow the curve.
 const ROUNDS: usize = 30;
@@ -65,6 +66,9 @@ impl Problem<'_> {
         let mut round = Round { problem: self, foot: self.x.to_vec(), slope: self.chords() };
         let mut best = round.regress()?;
         for _ in 0..ROUNDS {
+            if cancel::requested_now() {
+                return None;
+            }
             round.follow(&best.c);
             let next = round.regress()?;
             let moved = (0..self.terms)
