@@ -90,7 +90,7 @@ pub enum Scale {
 
 /// A two-sided or one-sided interval at a stated level.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
 pub struct Interval {
     /// Lower end; `None` where the data give none.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::option"))]
@@ -119,7 +119,7 @@ impl Interval {
 
 /// A value with its standard uncertainty, degrees of freedom and unit.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
 pub struct Estimate {
     /// The best value, in `unit`.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
@@ -208,6 +208,38 @@ impl Estimate {
     }
 }
 
+#[cfg(feature = "serde")]
+crate::plain::checked!(Interval);
+
+#[cfg(feature = "serde")]
+impl Interval {
+    /// What no interval holds.
+    fn wrong(&self) -> Option<String> {
+        let (low, high) = (self.low.unwrap_or(f64::NEG_INFINITY), self.high.unwrap_or(f64::INFINITY));
+        (low.is_nan() || high.is_nan() || low > high)
+            .then(|| format!("low = {low} and high = {high} are not the ends of an interval"))
+    }
+}
+
+#[cfg(feature = "serde")]
+crate::plain::checked!(Estimate);
+
+#[cfg(feature = "serde")]
+impl Estimate {
+    /// What no estimate holds.
+    fn wrong(&self) -> Option<String> {
+        let Self { value, dof, .. } = self;
+        if value.is_nan() {
+            return Some("value is not a number".into());
+        }
+        if let Some(u) = self.u.filter(|u| !(u.is_finite() && *u >= 0.0)) {
+            return Some(format!("u = {u} is not a standard uncertainty: a finite number, 0 or more"));
+        }
+        (dof.is_nan() || *dof < 0.0)
+            .then(|| format!("dof = {dof} is not a number of degrees of freedom, 0 or more"))
+    }
+}
+
 /// `value ± u` with its unit, as [`crate::quantity_format`] writes it.
 impl fmt::Display for Estimate {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -241,10 +273,13 @@ pub fn coverage_factor(level: f64, dof: f64) -> Result<f64, LevelError> {
     if level > 0.0 && level < 1.0 { Ok(student_t(level, dof)) } else { Err(LevelError { level }) }
 }
 
+/// Degrees of freedom below which t, (2/(1 − level))^(1/dof) in order of magnitude, is beyond any use.
+const FEWEST: f64 = 1e-2;
+
 /// The same for a level that is known to be one.
 pub(crate) fn student_t(level: f64, dof: f64) -> f64 {
     let p = 0.5 + 0.5 * level;
-    if dof.is_nan() || dof <= 0.0 {
+    if dof.is_nan() || dof < FEWEST {
         return f64::INFINITY;
     }
     if dof > 1e7 {
@@ -264,6 +299,15 @@ mod tests {
         for (dof, t) in [(1.0, 12.71), (5.0, 2.57), (10.0, 2.23), (20.0, 2.09), (f64::INFINITY, 1.96)] {
             assert_relative_eq!(coverage_factor(0.95, dof).unwrap(), t, epsilon = 0.005);
         }
+    }
+
+    /// Fewer degrees of freedom than any scatter has, which a stored estimate may hold all the same.
+    #[test]
+    fn hardly_any_degrees_of_freedom_give_an_infinite_factor() {
+        for dof in [0.0, 5e-324, 1e-300, 9e-3, -1.0, f64::NAN] {
+            assert_eq!(coverage_factor(0.95, dof), Ok(f64::INFINITY), "{dof}");
+        }
+        assert!(coverage_factor(0.95, 0.1).unwrap() > 1e6);
     }
 
     #[test]

@@ -2,9 +2,13 @@
 
 mod support;
 
+use litdiode::analysis::maximum_powers;
 use litdiode::cancel::{Cancelled, Token};
 use litdiode::curve;
 use litdiode::fit::{self, Bounds, Options, Points, Problem, ProblemError, Residual, Status, Stop, minimise};
+use litdiode::interpolant::{Penalty, shape_sweep, smooth_sweep};
+use litdiode::remarks::outliers;
+use litdiode::resistance::{Measured, resistances};
 use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
 use std::time::Duration;
 use support::{Rng, as_given};
@@ -84,6 +88,7 @@ fn ordinary_fits_stay_far_from_their_budget() {
 fn a_token_stops_every_long_call() {
     let sweep = sweep(200, 3, Swept::Voltage, true);
     let fitted = fit::fit_single_diode(&sweep, &Options::default()).unwrap();
+    let shape = shape_sweep(&sweep).unwrap();
     let token = Token::new();
     token.cancel();
     let stopped = |work: &dyn Fn()| assert_eq!(token.run(work), Err(Cancelled));
@@ -94,6 +99,14 @@ fn a_token_stops_every_long_call() {
     stopped(&|| drop(fitted.resample(fit::ResampleOptions::default(), |_| true)));
     stopped(&|| drop(fit::fit_many::<1>(&[&sweep], &Options::default(), None, |_| true)));
     stopped(&|| drop(curve::key_points_many(&[&sweep], None, |_| true)));
+    stopped(&|| drop(resistances(&Measured { lit: Some(&sweep), ..Measured::default() })));
+    stopped(&|| drop(maximum_powers(&sweep)));
+    stopped(&|| drop(smooth_sweep(&sweep, Penalty::CrossValidation)));
+    stopped(&|| drop(shape.fits_the_shape(0.95)));
+    stopped(&|| drop(shape.maximum_power()));
+    stopped(&|| drop(outliers(&sweep)));
+    let voltages = [0.0, 0.1];
+    stopped(&|| drop(fitted.band(&voltages, 0.95)));
 }
 
 #[test]

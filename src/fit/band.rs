@@ -3,6 +3,7 @@
 use super::figure::Figure;
 use super::names::names;
 use super::result::{Fit, bilinear, open_ends};
+use crate::cancel;
 use crate::estimate::{Interval, student_t};
 use crate::key_points::NAMES;
 use crate::sweep::range;
@@ -24,7 +25,9 @@ impl<const K: usize> Fit<K> {
     /// First order, or by profile likelihood where a parameter needs it (see [`Fit::interval`]) and beyond the readings. Each interval
     /// holds at its own voltage; that the whole curve lies in the band is less probable.
     pub fn band(&self, voltage_v: &[f64], level: f64) -> Vec<Interval> {
-        voltage_v.iter().map(|&v| self.band_at(v, level)).collect()
+        let stopped = || Interval::absent(level, "the work was stopped before its end");
+        let at = |&v: &f64| if cancel::requested_now() { stopped() } else { self.band_at(v, level) };
+        voltage_v.iter().map(at).collect()
     }
 
     fn band_at(&self, v: f64, level: f64) -> Interval {

@@ -45,12 +45,21 @@ pub(super) fn spend() {
     LEFT.set(LEFT.get().map(|left| left.saturating_sub(1)));
 }
 
+/// Readings of which an evaluation takes so long that the clock may be read at each.
+const LONG: usize = 500;
+
 /// Why the search of this thread must end, if it must.
 pub(super) fn used_up() -> Option<Stop> {
+    used_up_between(LONG)
+}
+
+/// The same between two evaluations of so many readings.
+pub(super) fn used_up_between(readings: usize) -> Option<Stop> {
     if LEFT.get() == Some(0) {
         return Some(Stop::Budget);
     }
-    cancel::requested().then_some(Stop::Cancelled)
+    let cancelled = if readings < LONG { cancel::requested() } else { cancel::requested_now() };
+    cancelled.then_some(Stop::Cancelled)
 }
 
 #[cfg(test)]

@@ -134,7 +134,7 @@ impl Descent {
 
     /// One step, taken or refused; `false` where the descent has stopped instead.
     pub fn advance(&mut self, problem: &impl Residuals, bounds: &Bounds) -> bool {
-        self.stop = self.stop.or_else(budget::used_up);
+        self.stop = self.stop.or_else(|| budget::used_up_between(problem.len()));
         if self.stop.is_some() {
             return false;
         }

@@ -95,9 +95,10 @@ impl<const K: usize> Fit<K> {
             return Some("covariance holds what no variance or covariance can be".into());
         }
         let common = self.weights.common.iter().all(|shift| finite(shift));
-        let cost = self.weights.cost;
-        if !(common && finite(&self.residuals) && cost >= 0.0 && cost.is_finite()) {
-            return Some("residuals, weights.cost and weights.common must be finite".into());
+        let sums = [self.weights.cost, self.chi2, self.rms];
+        let sound = sums.iter().all(|x| *x >= 0.0 && x.is_finite());
+        if !(common && finite(&self.residuals) && sound) {
+            return Some("residuals, rms, chi2, weights.cost and weights.common must be finite, the sums of squares 0 or more".into());
         }
         None
     }

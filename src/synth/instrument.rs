@@ -5,7 +5,7 @@ use crate::sweep::{Noise, Swept};
 
 /// A tracer: its set points, and each of its faults; 0 (or infinity for a limit) switches a fault off.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
 pub struct Instrument {
     /// The quantity that is stepped.
     pub swept: Swept,
@@ -41,6 +41,17 @@ pub struct Instrument {
     pub time_constant_s: f64,
     /// Time from one set point to its reading, in s.
     pub dwell_s: f64,
+}
+
+#[cfg(feature = "serde")]
+crate::plain::checked!(Instrument);
+
+#[cfg(feature = "serde")]
+impl Instrument {
+    /// What no instrument has.
+    fn wrong(&self) -> Option<String> {
+        self.validate().err().map(|e| e.to_string())
+    }
 }
 
 impl Default for Instrument {

@@ -1,0 +1,79 @@
+"""Ctrl-C ends every long call: the call raises KeyboardInterrupt and gives nothing."""
+
+import os
+import signal
+import sys
+import threading
+import time
+
+import numpy as np
+import pytest
+
+import litdiode as ld
+
+CELL = ld.SingleDiode(iph_a=0.035, i0_a=1e-10, n=1.25, rs_ohm=0.5, rsh_ohm=3500)  # invented
+MANY = 200_000
+
+
+def sweep(points, **options):
+    """A noisy sweep; noise with proportional parts on both axes makes every search dear."""
+    voltage_v = np.linspace(-0.05, 0.66, points)
+    current_a = CELL.current(voltage_v) + 1e-4 * np.random.default_rng(1).standard_normal(points)
+    return ld.Sweep(voltage_v, current_a, sign="generator", leads="as_given", **options)
+
+
+def dear(points):
+    noise = ld.Noise(voltage_v=1e-4, voltage_rel=1e-3, current_a=1e-4, current_rel=1e-3)
+    return sweep(points, noise=noise)
+
+
+def rows(count):
+    voltage_v = np.linspace(-0.05, 0.66, 25)
+    return voltage_v, CELL.current(voltage_v) + 1e-4 * np.random.default_rng(1).standard_normal((count, 25))
+
+
+# Each prepares what it needs and returns the call, which takes seconds when nothing stops it.
+CALLS = {
+    "fit_single_diode": lambda s=dear(MANY): ld.fit_single_diode(s),
+    "fit_double_diode": lambda s=dear(20_000): ld.fit_double_diode(s),
+    "Fit.interval": lambda f=ld.fit_single_diode(dear(50_000)): f.interval("pmax", method="profile"),
+    "Fit.band": lambda f=ld.fit_single_diode(sweep(5000)): f.band(np.linspace(0.7, 0.8, 2000)),
+    "Fit.resample": lambda f=ld.fit_single_diode(sweep(25)): f.resample(draws=5_000_000),
+    "resistances": lambda s=dear(50_000): ld.resistances(s),
+    "maximum_powers": lambda s=dear(50_000): ld.maximum_powers(s),
+    "interpolate smoothing": lambda s=sweep(MANY): s.interpolate("smoothing"),
+    "fit_many": lambda r=rows(100_000): ld.fit_many(*r),
+    "key_points_many": lambda r=rows(300_000): ld.key_points_many(*r),
+}
+
+
+def interrupted(call, after_s=0.1):
+    """Sends Ctrl-C to this process while `call` is at work; seconds from then to its end."""
+    sent = []
+
+    def send():
+        sent.append(time.perf_counter())
+        os.kill(os.getpid(), signal.SIGINT)
+
+    timer = threading.Timer(after_s, send)
+    timer.start()
+    try:
+        call()
+    except KeyboardInterrupt:
+        return time.perf_counter() - sent[0]
+    finally:
+        timer.cancel()
+        timer.join()
+    return None
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is no signal there")
+@pytest.mark.parametrize("name", CALLS)
+def test_ctrl_c_ends_the_call(name):
+    assert interrupted(CALLS[name]) is not None, "the call came to its end"
+
+
+if __name__ == "__main__":
+    for name, call in CALLS.items():
+        took = sorted(interrupted(call) or float("nan") for _ in range(5))
+        print(f"{name:24s} median {1e3 * took[2]:5.0f} ms, longest {1e3 * took[-1]:5.0f} ms")
