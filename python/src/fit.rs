@@ -196,7 +196,7 @@ impl Request<'_, '_> {
 ///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
 /// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 16,000/n^0.3 with n readings,
 ///   several times what ordinary sweeps take. A fit that uses them up is "not_converged" and holds its best state.
-/// - `deadline_s`: seconds that the fit may take, None for no limit; one that is still at work then ends likewise.
+/// - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
 ///
 /// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
 /// Ctrl-C stops the work.
@@ -257,7 +257,7 @@ pub fn fit_single_diode(
 ///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
 /// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 32,000/n^0.3 with n readings,
 ///   several times what ordinary sweeps take. A fit that uses them up is "not_converged" and holds its best state.
-/// - `deadline_s`: seconds that the fit may take, None for no limit; one that is still at work then ends likewise.
+/// - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
 ///
 /// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
 /// Ctrl-C stops the work.
