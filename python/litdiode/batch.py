@@ -40,7 +40,8 @@ def fit_many(
       NaN, or with masked readings, at its end.
     - `diodes`: 1 or 2; 1 unless given.
     - `residual`, `fix`, `bounds`, `start`, `noise_scale`: for all rows, as in `fit_single_diode`.
-    - `most_evaluations`, `deadline_s`: what each row may take, as in `fit_single_diode`.
+    - `most_evaluations`: of the residuals of each row, as in `fit_single_diode`.
+    - `deadline_s`: the time in s that each row may take, as there.
     - `threads`: how many work on it; None takes all there are.
     - `progress`: True shows a bar (by tqdm where it is installed, else a line on stderr); a function is told the number
       of rows done.

@@ -32,24 +32,25 @@ def rows(count):
     return voltage_v, CELL.current(voltage_v) + 1e-4 * np.random.default_rng(1).standard_normal((count, 25))
 
 
-# Each prepares what it needs and returns the call, which takes seconds when nothing stops it.
+# What is prepared, and the call, which takes seconds when nothing stops it.
 CALLS = {
-    "fit_single_diode": lambda s=dear(MANY): ld.fit_single_diode(s),
-    "fit_double_diode": lambda s=dear(20_000): ld.fit_double_diode(s),
-    "Fit.interval": lambda f=ld.fit_single_diode(dear(50_000)): f.interval("pmax", method="profile"),
-    "Fit.band": lambda f=ld.fit_single_diode(sweep(5000)): f.band(np.linspace(0.7, 0.8, 2000)),
-    "Fit.resample": lambda f=ld.fit_single_diode(sweep(25)): f.resample(draws=5_000_000),
-    "resistances": lambda s=dear(50_000): ld.resistances(s),
-    "maximum_powers": lambda s=dear(50_000): ld.maximum_powers(s),
-    "interpolate smoothing": lambda s=sweep(MANY): s.interpolate("smoothing"),
-    "fit_many": lambda r=rows(100_000): ld.fit_many(*r),
-    "key_points_many": lambda r=rows(300_000): ld.key_points_many(*r),
+    "fit_single_diode": (lambda: dear(MANY), lambda s: ld.fit_single_diode(s)),
+    "fit_double_diode": (lambda: dear(20_000), lambda s: ld.fit_double_diode(s)),
+    "Fit.interval": (lambda: ld.fit_single_diode(dear(50_000)), lambda f: f.interval("pmax", method="profile")),
+    "Fit.band": (lambda: ld.fit_single_diode(sweep(5000)), lambda f: f.band(np.linspace(0.7, 0.8, 2000))),
+    "Fit.resample": (lambda: ld.fit_single_diode(sweep(25)), lambda f: f.resample(draws=5_000_000)),
+    "resistances": (lambda: dear(50_000), lambda s: ld.resistances(s)),
+    "maximum_powers": (lambda: dear(50_000), lambda s: ld.maximum_powers(s)),
+    "interpolate smoothing": (lambda: sweep(MANY), lambda s: s.interpolate("smoothing")),
+    "fit_many": (lambda: rows(100_000), lambda r: ld.fit_many(*r)),
+    "key_points_many": (lambda: rows(300_000), lambda r: ld.key_points_many(*r)),
 }
 
 
-def interrupted(call, after_s=0.1):
-    """Sends Ctrl-C to this process while `call` is at work; seconds from then to its end."""
-    sent = []
+def interrupted(name, after_s=0.1):
+    """Sends Ctrl-C to this process while the call is at work; seconds from then to its end."""
+    prepare, call = CALLS[name]
+    given, sent = prepare(), []
 
     def send():
         sent.append(time.perf_counter())
@@ -58,7 +59,7 @@ def interrupted(call, after_s=0.1):
     timer = threading.Timer(after_s, send)
     timer.start()
     try:
-        call()
+        call(given)
     except KeyboardInterrupt:
         return time.perf_counter() - sent[0]
     finally:
@@ -70,10 +71,10 @@ def interrupted(call, after_s=0.1):
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is no signal there")
 @pytest.mark.parametrize("name", CALLS)
 def test_ctrl_c_ends_the_call(name):
-    assert interrupted(CALLS[name]) is not None, "the call came to its end"
+    assert interrupted(name) is not None, "the call came to its end"
 
 
 if __name__ == "__main__":
-    for name, call in CALLS.items():
-        took = sorted(interrupted(call) or float("nan") for _ in range(5))
+    for name in CALLS:
+        took = sorted(interrupted(name) or float("nan") for _ in range(5))
         print(f"{name:24s} median {1e3 * took[2]:5.0f} ms, longest {1e3 * took[-1]:5.0f} ms")
