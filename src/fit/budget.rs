@@ -8,11 +8,14 @@ use super::solver::Stop;
 use crate::cancel;
 use std::cell::Cell;
 
-/// A search for K diodes among n readings may take K·[`MOST`]/n^[`FALL`] evaluations: few enough for the worst of 60,000
+/// A search for K diodes among n readings may take K·[`MOST`]/√n evaluations: few enough for the worst of 60,000
 /// broken sweeps to end within the times that docs/speed.md states. Ordinary fits of one diode take 10 to 300, and 1,500
-/// where profiles must show what the readings determine (`tests/budget.rs`).
-const MOST: f64 = 16_000.0;
-const FALL: f64 = 0.3;
+/// where profiles must show what the readings determine (`tests/budget.rs`). An evaluation at hard points counts as
+/// several.
+const MOST: f64 = 150_000.0;
+
+/// Ordinary points that take as long as one at which the curve is hard to solve.
+const HARD: usize = 4;
 
 thread_local! {
     static LEFT: Cell<Option<usize>> = const { Cell::new(None) };
@@ -20,7 +23,7 @@ thread_local! {
 
 /// The budget of a search over so many readings where the caller sets none.
 pub(super) fn default(diodes: usize, readings: usize) -> usize {
-    (diodes as f64 * MOST / (readings.max(1) as f64).powf(FALL)) as usize
+    (diodes as f64 * MOST / (readings.max(1) as f64).sqrt()) as usize
 }
 
 /// Runs `search` with at most `evaluations`; within another search, with at most what that has left.
@@ -42,7 +45,16 @@ pub(super) fn within<T>(evaluations: usize, search: impl FnOnce() -> T) -> T {
 
 /// Takes one evaluation off.
 pub(super) fn spend() {
-    LEFT.set(LEFT.get().map(|left| left.saturating_sub(1)));
+    take(1);
+}
+
+/// Takes off what so many hard points among the readings of one evaluation cost beside it.
+pub(super) fn spend_on(hard: usize, readings: usize) {
+    take(HARD * hard / readings.max(1));
+}
+
+fn take(evaluations: usize) {
+    LEFT.set(LEFT.get().map(|left| left.saturating_sub(evaluations)));
 }
 
 /// Readings of which an evaluation takes so long that the clock may be read at each.

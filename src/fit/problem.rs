@@ -11,6 +11,7 @@
 //! voltage residual. The implicit residual Iph − ΣI0·expm1(u/a) − g·u − Ii at u = Vi + Ii·Rs stands beside
 //! them because many papers print its root mean square.
 
+use super::budget;
 use super::error::{ProblemError, all_good, same_length};
 use super::solver::Residuals;
 use crate::diode::{BLOCK, Circuit, Junction, Roots};
@@ -153,10 +154,12 @@ impl<const K: usize> Problem<'_, K> {
             let block = from..points.min(from + BLOCK);
             self.roots(circuit, &block, &mut roots);
             if !feet.set(self.residual, circuit, self.points, &block, &roots) {
+                budget::spend_on(roots.hard, points);
                 return false;
             }
             f(block, &roots, &feet);
         }
+        budget::spend_on(roots.hard, points);
         true
     }
 

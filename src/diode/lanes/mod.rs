@@ -110,6 +110,7 @@ fn fill<const K: usize, D: Direction<K>>(
     one::roots::<K, D>(&parts(circuit), &padded[..lanes], roots);
     for k in 0..x.len().min(BLOCK) {
         if roots.u[k].is_nan() {
+            roots.hard += 1;
             roots.set(k, circuit, careful(x[k]));
         }
     }

@@ -86,6 +86,7 @@ pub fn roots<const K: usize, D: Direction<K>>(parts: &Parts<K>, x: &[f64], roots
     }
     for k in 0..lanes {
         if roots.u[k].is_nan() {
+            roots.hard += 1;
             put(roots, k, parts, &cell.equation().settled(cell.right_side(x[k])));
         }
     }
