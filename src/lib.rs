@@ -15,7 +15,7 @@
 //! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
 //!
 //! [`resistance`] sets the estimators of Rs and Rsh side by side, [`analysis`] those of the maximum power.
-//! [`cancel`] stops long work.
+//! [`cancel`] stops long work; [`code`] numbers the errors.
 //!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
 //!
@@ -46,6 +46,7 @@
 
 pub mod analysis;
 pub mod cancel;
+pub mod code;
 pub mod curve;
 pub mod diode;
 pub mod estimate;

@@ -37,6 +37,16 @@ impl Status {
             Status::Converged => "converged",
         }
     }
+
+    /// The same as a number: 0 for converged, above for what is to be known first.
+    pub const fn code(self) -> u16 {
+        match self {
+            Status::Converged => 0,
+            Status::AtBound => 1,
+            Status::NotIdentified => 2,
+            Status::NotConverged => 3,
+        }
+    }
 }
 
 /// A fitted model with its uncertainties.

@@ -1,0 +1,179 @@
+//! A number for each error, for programs that carry no text across their border.
+//!
+//! | numbers | errors |
+//! |---|---|
+//! | 1 | [`Cancelled`], and the errors of other enums that say the same |
+//! | 2 | [`LevelError`] |
+//! | 101 to 113 | [`sweep::SweepError`](crate::sweep::SweepError) |
+//! | 201 to 207 | [`diode::ModelError`](crate::diode::ModelError) |
+//! | 301 to 309 | [`fit::FitError`](crate::fit::FitError) |
+//! | 351 to 354 | [`fit::ProblemError`](crate::fit::ProblemError) |
+//! | 371 to 374 | [`fit::ClosedError`](crate::fit::ClosedError) |
+//! | 401 to 411 | [`interpolant::InterpolantError`](crate::interpolant::InterpolantError) |
+//! | 501 to 509 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
+//! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
+//! | 701 to 703 | `synth::SynthError` |
+//!
+//! A number that was given once is not given to another error later; new errors get new ones.
+
+use crate::cancel::Cancelled;
+use crate::estimate::LevelError;
+
+/// An error with a number.
+///
+/// # Examples
+/// ```
+/// use litdiode::code::Coded;
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let error = Sweep::new(&[0.0, 0.1], &[1.0], SweepOptions::default()).unwrap_err();
+/// assert_eq!(error.code(), 102);
+/// ```
+pub trait Coded {
+    /// The number, above 0.
+    fn code(&self) -> u16;
+}
+
+/// The numbers of the variants of an enum.
+macro_rules! codes {
+    ($error:path { $($variant:ident = $code:literal,)* }) => {
+        impl Coded for $error {
+            fn code(&self) -> u16 {
+                match self {
+                    $(Self::$variant { .. } => $code,)*
+                }
+            }
+        }
+    };
+}
+
+impl Coded for Cancelled {
+    fn code(&self) -> u16 {
+        1
+    }
+}
+
+impl Coded for LevelError {
+    fn code(&self) -> u16 {
+        2
+    }
+}
+
+codes!(crate::sweep::SweepError {
+    TooFewPoints = 101,
+    Lengths = 102,
+    Repeats = 103,
+    RepeatLength = 104,
+    NotFinite = 105,
+    Overflow = 106,
+    OneVoltage = 107,
+    NoCurrent = 108,
+    Contradiction = 109,
+    Option = 110,
+    NoFloor = 111,
+    SignContradicted = 112,
+    Undecided = 113,
+});
+
+codes!(crate::diode::ModelError {
+    Parameter = 201,
+    Entry = 202,
+    Shape = 203,
+    TooMany = 204,
+    NoCells = 205,
+    Argument = 206,
+    Length = 207,
+});
+
+codes!(crate::fit::FitError {
+    TooFewPoints = 301,
+    UnknownName = 302,
+    OutOfDomain = 303,
+    CrossedBounds = 304,
+    Exchanged = 305,
+    NoUncertainty = 306,
+    NoWeight = 307,
+    OutOfReach = 308,
+    Model = 309,
+});
+
+codes!(crate::fit::ProblemError {
+    Empty = 351,
+    Length = 352,
+    Number = 353,
+    Crossed = 354,
+});
+
+codes!(crate::fit::ClosedError {
+    Domain = 371,
+    Slopes = 372,
+    Ideality = 373,
+    Model = 374,
+});
+
+codes!(crate::interpolant::InterpolantError {
+    Stopped = 1,
+    Lengths = 401,
+    NotFinite = 402,
+    TooFewVoltages = 403,
+    Breaks = 404,
+    Value = 405,
+    Outside = 406,
+    NotReached = 407,
+    NotRepresentable = 408,
+    NoScatter = 409,
+    NoNoise = 410,
+    NoPenalty = 411,
+});
+
+codes!(crate::resistance::ResistanceError {
+    Stopped = 1,
+    NoCurve = 501,
+    TooFewPoints = 502,
+    NoKeyPoint = 503,
+    SameLight = 504,
+    Argument = 505,
+    Lengths = 506,
+    Undetermined = 507,
+    Missing = 508,
+    Fit = 509,
+});
+
+codes!(crate::translate::TranslateError {
+    NoIrradiance = 601,
+    Number = 602,
+    Unit = 603,
+    KeyPoint = 604,
+    NotLit = 605,
+    TooFew = 606,
+    Mixed = 607,
+    Lengths = 608,
+    NotReached = 609,
+    Unpaired = 610,
+    NoSmooth = 611,
+    Sweep = 612,
+});
+
+#[cfg(feature = "simulate")]
+codes!(crate::synth::SynthError {
+    Property = 701,
+    Unreachable = 702,
+    Sweep = 703,
+});
+
+#[cfg(test)]
+mod tests {
+    /// Every number in this file is given once, but for that of work that was stopped.
+    #[test]
+    fn no_number_is_given_twice() {
+        let given = include_str!("code.rs").lines().filter_map(|line| {
+            let (name, code) = line.strip_prefix("    ")?.strip_suffix(',')?.split_once(" = ")?;
+            name.chars().all(char::is_alphanumeric).then(|| code.parse::<u16>().ok()).flatten()
+        });
+        let mut all: Vec<u16> = given.filter(|code| *code != 1).collect();
+        let count = all.len();
+        assert!(count > 60, "{count}");
+        all.sort_unstable();
+        all.dedup();
+        assert_eq!(all.len(), count);
+    }
+}
