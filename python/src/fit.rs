@@ -194,7 +194,7 @@ impl Request<'_, '_> {
 ///   is found from the data, always the same.
 /// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
 ///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
-/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 150,000/√n with n readings,
+/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 120,000/√n with n readings,
 ///   many times what ordinary sweeps take; one in which the curve is hard to solve counts as several. A fit that uses them up is "not_converged" and holds its best state.
 /// - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
 ///
@@ -255,7 +255,7 @@ pub fn fit_single_diode(
 ///   that χ² of two is at most χ² of one; where the first diode comes out as the one of larger n, they are exchanged.
 /// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
 ///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
-/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 300,000/√n with n readings,
+/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 240,000/√n with n readings,
 ///   many times what ordinary sweeps take; one in which the curve is hard to solve counts as several. A fit that uses them up is "not_converged" and holds its best state.
 /// - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
 ///

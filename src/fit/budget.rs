@@ -12,7 +12,7 @@ use std::cell::Cell;
 /// broken sweeps to end within the times that docs/speed.md states. Ordinary fits of one diode take 10 to 300, and 1,500
 /// where profiles must show what the readings determine (`tests/budget.rs`). An evaluation at hard points counts as
 /// several.
-const MOST: f64 = 150_000.0;
+const MOST: f64 = 120_000.0;
 
 /// Ordinary points that take as long as one at which the curve is hard to solve.
 const HARD: usize = 4;

@@ -42,7 +42,7 @@ pub struct Options {
     pub wishes: Wishes,
     /// Where the size of the noise comes from.
     pub noise_scale: NoiseScale,
-    /// Evaluations of the residuals that the whole fit may take; `None` for K·150,000/√n with n readings. One in
+    /// Evaluations of the residuals that the whole fit may take; `None` for K·120,000/√n with n readings. One in
     /// which the curve is hard to solve counts as several. A fit that uses them up is [`Status::NotConverged`] and holds its best state.
     pub most_evaluations: Option<usize>,
     /// Time that it may take; a fit that is still at work then ends likewise.
