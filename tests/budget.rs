@@ -41,7 +41,7 @@ fn a_fit_that_uses_up_its_budget_holds_its_best_state_and_says_so() {
     let whole = fit::fit_single_diode(&sweep, &Options::default()).unwrap();
     assert_ne!(whole.status, Status::NotConverged);
     for evaluations in [0, 1, 3] {
-        let options = Options { most_evaluations: Some(evaluations), ..Options::default() };
+        let options = Options::default().most_evaluations(evaluations);
         let cut = fit::fit_single_diode(&sweep, &options).unwrap();
         assert_eq!((cut.status, cut.stop), (Status::NotConverged, Stop::Budget));
         assert!(cut.notes.iter().any(|n| n.contains("budget of residual evaluations")), "{:?}", cut.notes);
@@ -49,7 +49,7 @@ fn a_fit_that_uses_up_its_budget_holds_its_best_state_and_says_so() {
         // The starts alone come near the readings.
         assert!(cut.chi2 < 100.0 * whole.chi2, "{} {}", cut.chi2, whole.chi2);
     }
-    let deadline = Options { deadline: Some(Duration::ZERO), ..Options::default() };
+    let deadline = Options::default().deadline(Duration::ZERO);
     let cut = fit::fit_single_diode(&sweep, &deadline).unwrap();
     assert_eq!((cut.status, cut.stop), (Status::NotConverged, Stop::Cancelled));
 }
@@ -57,7 +57,7 @@ fn a_fit_that_uses_up_its_budget_holds_its_best_state_and_says_so() {
 /// Ordinary fits end by themselves: the budget that they have where none is set changes nothing.
 #[test]
 fn ordinary_fits_end_within_their_budget() {
-    let free = Options { most_evaluations: Some(usize::MAX), ..Options::default() };
+    let free = Options::default().most_evaluations(usize::MAX);
     let (mut fits, mut cut) = (0, 0);
     for (points, seeds) in [(10, 40), (25, 40), (200, 20), (1000, 6), (5000, 1)] {
         for seed in 0..seeds {

@@ -12,7 +12,7 @@ use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 use support::{Rng, as_given, published};
 
 fn fit(sweep: &Sweep, residual: Residual) -> Fit<1> {
-    fit_single_diode(sweep, &Options { residual: Some(residual), ..Options::default() }).unwrap()
+    fit_single_diode(sweep, &Options::default().residual(residual)).unwrap()
 }
 
 fn value(fit: &Fit<1>, name: &str) -> f64 {
@@ -234,7 +234,7 @@ fn fixed_parameters_stay_and_bounds_hold() {
         bounds: vec![("rs".into(), 0.0, 0.03)],
         start: vec![("iph".into(), 0.7)],
     };
-    let fit = fit_single_diode(&sweep, &Options { wishes, ..Options::default() }).unwrap();
+    let fit = fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap();
     assert_relative_eq!(value(&fit, "n"), 1.5, max_relative = 1e-14);
     assert_eq!(value(&fit, "rs"), 0.03);
     assert_eq!(fit.status, Status::AtBound);
@@ -245,7 +245,7 @@ fn fixed_parameters_stay_and_bounds_hold() {
 fn contradicting_wishes_are_named() {
     let sweep = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
     let text = |wishes: Wishes| {
-        fit_single_diode(&sweep, &Options { wishes, ..Options::default() }).unwrap_err().to_string()
+        fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap_err().to_string()
     };
     let unknown = text(Wishes { fix: vec![("n1".into(), 1.0)], ..Wishes::default() });
     assert!(unknown.contains("\"n1\"") && unknown.contains("iph, i0, n, rs, rsh"), "{unknown}");
@@ -427,7 +427,7 @@ fn straight_lines_have_a_fit() {
         let current_a: Vec<f64> = voltage_v.iter().map(|v| iph - g * v).collect();
         let sweep = Sweep::new(&voltage_v, &current_a, as_given(25.0, 1)).unwrap();
         for residual in [Residual::Current, Residual::Implicit, Residual::Voltage] {
-            let options = Options { residual: Some(residual), ..Options::default() };
+            let options = Options::default().residual(residual);
             let fit = fit_single_diode(&sweep, &options).unwrap();
             assert_ne!(fit.status, Status::Converged, "{residual:?}, {iph} A, {g} S");
             if residual != Residual::Voltage {
@@ -443,7 +443,7 @@ fn a_bound_of_the_caller_is_no_absent_resistance() {
     let cell = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
     for (name, low, high) in [("rs", 0.05, 1.0), ("rsh", 1.0, 40.0)] {
         let wishes = Wishes { bounds: vec![(name.into(), low, high)], ..Wishes::default() };
-        let fit = fit_single_diode(&cell, &Options { wishes, ..Options::default() }).unwrap();
+        let fit = fit_single_diode(&cell, &Options::default().wishes(wishes)).unwrap();
         let notes = fit.notes.join("; ");
         assert!(notes.contains(&format!("{name} is at its bound")), "{notes}");
         assert!(!notes.contains("visible"), "{notes}");
@@ -508,7 +508,7 @@ fn short_sweeps(count: usize) -> impl Iterator<Item = Sweep> {
 
 fn with_i0(sweep: &Sweep, i0: f64) -> Fit<1> {
     let wishes = Wishes { fix: vec![("i0".into(), i0)], ..Wishes::default() };
-    fit_single_diode(sweep, &Options { wishes, ..Options::default() }).unwrap()
+    fit_single_diode(sweep, &Options::default().wishes(wishes)).unwrap()
 }
 
 /// With I0 fixed far from where the data would have it the fit is as good as the best of 60 others, which start all over
@@ -527,7 +527,7 @@ fn a_fixed_saturation_current_has_its_own_start() {
                     start: vec![("rs".into(), rs), ("n".into(), n)],
                     ..Wishes::default()
                 };
-                let other = fit_single_diode(&sweep, &Options { wishes, ..Options::default() }).unwrap();
+                let other = fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap();
                 best = best.min(other.chi2);
             }
             assert!(fit.chi2 <= best * (1.0 + 1e-6) + 1e-9, "{i0} {} {best}", fit.chi2);
@@ -623,7 +623,7 @@ fn scattering_voltages_do_not_hide_the_optimum() {
         let known =
             [("iph", isc), ("i0", truth.i0_a[0]), ("n", n), ("rs", truth.rs_ohm), ("rsh", truth.rsh_ohm)];
         let start = known.map(|(name, value)| (name.to_owned(), value)).to_vec();
-        let from_truth = Options { wishes: Wishes { start, ..Wishes::default() }, ..Options::default() };
+        let from_truth = Options::default().wishes(Wishes { start, ..Wishes::default() });
         let (own, other) = (fit(&sweep, Residual::Voltage), fit_single_diode(&sweep, &from_truth).unwrap());
         assert!(own.chi2 <= 1.001 * other.chi2, "{case}: {} {}", own.chi2, other.chi2);
     }

@@ -209,7 +209,7 @@ fn eliminate(system: &mut [Vec<f64>]) -> Option<Vec<f64>> {
 }
 
 fn compare<const K: usize>(sweep: &Sweep, residual: Residual, n: [(f64, f64); K], knots: (usize, usize)) {
-    let fit = extract::<K>(sweep, &Options { residual: Some(residual), ..Options::default() }).unwrap();
+    let fit = extract::<K>(sweep, &Options::default().residual(residual)).unwrap();
     let least = (Table { sweep, residual }.search(n, knots) / sweep.len() as f64).sqrt();
     println!("{residual:?}, {K}: fit {:.12e}, exhaustive search {least:.12e}", fit.rms);
     assert!(fit.rms <= least * (1.0 + 1e-9), "a better optimum exists: {least:e} against {:e}", fit.rms);

@@ -61,7 +61,7 @@ fn sweep(
 }
 
 fn two(sweep: &Sweep, wishes: Wishes) -> Fit<2> {
-    extract::<2>(sweep, &Options { wishes, ..Options::default() }).unwrap()
+    extract::<2>(sweep, &Options::default().wishes(wishes)).unwrap()
 }
 
 /// One diode of an n between 1 and 2 is not two of n = 1 and n = 2: over all n and sizes of the noise the second is claimed
@@ -142,7 +142,7 @@ fn a_start_out_of_order_ends_in_order_and_not_above_one_diode() {
         assert!(n("n1") <= n("n2"), "{case}: {} {}", n("n1"), n("n2"));
         let bounds = vec![("n".to_owned(), 1.0, 2.0)];
         let wishes = Wishes { bounds, ..Wishes::default() };
-        let one = fit_single_diode(&sweep, &Options { wishes, ..Options::default() }).unwrap();
+        let one = fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap();
         assert!(fit.chi2 <= one.chi2 * (1.0 + 1e-9), "{case}: {} {}", fit.chi2, one.chi2);
     }
 }

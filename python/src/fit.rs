@@ -139,13 +139,11 @@ impl Request<'_, '_> {
             let wrong = || input(py, format!("deadline_s = {given} is no time; give seconds, 0 or more"));
             Duration::try_from_secs_f64(given).map_err(|_| wrong())
         });
-        Ok(core::Options {
-            residual,
-            wishes,
-            noise_scale,
-            most_evaluations: most_evaluations.transpose()?,
-            deadline: deadline.transpose()?,
-        })
+        let mut options = core::Options::default().wishes(wishes).noise_scale(noise_scale);
+        options.residual = residual;
+        options.most_evaluations = most_evaluations.transpose()?;
+        options.deadline = deadline.transpose()?;
+        Ok(options)
     }
 
     /// The fit itself, without the interpreter.
@@ -431,7 +429,7 @@ impl Fit {
             let named = PyDict::new(py);
             parameters.iter().try_for_each(|(name, value)| named.set_item(name, value))?;
             row.set_item("parameters", named)?;
-            row.set_item("coordinates", PyArray1::from_slice(py, &step.x))?;
+            row.set_item("coordinates", PyArray1::from_slice(py, step.x()))?;
             row.set_item("norm", step.norm)?;
             row.set_item("damping", step.damping)?;
             row.set_item("taken", step.taken)?;
@@ -589,7 +587,8 @@ impl Fit {
         let scatter = choice(py, "scatter", scatter, &SCATTERS)?;
         let draws = crate::input::count(py, "draws", draws, 1)?;
         let seed = crate::input::seed(py, seed)?;
-        let options = core::ResampleOptions { draws, seed, scatter, threads: threads_of(py, threads)? };
+        let mut options = core::ResampleOptions::default().draws(draws).seed(seed).scatter(scatter);
+        options.threads = threads_of(py, threads)?;
         let found = watched(py, progress, |watch| on!(&self.0, f => f.resample(options, watch).transpose()))?;
         found.map(Resample).map_err(|e| input(py, e))
     }

@@ -34,7 +34,14 @@ pub enum NoiseScale {
 }
 
 /// How to fit.
+///
+/// ```
+/// use litdiode::fit::{Options, Residual};
+/// use std::time::Duration;
+/// let options = Options::default().residual(Residual::Voltage).deadline(Duration::from_millis(50));
+/// ```
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Options {
     /// The distance to make small; `None` chooses by [`automatic_residual`].
     pub residual: Option<Residual>,
@@ -47,6 +54,43 @@ pub struct Options {
     pub most_evaluations: Option<usize>,
     /// Time that it may take; a fit that is still at work then ends likewise.
     pub deadline: Option<Duration>,
+}
+
+impl Options {
+    /// With the distance to make small.
+    #[must_use]
+    pub fn residual(mut self, residual: Residual) -> Self {
+        self.residual = Some(residual);
+        self
+    }
+
+    /// With what to fix, to bound and to start from.
+    #[must_use]
+    pub fn wishes(mut self, wishes: Wishes) -> Self {
+        self.wishes = wishes;
+        self
+    }
+
+    /// With the place that the size of the noise comes from.
+    #[must_use]
+    pub fn noise_scale(mut self, noise_scale: NoiseScale) -> Self {
+        self.noise_scale = noise_scale;
+        self
+    }
+
+    /// With a budget of residual evaluations.
+    #[must_use]
+    pub fn most_evaluations(mut self, evaluations: usize) -> Self {
+        self.most_evaluations = Some(evaluations);
+        self
+    }
+
+    /// With the time that the fit may take.
+    #[must_use]
+    pub fn deadline(mut self, deadline: Duration) -> Self {
+        self.deadline = Some(deadline);
+        self
+    }
 }
 
 /// Fits two diodes to a sweep.

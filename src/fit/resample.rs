@@ -40,6 +40,7 @@ pub enum Scatter {
 
 /// How to resample.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ResampleOptions {
     /// Sweeps to draw.
     pub draws: usize,
@@ -54,6 +55,36 @@ pub struct ResampleOptions {
 impl Default for ResampleOptions {
     fn default() -> Self {
         Self { draws: 1000, seed: 0, scatter: Scatter::default(), threads: None }
+    }
+}
+
+impl ResampleOptions {
+    /// With so many sweeps to draw.
+    #[must_use]
+    pub fn draws(mut self, draws: usize) -> Self {
+        self.draws = draws;
+        self
+    }
+
+    /// With another seed.
+    #[must_use]
+    pub fn seed(mut self, seed: u64) -> Self {
+        self.seed = seed;
+        self
+    }
+
+    /// With the place that the scatter comes from.
+    #[must_use]
+    pub fn scatter(mut self, scatter: Scatter) -> Self {
+        self.scatter = scatter;
+        self
+    }
+
+    /// With so many threads.
+    #[must_use]
+    pub fn threads(mut self, threads: NonZeroUsize) -> Self {
+        self.threads = Some(threads);
+        self
     }
 }
 

@@ -79,13 +79,20 @@ pub struct Step {
     /// Counted from 0, the start.
     pub iteration: usize,
     /// Coordinates.
-    pub x: SmallVec<[f64; 8]>,
+    pub(super) x: SmallVec<[f64; 8]>,
     /// √Σr².
     pub norm: f64,
     /// Damping μ.
     pub damping: f64,
     /// Whether the step was taken.
     pub taken: bool,
+}
+
+impl Step {
+    /// Coordinates.
+    pub fn x(&self) -> &[f64] {
+        &self.x
+    }
 }
 
 /// Where the solver ended.

@@ -132,7 +132,7 @@ impl<'a> Case<'a> {
 
     fn fit(&self, seed: u64) -> Fit<1> {
         let noise_scale = if self.given { NoiseScale::Stated } else { NoiseScale::FromScatter };
-        fit_single_diode(&self.sweep(seed), &Options { noise_scale, ..Options::default() }).expect("a fit")
+        fit_single_diode(&self.sweep(seed), &Options::default().noise_scale(noise_scale)).expect("a fit")
     }
 
     fn truth(&self, name: &str) -> f64 {

@@ -170,8 +170,8 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
         wishes.start.push((names[usize::from(b.below(names.len() as u8))].into(), b.any()));
     }
     let noise_scale = if b.below(4) == 0 { NoiseScale::FromScatter } else { NoiseScale::Stated };
-    let options =
-        Options { residual: residuals[usize::from(b.below(5))], wishes, noise_scale, ..Options::default() };
+    let mut options = Options::default().wishes(wishes).noise_scale(noise_scale);
+    options.residual = residuals[usize::from(b.below(5))];
     let start = busy();
     let fit = extract::<K>(sweep, &options);
     let took = busy().saturating_sub(start);

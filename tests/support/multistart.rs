@@ -101,7 +101,7 @@ impl Trial {
     pub fn fit<const K: usize>(&self) -> Result<Fit<K>, FitError> {
         let bounds = if K == 1 { vec![("n".to_owned(), 1.0, 2.0)] } else { Vec::new() };
         let wishes = Wishes { bounds, ..Wishes::default() };
-        extract::<K>(&self.sweep, &Options { residual: Some(self.residual), wishes, ..Options::default() })
+        extract::<K>(&self.sweep, &Options::default().residual(self.residual).wishes(wishes))
     }
 
     /// The readings with the weights that the stated noise has on the curve of `theta`.
