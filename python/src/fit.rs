@@ -39,7 +39,7 @@ pub enum Either {
 ///
 /// `status` is the first that holds of
 ///
-/// - "not_converged": the solver found no optimum; the last good state is given;
+/// - "not_converged": the solver found no optimum, or its budget or deadline ended before; the last good state is given;
 /// - "not_identified": the data leave at least one parameter open, or do not support the second diode, or show no
 ///   current beyond noise (this before "not_converged");
 /// - "at_bound": an optimum with a parameter at its bound, which gets a one-sided interval and no ±;

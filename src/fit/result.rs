@@ -17,7 +17,7 @@ use crate::sweep::Sweep;
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Status {
-    /// The solver did not reach an optimum; the last good state is in the result.
+    /// The solver did not reach an optimum, or its budget or deadline ended before; the last good state is in the result.
     NotConverged,
     /// The data leave at least one parameter open.
     NotIdentified,
