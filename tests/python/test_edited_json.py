@@ -50,11 +50,12 @@ def objects():
                  temperature_c=t, **plain)
         for t in (15, 25, 40, 60)
     ]  # fmt: skip
-    wrong = ld.Sweep(sweep.voltage_v, np.asarray(sweep.current_a) * 1e6, sign="generator")
+    wrong = np.array(sweep.current_a)
+    wrong[5] = 0.0
     figures = {"isc_a": 0.03, "voc_v": 0.55, "v_pmax_v": 0.45, "i_pmax_a": 0.028}
     return [
         sweep, *sweeps.values(), *fits, *moved, *curves, shape, CELL, TWO, noise, quiet, step, ratio,
-        *sweeps["load"].changes, *wrong.findings,
+        *sweeps["load"].changes, *ld.Sweep(sweep.voltage_v, wrong, **plain).findings,
         sweep.key_points(), fits[0].key_points(), fits[0].parameters["n"], fits[0].interval("rs"),
         fits[0].resample(draws=20), curves[1].maximum_power(), shape.shape_test(),
         ld.SingleDiode(i0_a=1e-9, n=1.3, **cells), ld.DoubleDiode(i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, **cells),
@@ -140,6 +141,7 @@ def use(thing):
 @pytest.mark.filterwarnings("ignore")
 def test_edited_texts_are_refused_or_work():
     originals = objects()
+    assert len({type(one) for one in originals}) == 24
     texts = [(type(one), one.to_json()) for one in originals]
     for kind, text in texts:
         use(kind.from_json(text))
