@@ -372,8 +372,8 @@ fn part(m: &Members, kernel: &[Vec<f64>], trend: &[f64; PARAMETERS]) -> Part {
     Part { mean, row, half, rest }
 }
 
-/// The triangle of a symmetric matrix becomes that of its factor; the diagonal holds one over its pivots, since a division takes as long as a row. A matrix that is not
-/// positive definite leaves NaN.
+/// The triangle of a symmetric matrix becomes that of its factor; the diagonal holds one over its pivots, since a division
+/// takes as long as a row. A matrix that is not positive definite leaves NaN.
 #[inline(always)]
 fn cholesky(triangle: &mut [Lane], count: usize) {
     for j in 0..count {

@@ -213,6 +213,8 @@ mod tests {
                     let j = c.iph - c.g * u - (0..2).map(|d| c.i0[d] * (u / c.a[d]).exp_m1()).sum::<f64>();
                     ((u - c.rs * j - v[k]) / sv[k]).hypot((j - i[k]) / si[k])
                 };
+                let careful = c.nearest(v[k], i[k], sv[k], si[k]);
+                assert!((roots.u[k] - careful).abs() <= 1e-7 * a, "{c:?} {k}: {} {careful}", roots.u[k]);
                 let least = distance(roots.u[k]);
                 for step in -20..=20 {
                     let there = distance(roots.u[k] + 0.025 * f64::from(step) * a);

@@ -8,9 +8,9 @@ use super::solver::Stop;
 use crate::cancel;
 use std::cell::Cell;
 
-/// A search for K diodes among n readings may take K·[`MOST`]/√n evaluations: few enough for the worst of 60,000
-/// broken sweeps to end within the times that docs/speed.md states. Ordinary fits of one diode take 10 to 300, and 1,500
-/// where profiles must show what the readings determine (`tests/budget.rs`). An evaluation at hard points counts as
+/// A search for K diodes among n readings may take K·[`MOST`]/√n evaluations: chosen on 43,000 broken sweeps,
+/// whose times docs/speed.md states. Ordinary fits of one diode take 10 to 300, and up to 3,300 of 10 readings or 1,500 of
+/// more where profiles must show what the readings determine (`tests/budget.rs`). An evaluation at hard points counts as
 /// several.
 const MOST: f64 = 120_000.0;
 
