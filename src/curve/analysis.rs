@@ -16,7 +16,8 @@ const FEWEST: usize = 7;
 /// make a proportional noise worth trying.
 const UNEVEN: f64 = 3.0;
 
-/// It is taken where its restricted likelihood is e to this power times that of an even one.
+/// It is taken where its restricted likelihood is e to this power times that of an even one, and leaves the halves alike: a
+/// curve that is not followed, such as the bend of an S-shape, leaves large deviations in the upper half as well.
 const CONVINCING: f64 = 3.0;
 
 /// Where a proportional noise is tried, its floor is this part of the largest.
@@ -140,7 +141,7 @@ impl Analysis {
         let even = |_: usize, _: &Foot, _: Over| on_axis(over, 1.0);
         let (mut comparison, mut posterior) = weighed(&readings, &pilot, over, &even)?;
         let mut shape: Vec<f64> = vec![1.0; readings.len()];
-        if is_uneven(&readings, &comparison, &posterior, over) {
+        if unevenness(&readings, &comparison, &posterior, over) > UNEVEN {
             let level = |k: usize| {
                 let read = if over == Over::Voltage {
                     readings.smooth()[k] / pilot.i0
@@ -152,6 +153,7 @@ impl Analysis {
             let proportional = |k: usize, _: &Foot, _: Over| on_axis(over, level(k));
             if let Some((other, better)) = weighed(&readings, &pilot, over, &proportional)
                 && better.evidence > posterior.evidence + CONVINCING
+                && unevenness(&readings, &other, &better, over) < UNEVEN
             {
                 shape = (0..readings.len()).map(level).collect();
                 (comparison, posterior) = (other, better);
@@ -188,7 +190,7 @@ impl Analysis {
 
     /// The curve.
     pub fn curve(&self) -> Estimated<'_> {
-        Estimated { pilot: &self.pilot, posterior: &self.posterior }
+        Estimated { pilot: &self.pilot, posterior: &self.posterior, set: self.over }
     }
 }
 
@@ -203,8 +205,9 @@ fn weighed(readings: &Readings, pilot: &Pilot, over: Over, sigma: Sigma) -> Opti
     Some((comparison, posterior))
 }
 
-/// Whether readings of the upper half of the read quantity deviate more than those of the lower half.
-fn is_uneven(readings: &Readings, comparison: &Comparison, posterior: &Posterior, over: Over) -> bool {
+/// Ratio of the mean squared deviations, in units of σ, of readings in the upper and in the lower half of the read quantity;
+/// 1 where fewer than three lie in the lower one.
+fn unevenness(readings: &Readings, comparison: &Comparison, posterior: &Posterior, over: Over) -> f64 {
     let read = |k: usize| {
         let c = &comparison.readings[k];
         if over == Over::Current {
@@ -220,5 +223,5 @@ fn is_uneven(readings: &Readings, comparison: &Comparison, posterior: &Posterior
         let half = if read(k) > 0.5 * top { &mut high } else { &mut low };
         *half = (half.0 + deviation * deviation, half.1 + 1.0);
     }
-    low.1 >= 3.0 && high.0 * low.1 > UNEVEN * low.0 * high.1
+    if low.1 < 3.0 { 1.0 } else { high.0 * low.1 / (low.0 * high.1) }
 }

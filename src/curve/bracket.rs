@@ -4,17 +4,31 @@
 //! Isc: I_{k+1} ≤ I(0) ≤ I_k     Voc: V_k ≤ V ≤ V_{k+1} about the change of sign     max VₖIₖ ≤ Pmax ≤ max V_{k+1}Iₖ
 //! ```
 //!
-//! Each end is widened by three standard deviations of its reading. A figure that lies outside its bracket by more than three of its own uncertainties is moved
-//! to the nearer end; where its uncertainty is larger than that of a rectangular distribution over the bracket (width/√12 about its
-//! middle; JCGM 100:2008, 4.3.7), the latter is taken.
+//! Each end is widened by three standard deviations of its reading. Mean and variance of the figure are those of its normal
+//! distribution cut off at the ends of the bracket (Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions 1,
+//! 1994, 13.10; from memory), which are those of a rectangular one where the uncertainty is larger than the bracket
+//! (width/√12 about its middle; JCGM 100:2008, 4.3.7). A figure that lies outside by more than three of its own
+//! uncertainties contradicts its bracket: it is moved to the nearer end, with the rectangular distribution's variance about
+//! it.
 
 use super::analysis::Analysis;
 use super::figures::Figures;
+use super::ideality_average;
 use super::pilot::Over;
 use super::readings::Readings;
+use statrs::function::erf::erfc;
 
 /// Standard deviations by which an end is widened: of the ten readings about a maximum one exceeds them in 1 % of sweeps.
 const WIDE: f64 = 3.0;
+
+/// An end so many standard deviations away takes less than 1e-6 of the variance.
+const FAR: f64 = 6.0;
+
+/// A bracket of so many standard deviations leaves a rectangular distribution.
+const NARROW: f64 = 0.01;
+
+/// The bracket decides where it leaves less than this part of the variance.
+const DECIDES: f64 = 0.5;
 
 /// A reading: voltage, current and their standard deviations.
 #[derive(Clone, Copy)]
@@ -36,11 +50,22 @@ pub fn apply(figures: &mut Figures, a: &Analysis) {
     let points = points(a);
     let ends = [isc(&points, a.over), voc(&points, a.over), power(&points)];
     for (k, ends) in ends.into_iter().enumerate() {
-        if let Some((low, high)) = ends
-            && low < high
-        {
-            hold(figures, a, k, (low, high));
+        if let Some(ends) = ends {
+            if k == 0 && a.over == Over::Current {
+                average_over_ideality(figures, a, ends);
+            }
+            hold(figures, a, k, ends);
         }
+    }
+}
+
+/// Isc between two set currents with what the ideality makes uncertain of it.
+fn average_over_ideality(figures: &mut Figures, a: &Analysis, ends: (f64, f64)) {
+    let Ok(isc) = &mut figures.values[0] else { return };
+    let u2 = isc.scatter_covariance(isc, &a.scatter) + figures.shape[0][0];
+    if let Some((mean, variance)) = ideality_average::isc(a, u2.max(0.0).sqrt(), ends) {
+        isc.value = mean;
+        figures.shape[0][0] += variance - u2;
     }
 }
 
@@ -49,29 +74,47 @@ fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) 
     let noise = figure.scatter_covariance(figure, &a.scatter);
     let u = (noise + figures.shape[k][k]).max(0.0).sqrt();
     let held = figure.value.clamp(low, high);
-    // Within its own uncertainty of an end that was read a figure contradicts nothing; one that was set is exact.
     let moved = (held - figure.value).abs() > WIDE * u;
-    if moved || is_set(k, a.over) {
-        figure.value = held;
-    }
-    let rectangular = ((high - low).powi(2) / 12.0 + (figure.value - 0.5 * (low + high)).powi(2)).sqrt();
-    if u <= rectangular && !moved {
+    let (value, variance) = if moved {
+        (held, (high - low).powi(2) / 12.0 + (held - 0.5 * (low + high)).powi(2))
+    } else {
+        truncated((figure.value, u), (low, high))
+    };
+    if !moved && variance >= u * u {
         return;
     }
-    let factor = if u > 0.0 { (rectangular / u).min(1.0) } else { 0.0 };
+    figure.value = value;
+    // The derivative of a truncated normal distribution's mean by the mean of the whole is the ratio of their variances.
+    let factor = if u > 0.0 { (variance / (u * u)).min(1.0) } else { 0.0 };
     figure.by_current.iter_mut().chain(&mut figure.by_voltage).for_each(|by| *by *= factor);
     for j in 0..figures.shape.len() {
         figures.shape[j][k] *= factor;
         figures.shape[k][j] *= factor;
     }
-    let noise = noise * factor * factor;
-    figures.shape[k][k] = (rectangular * rectangular - noise).max(0.0);
-    figures.bracketed[k] = true;
+    figures.shape[k][k] = (variance - noise * factor * factor).max(0.0);
+    figures.bracketed[k] = moved || factor < DECIDES;
 }
 
-/// Whether figure `k` has the quantity that was set: its bracket is made of exact values.
-fn is_set(k: usize, over: Over) -> bool {
-    (k == 0 && over == Over::Current) || (k == 1 && over == Over::Voltage)
+/// Mean and variance of a normal distribution that is cut off outside of `low` to `high`.
+fn truncated((mean, u): (f64, f64), (low, high): (f64, f64)) -> (f64, f64) {
+    let (a, b) = ((low - mean) / u, (high - mean) / u);
+    if a < -FAR && b > FAR {
+        return (mean, u * u);
+    }
+    if b - a < NARROW {
+        return (0.5 * (low + high), (high - low).powi(2) / 12.0);
+    }
+    let density = |x: f64| (-0.5 * x * x).exp() / (2.0 * std::f64::consts::PI).sqrt();
+    // Of the side where both tails are small.
+    let whole = if a > 0.0 { upper(a) - upper(b) } else { upper(-b) - upper(-a) };
+    let (p, q) = (density(a) / whole, density(b) / whole);
+    let (p_a, q_b) = (if a.is_finite() { a * p } else { 0.0 }, if b.is_finite() { b * q } else { 0.0 });
+    (mean + u * (p - q), u * u * (1.0 + p_a - q_b - (p - q).powi(2)))
+}
+
+/// The part of a standard normal distribution above `x`.
+fn upper(x: f64) -> f64 {
+    0.5 * erfc(x / std::f64::consts::SQRT_2)
 }
 
 /// By rising quantity that was set.
@@ -136,4 +179,35 @@ fn power(points: &[Point]) -> Option<(f64, f64)> {
 /// Noise may turn a bracket over: then it says nothing.
 fn within(low: f64, high: f64) -> Option<(f64, f64)> {
     (low.is_finite() && high.is_finite() && low < high).then_some((low, high))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// Moments of a truncated normal distribution against sums over 200,000 places.
+    #[test]
+    fn moments_of_a_truncated_normal_distribution() {
+        for (mean, u, low, high) in [
+            (0.0, 1.0, -0.5, 2.0),
+            (3.0, 0.5, 1.0, 2.0),
+            (-1.0, 2.0, -0.2, 0.1),
+            (0.3, 5.0, 0.0, 0.04),
+            (0.0, 0.1, -1.0, 0.2),
+        ] {
+            let n = 200_000;
+            let (mut sum, mut first, mut second) = (0.0, 0.0, 0.0);
+            for k in 0..n {
+                let x: f64 = low + (high - low) * (f64::from(k) + 0.5) / f64::from(n);
+                let p = (-0.5 * ((x - mean) / u).powi(2)).exp();
+                (sum, first, second) = (sum + p, first + p * x, second + p * x * x);
+            }
+            let expected = (first / sum, second / sum - (first / sum).powi(2));
+            let found = truncated((mean, u), (low, high));
+            assert_relative_eq!(found.0, expected.0, max_relative = 1e-4, epsilon = 1e-6);
+            assert_relative_eq!(found.1, expected.1, max_relative = 2e-4);
+        }
+        assert_eq!(truncated((0.5, 0.01), (0.0, 1.0)), (0.5, 0.01 * 0.01));
+    }
 }

@@ -1,7 +1,7 @@
 //! What separates the curve from its pilot: a Gaussian process along the curve, beside the pilot's own parameters.
 //!
 //! ```text
-//! zᵢ = gᵢᵀβ + f(sᵢ) + εᵢ       β ~ N(0, Π)     f ~ GP(0, τ²·k(|s − s′|/ℓ))     ε ~ N(0, σ²·D)
+//! zᵢ = gᵢᵀβ + aᵢ·f(sᵢ) + εᵢ    β ~ N(0, Π)     f ~ GP(0, τ²·k(|s − s′|/ℓ))     ε ~ N(0, σ²·D)     a = 1/√h
 //! k(r) = (1 + √5·r + 5r²/3)·exp(−√5·r)         (Matérn, smoothness 5/2)
 //! ```
 //!
@@ -23,7 +23,7 @@ use multiversion::multiversion;
 /// ℓ in units of the curve (1 is Isc or Voc).
 pub const LENGTHS: [f64; 2] = [0.3, 1.0];
 
-/// Smallest τ that is tried, in units of the root mean square of σᵢ, and the factor to the next.
+/// Smallest τ that is tried, in units of the root mean square of σᵢ/aᵢ, and the factor to the next.
 const FIRST_RATIO: f64 = 0.5;
 const NEXT_RATIO: f64 = 4.0;
 
@@ -75,6 +75,8 @@ pub struct Observation {
     pub order: f64,
     /// Number of readings.
     pub count: f64,
+    /// Size of the discrepancy there, relative to τ.
+    pub amplitude: f64,
 }
 
 /// What is known of the size of the noise.
@@ -90,7 +92,7 @@ pub struct Size {
 /// A linear functional of the displacement: Σ c·z(s), with its derivatives by the pilot's parameters.
 #[derive(Clone, Debug, Default)]
 pub struct Functional {
-    /// (c, s).
+    /// (c·a, s).
     pub places: Vec<(f64, f64)>,
     /// Σ c·g.
     pub trend: Trend,
@@ -107,6 +109,7 @@ pub struct Estimates {
 /// The displacement after the readings.
 pub struct Posterior {
     s: Vec<f64>,
+    amplitude: Vec<f64>,
     /// Covariances, with the weight of each; 0 where it is left out.
     rounds: Vec<(Members, [f64; LANES])>,
     /// Averages over the members: β, and τ²·V⁻¹(z − Gβ) of each ℓ.
@@ -179,7 +182,7 @@ impl Posterior {
     pub fn new(observations: &[Observation], size: Size) -> Option<Self> {
         let n = observations.len() as f64;
         let dof = n + size.within.1 - FITTED as f64;
-        let mean_variance = observations.iter().map(|o| o.variance).sum::<f64>() / n;
+        let mean_variance = observations.iter().map(|o| o.variance / o.amplitude.powi(2)).sum::<f64>() / n;
         let kernels = LENGTHS.map(|length| kernel(observations, length));
         let condition = |candidates: &[Candidate], size2: f64| {
             Members::new(observations, candidates, &kernels, (size, dof, size2))
@@ -239,11 +242,12 @@ impl Posterior {
             let of = |k: usize| {
                 mean(&|m, l| if m.candidates[l].length == length { m.tau2(l) * m.alpha[k][l] } else { 0.0 })
             };
-            (0..observations.len()).map(of).collect()
+            observations.iter().enumerate().map(|(k, o)| o.amplitude * of(k)).collect()
         });
         let (size2, correlation) = (mean(&|m, l| m.size2[l]), mean(&|m, l| m.candidates[l].correlation));
         Some(Self {
             s: observations.iter().map(|o| o.s).collect(),
+            amplitude: observations.iter().map(|o| o.amplitude).collect(),
             beta,
             alpha,
             size2,
@@ -256,12 +260,13 @@ impl Posterior {
         })
     }
 
-    /// The displacement at each of `places`, whose derivatives by the pilot's parameters are given.
-    pub fn displacements<const N: usize>(&self, places: [(f64, &Trend); N]) -> [f64; N] {
-        let mut sums = places.map(|(_, trend)| trend.iter().zip(&self.beta).map(|(t, b)| t * b).sum::<f64>());
+    /// The displacement at each of `places` (s, a, derivatives by the pilot's parameters).
+    pub fn displacements<const N: usize>(&self, places: [(f64, f64, &Trend); N]) -> [f64; N] {
+        let mut sums =
+            places.map(|(.., trend)| trend.iter().zip(&self.beta).map(|(t, b)| t * b).sum::<f64>());
         for (length, alpha) in LENGTHS.iter().zip(&self.alpha) {
-            for (sum, (at, _)) in sums.iter_mut().zip(&places) {
-                *sum += matern_sum(*at, *length, &self.s, alpha);
+            for (sum, (at, amplitude, _)) in sums.iter_mut().zip(&places) {
+                *sum += amplitude * matern_sum(*at, *length, &self.s, alpha);
             }
         }
         sums
@@ -294,6 +299,7 @@ impl Posterior {
         LENGTHS.map(|length| {
             let mut sums = vec![0.0; self.s.len()];
             of.places.iter().for_each(|(c, at)| add_matern(*c, *at, length, &self.s, &mut sums));
+            sums.iter_mut().zip(&self.amplitude).for_each(|(sum, a)| *sum *= a);
             sums
         })
     }
@@ -335,6 +341,14 @@ fn kernel(observations: &[Observation], length: f64) -> Vec<f64> {
     let s: Vec<f64> = observations.iter().map(|o| o.s).collect();
     let mut kernel = vec![0.0; s.len() * (s.len() + 1) / 2];
     triangle(length, &s, &mut kernel);
+    let mut entries = kernel.iter_mut();
+    for (j, o) in observations.iter().enumerate() {
+        entries
+            .by_ref()
+            .take(j + 1)
+            .zip(observations)
+            .for_each(|(k, other)| *k *= o.amplitude * other.amplitude);
+    }
     kernel
 }
 

@@ -19,6 +19,8 @@ pub struct Estimated<'a> {
     pub pilot: &'a Pilot,
     /// What is known of it.
     pub posterior: &'a Posterior,
+    /// The quantity that was set.
+    pub set: Over,
 }
 
 /// y, y′, y″.
@@ -33,9 +35,9 @@ pub struct Value {
 }
 
 /// y of the pilot moved by h·z, as a functional.
-fn displacement(foot: &Foot, factor: f64, into: &mut Functional) {
+fn displacement(foot: &Foot, amplitude: f64, factor: f64, into: &mut Functional) {
     let c = factor * foot.stretch;
-    into.places.push((c, foot.s));
+    into.places.push((c * amplitude, foot.s));
     for p in 0..PARAMETERS {
         into.trend[p] += c * foot.by[p];
     }
@@ -52,16 +54,18 @@ impl Estimated<'_> {
     pub fn functionals(&self, over: Over, x: f64) -> [Functional; 2] {
         let [before, here, behind] = self.feet(over, x);
         let (mut value, mut slope) = (Functional::default(), Functional::default());
-        displacement(&here, 1.0, &mut value);
-        displacement(&before, -0.5 / STEP, &mut slope);
-        displacement(&behind, 0.5 / STEP, &mut slope);
+        displacement(&here, here.amplitude(over, self.set), 1.0, &mut value);
+        displacement(&before, before.amplitude(over, self.set), -0.5 / STEP, &mut slope);
+        displacement(&behind, behind.amplitude(over, self.set), 0.5 / STEP, &mut slope);
         [value, slope]
     }
 
     /// The curve at `x`.
     pub fn at(&self, over: Over, x: f64) -> Value {
         let feet = self.feet(over, x);
-        let z = self.posterior.displacements([0, 1, 2].map(|k| (feet[k].s, &feet[k].by)));
+        let z = self
+            .posterior
+            .displacements([0, 1, 2].map(|k| (feet[k].s, feet[k].amplitude(over, self.set), &feet[k].by)));
         let [before, here, behind]: [f64; 3] = std::array::from_fn(|k| feet[k].stretch * z[k]);
         let foot = &feet[1];
         Value {

@@ -13,6 +13,7 @@ use super::bracket;
 use super::discrepancy::{Estimates, Functional};
 use super::estimated::{Estimated, Value};
 use super::figure::Figure;
+use super::ideality_average;
 use super::key_points::Beyond;
 use super::pilot::Over;
 use super::readings::Readings;
@@ -342,6 +343,7 @@ impl Parts<'_> {
         }
         let mut figures = Figures { values, shape, bracketed: [false; COUNT] };
         bracket::apply(&mut figures, a);
+        extrapolated_voc(&mut figures, a);
         for k in 0..COUNT {
             let truncation = figures.shape[k][k].max(0.0).sqrt();
             if let Ok(figure) = &mut figures.values[k] {
@@ -349,6 +351,19 @@ impl Parts<'_> {
             }
         }
         figures
+    }
+}
+
+/// A Voc beyond the readings with what the ideality makes uncertain of it.
+fn extrapolated_voc(figures: &mut Figures, a: &Analysis) {
+    let Ok(voc) = &mut figures.values[1] else { return };
+    if gap_of_voc(&a.readings, &a.scatter).is_none() {
+        return;
+    }
+    let u2 = voc.scatter_covariance(voc, &a.scatter) + figures.shape[1][1];
+    if let Some((mean, variance)) = ideality_average::voc(a, u2.max(0.0).sqrt()) {
+        voc.value = mean;
+        figures.shape[1][1] += variance - u2;
     }
 }
 

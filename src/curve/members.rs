@@ -480,6 +480,7 @@ mod tests {
                     trend: from_fn(|p| x.powi(p as i32)),
                     order: f64::from(k),
                     count: 1.0,
+                    amplitude: 1.0,
                 }
             })
             .collect();

@@ -29,6 +29,7 @@ mod estimated;
 mod figure;
 mod figures;
 mod guide;
+mod ideality_average;
 mod key_points;
 mod local;
 mod many;

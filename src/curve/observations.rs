@@ -85,7 +85,7 @@ impl Comparison {
         let mut rest = &order[..];
         for count in counts {
             let (group, others) = rest.split_at(count);
-            observations.push(average(&mut all, group, observations.len(), &mut within));
+            observations.push(average(&mut all, (group, over), observations.len(), &mut within));
             rest = others;
         }
         Self { readings: all, observations, within }
@@ -135,15 +135,22 @@ fn counts_growing(s: &[f64], growth: f64) -> Vec<usize> {
 /// The least σ of a reading as a part of the largest.
 const LEAST_SIGMA: f64 = 1e-4;
 
-fn average(all: &mut [Compared], group: &[usize], index: usize, within: &mut (f64, f64, f64)) -> Observation {
+fn average(
+    all: &mut [Compared],
+    (group, set): (&[usize], Over),
+    index: usize,
+    within: &mut (f64, f64, f64),
+) -> Observation {
     let sum: f64 = group.iter().map(|k| all[*k].sigma.powi(-2)).sum();
     let (variance, count) = (1.0 / sum, group.len() as f64);
-    let mut mean = Observation { s: 0.0, z: 0.0, variance, trend: [0.0; PARAMETERS], order: 0.0, count };
+    let mut mean =
+        Observation { s: 0.0, z: 0.0, variance, trend: [0.0; PARAMETERS], order: 0.0, count, amplitude: 0.0 };
     for k in group {
         let c = &mut all[*k];
         (c.group, c.share) = (index, c.sigma.powi(-2) / sum);
         mean.s += c.share * c.foot.s;
         mean.z += c.share * c.z;
+        mean.amplitude += c.share * c.foot.amplitude(c.over, set);
         mean.order += *k as f64 / count;
         for (t, by) in mean.trend.iter_mut().zip(&c.foot.by) {
             *t += c.share * by;
@@ -206,8 +213,10 @@ mod tests {
             let comparison = Comparison::grouped(&readings, &pilot, Over::Voltage, even, counts);
             let posterior = Posterior::new(&comparison.observations, comparison.size(true)).unwrap();
             let feet = [0.0, pilot.v_pmax, pilot.voc].map(|v| pilot.at(Over::Voltage, v));
-            let places = feet.each_ref().map(|foot| (foot.s, &foot.by));
-            let functionals = feet.map(|foot| Functional { places: vec![(1.0, foot.s)], trend: foot.by });
+            let amplitude = |foot: &Foot| foot.amplitude(Over::Voltage, Over::Voltage);
+            let places = feet.each_ref().map(|foot| (foot.s, amplitude(foot), &foot.by));
+            let functionals =
+                feet.map(|foot| Functional { places: vec![(amplitude(&foot), foot.s)], trend: foot.by });
             let covariance = posterior.estimates(&functionals).covariance;
             (comparison.observations.len(), posterior.displacements(places), covariance)
         };

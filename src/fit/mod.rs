@@ -74,7 +74,7 @@ pub(crate) use pilot::Pilot;
 pub use problem::{Points, Problem, Residual};
 pub use resample::{Resample, ResampleOptions, Scatter};
 pub use result::{Fit, Status};
-pub(crate) use search::approximate_optimum;
+pub(crate) use search::{approximate_optimum, conditional_optimum};
 pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 pub use support::Support;
 pub use weigh::automatic_residual;

@@ -272,23 +272,48 @@ pub(crate) fn approximate_optimum(points: &Points, residual: Residual, bounds: &
     solution.cost.is_finite().then_some(solution.x)
 }
 
+/// Σr² and θ near the optimum of a diode whose ln a is `ln_a`, from the `theta` of another a, for work that weighs one
+/// against the other; `None` where it does not carry the readings.
+pub(crate) fn conditional_optimum(
+    points: &Points,
+    residual: Residual,
+    bounds: &Bounds,
+    (theta, ln_a): (&[f64], f64),
+) -> Option<(f64, Vec<f64>)> {
+    let problem = Problem::<1> { points, residual };
+    let (mut bounds, mut theta) = (bounds.clone(), theta.to_vec());
+    for x in [&mut bounds.low[LN_A], &mut bounds.high[LN_A], &mut theta[LN_A]] {
+        *x = ln_a;
+    }
+    if residual == Residual::Voltage {
+        carry_all::<1>(points, &bounds, &mut theta);
+    }
+    let (cost, theta) = rough(&problem, &bounds, &theta);
+    cost.is_finite().then_some((cost, theta))
+}
+
+/// Place of ln a in θ of one diode.
+const LN_A: usize = 2;
+
+/// Σr² and θ after a few steps from `theta`.
+fn rough(problem: &Problem<1>, bounds: &Bounds, theta: &[f64]) -> (f64, Vec<f64>) {
+    let mut descent = direct(problem, bounds, theta);
+    for _ in 0..FEW_STEPS {
+        if !descent.advance(problem, bounds) || descent.has_little_left(ROUGH) {
+            break;
+        }
+    }
+    (descent.cost(), descent.x().to_vec())
+}
+
 /// Σr² and θ where a descent along the way of [`descend`] has little left to gain.
 fn approach(problem: &Problem<1>, bounds: &Bounds, mut theta: Vec<f64>) -> (f64, Vec<f64>) {
-    let rough = |problem: &Problem<1>, theta: &[f64]| {
-        let mut descent = direct(problem, bounds, theta);
-        for _ in 0..FEW_STEPS {
-            if !descent.advance(problem, bounds) || descent.has_little_left(ROUGH) {
-                break;
-            }
-        }
-        (descent.cost(), descent.x().to_vec())
-    };
     if problem.residual == Residual::Voltage {
         for share in SHARES {
             let soft = softened::<1>(problem.points, share);
-            theta = rough(&Problem { points: &soft, residual: Residual::Nearest }, &theta).1;
+            theta = rough(&Problem { points: &soft, residual: Residual::Nearest }, bounds, &theta).1;
         }
         carry_all::<1>(problem.points, bounds, &mut theta);
     }
-    rough(problem, &theta)
+    rough(problem, bounds, &theta)
 }
