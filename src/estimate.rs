@@ -91,6 +91,7 @@ pub enum Scale {
 /// A two-sided or one-sided interval at a stated level.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
+#[non_exhaustive]
 pub struct Interval {
     /// Lower end; `None` where the data give none.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::option"))]
@@ -120,6 +121,7 @@ impl Interval {
 /// A value with its standard uncertainty, degrees of freedom and unit.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
+#[non_exhaustive]
 pub struct Estimate {
     /// The best value, in `unit`.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
@@ -152,6 +154,13 @@ impl Estimate {
     #[must_use]
     pub fn with_dof(mut self, dof: f64) -> Self {
         self.dof = dof;
+        self
+    }
+
+    /// The same figure read in `unit`, its numbers as they are.
+    #[must_use]
+    pub fn in_unit(mut self, unit: Unit) -> Self {
+        self.unit = unit;
         self
     }
 
@@ -255,6 +264,7 @@ fn reciprocal_interval(x: f64, half: f64) -> (f64, f64) {
 /// A probability that no interval has.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 #[error("level = {level} is not between 0 and 1; pass for instance 0.95")]
+#[non_exhaustive]
 pub struct LevelError {
     /// What was given.
     pub level: f64,

@@ -9,6 +9,7 @@
 //! formula (annex G, equation G.2b).
 
 use crate::estimate::{Estimate, Name, Unit};
+use crate::setters::setters;
 use std::borrow::Cow;
 
 /// Square metres in a square centimetre.
@@ -20,6 +21,7 @@ pub const NAMES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
 /// A figure that could not be given, and the reason.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Absence {
     /// The figure: one of [`NAMES`], `jsc` or `efficiency`.
     pub figure: Name,
@@ -58,6 +60,7 @@ pub struct KeyPoints {
 
 /// What an estimator found: five figures, each with its degrees of freedom, and their covariance.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Found {
     /// Isc, Voc, Pmax, V_Pmax, I_Pmax in SI units, or the reason why there is none.
     pub values: [Result<f64, String>; 5],
@@ -69,12 +72,20 @@ pub struct Found {
 
 /// What a sweep says of the light on the device and its size.
 #[derive(Clone, Copy, Debug, Default)]
+#[non_exhaustive]
 pub struct Surroundings<'a> {
     /// Area in cm².
     pub area_cm2: Option<&'a Estimate>,
     /// Irradiance in W/m².
     pub irradiance_w_m2: Option<&'a Estimate>,
 }
+
+setters!(Surroundings<'a> {
+    /// With an area in cm².
+    area_cm2: impl Into<Option<&'a Estimate>>,
+    /// With an irradiance in W/m².
+    irradiance_w_m2: impl Into<Option<&'a Estimate>>,
+});
 
 impl KeyPoints {
     /// All figures that follow from `found`; what cannot be given is absent with its reason.

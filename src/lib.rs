@@ -59,6 +59,7 @@ mod qr;
 pub mod quantity_format;
 pub mod remarks;
 pub mod resistance;
+mod setters;
 pub mod sweep;
 #[cfg(feature = "simulate")]
 pub mod synth;

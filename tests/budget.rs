@@ -9,7 +9,7 @@ use litdiode::fit::{self, Bounds, Options, Points, Problem, ProblemError, Residu
 use litdiode::interpolant::{Penalty, shape_sweep, smooth_sweep};
 use litdiode::remarks::outliers;
 use litdiode::resistance::{Measured, resistances};
-use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Noise, Sweep, Swept};
 use std::time::Duration;
 use support::{Rng, as_given};
 
@@ -24,14 +24,9 @@ fn sweep(points: usize, seed: u64, swept: Swept, stated: bool) -> Sweep {
         .iter()
         .map(|v| iph - i0 * iph * ((v / a).exp() - 1.0) - v / rsh + 3e-3 * iph * rng.normal())
         .collect();
-    let noise = Noise {
-        voltage_v: 1e-3 * voc,
-        voltage_rel: 1e-3,
-        current_a: 3e-3 * iph,
-        current_rel: 1e-3,
-        ..Noise::default()
-    };
-    let options = SweepOptions { swept, noise: stated.then_some(noise), ..as_given(25.0, 1) };
+    let noise =
+        Noise::default().voltage_v(1e-3 * voc).voltage_rel(1e-3).current_a(3e-3 * iph).current_rel(1e-3);
+    let options = as_given(25.0, 1).swept(swept).noise(stated.then_some(noise));
     Sweep::new(&v, &i, options).unwrap()
 }
 
@@ -100,7 +95,7 @@ fn a_token_stops_every_long_call() {
     stopped(&|| drop(fitted.resample(fit::ResampleOptions::default(), |_| true)));
     stopped(&|| drop(fit::fit_many::<1>(&[&sweep], &Options::default(), None, |_| true)));
     stopped(&|| drop(curve::key_points_many(&[&sweep], None, |_| true)));
-    stopped(&|| drop(resistances(&Measured { lit: Some(&sweep), ..Measured::default() })));
+    stopped(&|| drop(resistances(&Measured::default().lit(&sweep))));
     stopped(&|| drop(maximum_powers(&sweep)));
     stopped(&|| drop(smooth_sweep(&sweep, Penalty::CrossValidation)));
     stopped(&|| drop(shape.fits_the_shape(0.95)));

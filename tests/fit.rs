@@ -148,8 +148,8 @@ fn a_flat_piece_of_a_curve_is_not_identified() {
     model.current(&v, &mut i).unwrap();
     let mut rng = Rng(2);
     i.iter_mut().for_each(|i| *i += 3e-6 * rng.normal());
-    let noise = Some(Noise { current_a: 3e-6, ..Noise::default() });
-    let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+    let noise = Noise::default().current_a(3e-6);
+    let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
     assert_eq!(fit.status, Status::NotIdentified);
     assert!(fit.notes.iter().any(|n| n.contains("not determined by these data")), "{:?}", fit.notes);
@@ -172,8 +172,8 @@ fn no_shunt_ends_at_the_bound_with_a_one_sided_interval() {
     model.current(&v, &mut i).unwrap();
     // A slope the wrong way, which no shunt explains, keeps g at 0.
     i.iter_mut().zip(&v).for_each(|(i, v)| *i += 2e-6 * v.min(0.4));
-    let noise = Some(Noise { current_a: 1e-6, ..Noise::default() });
-    let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+    let noise = Noise::default().current_a(1e-6);
+    let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
     assert_eq!(fit.status, Status::AtBound, "{:?}", fit.notes);
     let rsh = fit.parameter("rsh").unwrap();
@@ -215,7 +215,7 @@ fn the_order_of_points_does_not_matter() {
 #[test]
 fn the_residual_follows_the_instrument() {
     let base = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
-    let swept = SweepOptions { swept: Swept::Current, ..as_given(33.0, 1) };
+    let swept = as_given(33.0, 1).swept(Swept::Current);
     let sweep = Sweep::new(&base.voltage_v()[12..], &base.current_a()[12..], swept).unwrap();
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
     assert_eq!(fit.residual, Residual::Voltage);
@@ -316,19 +316,15 @@ fn every_residual_gives_noise_free_devices_back() {
         let noise = |n: Noise| Some(n);
         for (name, residual, noise) in [
             ("current", Residual::Current, None),
-            (
-                "relative",
-                Residual::Current,
-                noise(Noise { current_rel: 1e-3, current_a: 1e-6 * isc, ..Noise::default() }),
-            ),
+            ("relative", Residual::Current, noise(Noise::default().current_rel(1e-3).current_a(1e-6 * isc))),
             ("voltage", Residual::Voltage, None),
             (
                 "nearest",
                 Residual::Nearest,
-                noise(Noise { current_a: 1e-4 * isc, voltage_v: 1e-4 * voc, ..Noise::default() }),
+                noise(Noise::default().current_a(1e-4 * isc).voltage_v(1e-4 * voc)),
             ),
         ] {
-            let options = SweepOptions { noise, ..sweep.options().clone() };
+            let options = sweep.options().clone().noise(noise);
             let sweep = Sweep::new(v, i, options).unwrap();
             let fit = fit(&sweep, residual);
             let off = |name: &str, truth: f64| (value(&fit, name) / truth - 1.0).abs();
@@ -406,8 +402,8 @@ fn fewer_voltages_than_parameters_give_no_uncertainty() {
     for k in 0..300 {
         let u = 0.075 * [1e-9, 1e-7, 1e-6][k % 3];
         let current_a = exact.map(|i| i + u * rng.normal());
-        let noise = Some(Noise { current_a: u, ..Noise::default() });
-        let sweep = Sweep::new(&voltage_v, &current_a, SweepOptions { noise, ..as_given(25.0, 36) }).unwrap();
+        let noise = Noise::default().current_a(u);
+        let sweep = Sweep::new(&voltage_v, &current_a, as_given(25.0, 36).noise(noise)).unwrap();
         let fit = fit(&sweep, Residual::Current);
         if fit.names.len() == 5 {
             assert!(fit.covariance.is_empty(), "{k}: {:?}", fit.parameters);
@@ -501,8 +497,8 @@ fn short_sweeps(count: usize) -> impl Iterator<Item = Sweep> {
         let mut i = vec![0.0; 25];
         device.current(&v, &mut i).unwrap();
         i.iter_mut().for_each(|i| *i += 5e-5 * rng.normal());
-        let noise = Some(Noise { current_a: 5e-5, ..Noise::default() });
-        Sweep::new(&v, &i, SweepOptions { noise, sign: Sign::Generator, ..SweepOptions::default() }).unwrap()
+        let noise = Noise::default().current_a(5e-5);
+        Sweep::new(&v, &i, SweepOptions::default().noise(noise).sign(Sign::Generator)).unwrap()
     })
 }
 
@@ -617,8 +613,8 @@ fn scattering_voltages_do_not_hide_the_optimum() {
         let mut v = vec![0.0; 25];
         device.voltage(&i, &mut v).unwrap();
         v.iter_mut().for_each(|v| *v += 0.01 * voc * rng.normal());
-        let noise = Some(Noise { voltage_v: 0.01 * voc, ..Noise::default() });
-        let options = SweepOptions { noise, swept: Swept::Current, ..as_given(25.0, 1) };
+        let noise = Noise::default().voltage_v(0.01 * voc);
+        let options = as_given(25.0, 1).noise(noise).swept(Swept::Current);
         let sweep = Sweep::new(&v, &i, options).unwrap();
         let known =
             [("iph", isc), ("i0", truth.i0_a[0]), ("n", n), ("rs", truth.rs_ohm), ("rsh", truth.rsh_ohm)];
@@ -665,8 +661,8 @@ fn readings_with_two_feet_are_named() {
             model.current(&v, &mut i).unwrap();
             v.iter_mut().for_each(|v| *v += sigma_v * rng.normal());
             i.iter_mut().for_each(|i| *i += sigma_a * rng.normal());
-            let noise = Some(Noise { voltage_v: sigma_v, current_a: sigma_a, ..Noise::default() });
-            let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+            let noise = Noise::default().voltage_v(sigma_v).current_a(sigma_a);
+            let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
             let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
             let readings = || v.iter().zip(&i).map(|(v, i)| (*v, *i));
             let count = readings().filter(|r| has_two_feet(&fit.model, *r, (sigma_v, sigma_a))).count();

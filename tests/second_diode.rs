@@ -44,19 +44,14 @@ fn sweep(
         v.iter_mut().enumerate().for_each(|(k, v)| *v = voc * (-0.1 + 1.2 * along(k)));
         device.current(&v, &mut i).unwrap();
         i.iter_mut().for_each(|i| *i += size * p.iph_a * rng.normal());
-        Noise { current_a: size * p.iph_a, ..Noise::default() }
+        Noise::default().current_a(size * p.iph_a)
     } else {
         i.iter_mut().enumerate().for_each(|(k, i)| *i = 0.97 * p.iph_a * (1.0 - 1.3 * along(k)));
         device.voltage(&i, &mut v).unwrap();
         v.iter_mut().for_each(|v| *v += size * voc * rng.normal());
-        Noise { voltage_v: size * voc, ..Noise::default() }
+        Noise::default().voltage_v(size * voc)
     };
-    let options = SweepOptions {
-        noise: stated.then_some(noise),
-        swept,
-        sign: Sign::Generator,
-        ..SweepOptions::default()
-    };
+    let options = SweepOptions::default().noise(stated.then_some(noise)).swept(swept).sign(Sign::Generator);
     Sweep::new(&v, &i, options).unwrap()
 }
 

@@ -63,13 +63,14 @@ pub fn resistance_rows(
     };
     let n = n.map(|n| ideality(n).and_then(|found| plausible(py, found))).transpose()?;
     let found = interruptible(py, || {
-        core::resistances(&core::Measured {
-            lit: lit.map(|s| &s.0),
-            more_lit: &more,
-            dark: dark.map(|s| &s.0),
-            implied: implied.as_ref(),
-            n: n.as_ref(),
-        })
+        core::resistances(
+            &core::Measured::default()
+                .lit(lit.map(|s| &s.0))
+                .more_lit(&more)
+                .dark(dark.map(|s| &s.0))
+                .implied(implied.as_ref())
+                .n(n.as_ref()),
+        )
     })?;
     let name = |q: core::Quantity| if q == core::Quantity::Series { "series" } else { "shunt" }.to_owned();
     let rows = found.found.into_iter().map(|r| {
@@ -87,7 +88,7 @@ pub fn resistance_rows(
 /// A number or an `Estimate` of the ideality factor.
 fn ideality(n: &Bound<'_, PyAny>) -> PyResult<CoreEstimate> {
     if let Ok(estimate) = n.extract::<Estimate>() {
-        return Ok(CoreEstimate { unit: Unit::One, ..estimate.0 });
+        return Ok(estimate.0.in_unit(Unit::One));
     }
     let value: f64 =
         n.extract().map_err(|_| input(n.py(), format!("n = {n:?} is neither a number nor an Estimate")))?;

@@ -122,7 +122,7 @@ pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<Co
                 format!("{name} is an Estimate in {}, and {needed} is needed: convert it", stated.symbol()),
             ));
         }
-        return Ok(CoreEstimate { unit, ..estimate.0 });
+        return Ok(estimate.0.in_unit(unit));
     }
     refuse_complex(name, given)?;
     let value: f64 = given.extract().map_err(|_| {

@@ -34,6 +34,7 @@ const MODEL: &str = "diode model";
 /// Pmax by one method.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct PowerEstimate {
     /// The method, in a few words.
     pub method: &'static str,
@@ -48,6 +49,7 @@ pub struct PowerEstimate {
 /// Pmax by all methods, those that gave none with the reason, and the one to quote.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct MaximumPowers {
     /// In the order of the module's table.
     pub estimates: Vec<PowerEstimate>,

@@ -10,6 +10,7 @@ use crate::sweep::range;
 
 /// Parameters and key points with the covariance of them all.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Joint {
     /// Free parameters, then key points.
     pub names: Vec<String>,

@@ -91,6 +91,7 @@ impl ResampleOptions {
 /// Parameters and key points of every drawn sweep.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Resample {
     /// The columns: all parameters of the model, then the key points (not in the dark).
     pub names: Vec<String>,

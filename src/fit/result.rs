@@ -53,6 +53,7 @@ impl Status {
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(remote = "Self"))]
+#[non_exhaustive]
 pub struct Fit<const K: usize> {
     /// The measured points.
     pub sweep: Sweep,

@@ -16,10 +16,12 @@ use super::suns::Implied;
 use super::trace::Prepared;
 use crate::cancel;
 use crate::estimate::Estimate;
+use crate::setters::setters;
 use crate::sweep::Sweep;
 
 /// The sweeps of one device; whatever is there.
 #[derive(Clone, Copy, Debug, Default)]
+#[non_exhaustive]
 pub struct Measured<'a> {
     /// A sweep under light.
     pub lit: Option<&'a Sweep>,
@@ -33,9 +35,23 @@ pub struct Measured<'a> {
     pub n: Option<&'a Estimate>,
 }
 
+setters!(Measured<'a> {
+    /// With a sweep under light.
+    lit: impl Into<Option<&'a Sweep>>,
+    /// With sweeps at other irradiances, same temperature.
+    more_lit: &'a [Sweep],
+    /// With a sweep in the dark, same temperature.
+    dark: impl Into<Option<&'a Sweep>>,
+    /// With voltages at open circuit over irradiance.
+    implied: impl Into<Option<&'a Implied>>,
+    /// With the ideality factor of a cell.
+    n: impl Into<Option<&'a Estimate>>,
+});
+
 /// A method that gave nothing, and why.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct Absent {
     /// Series or shunt.
     pub quantity: Quantity,
@@ -48,6 +64,7 @@ pub struct Absent {
 /// What came out.
 #[derive(Clone, Debug, Default, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct Resistances {
     /// Series resistances first.
     pub found: Vec<Resistance>,

@@ -119,14 +119,12 @@ impl<'a> Case<'a> {
         };
         let v: Vec<f64> = self.voltage_v.iter().map(|v| noisy(v, self.sigma_v)).collect();
         let i: Vec<f64> = self.current_a.iter().map(|i| noisy(i, self.sigma_a)).collect();
-        let noise = Noise { voltage_v: self.sigma_v, current_a: self.sigma_a, ..Noise::default() };
-        let options = SweepOptions {
-            swept: if self.axis == Axis::Voltage { Swept::Current } else { Swept::Voltage },
-            sign: Sign::Generator,
-            leads: Leads::AsGiven,
-            noise: (self.given || self.axis == Axis::Both).then_some(noise),
-            ..SweepOptions::default()
-        };
+        let noise = Noise::default().voltage_v(self.sigma_v).current_a(self.sigma_a);
+        let options = SweepOptions::default()
+            .swept(if self.axis == Axis::Voltage { Swept::Current } else { Swept::Voltage })
+            .sign(Sign::Generator)
+            .leads(Leads::AsGiven)
+            .noise((self.given || self.axis == Axis::Both).then_some(noise));
         Sweep::new(&v, &i, options).expect("a valid sweep")
     }
 

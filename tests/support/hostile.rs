@@ -123,14 +123,12 @@ fn readings(b: &mut Bytes, kind: u8, points: usize) -> (Vec<f64>, Vec<f64>) {
 fn sweep_options(b: &mut Bytes, current_a: &[f64]) -> SweepOptions {
     let largest = current_a.iter().fold(0.0f64, |m, a| m.max(a.abs()));
     let mut part = |scale: f64| if b.below(2) == 0 { 0.0 } else { scale * b.share() };
-    let mut noise = Noise {
-        voltage_v: part(1e-2),
-        current_a: part(1e-2 * largest),
-        current_step_a: part(1e-3 * largest),
-        voltage_gain_u: part(1e-2),
-        current_offset_u: part(1e-3 * largest),
-        ..Noise::default()
-    };
+    let mut noise = Noise::default()
+        .voltage_v(part(1e-2))
+        .current_a(part(1e-2 * largest))
+        .current_step_a(part(1e-3 * largest))
+        .voltage_gain_u(part(1e-2))
+        .current_offset_u(part(1e-3 * largest));
     // A proportional part without a floor is refused: once in a while is enough.
     if noise.voltage_v > 0.0 || b.below(16) == 0 {
         noise.voltage_rel = 1e-2 * b.share();
@@ -138,15 +136,13 @@ fn sweep_options(b: &mut Bytes, current_a: &[f64]) -> SweepOptions {
     if noise.current_a > 0.0 || b.below(16) == 0 {
         noise.current_rel = 1e-1 * b.share();
     }
-    SweepOptions {
-        swept: if b.below(2) == 0 { Swept::Voltage } else { Swept::Current },
-        sign: [Sign::Auto, Sign::Generator, Sign::Generator, Sign::Load][usize::from(b.below(4))],
-        leads: [Leads::Auto, Leads::AsGiven, Leads::AsGiven, Leads::Swapped][usize::from(b.below(4))],
-        noise: (b.below(2) == 0).then_some(noise),
-        temperature_c: if b.below(16) == 0 { b.any() } else { 25.0 },
-        cells: if b.below(16) == 0 { u32::from(b.byte()) } else { 1 },
-        ..SweepOptions::default()
-    }
+    SweepOptions::default()
+        .swept(if b.below(2) == 0 { Swept::Voltage } else { Swept::Current })
+        .sign([Sign::Auto, Sign::Generator, Sign::Generator, Sign::Load][usize::from(b.below(4))])
+        .leads([Leads::Auto, Leads::AsGiven, Leads::AsGiven, Leads::Swapped][usize::from(b.below(4))])
+        .noise((b.below(2) == 0).then_some(noise))
+        .temperature_c(if b.below(16) == 0 { b.any() } else { 25.0 })
+        .cells(if b.below(16) == 0 { u32::from(b.byte()) } else { 1 })
 }
 
 fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {

@@ -76,17 +76,15 @@ pub fn trial(case: u64) -> Trial {
     let (stated, rel) =
         [("floor", 0.0), ("floor and share", 0.01), ("nothing", 0.0)][(case / 16 % 3) as usize];
     let stated = if residual == Residual::Nearest && stated == "nothing" { "floor" } else { stated };
-    let noise = Noise {
-        voltage_v: if on_v { floor_v } else { 0.0 },
-        voltage_rel: if on_v { rel } else { 0.0 },
-        current_a: if on_a { floor_a } else { 0.0 },
-        current_rel: if on_a { rel } else { 0.0 },
-        ..Noise::default()
-    };
+    let noise = Noise::default()
+        .voltage_v(if on_v { floor_v } else { 0.0 })
+        .voltage_rel(if on_v { rel } else { 0.0 })
+        .current_a(if on_a { floor_a } else { 0.0 })
+        .current_rel(if on_a { rel } else { 0.0 });
     v.iter_mut().for_each(|v| *v += noise.sigma_voltage(*v) * rng.normal());
     i.iter_mut().for_each(|i| *i += noise.sigma_current(*i) * rng.normal());
     let noise = (stated != "nothing").then_some(noise);
-    let options = SweepOptions { noise, swept: stepped, sign: Sign::Generator, ..SweepOptions::default() };
+    let options = SweepOptions::default().noise(noise).swept(stepped).sign(Sign::Generator);
     Trial {
         sweep: Sweep::new(&v, &i, options).unwrap(),
         residual,

@@ -112,11 +112,11 @@ pub fn run(cell: &Cell, stop: Stop, size: f64, stated: bool, runs: usize, seed: 
             Swept::Voltage
         };
         let noise = match swept {
-            Swept::Current => Noise { voltage_v: size * truth[1], ..Noise::default() },
-            Swept::Voltage => Noise { current_a: size * truth[0], ..Noise::default() },
+            Swept::Current => Noise::default().voltage_v(size * truth[1]),
+            Swept::Voltage => Noise::default().current_a(size * truth[0]),
         };
         let noise = stated.then_some(noise);
-        let options = SweepOptions { noise, swept, sign: Sign::Generator, ..SweepOptions::default() };
+        let options = SweepOptions::default().noise(noise).swept(swept).sign(Sign::Generator);
         let fit = fit_single_diode(&Sweep::new(&v, &i, options).unwrap(), &Options::default()).unwrap();
         tally.runs += 1;
         let points = fit.key_points();
