@@ -37,7 +37,7 @@
 //! let points = curve::key_points(&sweep);
 //! assert!((points.isc.unwrap().value - 0.030).abs() < 1e-4);
 //! let fitted = fit::fit_single_diode(&sweep, &fit::Options::default())?;
-//! assert!((fitted.parameter("rsh").unwrap().value - 500.0).abs() < 0.5);
+//! assert!((fitted.parameter(fit::Parameter::Rsh).unwrap().value - 500.0).abs() < 0.5);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 

@@ -90,8 +90,8 @@ fn a_token_stops_every_long_call() {
     let stopped = |work: &dyn Fn()| assert_eq!(token.run(work), Err(Cancelled));
     stopped(&|| drop(fit::fit_single_diode(&sweep, &Options::default())));
     stopped(&|| drop(fit::fit_double_diode(&sweep, &Options::default())));
-    stopped(&|| drop(fitted.profile_interval("rs", 0.95)));
-    stopped(&|| drop(fitted.profile_interval("pmax", 0.95)));
+    stopped(&|| drop(fitted.profile_interval(fit::Parameter::Rs, 0.95)));
+    stopped(&|| drop(fitted.profile_interval(litdiode::key_points::KeyPoint::Pmax, 0.95)));
     stopped(&|| drop(fitted.resample(fit::ResampleOptions::default(), |_| true)));
     stopped(&|| drop(fit::fit_many::<1>(&[&sweep], &Options::default(), None, |_| true)));
     stopped(&|| drop(curve::key_points_many(&[&sweep], None, |_| true)));

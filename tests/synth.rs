@@ -7,7 +7,7 @@ mod support;
 use approx::assert_relative_eq;
 use litdiode::diode::{Condition, DoubleDiode, Parameters, SaturationLaw, SingleDiode};
 use litdiode::estimate::{Estimate, Unit};
-use litdiode::fit::{Options, fit_single_diode};
+use litdiode::fit::{Options, Parameter, fit_single_diode};
 use litdiode::key_points::KeyPoints;
 use litdiode::sweep::{Change, Effect, Leads, Noise, Reach, Sign, Sweep, SweepOptions, Swept};
 use litdiode::synth::{Instrument, SynthError, simulate_sweep};
@@ -97,8 +97,8 @@ fn offsets_are_recovered() {
 fn lead_resistance_is_recovered() {
     let sweep = take(&Instrument::default().lead_resistance_ohm(0.35).stop(0.65), 1);
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
-    assert_relative_eq!(fit.parameter("rs").unwrap().value, 1.35, max_relative = 1e-8);
-    assert_relative_eq!(fit.parameter("n").unwrap().value, 1.45, max_relative = 1e-8);
+    assert_relative_eq!(fit.parameter(Parameter::Rs).unwrap().value, 1.35, max_relative = 1e-8);
+    assert_relative_eq!(fit.parameter(Parameter::N).unwrap().value, 1.45, max_relative = 1e-8);
 }
 
 /// Far behind the knee the current falls by a steady slope, and a first-order lag trails it by slope·τ, with

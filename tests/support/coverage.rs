@@ -3,7 +3,8 @@
 
 use litdiode::diode::{Device, Parameters, thermal_voltage_v};
 use litdiode::fit::{
-    Fit, NoiseScale, Options, Points, Problem, Residual, Status, fit_single_diode, unscaled_covariance,
+    Figure, Fit, NoiseScale, Options, Points, Problem, Residual, Status, fit_single_diode,
+    unscaled_covariance,
 };
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 use rand_chacha::ChaCha8Rng;
@@ -169,7 +170,8 @@ impl Tally {
         self.status[statuses.iter().position(|s| *s == fit.status).unwrap()] += 1;
         for (f, name) in FIGURES.iter().enumerate() {
             let truth = case.truth(name);
-            let intervals = [fit.interval(name, LEVEL), fit.linear_interval(name, LEVEL)];
+            let figure: Figure = name.parse().expect("a figure of a fit");
+            let intervals = [fit.interval(figure, LEVEL), fit.linear_interval(figure, LEVEL)];
             for (k, interval) in intervals.iter().enumerate() {
                 // An absent end is no limit; an interval without ends says nothing, and holds nothing.
                 let holds = interval.as_ref().is_some_and(|i| {

@@ -5,7 +5,8 @@
 
 use litdiode::curve;
 use litdiode::estimate::{Estimate, Interval};
-use litdiode::fit::{NoiseScale, Options, Residual, Wishes, extract};
+use litdiode::fit::{NoiseScale, Options, Parameter, Residual, Wishes, extract};
+use litdiode::key_points::KeyPoint;
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 use std::time::{Duration, Instant};
 
@@ -153,17 +154,13 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
         Some(Residual::Voltage),
         Some(Residual::Implicit),
     ];
-    let names: &[&str] = if K == 1 {
-        &["iph", "i0", "n", "rs", "rsh"]
-    } else {
-        &["iph", "i01", "n1", "i02", "n2", "rs", "rsh"]
-    };
+    let names: &[Parameter] = if K == 1 { &Parameter::OF_ONE } else { &Parameter::OF_TWO };
     let mut wishes = Wishes::default();
     if b.below(8) == 0 {
-        wishes.fix.push((names[usize::from(b.below(names.len() as u8))].into(), b.any()));
+        wishes = wishes.fix(names[usize::from(b.below(names.len() as u8))], b.any());
     }
     if b.below(16) == 0 {
-        wishes.start.push((names[usize::from(b.below(names.len() as u8))].into(), b.any()));
+        wishes = wishes.start(names[usize::from(b.below(names.len() as u8))], b.any());
     }
     let noise_scale = if b.below(4) == 0 { NoiseScale::FromScatter } else { NoiseScale::Stated };
     let mut options = Options::default().wishes(wishes).noise_scale(noise_scale);
@@ -173,14 +170,14 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
     let took = busy().saturating_sub(start);
     let Ok(fit) = fit else { return (End::Request, took) };
     for (name, estimate) in &fit.parameters {
-        check(estimate, name, name == "rsh");
+        check(estimate, name.name(), *name == Parameter::Rsh);
     }
     // One interval of a parameter and one of a key point: all of them would take the test's time.
     let name = names[usize::from(b.below(names.len() as u8))];
-    check_interval(&fit.interval(name, 0.95).expect("a parameter has an interval"), name);
-    let figure = ["isc", "voc", "pmax", "ff"][usize::from(b.below(4))];
+    check_interval(&fit.interval(name, 0.95).expect("a parameter has an interval"), name.name());
+    let figure = [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax, KeyPoint::Ff][usize::from(b.below(4))];
     if let Some(interval) = fit.interval(figure, 0.95) {
-        check_interval(&interval, figure);
+        check_interval(&interval, figure.name());
     }
     let points = fit.key_points();
     for name in ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"] {

@@ -2,7 +2,9 @@
 
 use super::support::Rng;
 use litdiode::diode::{Circuit, DoubleDiode, Junction, Parameters, thermal_voltage_v};
-use litdiode::fit::{Bounds, Fit, FitError, Options, Points, Problem, Residual, Wishes, extract, minimise};
+use litdiode::fit::{
+    Bounds, Fit, FitError, Options, Parameter, Points, Problem, Residual, Wishes, extract, minimise,
+};
 use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 
 /// Descents from random starts on each sweep, and steps of each.
@@ -97,8 +99,8 @@ pub fn trial(case: u64) -> Trial {
 impl Trial {
     /// The fit of K diodes, one with n between 1 and 2 as each of two has it.
     pub fn fit<const K: usize>(&self) -> Result<Fit<K>, FitError> {
-        let bounds = if K == 1 { vec![("n".to_owned(), 1.0, 2.0)] } else { Vec::new() };
-        let wishes = Wishes { bounds, ..Wishes::default() };
+        let wishes = Wishes::default();
+        let wishes = if K == 1 { wishes.bounds(Parameter::N, 1.0, 2.0) } else { wishes };
         extract::<K>(&self.sweep, &Options::default().residual(self.residual).wishes(wishes))
     }
 
