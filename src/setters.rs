@@ -2,6 +2,10 @@
 //!
 //! Options are `#[non_exhaustive]`, so that a new one breaks nobody; other crates make them by setters. One that may be
 //! left out takes a value or an `Option`.
+//!
+//! ```compile_fail,E0639
+//! let options = litdiode::sweep::SweepOptions { cells: 36, ..Default::default() };
+//! ```
 
 /// One setter a field, of the same name.
 macro_rules! setters {

@@ -2,13 +2,13 @@
 
 mod support;
 
-use litdiode::analysis::maximum_powers;
+use litdiode::analysis::{maximum_powers, maximum_powers_watched};
 use litdiode::cancel::{Cancelled, Token};
 use litdiode::curve;
 use litdiode::fit::{self, Bounds, Options, Points, Problem, ProblemError, Residual, Status, Stop, minimise};
 use litdiode::interpolant::{Penalty, shape_sweep, smooth_sweep};
 use litdiode::remarks::outliers;
-use litdiode::resistance::{Measured, resistances};
+use litdiode::resistance::{Measured, resistances, resistances_watched};
 use litdiode::sweep::{Noise, Sweep, Swept};
 use std::time::Duration;
 use support::{Rng, as_given};
@@ -134,4 +134,37 @@ fn numbers_that_make_no_problem_are_refused() {
     // One coordinate of five: the problem has no residuals there, which is a report.
     let narrow = Bounds::new(vec![0.0], vec![1.0]).unwrap();
     assert_eq!(minimise(&problem, &[0.0], &narrow, 10, |_| {}).unwrap().stop, Stop::NoResiduals);
+}
+
+/// What tells its progress rises to the number of its rows, gives the same as without, and ends where it is told to.
+#[test]
+fn progress_rises_to_all_and_false_ends_the_work() {
+    let sweep = sweep(40, 3, Swept::Voltage, true);
+    let fitted = fit::fit_single_diode(&sweep, &Options::default()).unwrap();
+    let (measured, beyond) = (Measured::default().lit(&sweep), [0.8, 0.9, 1.0]);
+    let mut told = Vec::new();
+    let mut watch = |done| {
+        told.push(done);
+        true
+    };
+    let all = resistances_watched(&measured, &mut watch).unwrap();
+    assert_eq!(all, resistances(&measured));
+    let powers = maximum_powers_watched(&sweep, &mut watch).unwrap();
+    assert_eq!(powers, maximum_powers(&sweep));
+    let rows = [all.found.len() + all.absent.len(), powers.estimates.len() + powers.absent.len()];
+    assert_eq!(told, (1..=rows[0]).chain(1..=rows[1]).collect::<Vec<_>>());
+    let mut last = 0;
+    let band = fitted.band_watched(&beyond, 0.95, |done| {
+        assert!(done >= last);
+        last = done;
+        true
+    });
+    assert_eq!((band, last), (Some(fitted.band(&beyond, 0.95)), beyond.len()));
+    let mut calls = 0;
+    let third = |done| {
+        calls += 1;
+        done < 3
+    };
+    assert_eq!((resistances_watched(&measured, third), calls), (None, 3));
+    assert_eq!(maximum_powers_watched(&sweep, |_| false), None);
 }

@@ -559,7 +559,9 @@ class Fit:
     def interval(
         self, name: str, level: float = 0.95, *, method: Literal["default", "linear", "profile"] = "default"
     ) -> Interval: ...
-    def band(self, voltage_v: ArrayLike, level: float = 0.95) -> tuple[_Array, _Array]: ...
+    def band(
+        self, voltage_v: ArrayLike, level: float = 0.95, *, progress: Callable[[int], Any] | None = None
+    ) -> tuple[_Array, _Array]: ...
     def ufloats(self) -> dict[str, Any]: ...
     def resample(
         self,
@@ -979,6 +981,7 @@ def from_key_points(
 ) -> ClosedForm: ...
 def power_rows(
     sweep: Sweep,
+    progress: Callable[[int], Any] | None = None,
 ) -> tuple[
     list[tuple[str, Estimate, float, str]],
     list[tuple[str, str]],
@@ -993,6 +996,7 @@ def resistance_rows(
     implied_v: ArrayLike | None,
     suns: ArrayLike | None,
     n: float | Estimate | None,
+    progress: Callable[[int], Any] | None = None,
 ) -> tuple[
     list[tuple[str, str, Estimate, tuple[float | None, float | None], str, str, str]],
     list[tuple[str, str, str]],

@@ -4,9 +4,9 @@ use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
 use crate::found::FitList;
 use crate::input::{choice, numbers, pairs, probability, vector};
-use crate::interrupt::interruptible;
+use crate::interrupt::{interruptible, watched};
 use crate::key_points::{KeyPoints, escape};
-use crate::many::{threads_of, watched};
+use crate::many::threads_of;
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
 use crate::resample::{Resample, SCATTERS};
@@ -557,17 +557,28 @@ impl Fit {
     /// The band that holds the true curve with probability `level` at each voltage by itself: (low, high), two arrays
     /// in A.
     ///
-    /// `voltage_v`: voltages in V, one-dimensional. First order, or by the profile where `needs_profile` and beyond the
-    /// readings; NaN where the fit gives none. That the whole curve lies in the band is less probable. Raises `InputError` for a voltage that
-    /// is not finite and a level that is none.
-    #[pyo3(signature = (voltage_v, level=0.95))]
-    fn band<'py>(&self, py: Python<'py>, voltage_v: &Bound<'py, PyAny>, level: f64) -> PyResult<Band<'py>> {
+    /// - `voltage_v`: voltages in V, one-dimensional.
+    /// - `level`: the probability, between 0 and 1.
+    /// - `progress`: a function that is told the number of voltages done, or None.
+    ///
+    /// First order, or by the profile where `needs_profile` and beyond the readings, which takes a search a voltage; NaN
+    /// where the fit gives none. That the whole curve lies in the band is less probable. All threads work on it; Ctrl-C,
+    /// or an exception of `progress`, stops them. Raises `InputError` for a voltage that is not finite and a level that is
+    /// none.
+    #[pyo3(signature = (voltage_v, level=0.95, *, progress=None))]
+    fn band<'py>(
+        &self,
+        py: Python<'py>,
+        voltage_v: &Bound<'py, PyAny>,
+        level: f64,
+        progress: Option<&Bound<'py, PyAny>>,
+    ) -> PyResult<Band<'py>> {
         let v = vector("voltage_v", voltage_v)?;
         if let Some((index, value)) = v.iter().enumerate().find(|(_, v)| !v.is_finite()) {
             return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));
         }
         probability(py, level)?;
-        let band = interruptible(py, || on!(&self.0, f => f.band(&v, level)))?;
+        let band = watched(py, progress, |watch| on!(&self.0, f => f.band_watched(&v, level, watch)))?;
         let ends = |end: fn(&litdiode::estimate::Interval) -> Option<f64>| {
             PyArray1::from_iter(py, band.iter().map(|i| end(i).unwrap_or(f64::NAN)))
         };

@@ -6,6 +6,7 @@ use super::result::{Fit, bilinear, open_ends};
 use crate::cancel;
 use crate::estimate::{Interval, student_t};
 use crate::key_points::{KeyPoint, NAMES};
+use crate::parallel;
 use crate::sweep::range;
 
 /// Parameters and key points with the covariance of them all.
@@ -29,6 +30,17 @@ impl<const K: usize> Fit<K> {
         let stopped = || Interval::absent(level, "the work was stopped before its end");
         let at = |&v: &f64| if cancel::requested_now() { stopped() } else { self.band_at(v, level) };
         voltage_v.iter().map(at).collect()
+    }
+
+    /// [`Fit::band`] on all threads, where `watch` is told how many voltages are done, as in [`parallel::rows`]; `None`
+    /// where it stopped the work.
+    pub fn band_watched(
+        &self,
+        voltage_v: &[f64],
+        level: f64,
+        watch: impl FnMut(usize) -> bool,
+    ) -> Option<Vec<Interval>> {
+        parallel::rows(voltage_v.len(), None, |k| self.band_at(voltage_v[k], level), watch)
     }
 
     fn band_at(&self, v: f64, level: f64) -> Interval {

@@ -17,7 +17,7 @@ use crate::setters::setters;
 /// ```
 /// use litdiode::sweep::Noise;
 /// let noise = Noise::default().current_a(3e-6).current_rel(0.004);
-/// assert_eq!(noise.sigma_current(1e-3), 5e-6);
+/// assert!((noise.sigma_current(1e-3) - 5e-6).abs() < 1e-12);
 /// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]

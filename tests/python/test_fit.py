@@ -80,9 +80,9 @@ def test_parameters_are_attributes_as_well():
         assert not any(hasattr(fit, name) for name in missing)
         with pytest.raises(AttributeError, match=f"no {missing[0]}; its parameters are iph, i0"):
             getattr(fit, missing[0])
-    with pytest.raises(ld.InputError, match='fix: "rshunt" is no parameter.*use one of iph, i0, n, rs, rsh'):
+    with pytest.raises(ld.InputError, match=r'fix: "rshunt" is no parameter.*use one of iph, i0, n, rs, rsh'):
         ld.fit_single_diode(sweep, fix={"rshunt": 1.0})
-    with pytest.raises(ld.InputError, match='fix: "n1" is no parameter.*use one of iph, i0, n, rs, rsh'):
+    with pytest.raises(ld.InputError, match=r'fix: "n1" is no parameter.*use one of iph, i0, n, rs, rsh'):
         ld.fit_single_diode(sweep, fix={"n1": 1.0})
 
 
