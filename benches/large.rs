@@ -31,14 +31,14 @@ fn sweep(suns: f64, count: usize, swept: Swept) -> Sweep {
     let noise = if swept == Swept::Voltage {
         device(suns).current(&v, &mut i).expect("finite");
         i.iter_mut().enumerate().for_each(|(k, i)| *i += 1e-4 * wave(k));
-        Noise { current_a: 1e-4, ..Noise::default() }
+        Noise::default().current_a(1e-4)
     } else {
         device(suns).voltage(&i, &mut v).expect("finite");
         v.iter_mut().enumerate().for_each(|(k, v)| *v += 1e-3 * wave(k));
-        Noise { voltage_v: 1e-3, ..Noise::default() }
+        Noise::default().voltage_v(1e-3)
     };
     let (sign, leads) = (Sign::Generator, Leads::AsGiven);
-    Sweep::new(&v, &i, SweepOptions { sign, leads, swept, noise: Some(noise), ..SweepOptions::default() })
+    Sweep::new(&v, &i, SweepOptions::default().sign(sign).leads(leads).swept(swept).noise(noise))
         .expect("a good sweep")
 }
 
@@ -56,17 +56,11 @@ fn large(c: &mut Criterion) {
         c.bench_function(&id("implied voltages of many readings"), |b| {
             b.iter(|| Implied::new(black_box(&voltage), &suns, None))
         });
-        let measured = Measured {
-            lit: Some(&lit),
-            more_lit: &more,
-            dark: Some(&dark),
-            implied: Some(&implied),
-            n: None,
-        };
+        let measured = Measured::default().lit(&lit).more_lit(&more).dark(&dark).implied(&implied);
         c.bench_function(&id("resistances of many readings"), |b| {
             b.iter(|| resistances(black_box(&measured)))
         });
-        let measured = Measured { dark: Some(&stepped), ..Measured::default() };
+        let measured = Measured::default().dark(&stepped);
         c.bench_function(&id("resistances of many set currents"), |b| {
             b.iter(|| resistances(black_box(&measured)))
         });

@@ -2,7 +2,7 @@
 //!
 //! `cargo run --release --example short_sweeps -- [sweeps] [seed]` (500 sweeps, seed 1 if not said)
 //!
-//! Percentages of the sweeps: the interval of `fit.interval(name, 0.95)`, of the estimate in `fit.key_points()`, and the
+//! Percentages of the sweeps: the interval of `fit.interval(figure, 0.95)`, of the estimate in `fit.key_points()`, and the
 //! linear one; then how often the first is open on a side; `*` where the figure lies beyond the readings in most of the
 //! sweeps. An absent end is no limit.
 

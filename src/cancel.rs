@@ -135,6 +135,24 @@ impl Token {
     }
 }
 
+/// Runs `work` with a function that counts a part of it as done and tells `watch` how many are; `None` where `watch`
+/// answered `false`, or a token in force stopped it.
+pub(crate) fn watched<T>(
+    mut watch: impl FnMut(usize) -> bool,
+    work: impl FnOnce(&mut dyn FnMut()) -> T,
+) -> Option<T> {
+    let (token, mut done) = (Token::new(), 0);
+    let mut tell = || {
+        done += 1;
+        // Once it was stopped there is nothing more to tell.
+        if !token.is_cancelled() && !watch(done) {
+            token.cancel();
+        }
+    };
+    let found = token.run(|| work(&mut tell)).ok()?;
+    (!token.is_cancelled()).then_some(found)
+}
+
 impl Runs {
     /// Those of this thread.
     pub fn in_force() -> Self {

@@ -4,6 +4,7 @@
 //! |---|---|
 //! | 1 | [`Cancelled`], and the errors of other enums that say the same |
 //! | 2 | [`LevelError`] |
+//! | 3 | [`UnknownName`] |
 //! | 101 to 113 | [`sweep::SweepError`](crate::sweep::SweepError) |
 //! | 201 to 207 | [`diode::ModelError`](crate::diode::ModelError) |
 //! | 301 to 309 | [`fit::FitError`](crate::fit::FitError) |
@@ -17,7 +18,7 @@
 //! A number that was given once is not given to another error later; new errors get new ones.
 
 use crate::cancel::Cancelled;
-use crate::estimate::LevelError;
+use crate::estimate::{LevelError, UnknownName};
 
 /// An error with a number.
 ///
@@ -55,6 +56,12 @@ impl Coded for Cancelled {
 impl Coded for LevelError {
     fn code(&self) -> u16 {
         2
+    }
+}
+
+impl Coded for UnknownName {
+    fn code(&self) -> u16 {
+        3
     }
 }
 

@@ -15,6 +15,33 @@ use std::fmt;
 /// The name of a figure.
 pub type Name = Cow<'static, str>;
 
+/// A name that stands for nothing of its kind.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{name:?} is no {what}; use one of {known}")]
+#[non_exhaustive]
+pub struct UnknownName {
+    /// The name given.
+    pub name: String,
+    /// What it should stand for.
+    pub what: &'static str,
+    /// The names that there are.
+    pub known: String,
+}
+
+/// The one of `all` that has the name `given`.
+pub(crate) fn named<T: Copy>(
+    given: &str,
+    what: &'static str,
+    all: &[T],
+    name: impl Fn(T) -> &'static str,
+) -> Result<T, UnknownName> {
+    all.iter().copied().find(|one| name(*one) == given).ok_or_else(|| UnknownName {
+        name: given.into(),
+        what,
+        known: all.iter().map(|one| name(*one)).collect::<Vec<_>>().join(", "),
+    })
+}
+
 /// The SI unit of a figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -91,6 +118,7 @@ pub enum Scale {
 /// A two-sided or one-sided interval at a stated level.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
+#[non_exhaustive]
 pub struct Interval {
     /// Lower end; `None` where the data give none.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::option"))]
@@ -120,6 +148,7 @@ impl Interval {
 /// A value with its standard uncertainty, degrees of freedom and unit.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
+#[non_exhaustive]
 pub struct Estimate {
     /// The best value, in `unit`.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
@@ -152,6 +181,13 @@ impl Estimate {
     #[must_use]
     pub fn with_dof(mut self, dof: f64) -> Self {
         self.dof = dof;
+        self
+    }
+
+    /// The same figure read in `unit`, its numbers as they are.
+    #[must_use]
+    pub fn in_unit(mut self, unit: Unit) -> Self {
+        self.unit = unit;
         self
     }
 
@@ -255,6 +291,7 @@ fn reciprocal_interval(x: f64, half: f64) -> (f64, f64) {
 /// A probability that no interval has.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 #[error("level = {level} is not between 0 and 1; pass for instance 0.95")]
+#[non_exhaustive]
 pub struct LevelError {
     /// What was given.
     pub level: f64,

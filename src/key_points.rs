@@ -8,8 +8,11 @@
 //! Isc, Voc, Pmax, V_Pmax and I_Pmax; degrees of freedom of a combination by the Welch–Satterthwaite
 //! formula (annex G, equation G.2b).
 
-use crate::estimate::{Estimate, Name, Unit};
+use crate::estimate::{Estimate, Name, Unit, UnknownName, named};
+use crate::setters::setters;
 use std::borrow::Cow;
+use std::fmt;
+use std::str::FromStr;
 
 /// Square metres in a square centimetre.
 const M2_PER_CM2: f64 = 1e-4;
@@ -17,9 +20,66 @@ const M2_PER_CM2: f64 = 1e-4;
 /// Names of the figures that share a covariance, in its order.
 pub const NAMES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
 
+/// A key point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum KeyPoint {
+    /// Short-circuit current.
+    Isc,
+    /// Open-circuit voltage.
+    Voc,
+    /// Maximum power.
+    Pmax,
+    /// Voltage at maximum power.
+    VPmax,
+    /// Current at maximum power.
+    IPmax,
+    /// Fill factor.
+    Ff,
+    /// Short-circuit current density.
+    Jsc,
+    /// Efficiency.
+    Efficiency,
+}
+
+impl KeyPoint {
+    /// All of them, those of [`NAMES`] first, in its order.
+    pub const ALL: [Self; 8] =
+        [Self::Isc, Self::Voc, Self::Pmax, Self::VPmax, Self::IPmax, Self::Ff, Self::Jsc, Self::Efficiency];
+
+    /// The name in the public surface.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Isc => "isc",
+            Self::Voc => "voc",
+            Self::Pmax => "pmax",
+            Self::VPmax => "v_pmax",
+            Self::IPmax => "i_pmax",
+            Self::Ff => "ff",
+            Self::Jsc => "jsc",
+            Self::Efficiency => "efficiency",
+        }
+    }
+}
+
+impl fmt::Display for KeyPoint {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl FromStr for KeyPoint {
+    type Err = UnknownName;
+
+    fn from_str(name: &str) -> Result<Self, UnknownName> {
+        named(name, "key point", &Self::ALL, Self::name)
+    }
+}
+
 /// A figure that could not be given, and the reason.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Absence {
     /// The figure: one of [`NAMES`], `jsc` or `efficiency`.
     pub figure: Name,
@@ -58,6 +118,7 @@ pub struct KeyPoints {
 
 /// What an estimator found: five figures, each with its degrees of freedom, and their covariance.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Found {
     /// Isc, Voc, Pmax, V_Pmax, I_Pmax in SI units, or the reason why there is none.
     pub values: [Result<f64, String>; 5],
@@ -69,12 +130,20 @@ pub struct Found {
 
 /// What a sweep says of the light on the device and its size.
 #[derive(Clone, Copy, Debug, Default)]
+#[non_exhaustive]
 pub struct Surroundings<'a> {
     /// Area in cm².
     pub area_cm2: Option<&'a Estimate>,
     /// Irradiance in W/m².
     pub irradiance_w_m2: Option<&'a Estimate>,
 }
+
+setters!(Surroundings<'a> {
+    /// With an area in cm².
+    area_cm2: impl Into<Option<&'a Estimate>>,
+    /// With an irradiance in W/m².
+    irradiance_w_m2: impl Into<Option<&'a Estimate>>,
+});
 
 impl KeyPoints {
     /// All figures that follow from `found`; what cannot be given is absent with its reason.

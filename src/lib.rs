@@ -37,7 +37,7 @@
 //! let points = curve::key_points(&sweep);
 //! assert!((points.isc.unwrap().value - 0.030).abs() < 1e-4);
 //! let fitted = fit::fit_single_diode(&sweep, &fit::Options::default())?;
-//! assert!((fitted.parameter("rsh").unwrap().value - 500.0).abs() < 0.5);
+//! assert!((fitted.parameter(fit::Parameter::Rsh).unwrap().value - 500.0).abs() < 0.5);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
@@ -59,6 +59,7 @@ mod qr;
 pub mod quantity_format;
 pub mod remarks;
 pub mod resistance;
+mod setters;
 pub mod sweep;
 #[cfg(feature = "simulate")]
 pub mod synth;

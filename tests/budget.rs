@@ -2,14 +2,14 @@
 
 mod support;
 
-use litdiode::analysis::maximum_powers;
+use litdiode::analysis::{maximum_powers, maximum_powers_watched};
 use litdiode::cancel::{Cancelled, Token};
 use litdiode::curve;
 use litdiode::fit::{self, Bounds, Options, Points, Problem, ProblemError, Residual, Status, Stop, minimise};
 use litdiode::interpolant::{Penalty, shape_sweep, smooth_sweep};
 use litdiode::remarks::outliers;
-use litdiode::resistance::{Measured, resistances};
-use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use litdiode::resistance::{Measured, resistances, resistances_watched};
+use litdiode::sweep::{Noise, Sweep, Swept};
 use std::time::Duration;
 use support::{Rng, as_given};
 
@@ -24,14 +24,9 @@ fn sweep(points: usize, seed: u64, swept: Swept, stated: bool) -> Sweep {
         .iter()
         .map(|v| iph - i0 * iph * ((v / a).exp() - 1.0) - v / rsh + 3e-3 * iph * rng.normal())
         .collect();
-    let noise = Noise {
-        voltage_v: 1e-3 * voc,
-        voltage_rel: 1e-3,
-        current_a: 3e-3 * iph,
-        current_rel: 1e-3,
-        ..Noise::default()
-    };
-    let options = SweepOptions { swept, noise: stated.then_some(noise), ..as_given(25.0, 1) };
+    let noise =
+        Noise::default().voltage_v(1e-3 * voc).voltage_rel(1e-3).current_a(3e-3 * iph).current_rel(1e-3);
+    let options = as_given(25.0, 1).swept(swept).noise(stated.then_some(noise));
     Sweep::new(&v, &i, options).unwrap()
 }
 
@@ -95,12 +90,12 @@ fn a_token_stops_every_long_call() {
     let stopped = |work: &dyn Fn()| assert_eq!(token.run(work), Err(Cancelled));
     stopped(&|| drop(fit::fit_single_diode(&sweep, &Options::default())));
     stopped(&|| drop(fit::fit_double_diode(&sweep, &Options::default())));
-    stopped(&|| drop(fitted.profile_interval("rs", 0.95)));
-    stopped(&|| drop(fitted.profile_interval("pmax", 0.95)));
+    stopped(&|| drop(fitted.profile_interval(fit::Parameter::Rs, 0.95)));
+    stopped(&|| drop(fitted.profile_interval(litdiode::key_points::KeyPoint::Pmax, 0.95)));
     stopped(&|| drop(fitted.resample(fit::ResampleOptions::default(), |_| true)));
     stopped(&|| drop(fit::fit_many::<1>(&[&sweep], &Options::default(), None, |_| true)));
     stopped(&|| drop(curve::key_points_many(&[&sweep], None, |_| true)));
-    stopped(&|| drop(resistances(&Measured { lit: Some(&sweep), ..Measured::default() })));
+    stopped(&|| drop(resistances(&Measured::default().lit(&sweep))));
     stopped(&|| drop(maximum_powers(&sweep)));
     stopped(&|| drop(smooth_sweep(&sweep, Penalty::CrossValidation)));
     stopped(&|| drop(shape.fits_the_shape(0.95)));
@@ -139,4 +134,37 @@ fn numbers_that_make_no_problem_are_refused() {
     // One coordinate of five: the problem has no residuals there, which is a report.
     let narrow = Bounds::new(vec![0.0], vec![1.0]).unwrap();
     assert_eq!(minimise(&problem, &[0.0], &narrow, 10, |_| {}).unwrap().stop, Stop::NoResiduals);
+}
+
+/// What tells its progress rises to the number of its rows, gives the same as without, and ends where it is told to.
+#[test]
+fn progress_rises_to_all_and_false_ends_the_work() {
+    let sweep = sweep(40, 3, Swept::Voltage, true);
+    let fitted = fit::fit_single_diode(&sweep, &Options::default()).unwrap();
+    let (measured, beyond) = (Measured::default().lit(&sweep), [0.8, 0.9, 1.0]);
+    let mut told = Vec::new();
+    let mut watch = |done| {
+        told.push(done);
+        true
+    };
+    let all = resistances_watched(&measured, &mut watch).unwrap();
+    assert_eq!(all, resistances(&measured));
+    let powers = maximum_powers_watched(&sweep, &mut watch).unwrap();
+    assert_eq!(powers, maximum_powers(&sweep));
+    let rows = [all.found.len() + all.absent.len(), powers.estimates.len() + powers.absent.len()];
+    assert_eq!(told, (1..=rows[0]).chain(1..=rows[1]).collect::<Vec<_>>());
+    let mut last = 0;
+    let band = fitted.band_watched(&beyond, 0.95, |done| {
+        assert!(done >= last);
+        last = done;
+        true
+    });
+    assert_eq!((band, last), (Some(fitted.band(&beyond, 0.95)), beyond.len()));
+    let mut calls = 0;
+    let third = |done| {
+        calls += 1;
+        done < 3
+    };
+    assert_eq!((resistances_watched(&measured, third), calls), (None, 3));
+    assert_eq!(maximum_powers_watched(&sweep, |_| false), None);
 }

@@ -78,7 +78,7 @@ fn key_points(v: &[f64], i: &[f64], options: SweepOptions) -> KeyPoints {
 }
 
 fn current_noise(current_a: f64) -> SweepOptions {
-    SweepOptions { noise: Some(Noise { current_a, ..Noise::default() }), ..SweepOptions::default() }
+    SweepOptions::default().noise(Noise::default().current_a(current_a))
 }
 
 fn table(name: &str) -> (Vec<f64>, Vec<f64>) {
@@ -101,7 +101,7 @@ fn within(estimate: &Option<Estimate>, truth: f64, times_u: f64) {
 #[test]
 fn published_cell_agrees_with_its_fitted_diode() {
     let (v, i) = table("easwarakhanthan_1986_cell.csv");
-    let points = key_points(&v, &i, SweepOptions { temperature_c: 33.0, ..SweepOptions::default() });
+    let points = key_points(&v, &i, SweepOptions::default().temperature_c(33.0));
     within(&points.isc, 0.7602623008, 3.0);
     within(&points.voc, 0.5727804046, 3.0);
     within(&points.pmax, 0.3106947012, 3.0);
@@ -117,7 +117,7 @@ fn published_cell_agrees_with_its_fitted_diode() {
 #[test]
 fn nothing_is_extrapolated_to_zero_volts() {
     let (v, i) = table("easwarakhanthan_1986_module.csv");
-    let points = key_points(&v, &i, SweepOptions { cells: 36, ..SweepOptions::default() });
+    let points = key_points(&v, &i, SweepOptions::default().cells(36));
     assert!(points.isc.is_none() && points.ff.is_none() && points.jsc.is_none());
     assert!(points.why_absent("isc").unwrap().contains("0.1248 V"), "{:?}", points.absent);
     assert!(points.voc.as_ref().unwrap().relative_u().unwrap() < 0.002);
@@ -216,7 +216,7 @@ fn current_stepped_sweeps_scatter_along_the_voltage() {
         let i: Vec<f64> = (0..25).map(|k| isc * (0.999 - 1.2 * k as f64 / 24.0)).collect();
         let at = |i: f64| bisect(-1.0, 1.0, |v| i - DYE.current(v));
         let v: Vec<f64> = i.iter().map(|&i| at(i) + 1e-3 * random.normal()).collect();
-        let points = key_points(&v, &i, SweepOptions { swept: Swept::Current, ..SweepOptions::default() });
+        let points = key_points(&v, &i, SweepOptions::default().swept(Swept::Current));
         let e = points.voc.expect("Voc");
         hits += usize::from((e.value - voc).abs() <= coverage_factor(0.95, e.dof).unwrap() * e.u.unwrap());
         mean_u2 += e.u.unwrap().powi(2) / 200.0;
@@ -232,8 +232,11 @@ fn common_gain_does_not_average_down() {
     let [_, voc, ..] = SILICON.truth();
     let (v, i) = SILICON.sweep(40, -0.05, 1.05 * voc);
     let with = |current_gain_u: f64, voltage_offset_u: f64| {
-        let noise = Noise { current_a: 1e-8, current_gain_u, voltage_offset_u, ..Noise::default() };
-        key_points(&v, &i, SweepOptions { noise: Some(noise), ..SweepOptions::default() })
+        let noise = Noise::default()
+            .current_a(1e-8)
+            .current_gain_u(current_gain_u)
+            .voltage_offset_u(voltage_offset_u);
+        key_points(&v, &i, SweepOptions::default().noise(noise))
     };
     let (gain, offset, none) = (with(0.02, 0.0), with(0.0, 1e-3), with(0.0, 0.0));
     let extra = |a: &KeyPoints, name: &str| {
@@ -412,7 +415,7 @@ fn swapped_leads_as_given_mirror_the_figures() {
     let (v, i) = DYE.sweep(30, -0.03, 0.75);
     let turn = |x: &[f64]| x.iter().map(|x| -x).collect::<Vec<f64>>();
     let right = key_points(&v, &i, current_noise(1e-5));
-    let options = SweepOptions { leads: litdiode::sweep::Leads::AsGiven, ..current_noise(1e-5) };
+    let options = current_noise(1e-5).leads(litdiode::sweep::Leads::AsGiven);
     let wrong = key_points(&turn(&v), &turn(&i), options);
     for (figure, sign) in [("isc", -1.0), ("voc", -1.0), ("pmax", 1.0), ("v_pmax", -1.0), ("i_pmax", -1.0)] {
         let (a, b) = (right.get(figure).unwrap(), wrong.get(figure).unwrap());
@@ -427,7 +430,7 @@ fn swapped_leads_as_given_mirror_the_figures() {
 #[test]
 fn extrapolation_is_asked_for_and_paid_for() {
     const DRAWS: usize = 500;
-    let both = curve::Beyond { isc: true, voc: true };
+    let both = curve::Beyond::default().isc(true).voc(true);
     for (name, device) in [("silicon", SILICON), ("dye", DYE), ("leaky", LEAKY)] {
         let truth = device.truth();
         for level in [0.003, 0.01] {

@@ -5,9 +5,10 @@ mod support;
 use approx::assert_relative_eq;
 use litdiode::diode::{Circuit, Parameters, SingleDiode};
 use litdiode::fit::{
-    Bounds, Descent, Fit, FitError, Options, Points, Problem, Residual, Residuals, Status, Wishes,
-    fit_single_diode, minimise, unscaled_covariance,
+    Bounds, Descent, Figure, Fit, FitError, Options, Parameter, Points, Problem, Residual, Residuals, Status,
+    Wishes, fit_single_diode, minimise, unscaled_covariance,
 };
+use litdiode::key_points::KeyPoint;
 use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 use support::{Rng, as_given, published};
 
@@ -15,8 +16,8 @@ fn fit(sweep: &Sweep, residual: Residual) -> Fit<1> {
     fit_single_diode(sweep, &Options::default().residual(residual)).unwrap()
 }
 
-fn value(fit: &Fit<1>, name: &str) -> f64 {
-    fit.parameter(name).unwrap().value
+fn value(fit: &Fit<1>, parameter: Parameter) -> f64 {
+    fit.parameter(parameter).unwrap().value
 }
 
 /// T. Easwarakhanthan et al., Int. J. Solar Energy 4 (1986) 1: the tables. The optima are those that many
@@ -33,7 +34,7 @@ fn published_cell_and_module() {
     ] {
         let fit = fit(sweep, residual);
         assert_relative_eq!(fit.rms, rms, max_relative = 3e-9);
-        for (name, expected) in ["iph", "i0", "n", "rs", "rsh"].iter().zip(expected) {
+        for (name, expected) in Parameter::OF_ONE.into_iter().zip(expected) {
             assert_relative_eq!(value(&fit, name), expected, max_relative = 1e-5);
         }
         assert_eq!(fit.status, Status::Converged, "{:?}", fit.notes);
@@ -55,12 +56,12 @@ fn published_cell_figures_with_uncertainties() {
     ] {
         assert_relative_eq!(points.get(name).unwrap().value, expected, max_relative = 1e-8);
     }
-    let u = |name: &str| fit.parameter(name).unwrap().u.unwrap();
-    assert_relative_eq!(u("iph"), 3.2e-4, max_relative = 0.02);
-    assert_relative_eq!(u("i0") / value(&fit, "i0"), 0.108, max_relative = 0.005);
-    assert_relative_eq!(u("n"), 0.0108, max_relative = 0.005);
-    assert_relative_eq!(u("rs"), 4.9e-4, max_relative = 0.02);
-    assert_relative_eq!(u("rsh"), 3.95, max_relative = 0.002);
+    let u = |parameter| fit.parameter(parameter).unwrap().u.unwrap();
+    assert_relative_eq!(u(Parameter::Iph), 3.2e-4, max_relative = 0.02);
+    assert_relative_eq!(u(Parameter::I0) / value(&fit, Parameter::I0), 0.108, max_relative = 0.005);
+    assert_relative_eq!(u(Parameter::N), 0.0108, max_relative = 0.005);
+    assert_relative_eq!(u(Parameter::Rs), 4.9e-4, max_relative = 0.02);
+    assert_relative_eq!(u(Parameter::Rsh), 3.95, max_relative = 0.002);
     assert_eq!(fit.dof, 21);
 }
 
@@ -107,9 +108,10 @@ fn random_device(rng: &mut Rng) -> (SingleDiode, Sweep) {
     (model, sweep)
 }
 
-fn truth(model: &SingleDiode) -> [(&'static str, f64); 5] {
+fn truth(model: &SingleDiode) -> [(Parameter, f64); 5] {
     let p = model.parameters();
-    [("iph", p.iph_a), ("i0", p.i0_a[0]), ("n", p.n[0]), ("rs", p.rs_ohm), ("rsh", p.rsh_ohm)]
+    let values = [p.iph_a, p.i0_a[0], p.n[0], p.rs_ohm, p.rsh_ohm];
+    std::array::from_fn(|k| (Parameter::OF_ONE[k], values[k]))
 }
 
 #[test]
@@ -148,8 +150,8 @@ fn a_flat_piece_of_a_curve_is_not_identified() {
     model.current(&v, &mut i).unwrap();
     let mut rng = Rng(2);
     i.iter_mut().for_each(|i| *i += 3e-6 * rng.normal());
-    let noise = Some(Noise { current_a: 3e-6, ..Noise::default() });
-    let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+    let noise = Noise::default().current_a(3e-6);
+    let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
     assert_eq!(fit.status, Status::NotIdentified);
     assert!(fit.notes.iter().any(|n| n.contains("not determined by these data")), "{:?}", fit.notes);
@@ -172,13 +174,13 @@ fn no_shunt_ends_at_the_bound_with_a_one_sided_interval() {
     model.current(&v, &mut i).unwrap();
     // A slope the wrong way, which no shunt explains, keeps g at 0.
     i.iter_mut().zip(&v).for_each(|(i, v)| *i += 2e-6 * v.min(0.4));
-    let noise = Some(Noise { current_a: 1e-6, ..Noise::default() });
-    let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+    let noise = Noise::default().current_a(1e-6);
+    let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
     assert_eq!(fit.status, Status::AtBound, "{:?}", fit.notes);
-    let rsh = fit.parameter("rsh").unwrap();
+    let rsh = fit.parameter(Parameter::Rsh).unwrap();
     assert_eq!((rsh.value, rsh.u), (f64::INFINITY, None));
-    let interval = fit.interval("rsh", 0.95).unwrap();
+    let interval = fit.interval(Parameter::Rsh, 0.95).unwrap();
     assert!(interval.low.unwrap() > 1e4 && interval.high == Some(f64::INFINITY), "{interval:?}");
 }
 
@@ -190,7 +192,7 @@ fn microampere_cells_fit_as_well_as_kiloampere_strings() {
     for c in [1e-6, 1e3] {
         let i: Vec<f64> = base.current_a().iter().map(|i| c * i).collect();
         let scaled = fit(&Sweep::new(base.voltage_v(), &i, as_given(33.0, 1)).unwrap(), Residual::Current);
-        for (name, factor) in [("iph", c), ("i0", c), ("n", 1.0), ("rs", 1.0 / c), ("rsh", 1.0 / c)] {
+        for (name, factor) in Parameter::OF_ONE.into_iter().zip([c, c, 1.0, 1.0 / c, 1.0 / c]) {
             assert_relative_eq!(value(&scaled, name), factor * value(&reference, name), max_relative = 1e-6);
         }
     }
@@ -202,7 +204,7 @@ fn the_order_of_points_does_not_matter() {
     let (v, i): (Vec<f64>, Vec<f64>) =
         base.voltage_v().iter().copied().zip(base.current_a().iter().copied()).rev().unzip();
     let reversed = fit(&Sweep::new(&v, &i, as_given(33.0, 1)).unwrap(), Residual::Current);
-    for name in ["iph", "i0", "n", "rs", "rsh"] {
+    for name in Parameter::OF_ONE {
         assert_relative_eq!(
             value(&reversed, name),
             value(&fit(&base, Residual::Current), name),
@@ -215,7 +217,7 @@ fn the_order_of_points_does_not_matter() {
 #[test]
 fn the_residual_follows_the_instrument() {
     let base = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
-    let swept = SweepOptions { swept: Swept::Current, ..as_given(33.0, 1) };
+    let swept = as_given(33.0, 1).swept(Swept::Current);
     let sweep = Sweep::new(&base.voltage_v()[12..], &base.current_a()[12..], swept).unwrap();
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
     assert_eq!(fit.residual, Residual::Voltage);
@@ -229,16 +231,38 @@ fn the_residual_follows_the_instrument() {
 #[test]
 fn fixed_parameters_stay_and_bounds_hold() {
     let sweep = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
-    let wishes = Wishes {
-        fix: vec![("n".into(), 1.5)],
-        bounds: vec![("rs".into(), 0.0, 0.03)],
-        start: vec![("iph".into(), 0.7)],
-    };
+    let wishes =
+        Wishes::default().fix(Parameter::N, 1.5).bounds(Parameter::Rs, 0.0, 0.03).start(Parameter::Iph, 0.7);
     let fit = fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap();
-    assert_relative_eq!(value(&fit, "n"), 1.5, max_relative = 1e-14);
-    assert_eq!(value(&fit, "rs"), 0.03);
+    assert_relative_eq!(value(&fit, Parameter::N), 1.5, max_relative = 1e-14);
+    assert_eq!(value(&fit, Parameter::Rs), 0.03);
     assert_eq!(fit.status, Status::AtBound);
-    assert_eq!(fit.names, ["iph", "i0", "rsh"]);
+    assert_eq!(fit.names, [Parameter::Iph, Parameter::I0, Parameter::Rsh]);
+}
+
+/// A name is read as what bears it and written the same, also where parameters and key points are mixed; what the model does
+/// not have is not there, and says so.
+#[test]
+fn parameters_are_asked_for_by_what_they_are() {
+    let names = ["iph", "i0", "n", "i01", "n1", "i02", "n2", "rs", "rsh"];
+    for name in names {
+        let parameter: Parameter = name.parse().unwrap();
+        assert_eq!((parameter.to_string(), name.parse()), (name.to_owned(), Ok(Figure::from(parameter))));
+    }
+    for point in KeyPoint::ALL {
+        assert_eq!((point.name().parse(), point.name().parse()), (Ok(point), Ok(Figure::from(point))));
+    }
+    let error = "rshunt".parse::<Parameter>().unwrap_err();
+    assert!(error.known.contains("i02, n2, rs, rsh"), "{error}");
+    assert_eq!("rshunt".parse::<Figure>().unwrap_err().name, "rshunt");
+    let sweep = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
+    let fit = fit(&sweep, Residual::Current);
+    assert!(fit.parameter(Parameter::N1).is_none() && fit.interval(Parameter::N1, 0.95).is_none());
+    let note = fit.profile_interval(Parameter::N1, 0.95).note.unwrap();
+    assert!(note.contains("n1 is no parameter"), "{note}");
+    let joint = fit.joint().unwrap();
+    assert_eq!(joint.names[4..6], [Figure::from(Parameter::Rsh), KeyPoint::Isc.into()]);
+    assert_eq!(joint.values[4], value(&fit, Parameter::Rsh));
 }
 
 #[test]
@@ -247,11 +271,11 @@ fn contradicting_wishes_are_named() {
     let text = |wishes: Wishes| {
         fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap_err().to_string()
     };
-    let unknown = text(Wishes { fix: vec![("n1".into(), 1.0)], ..Wishes::default() });
+    let unknown = text(Wishes::default().fix(Parameter::N1, 1.0));
     assert!(unknown.contains("\"n1\"") && unknown.contains("iph, i0, n, rs, rsh"), "{unknown}");
-    let negative = text(Wishes { fix: vec![("rs".into(), -1.0)], ..Wishes::default() });
+    let negative = text(Wishes::default().fix(Parameter::Rs, -1.0));
     assert!(negative.contains("fix[\"rs\"] = -1"), "{negative}");
-    let crossed = text(Wishes { bounds: vec![("n".into(), 2.0, 1.0)], ..Wishes::default() });
+    let crossed = text(Wishes::default().bounds(Parameter::N, 2.0, 1.0));
     assert!(crossed.contains("2") && crossed.contains("above"), "{crossed}");
     let few = Sweep::new(&[0.0, 0.3, 0.5], &[0.03, 0.03, 0.0], as_given(25.0, 1)).unwrap();
     let error = fit_single_diode(&few, &Options::default()).unwrap_err();
@@ -316,22 +340,18 @@ fn every_residual_gives_noise_free_devices_back() {
         let noise = |n: Noise| Some(n);
         for (name, residual, noise) in [
             ("current", Residual::Current, None),
-            (
-                "relative",
-                Residual::Current,
-                noise(Noise { current_rel: 1e-3, current_a: 1e-6 * isc, ..Noise::default() }),
-            ),
+            ("relative", Residual::Current, noise(Noise::default().current_rel(1e-3).current_a(1e-6 * isc))),
             ("voltage", Residual::Voltage, None),
             (
                 "nearest",
                 Residual::Nearest,
-                noise(Noise { current_a: 1e-4 * isc, voltage_v: 1e-4 * voc, ..Noise::default() }),
+                noise(Noise::default().current_a(1e-4 * isc).voltage_v(1e-4 * voc)),
             ),
         ] {
-            let options = SweepOptions { noise, ..sweep.options().clone() };
+            let options = sweep.options().clone().noise(noise);
             let sweep = Sweep::new(v, i, options).unwrap();
             let fit = fit(&sweep, residual);
-            let off = |name: &str, truth: f64| (value(&fit, name) / truth - 1.0).abs();
+            let off = |name: &Parameter, truth: f64| (value(&fit, *name) / truth - 1.0).abs();
             let worst = truth(&model).iter().map(|(name, truth)| off(name, *truth)).fold(0.0, f64::max);
             // Ten times what rounding can move a parameter by; Problem and model round a little themselves.
             let resolution = fit.resolution().unwrap_or_default();
@@ -406,8 +426,8 @@ fn fewer_voltages_than_parameters_give_no_uncertainty() {
     for k in 0..300 {
         let u = 0.075 * [1e-9, 1e-7, 1e-6][k % 3];
         let current_a = exact.map(|i| i + u * rng.normal());
-        let noise = Some(Noise { current_a: u, ..Noise::default() });
-        let sweep = Sweep::new(&voltage_v, &current_a, SweepOptions { noise, ..as_given(25.0, 36) }).unwrap();
+        let noise = Noise::default().current_a(u);
+        let sweep = Sweep::new(&voltage_v, &current_a, as_given(25.0, 36).noise(noise)).unwrap();
         let fit = fit(&sweep, Residual::Current);
         if fit.names.len() == 5 {
             assert!(fit.covariance.is_empty(), "{k}: {:?}", fit.parameters);
@@ -441,8 +461,8 @@ fn straight_lines_have_a_fit() {
 #[test]
 fn a_bound_of_the_caller_is_no_absent_resistance() {
     let cell = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
-    for (name, low, high) in [("rs", 0.05, 1.0), ("rsh", 1.0, 40.0)] {
-        let wishes = Wishes { bounds: vec![(name.into(), low, high)], ..Wishes::default() };
+    for (name, low, high) in [(Parameter::Rs, 0.05, 1.0), (Parameter::Rsh, 1.0, 40.0)] {
+        let wishes = Wishes::default().bounds(name, low, high);
         let fit = fit_single_diode(&cell, &Options::default().wishes(wishes)).unwrap();
         let notes = fit.notes.join("; ");
         assert!(notes.contains(&format!("{name} is at its bound")), "{notes}");
@@ -501,13 +521,13 @@ fn short_sweeps(count: usize) -> impl Iterator<Item = Sweep> {
         let mut i = vec![0.0; 25];
         device.current(&v, &mut i).unwrap();
         i.iter_mut().for_each(|i| *i += 5e-5 * rng.normal());
-        let noise = Some(Noise { current_a: 5e-5, ..Noise::default() });
-        Sweep::new(&v, &i, SweepOptions { noise, sign: Sign::Generator, ..SweepOptions::default() }).unwrap()
+        let noise = Noise::default().current_a(5e-5);
+        Sweep::new(&v, &i, SweepOptions::default().noise(noise).sign(Sign::Generator)).unwrap()
     })
 }
 
 fn with_i0(sweep: &Sweep, i0: f64) -> Fit<1> {
-    let wishes = Wishes { fix: vec![("i0".into(), i0)], ..Wishes::default() };
+    let wishes = Wishes::default().fix(Parameter::I0, i0);
     fit_single_diode(sweep, &Options::default().wishes(wishes)).unwrap()
 }
 
@@ -522,11 +542,8 @@ fn a_fixed_saturation_current_has_its_own_start() {
             let mut best = f64::INFINITY;
             for start in 0..60 {
                 let (rs, n) = (f64::from(start % 6) * 12.0, 0.4 * 1.35f64.powi(start / 6));
-                let wishes = Wishes {
-                    fix: vec![("i0".into(), i0)],
-                    start: vec![("rs".into(), rs), ("n".into(), n)],
-                    ..Wishes::default()
-                };
+                let wishes =
+                    Wishes::default().fix(Parameter::I0, i0).start(Parameter::Rs, rs).start(Parameter::N, n);
                 let other = fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap();
                 best = best.min(other.chi2);
             }
@@ -541,7 +558,7 @@ fn a_fixed_saturation_current_has_its_own_start() {
 fn the_interval_of_a_hardly_determined_parameter_is_that_of_fits_with_it_held() {
     for sweep in short_sweeps(25) {
         let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
-        let interval = fit.interval("i0", 0.95).unwrap();
+        let interval = fit.interval(Parameter::I0, 0.95).unwrap();
         let within = |x: f64| interval.low.is_none_or(|l| l <= x) && interval.high.is_none_or(|h| x <= h);
         for exponent in [-40, -25, -15, -12, -10, -9, -8, -7, -6] {
             let i0 = 10f64.powi(exponent);
@@ -617,13 +634,13 @@ fn scattering_voltages_do_not_hide_the_optimum() {
         let mut v = vec![0.0; 25];
         device.voltage(&i, &mut v).unwrap();
         v.iter_mut().for_each(|v| *v += 0.01 * voc * rng.normal());
-        let noise = Some(Noise { voltage_v: 0.01 * voc, ..Noise::default() });
-        let options = SweepOptions { noise, swept: Swept::Current, ..as_given(25.0, 1) };
+        let noise = Noise::default().voltage_v(0.01 * voc);
+        let options = as_given(25.0, 1).noise(noise).swept(Swept::Current);
         let sweep = Sweep::new(&v, &i, options).unwrap();
-        let known =
-            [("iph", isc), ("i0", truth.i0_a[0]), ("n", n), ("rs", truth.rs_ohm), ("rsh", truth.rsh_ohm)];
-        let start = known.map(|(name, value)| (name.to_owned(), value)).to_vec();
-        let from_truth = Options::default().wishes(Wishes { start, ..Wishes::default() });
+        let known = [isc, truth.i0_a[0], n, truth.rs_ohm, truth.rsh_ohm];
+        let start =
+            Parameter::OF_ONE.into_iter().zip(known).fold(Wishes::default(), |w, (p, x)| w.start(p, x));
+        let from_truth = Options::default().wishes(start);
         let (own, other) = (fit(&sweep, Residual::Voltage), fit_single_diode(&sweep, &from_truth).unwrap());
         assert!(own.chi2 <= 1.001 * other.chi2, "{case}: {} {}", own.chi2, other.chi2);
     }
@@ -665,8 +682,8 @@ fn readings_with_two_feet_are_named() {
             model.current(&v, &mut i).unwrap();
             v.iter_mut().for_each(|v| *v += sigma_v * rng.normal());
             i.iter_mut().for_each(|i| *i += sigma_a * rng.normal());
-            let noise = Some(Noise { voltage_v: sigma_v, current_a: sigma_a, ..Noise::default() });
-            let sweep = Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
+            let noise = Noise::default().voltage_v(sigma_v).current_a(sigma_a);
+            let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
             let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
             let readings = || v.iter().zip(&i).map(|(v, i)| (*v, *i));
             let count = readings().filter(|r| has_two_feet(&fit.model, *r, (sigma_v, sigma_a))).count();

@@ -65,8 +65,8 @@ fn exact(points: usize) -> KeyPoints {
     let v: Vec<f64> = (0..points).map(|k| -0.05 * voc + step * k as f64).collect();
     let mut i = vec![0.0; points];
     device.current(&v, &mut i).expect("finite");
-    let noise = Some(Noise { current_a: 3.5e-5, ..Noise::default() });
-    key_points(&Sweep::new(&v, &i, SweepOptions { noise, ..SweepOptions::default() }).expect("a sweep"))
+    let noise = Noise::default().current_a(3.5e-5);
+    key_points(&Sweep::new(&v, &i, SweepOptions::default().noise(noise)).expect("a sweep"))
 }
 
 /// Every figure within 2 u of the truth, or absent with the reason and the cure.

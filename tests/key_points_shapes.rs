@@ -8,7 +8,7 @@ mod shapes;
 use figures::{Tally, tally};
 use litdiode::analysis::maximum_powers;
 use litdiode::curve::key_points;
-use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use litdiode::sweep::{Noise, Sweep};
 use shapes::{Rig, other_shapes, shapes};
 
 const SWEEPS: usize = 800;
@@ -68,10 +68,7 @@ fn no_maximum_outside_the_sweep_and_no_fill_factor_above_one() {
         let v: Vec<f64> =
             up.voltage_v().iter().copied().chain(down.voltage_v().iter().map(|v| v - lag)).collect();
         let i: Vec<f64> = up.current_a().iter().chain(down.current_a()).copied().collect();
-        let options = SweepOptions {
-            noise: Some(Noise { current_a: 1e-9, ..Noise::default() }),
-            ..up.options().clone()
-        };
+        let options = up.options().clone().noise(Noise::default().current_a(1e-9));
         let torn = Sweep::new(&v, &i, options).expect("a sweep");
         for sweep in [&up, &torn] {
             let (low, high) =

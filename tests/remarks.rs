@@ -37,10 +37,7 @@ fn a_scatter_above_the_stated_noise_is_told_and_one_below_is_not() {
     let (v, i) = cell();
     let noisy: Vec<f64> =
         i.iter().enumerate().map(|(k, i)| i + 3e-4 * [1.0, -0.7, 0.4, -1.2, 0.6, 1.1, -0.9][k % 7]).collect();
-    let stating = |current_a| SweepOptions {
-        noise: Some(Noise { current_a, ..Noise::default() }),
-        ..SweepOptions::default()
-    };
+    let stating = |current_a| SweepOptions::default().noise(Noise::default().current_a(current_a));
     let found = of(&v, &noisy, stating(3e-5), Kind::Scatter);
     assert!(found.len() == 1 && found[0].text.contains("times the stated noise"), "{found:?}");
     assert_eq!(of(&v, &noisy, stating(3e-4), Kind::Scatter), []);
@@ -50,16 +47,16 @@ fn a_scatter_above_the_stated_noise_is_told_and_one_below_is_not() {
 fn figures_that_no_device_has_are_told_with_their_likely_cause() {
     let (v, i) = cell();
     let exact = |value, unit| Some(Estimate::without_u(value, unit, "given"));
-    let lit = |area| SweepOptions {
-        area_cm2: exact(area, Unit::Cm2),
-        irradiance_w_m2: exact(1000.0, Unit::WattPerM2),
-        ..SweepOptions::default()
+    let lit = |area| {
+        SweepOptions::default()
+            .area_cm2(exact(area, Unit::Cm2))
+            .irradiance_w_m2(exact(1000.0, Unit::WattPerM2))
     };
     assert_eq!(of(&v, &i, lit(1.0), Kind::Implausible), []);
     let millivolts: Vec<f64> = v.iter().map(|v| 1e3 * v).collect();
     let found = of(&millivolts, &i, SweepOptions::default(), Kind::Implausible);
     assert!(found[0].text.contains("599") && found[0].text.contains("cells="), "{found:?}");
-    let module = SweepOptions { cells: 1000, ..SweepOptions::default() };
+    let module = SweepOptions::default().cells(1000);
     assert_eq!(of(&millivolts, &i, module, Kind::Implausible), []);
     // 15.8 mW of the cell on 1 cm² are 15.8 %: on 0.02 cm² 790 %, on 0.3 cm² 53 %.
     let found = of(&v, &i, lit(0.02), Kind::Implausible);

@@ -15,7 +15,7 @@ use litdiode::resistance::{
     Implied, Measured, Quantity, Resistance, Resistances, dark_ideality, fill_factor_losses, local_ideality,
     resistances,
 };
-use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Noise, Sweep, Swept};
 use support::{Rng, as_given};
 
 const SILICON: Parameters<1> = Parameters {
@@ -56,7 +56,7 @@ fn measure<const K: usize>(p: Parameters<K>, rig: &Rig, rng: &mut Rng) -> Sweep 
     device.current(&v, &mut i).unwrap();
     i.iter_mut().for_each(|i| *i += rig.noise.sigma_current(*i) * rng.normal());
     v.iter_mut().for_each(|v| *v += rig.noise.sigma_voltage(*v) * rng.normal());
-    let options = SweepOptions { noise: rig.stated.then_some(rig.noise), ..as_given(25.0, 1) };
+    let options = as_given(25.0, 1).noise(rig.stated.then_some(rig.noise));
     Sweep::new(&v, &i, options).unwrap()
 }
 
@@ -65,7 +65,7 @@ fn at_light<const K: usize>(p: Parameters<K>, suns: f64) -> Parameters<K> {
 }
 
 fn on_current(current_a: f64) -> Noise {
-    Noise { current_a, ..Noise::default() }
+    Noise::default().current_a(current_a)
 }
 
 /// Whether the truth was held, whether the assumptions hold, value and u.
@@ -115,33 +115,21 @@ fn get(all: Resistances, quantity: Quantity, method: &str) -> Resistance {
 
 fn from_lit(sweep: &Sweep, quantity: Quantity, method: &str) -> Resistance {
     let n = Estimate::new(1.2, 0.0, Unit::One);
-    get(resistances(&Measured { lit: Some(sweep), n: Some(&n), ..Measured::default() }), quantity, method)
+    get(resistances(&Measured::default().lit(sweep).n(&n)), quantity, method)
 }
 
-const LIT: Rig =
-    Rig { from: -0.1, to: 0.66, points: 60, noise: Noise { current_a: 1e-4, ..NONE }, stated: true };
-const NONE: Noise = Noise {
-    voltage_v: 0.0,
-    current_a: 0.0,
-    voltage_rel: 0.0,
-    current_rel: 0.0,
-    voltage_step_v: 0.0,
-    current_step_a: 0.0,
-    voltage_gain_u: 0.0,
-    current_gain_u: 0.0,
-    voltage_offset_u: 0.0,
-    current_offset_u: 0.0,
-    scatter_dof: 0.0,
-};
+fn lit_rig() -> Rig {
+    Rig { from: -0.1, to: 0.66, points: 60, noise: on_current(1e-4), stated: true }
+}
 
 #[test]
 fn slope_at_voc() {
     for (name, stated, noise) in [
         ("slope at Voc, stated", true, on_current(1e-4)),
         ("slope at Voc, found", false, on_current(1e-4)),
-        ("slope at Voc, both axes", true, Noise { voltage_v: 3e-4, ..on_current(1e-4) }),
+        ("slope at Voc, both axes", true, on_current(1e-4).voltage_v(3e-4)),
     ] {
-        let rig = Rig { stated, noise, ..LIT };
+        let rig = Rig { stated, noise, ..lit_rig() };
         // That the shunt carries no current worth naming at Voc is the assumption of n·VT/Isc.
         let cell = Parameters { rsh_ohm: 3e4, ..SILICON };
         covers(name, 1, 0.5, |rng| from_lit(&measure(cell, &rig, rng), Quantity::Series, "slope at Voc"));
@@ -155,16 +143,17 @@ fn equal_current_below_isc() {
         ("several irradiances", 3, vec![0.7, 0.4, 0.25], "several irradiances"),
     ] {
         covers(name, seed, 0.5, |rng| {
-            let lit = measure(SILICON, &LIT, rng);
-            let more: Vec<Sweep> = suns.iter().map(|s| measure(at_light(SILICON, *s), &LIT, rng)).collect();
-            let measured = Measured { lit: Some(&lit), more_lit: &more, ..Measured::default() };
+            let lit = measure(SILICON, &lit_rig(), rng);
+            let more: Vec<Sweep> =
+                suns.iter().map(|s| measure(at_light(SILICON, *s), &lit_rig(), rng)).collect();
+            let measured = Measured::default().lit(&lit).more_lit(&more);
             get(resistances(&measured), Quantity::Series, method)
         });
     }
 }
 
 fn dark_rig() -> Rig {
-    let noise = Noise { current_rel: 0.01, current_a: 1e-8, ..NONE };
+    let noise = Noise::default().current_rel(0.01).current_a(1e-8);
     Rig { from: -0.1, to: 0.75, points: 60, noise, stated: true }
 }
 
@@ -175,27 +164,29 @@ fn dark_regression() {
         dark_ideality(&measure(dark, &dark_rig(), rng)).unwrap().resistance
     });
     covers("dark regression, n", 5, 1.2, |rng| {
-        let found = dark_ideality(&measure(dark, &dark_rig(), rng)).unwrap();
-        Resistance { interval: found.n.interval(0.95), estimate: found.n, ..found.resistance }
+        let mut found = dark_ideality(&measure(dark, &dark_rig(), rng)).unwrap();
+        found.resistance.interval = found.n.interval(0.95);
+        found.resistance.estimate = found.n;
+        found.resistance
     });
 }
 
 #[test]
 fn shunts() {
     let leaky = Parameters { rsh_ohm: 400.0, rs_ohm: 0.3, ..SILICON };
-    let rig = Rig { from: -0.5, points: 80, noise: on_current(2e-5), ..LIT };
+    let rig = Rig { from: -0.5, points: 80, noise: on_current(2e-5), ..lit_rig() };
     for (k, method) in ["slope at Isc", "reverse bias, lit", "diode fit, lit"].into_iter().enumerate() {
         covers(method, 6 + k as u64, 400.0, |rng| {
             from_lit(&measure(leaky, &rig, rng), Quantity::Shunt, method)
         });
     }
     let dark = at_light(leaky, 0.0);
-    let rig = Rig { noise: Noise { current_rel: 0.01, current_a: 1e-5, ..NONE }, ..rig };
+    let rig = Rig { noise: Noise::default().current_rel(0.01).current_a(1e-5), ..rig };
     for (k, method) in ["dark ohmic region", "reverse bias, dark", "diode fit, dark"].into_iter().enumerate()
     {
         covers(method, 16 + k as u64, 400.0, |rng| {
             let sweep = measure(dark, &rig, rng);
-            get(resistances(&Measured { dark: Some(&sweep), ..Measured::default() }), Quantity::Shunt, method)
+            get(resistances(&Measured::default().dark(&sweep)), Quantity::Shunt, method)
         });
     }
 }
@@ -203,7 +194,7 @@ fn shunts() {
 #[test]
 fn series_by_fit() {
     covers("diode fit, lit, Rs", 9, 0.5, |rng| {
-        from_lit(&measure(SILICON, &LIT, rng), Quantity::Series, "diode fit, lit")
+        from_lit(&measure(SILICON, &lit_rig(), rng), Quantity::Series, "diode fit, lit")
     });
 }
 
@@ -213,7 +204,7 @@ fn conductance_plot() {
     let rig = Rig { points: 100, ..dark_rig() };
     covers("conductance plot", 10, 0.5, |rng| {
         let sweep = measure(dark, &rig, rng);
-        let measured = Measured { dark: Some(&sweep), ..Measured::default() };
+        let measured = Measured::default().dark(&sweep);
         get(resistances(&measured), Quantity::Series, "conductance plot (Werner)")
     });
 }
@@ -222,7 +213,7 @@ fn conductance_plot() {
 /// the truth. Those of one set of sweeps are correlated: 12 sets leave 85 %.
 #[test]
 fn many_readings() {
-    let lit = Rig { from: -0.3, points: 2000, noise: on_current(5e-5), ..LIT };
+    let lit = Rig { from: -0.3, points: 2000, noise: on_current(5e-5), ..lit_rig() };
     let night = Rig { from: -0.3, points: 2000, ..dark_rig() };
     let job = |k: usize| {
         let rng = &mut Rng(0x1a46e + 977 * k as u64 + fresh());
@@ -230,7 +221,7 @@ fn many_readings() {
         let more = [0.6, 0.3].map(|suns| measure(at_light(SILICON, suns), &lit, rng));
         let n = Estimate::new(1.2, 0.0, Unit::One);
         let (lit, dark) = (Some(&one), Some(&dark));
-        resistances(&Measured { lit, dark, more_lit: &more, n: Some(&n), ..Measured::default() }).found
+        resistances(&Measured::default().lit(lit).dark(dark).more_lit(&more).n(&n)).found
     };
     let all = litdiode::parallel::rows(12, None, job, |_| true).unwrap();
     let clear: Vec<&Resistance> = all.iter().flatten().filter(|r| r.holds.is_ok()).collect();
@@ -249,9 +240,11 @@ fn many_readings() {
 #[test]
 fn lit_against_dark() {
     covers("lit against dark", 11, 0.5, |rng| {
-        let (lit, dark) =
-            (measure(SILICON, &LIT, rng), measure(at_light(SILICON, 0.0), &Rig { to: 0.7, ..LIT }, rng));
-        let measured = Measured { lit: Some(&lit), dark: Some(&dark), ..Measured::default() };
+        let (lit, dark) = (
+            measure(SILICON, &lit_rig(), rng),
+            measure(at_light(SILICON, 0.0), &Rig { to: 0.7, ..lit_rig() }, rng),
+        );
+        let measured = Measured::default().lit(&lit).dark(&dark);
         get(resistances(&measured), Quantity::Series, "lit against dark")
     });
 }
@@ -273,8 +266,8 @@ fn implied(rng: &mut Rng, stated: bool) -> Implied {
 fn lit_against_implied_voltage() {
     for (name, stated) in [("lit against implied, stated", true), ("lit against implied, found", false)] {
         covers(name, 12, 0.5, |rng| {
-            let (lit, implied) = (measure(SILICON, &LIT, rng), implied(rng, stated));
-            let measured = Measured { lit: Some(&lit), implied: Some(&implied), ..Measured::default() };
+            let (lit, implied) = (measure(SILICON, &lit_rig(), rng), implied(rng, stated));
+            let measured = Measured::default().lit(&lit).implied(&implied);
             get(resistances(&measured), Quantity::Series, "lit against implied voltage")
         });
     }
@@ -294,7 +287,7 @@ fn lit_against_implied_voltage() {
 #[test]
 fn co_content() {
     let leaky = Parameters { rsh_ohm: 400.0, ..SILICON };
-    let rig = Rig { points: 200, noise: on_current(3e-5), ..LIT };
+    let rig = Rig { points: 200, noise: on_current(3e-5), ..lit_rig() };
     for (k, (quantity, truth)) in [(Quantity::Series, 0.5), (Quantity::Shunt, 400.0)].into_iter().enumerate()
     {
         covers("co-content", 13 + k as u64, truth, |rng| {
@@ -346,8 +339,7 @@ fn what_carries_no_doubt_holds() {
 /// The order of preference is fixed; a method with a doubt is passed over and named.
 #[test]
 fn quotes_give_their_reason() {
-    let all =
-        resistances(&Measured { lit: Some(&measure(SILICON, &LIT, &mut Rng(5))), ..Measured::default() });
+    let all = resistances(&Measured::default().lit(&measure(SILICON, &lit_rig(), &mut Rng(5))));
     let series = all.series.resistance.as_ref().expect("a quote");
     assert_eq!((series.method, series.quantity), ("diode fit, lit", Quantity::Series));
     assert!(all.series.why.contains("hold"), "{}", all.series.why);
@@ -361,8 +353,8 @@ fn quotes_give_their_reason() {
         cells: 1,
         temperature_c: 25.0,
     };
-    let lit = measure(two, &Rig { from: -0.5, noise: on_current(3e-6), ..LIT }, &mut Rng(6));
-    let all = resistances(&Measured { lit: Some(&lit), ..Measured::default() });
+    let lit = measure(two, &Rig { from: -0.5, noise: on_current(3e-6), ..lit_rig() }, &mut Rng(6));
+    let all = resistances(&Measured::default().lit(&lit));
     let fit = all.get(Quantity::Shunt, "diode fit, lit").expect("a fit");
     assert!(fit.holds.is_err());
     let shunt = all.shunt.resistance.as_ref().expect("a quote");
@@ -378,7 +370,7 @@ fn quotes_give_their_reason() {
 /// A shunt that no conductance was seen of: the bound is the lower end of a two-sided interval.
 #[test]
 fn a_shunt_that_is_not_seen_is_bounded() {
-    let rig = Rig { from: -0.5, noise: on_current(1e-4), ..LIT };
+    let rig = Rig { from: -0.5, noise: on_current(1e-4), ..lit_rig() };
     let open = Parameters { rsh_ohm: 1e9, ..SILICON };
     let (mut held, mut bounds) = (0, 0);
     for seed in 0..200 {
@@ -397,7 +389,7 @@ fn ideality_from_place_to_place() {
     let rig = Rig {
         points: 200,
         from: 0.1,
-        noise: Noise { current_rel: 0.002, current_a: 1e-10, ..NONE },
+        noise: Noise::default().current_rel(0.002).current_a(1e-10),
         ..dark_rig()
     };
     let device = Device::new(cell).unwrap();
@@ -421,8 +413,8 @@ fn ideality_from_place_to_place() {
 /// The gain of one axis moves every V/I ratio by its own share.
 #[test]
 fn gains_do_not_average_down() {
-    let noise = Noise { voltage_gain_u: 0.03, current_gain_u: 0.04, ..on_current(1e-7) };
-    let rig = Rig { noise, from: -0.5, ..LIT };
+    let noise = on_current(1e-7).voltage_gain_u(0.03).current_gain_u(0.04);
+    let rig = Rig { noise, from: -0.5, ..lit_rig() };
     let leaky = Parameters { rsh_ohm: 400.0, ..SILICON };
     let found = from_lit(&measure(leaky, &rig, &mut Rng(1)), Quantity::Shunt, "reverse bias, lit");
     assert!((found.estimate.relative_u().unwrap() - 0.05).abs() < 0.001, "{found:?}");
@@ -432,8 +424,8 @@ fn gains_do_not_average_down() {
 #[test]
 fn what_is_missing_is_said() {
     let mut rng = Rng(5);
-    let (lit, same) = (measure(SILICON, &LIT, &mut rng), measure(SILICON, &LIT, &mut rng));
-    let all = resistances(&Measured { lit: Some(&lit), more_lit: &[same], ..Measured::default() });
+    let (lit, same) = (measure(SILICON, &lit_rig(), &mut rng), measure(SILICON, &lit_rig(), &mut rng));
+    let all = resistances(&Measured::default().lit(&lit).more_lit(&[same]));
     let why = |q, method| all.why_absent(q, method).unwrap_or_else(|| panic!("{method} is there"));
     assert!(why(Quantity::Series, "two irradiances").contains("change the irradiance"));
     assert!(why(Quantity::Series, "several irradiances").contains("a sweep under light"));
@@ -455,7 +447,7 @@ fn what_is_missing_is_said() {
 /// A common offset of the current moves the logarithm of every dark current.
 #[test]
 fn an_offset_of_the_current_reaches_the_dark_regression() {
-    let noise = Noise { current_offset_u: 1e-5, ..dark_rig().noise };
+    let noise = dark_rig().noise.current_offset_u(1e-5);
     let dark = at_light(SILICON, 0.0);
     let plain = dark_ideality(&measure(dark, &dark_rig(), &mut Rng(3))).unwrap();
     let offset = dark_ideality(&measure(dark, &Rig { noise, ..dark_rig() }, &mut Rng(3))).unwrap();
@@ -495,7 +487,7 @@ fn fill_factor_with_and_without_resistances() {
 #[test]
 fn broken_assumptions_are_said() {
     let shunted = Parameters { rsh_ohm: 30.0, rs_ohm: 3.0, ..SILICON };
-    let rig = Rig { noise: on_current(1e-5), ..LIT };
+    let rig = Rig { noise: on_current(1e-5), ..lit_rig() };
     let sweep = measure(shunted, &rig, &mut Rng(7));
     for (quantity, method) in [(Quantity::Shunt, "slope at Isc"), (Quantity::Series, "slope at Voc")] {
         let found = from_lit(&sweep, quantity, method);
@@ -550,8 +542,8 @@ fn any_sweep(rng: &mut Rng, light: f64, scale: f64) -> Option<Sweep> {
         i[k] *= rng.decades(1e-3, 1e6);
     }
     let stated = rng.unit() < 0.5;
-    let noise = Noise { current_a: scale * noise, current_gain_u: 0.01, ..NONE };
-    Sweep::new(&v, &i, SweepOptions { noise: stated.then_some(noise), ..as_given(25.0, 1) }).ok()
+    let noise = Noise::default().current_a(scale * noise).current_gain_u(0.01);
+    Sweep::new(&v, &i, as_given(25.0, 1).noise(stated.then_some(noise))).ok()
 }
 
 /// Number of figures found.
@@ -561,8 +553,7 @@ fn hostile(rng: &mut Rng) -> usize {
     let more: Vec<Sweep> =
         [any_sweep(rng, 0.5, scale), any_sweep(rng, 0.25, scale)].into_iter().flatten().collect();
     let n = Estimate::new(rng.between(0.5, 3.0), 0.1, Unit::One);
-    let measured =
-        Measured { lit: lit.as_ref(), dark: dark.as_ref(), more_lit: &more, n: Some(&n), implied: None };
+    let measured = Measured::default().lit(lit.as_ref()).dark(dark.as_ref()).more_lit(&more).n(&n);
     let all = resistances(&measured);
     all.found.iter().for_each(check);
     assert!(all.absent.iter().all(|a| !a.why.is_empty()));

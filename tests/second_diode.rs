@@ -5,7 +5,7 @@
 mod support;
 
 use litdiode::diode::{DoubleDiode, Parameters, thermal_voltage_v};
-use litdiode::fit::{Fit, Options, Wishes, extract, fit_single_diode};
+use litdiode::fit::{Fit, Options, Parameter, Wishes, extract, fit_single_diode};
 use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 use support::Rng;
 
@@ -44,19 +44,14 @@ fn sweep(
         v.iter_mut().enumerate().for_each(|(k, v)| *v = voc * (-0.1 + 1.2 * along(k)));
         device.current(&v, &mut i).unwrap();
         i.iter_mut().for_each(|i| *i += size * p.iph_a * rng.normal());
-        Noise { current_a: size * p.iph_a, ..Noise::default() }
+        Noise::default().current_a(size * p.iph_a)
     } else {
         i.iter_mut().enumerate().for_each(|(k, i)| *i = 0.97 * p.iph_a * (1.0 - 1.3 * along(k)));
         device.voltage(&i, &mut v).unwrap();
         v.iter_mut().for_each(|v| *v += size * voc * rng.normal());
-        Noise { voltage_v: size * voc, ..Noise::default() }
+        Noise::default().voltage_v(size * voc)
     };
-    let options = SweepOptions {
-        noise: stated.then_some(noise),
-        swept,
-        sign: Sign::Generator,
-        ..SweepOptions::default()
-    };
+    let options = SweepOptions::default().noise(stated.then_some(noise)).swept(swept).sign(Sign::Generator);
     Sweep::new(&v, &i, options).unwrap()
 }
 
@@ -76,8 +71,7 @@ fn one_diode_is_not_claimed_to_be_two_of_fixed_n() {
                 let p = parameters(35e-3, 0.62, [n, 2.0], 1e-200, &mut rng);
                 let swept = if case.is_multiple_of(2) { Swept::Voltage } else { Swept::Current };
                 let sweep = sweep(p, 0.62, 25, size, swept, case % 4 < 2, &mut rng);
-                let fix = vec![("n1".to_owned(), 1.0), ("n2".to_owned(), 2.0)];
-                let fit = two(&sweep, Wishes { fix, ..Wishes::default() });
+                let fit = two(&sweep, Wishes::default().fix(Parameter::N1, 1.0).fix(Parameter::N2, 2.0));
                 let holds = fit.support.unwrap().holds();
                 claimed += usize::from(holds);
                 let note = fit.notes.iter().find(|n| n.contains("beside one of them alone")).unwrap();
@@ -103,18 +97,11 @@ fn a_second_diode_that_shows_is_claimed_as_often_as_from_the_truth() {
         let p = parameters(isc, voc, [1.0, 2.0], rng.decades(0.01, 0.3), &mut rng);
         let swept = if case.is_multiple_of(2) { Swept::Voltage } else { Swept::Current };
         let sweep = sweep(p, voc, 40, 3e-4, swept, case % 4 < 2, &mut rng);
-        let start = [
-            ("iph", p.iph_a),
-            ("i01", p.i0_a[0]),
-            ("n1", 1.0),
-            ("i02", p.i0_a[1]),
-            ("n2", 2.0),
-            ("rs", p.rs_ohm),
-            ("rsh", p.rsh_ohm),
-        ];
-        let start = start.map(|(name, value)| (name.to_owned(), value)).to_vec();
+        let truth = [p.iph_a, p.i0_a[0], 1.0, p.i0_a[1], 2.0, p.rs_ohm, p.rsh_ohm];
+        let start =
+            Parameter::OF_TWO.into_iter().zip(truth).fold(Wishes::default(), |w, (p, x)| w.start(p, x));
         let own = two(&sweep, Wishes::default());
-        let from_truth = two(&sweep, Wishes { start, ..Wishes::default() });
+        let from_truth = two(&sweep, start);
         counts[0] += usize::from(own.support.unwrap().holds());
         counts[1] += usize::from(from_truth.support.unwrap().holds());
         assert!(own.chi2 <= from_truth.chi2 * (1.0 + 1e-6), "{case}: {} {}", own.chi2, from_truth.chi2);
@@ -131,17 +118,15 @@ fn a_start_out_of_order_ends_in_order_and_not_above_one_diode() {
         let p = parameters(35e-3, 0.62, [1.05, 1.9], 0.1, &mut rng);
         let swept = if case.is_multiple_of(2) { Swept::Voltage } else { Swept::Current };
         let sweep = sweep(p, 0.62, 25, 3e-3, swept, case % 4 < 2, &mut rng);
-        let start = vec![
-            ("n1".to_owned(), rng.between(1.5, 2.0)),
-            ("n2".to_owned(), rng.between(1.0, 1.5)),
-            ("i01".to_owned(), rng.decades(1e-12, 1e-6)),
-            ("i02".to_owned(), rng.decades(1e-12, 1e-6)),
-        ];
-        let fit = two(&sweep, Wishes { start, ..Wishes::default() });
-        let n = |name: &str| fit.parameter(name).unwrap().value;
-        assert!(n("n1") <= n("n2"), "{case}: {} {}", n("n1"), n("n2"));
-        let bounds = vec![("n".to_owned(), 1.0, 2.0)];
-        let wishes = Wishes { bounds, ..Wishes::default() };
+        let start = Wishes::default()
+            .start(Parameter::N1, rng.between(1.5, 2.0))
+            .start(Parameter::N2, rng.between(1.0, 1.5))
+            .start(Parameter::I01, rng.decades(1e-12, 1e-6))
+            .start(Parameter::I02, rng.decades(1e-12, 1e-6));
+        let fit = two(&sweep, start);
+        let [n1, n2] = [Parameter::N1, Parameter::N2].map(|n| fit.parameter(n).unwrap().value);
+        assert!(n1 <= n2, "{case}: {n1} {n2}");
+        let wishes = Wishes::default().bounds(Parameter::N, 1.0, 2.0);
         let one = fit_single_diode(&sweep, &Options::default().wishes(wishes)).unwrap();
         assert!(fit.chi2 <= one.chi2 * (1.0 + 1e-9), "{case}: {} {}", fit.chi2, one.chi2);
     }

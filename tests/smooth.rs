@@ -11,7 +11,7 @@ use litdiode::estimate::Interval;
 use litdiode::interpolant::{
     InterpolantError, Penalty, Points, Smooth, shape_constrained, shape_sweep, smooth_sweep, smoothing,
 };
-use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use litdiode::sweep::{Noise, Sweep};
 use smooths::{Case, KINDS, tally};
 use support::{Rng, as_given};
 
@@ -351,7 +351,7 @@ fn exact_readings_of_the_shape_pass() {
 /// takes off χ²). A noise off by 10 % would shift it by 1.6.
 #[test]
 fn the_noise_of_a_sweep_weighs_its_smooth() {
-    let noise = Noise { current_a: 5e-5, current_rel: 0.01, voltage_v: 1e-3, ..Noise::default() };
+    let noise = Noise::default().current_a(5e-5).current_rel(0.01).voltage_v(1e-3);
     let (mut chi2, mut dof) = (0.0, 0.0);
     let v = mesh(COUNT);
     for k in 0..400 {
@@ -359,7 +359,7 @@ fn the_noise_of_a_sweep_weighs_its_smooth() {
         let read: Vec<f64> = v.iter().map(|v| v + 1e-3 * rng.normal()).collect();
         let scatter = |i: f64| 5e-5f64.hypot(0.01 * i);
         let i: Vec<f64> = v.iter().map(|v| lit(*v) + scatter(lit(*v)) * rng.normal()).collect();
-        let options = litdiode::sweep::SweepOptions { noise: Some(noise), ..support::as_given(25.0, 1) };
+        let options = support::as_given(25.0, 1).noise(noise);
         let smooth =
             smooth_sweep(&Sweep::new(&read, &i, options).unwrap(), Penalty::CrossValidation).unwrap();
         chi2 += smooth.chi2() / 400.0;
@@ -396,8 +396,8 @@ fn units_change_nothing() {
 fn the_shape_of_a_sweep_is_weighed_and_a_missing_noise_is_said() {
     let v = mesh(30);
     let i = noisy(&mut Rng(11), &v, lit, 1e-3);
-    let with = |noise| Sweep::new(&v, &i, SweepOptions { noise, ..as_given(25.0, 1) }).unwrap();
-    let noise = Noise { current_a: 1e-3, current_rel: 0.01, ..Noise::default() };
+    let with = |noise: Option<Noise>| Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
+    let noise = Noise::default().current_a(1e-3).current_rel(0.01);
     let weighed = shape_sweep(&with(Some(noise))).unwrap();
     assert!(weighed.points().noise_stated());
     assert_ne!(weighed.curve(), shape_sweep(&with(None)).unwrap().curve());

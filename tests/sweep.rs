@@ -45,13 +45,9 @@ fn contradicting_duplicates_are_named() {
         "{text}"
     );
     // The same pair is scatter where the noise says so, and a repeated reading is no contradiction.
-    let noise = Some(Noise { current_a: 0.01, ..Noise::default() });
-    Sweep::new(
-        &[0.0, 0.2, 0.2, 0.5],
-        &[0.03, 0.03, 0.01, -0.01],
-        SweepOptions { noise, ..SweepOptions::default() },
-    )
-    .unwrap();
+    let noise = Noise::default().current_a(0.01);
+    Sweep::new(&[0.0, 0.2, 0.2, 0.5], &[0.03, 0.03, 0.01, -0.01], SweepOptions::default().noise(noise))
+        .unwrap();
     Sweep::new(&[0.0, 0.2, 0.2, 0.5], &[0.03, 0.0299, 0.03, -0.01], SweepOptions::default()).unwrap();
 }
 
@@ -59,33 +55,22 @@ fn contradicting_duplicates_are_named() {
 fn bad_options_are_named() {
     let area = |x| Some(Estimate::new(x, 0.1, Unit::Cm2));
     let base = SweepOptions::default;
-    assert!(refused_with(SweepOptions { area_cm2: area(0.0), ..base() }).starts_with("area_cm2 = 0 is not"));
-    assert!(
-        refused_with(SweepOptions { area_cm2: area(-1.0), ..base() }).starts_with("area_cm2 = -1 is not")
-    );
-    assert!(
-        refused_with(SweepOptions { irradiance_w_m2: area(0.0), ..base() })
-            .starts_with("irradiance_w_m2 = 0")
-    );
-    assert!(
-        refused_with(SweepOptions { temperature_c: -274.0, ..base() }).starts_with("temperature_c = -274")
-    );
-    assert!(refused_with(SweepOptions { cells: 0, ..base() }).starts_with("cells = 0"));
-    assert!(
-        refused_with(SweepOptions { time_s: Some(vec![0.0]), ..base() })
-            .starts_with("voltage_v has 5 values and time_s has 1")
-    );
-    let noise = Some(Noise { current_rel: 0.1, ..Noise::default() });
-    assert!(refused_with(SweepOptions { noise, ..base() }).contains("add current_a="));
-    let noise = Some(Noise { voltage_v: -1.0, ..Noise::default() });
-    assert!(refused_with(SweepOptions { noise, ..base() }).starts_with("noise: voltage_v = -1"));
+    assert!(refused_with(base().area_cm2(area(0.0))).starts_with("area_cm2 = 0 is not"));
+    assert!(refused_with(base().area_cm2(area(-1.0))).starts_with("area_cm2 = -1 is not"));
+    assert!(refused_with(base().irradiance_w_m2(area(0.0))).starts_with("irradiance_w_m2 = 0"));
+    assert!(refused_with(base().temperature_c(-274.0)).starts_with("temperature_c = -274"));
+    assert!(refused_with(base().cells(0)).starts_with("cells = 0"));
+    assert!(refused_with(base().time_s(vec![0.0])).starts_with("voltage_v has 5 values and time_s has 1"));
+    let noise = Noise::default().current_rel(0.1);
+    assert!(refused_with(base().noise(noise)).contains("add current_a="));
+    let noise = Noise::default().voltage_v(-1.0);
+    assert!(refused_with(base().noise(noise)).starts_with("noise: voltage_v = -1"));
 }
 
 /// σ by hand: floor 3, proportional 4 of 100·0.04, step √12·12 give √(9 + 16 + 144) = 13.
 #[test]
 fn scatter_adds_in_squares() {
-    let noise =
-        Noise { current_a: 3.0, current_rel: 0.04, current_step_a: 12.0 * 12f64.sqrt(), ..Noise::default() };
+    let noise = Noise::default().current_a(3.0).current_rel(0.04).current_step_a(12.0 * 12f64.sqrt());
     assert!((noise.sigma_current(100.0) - 13.0).abs() < 1e-12);
 }
 
@@ -132,7 +117,7 @@ fn orientation_is_never_wrong() {
 
 #[test]
 fn forced_options_decide_and_are_recorded() {
-    let options = SweepOptions { sign: Sign::Load, leads: Leads::Swapped, ..SweepOptions::default() };
+    let options = SweepOptions::default().sign(Sign::Load).leads(Leads::Swapped);
     let sweep = Sweep::new(&V, &I, options).unwrap();
     assert_eq!((sweep.voltage_v()[0], sweep.current_a()[0]), (0.1, 0.030));
     assert!(sweep.changes().iter().all(|c| !c.automatic) && sweep.changes().len() == 2);
@@ -158,8 +143,8 @@ fn what_the_range_does_not_hold_is_said() {
 #[cfg(feature = "serde")]
 #[test]
 fn a_sweep_survives_json_to_the_bit() {
-    let noise = Some(Noise { current_a: 0.1 + 0.2, ..Noise::default() });
-    let sweep = Sweep::new(&V, &I, SweepOptions { noise, ..SweepOptions::default() }).unwrap();
+    let noise = Noise::default().current_a(0.1 + 0.2);
+    let sweep = Sweep::new(&V, &I, SweepOptions::default().noise(noise)).unwrap();
     let back: Sweep = serde_json::from_str(&serde_json::to_string(&sweep).unwrap()).unwrap();
     assert_eq!(back, sweep);
 }

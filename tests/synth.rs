@@ -6,9 +6,10 @@ mod support;
 
 use approx::assert_relative_eq;
 use litdiode::diode::{Condition, DoubleDiode, Parameters, SaturationLaw, SingleDiode};
-use litdiode::fit::{Options, fit_single_diode};
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::fit::{Options, Parameter, fit_single_diode};
 use litdiode::key_points::KeyPoints;
-use litdiode::sweep::{Sweep, Swept};
+use litdiode::sweep::{Change, Effect, Leads, Noise, Reach, Sign, Sweep, SweepOptions, Swept};
 use litdiode::synth::{Instrument, SynthError, simulate_sweep};
 
 fn cell() -> SingleDiode {
@@ -54,13 +55,13 @@ fn without_faults_the_readings_are_the_model() {
 /// 20,000 readings show their standard deviation to 0.5 %; four of that is the bar.
 #[test]
 fn noise_is_recovered() {
-    let base = Instrument { points: 20_000, stop: 0.3, ..Instrument::default() };
-    let current = take(&Instrument { noise_current_a: 2e-5, ..base.clone() }, 3);
+    let base = Instrument::default().points(20_000).stop(0.3);
+    let current = take(&base.clone().noise_current_a(2e-5), 3);
     assert_relative_eq!(spread(&residuals(&current)), 2e-5, max_relative = 0.02);
     assert!(mean(&residuals(&current)).abs() < 4.0 * 2e-5 / 20_000f64.sqrt());
-    let relative = take(&Instrument { noise_current_rel: 0.01, stop: 0.1, ..base.clone() }, 4);
+    let relative = take(&base.clone().noise_current_rel(0.01).stop(0.1), 4);
     assert_relative_eq!(spread(&residuals(&relative)), 0.01 * 0.030, max_relative = 0.02);
-    let voltage = take(&Instrument { noise_voltage_v: 1e-3, ..base }, 5);
+    let voltage = take(&base.noise_voltage_v(1e-3), 5);
     let set = |k: usize| -0.1 + 0.4 * k as f64 / 19_999.0;
     let off: Vec<f64> = voltage.voltage_v().iter().enumerate().map(|(k, v)| v - set(k)).collect();
     assert_relative_eq!(spread(&off), 1e-3, max_relative = 0.02);
@@ -68,24 +69,20 @@ fn noise_is_recovered() {
 
 #[test]
 fn steps_are_recovered() {
-    let sweep = take(
-        &Instrument { current_step_a: 1e-4, voltage_step_v: 5e-3, points: 400, ..Instrument::default() },
-        1,
-    );
+    let sweep = take(&Instrument::default().current_step_a(1e-4).voltage_step_v(5e-3).points(400), 1);
     for (readings, step) in [(sweep.current_a(), 1e-4), (sweep.voltage_v(), 5e-3)] {
         assert!(readings.iter().all(|x| ((x / step) - (x / step).round()).abs() < 1e-9));
     }
     // The rounding error of a fine slope is even: step/√12.
-    let fine =
-        Instrument { current_step_a: 1e-6, points: 5000, start: 0.3, stop: 0.6, ..Instrument::default() };
+    let fine = Instrument::default().current_step_a(1e-6).points(5000).start(0.3).stop(0.6);
     assert_relative_eq!(spread(&residuals(&take(&fine, 1))), 1e-6 / 12f64.sqrt(), max_relative = 0.03);
 }
 
 #[test]
 fn offsets_are_recovered() {
-    let flat = Instrument { stop: 0.2, current_offset_a: -3e-4, ..Instrument::default() };
+    let flat = Instrument::default().stop(0.2).current_offset_a(-3e-4);
     assert_relative_eq!(mean(&residuals(&take(&flat, 1))), -3e-4, max_relative = 1e-9);
-    let shifted = take(&Instrument { voltage_offset_v: 0.004, ..Instrument::default() }, 1);
+    let shifted = take(&Instrument::default().voltage_offset_v(0.004), 1);
     assert_relative_eq!(shifted.voltage_v()[24], 0.704, max_relative = 1e-12);
     // The current belongs to the voltage before the offset.
     assert_relative_eq!(
@@ -98,10 +95,10 @@ fn offsets_are_recovered() {
 /// Leads add to the series resistance that a fit finds, and to nothing else.
 #[test]
 fn lead_resistance_is_recovered() {
-    let sweep = take(&Instrument { lead_resistance_ohm: 0.35, stop: 0.65, ..Instrument::default() }, 1);
+    let sweep = take(&Instrument::default().lead_resistance_ohm(0.35).stop(0.65), 1);
     let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
-    assert_relative_eq!(fit.parameter("rs").unwrap().value, 1.35, max_relative = 1e-8);
-    assert_relative_eq!(fit.parameter("n").unwrap().value, 1.45, max_relative = 1e-8);
+    assert_relative_eq!(fit.parameter(Parameter::Rs).unwrap().value, 1.35, max_relative = 1e-8);
+    assert_relative_eq!(fit.parameter(Parameter::N).unwrap().value, 1.45, max_relative = 1e-8);
 }
 
 /// Far behind the knee the current falls by a steady slope, and a first-order lag trails it by slope·τ, with
@@ -109,16 +106,9 @@ fn lead_resistance_is_recovered() {
 #[test]
 fn lag_is_recovered_from_an_up_and_a_down_sweep() {
     let shunted = SingleDiode::new(Parameters { rsh_ohm: 20.0, ..*cell().parameters() }).unwrap();
-    let base = Instrument {
-        start: -0.5,
-        stop: 0.2,
-        points: 281,
-        dwell_s: 0.02,
-        time_constant_s: 0.15,
-        ..Instrument::default()
-    };
+    let base = Instrument::default().start(-0.5).stop(0.2).points(281).dwell_s(0.02).time_constant_s(0.15);
     let up = simulate_sweep(&shunted, &base, 1).unwrap();
-    let down = simulate_sweep(&shunted, &Instrument { start: 0.2, stop: -0.5, ..base }, 1).unwrap();
+    let down = simulate_sweep(&shunted, &base.start(0.2).stop(-0.5), 1).unwrap();
     let (k, slope) = (140, (1.0 / 21.0) * 0.7 / 280.0);
     assert_relative_eq!(up.voltage_v()[k], down.voltage_v()[280 - k], epsilon = 1e-12);
     let gap = up.current_a()[k] - down.current_a()[280 - k];
@@ -131,20 +121,20 @@ fn lag_is_recovered_from_an_up_and_a_down_sweep() {
 
 #[test]
 fn a_current_stepped_instrument_and_its_limits() {
-    let stepped = Instrument { swept: Swept::Current, start: 0.029, stop: -0.02, ..Instrument::default() };
+    let stepped = Instrument::default().swept(Swept::Current).start(0.029).stop(-0.02);
     let sweep = take(&stepped, 1);
     assert_relative_eq!(sweep.current_a()[24], -0.02, max_relative = 1e-12);
     assert!(residuals(&sweep).iter().all(|r| r.abs() < 1e-13));
-    let limited = take(&Instrument { compliance_a: 0.01, stop: 0.8, start: 0.5, ..Instrument::default() }, 1);
+    let limited = take(&Instrument::default().compliance_a(0.01).stop(0.8).start(0.5), 1);
     assert!(limited.current_a().iter().all(|i| i.abs() <= 0.01));
     assert!(residuals(&limited).iter().all(|r| r.abs() < 1e-13), "in compliance the voltage follows");
-    let clipped = take(&Instrument { compliance_v: 0.55, ..stepped }, 1);
+    let clipped = take(&stepped.compliance_v(0.55), 1);
     assert!(clipped.voltage_v().iter().all(|v| *v <= 0.55));
 }
 
 #[test]
 fn the_seed_decides() {
-    let noisy = Instrument { noise_current_a: 1e-5, ..Instrument::default() };
+    let noisy = Instrument::default().noise_current_a(1e-5);
     assert_eq!(take(&noisy, 9), take(&noisy, 9));
     assert_ne!(take(&noisy, 9).current_a(), take(&noisy, 10).current_a());
 }
@@ -153,11 +143,11 @@ fn the_seed_decides() {
 fn bad_instruments_are_named() {
     let text = |i: Instrument| simulate_sweep(&cell(), &i, 1).unwrap_err().to_string();
     let base = Instrument::default;
-    assert!(text(Instrument { noise_current_a: -1.0, ..base() }).starts_with("noise_current_a = -1"));
-    assert!(text(Instrument { points: 1, ..base() }).starts_with("points = 1"));
-    assert!(text(Instrument { stop: f64::NAN, ..base() }).starts_with("stop = NaN"));
+    assert!(text(base().noise_current_a(-1.0)).starts_with("noise_current_a = -1"));
+    assert!(text(base().points(1)).starts_with("points = 1"));
+    assert!(text(base().stop(f64::NAN)).starts_with("stop = NaN"));
     let ideal = SingleDiode::new(Parameters { rsh_ohm: f64::INFINITY, ..*cell().parameters() }).unwrap();
-    let beyond = Instrument { swept: Swept::Current, start: 0.0, stop: 0.04, ..base() };
+    let beyond = base().swept(Swept::Current).start(0.0).stop(0.04);
     assert!(matches!(simulate_sweep(&ideal, &beyond, 1), Err(SynthError::Unreachable { index: 19, .. })));
 }
 
@@ -169,7 +159,7 @@ fn open_circuit_voltage_falls_with_temperature_by_as_much_at_any_ideality() {
     let ideal = Parameters { rs_ohm: 0.0, rsh_ohm: f64::INFINITY, ..*cell().parameters() };
     let kt = 0.025692579;
     let voc = |found: KeyPoints| found.voc.unwrap().value;
-    let at = |t: f64| Condition { temperature_c: Some(t), ..Condition::default() };
+    let at = |t: f64| Condition::default().temperature_c(t);
     let check = |[cold, now, hot]: [f64; 3]| {
         assert_relative_eq!(hot - cold, -(1.12 - now + 3.0 * kt) / 298.15, max_relative = 1e-4);
     };
@@ -189,7 +179,7 @@ fn open_circuit_voltage_falls_with_temperature_by_as_much_at_any_ideality() {
 fn the_intrinsic_law_is_the_default_at_n_1_and_multiplies_by_n_otherwise() {
     let ideal = Parameters { rs_ohm: 0.0, rsh_ohm: f64::INFINITY, ..*cell().parameters() };
     let condition =
-        |t: f64, saturation_law| Condition { temperature_c: Some(t), saturation_law, ..Condition::default() };
+        |t: f64, saturation_law| Condition::default().temperature_c(t).saturation_law(saturation_law);
     let one = SingleDiode::new(Parameters { n: [1.0], i0_a: [1e-11], ..ideal }).unwrap();
     let laws = [SaturationLaw::Ideality, SaturationLaw::Intrinsic];
     let [a, b] = laws.map(|law| one.at(&condition(60.0, law)).unwrap());
@@ -205,12 +195,42 @@ fn the_intrinsic_law_is_the_default_at_n_1_and_multiplies_by_n_otherwise() {
 
 #[test]
 fn light_scales_the_photocurrent_and_where_asked_the_shunt() {
-    let half = Condition { irradiance_w_m2: Some(500.0), shunt_follows_light: true, ..Condition::default() };
+    let half = Condition::default().irradiance_w_m2(500.0).shunt_follows_light(true);
     let model = cell().at(&half).unwrap();
     assert_eq!((model.parameters().iph_a, model.parameters().rsh_ohm), (0.015, 1600.0));
-    let warm = Condition { temperature_c: Some(35.0), isc_per_k: 5e-4, ..Condition::default() };
+    let warm = Condition::default().temperature_c(35.0).isc_per_k(5e-4);
     assert_relative_eq!(cell().at(&warm).unwrap().parameters().iph_a, 0.030 * 1.005, max_relative = 1e-14);
-    let error = cell().at(&Condition { irradiance_w_m2: Some(-1.0), ..Condition::default() }).unwrap_err();
+    let error = cell().at(&Condition::default().irradiance_w_m2(-1.0)).unwrap_err();
     assert!(error.to_string().starts_with("irradiance_w_m2 = -1"));
     assert_eq!(cell().at(&Condition::default()).unwrap(), cell());
+}
+
+/// Each setter of an option moves the field of its name and no other.
+#[test]
+fn setters_move_one_field_each() {
+    macro_rules! moves {
+        ($type:ident: $($field:ident = $value:expr),+ $(,)?) => {
+            $({
+                let mut expected = $type::default();
+                expected.$field = $value.into();
+                assert_ne!(expected, $type::default(), "{}", stringify!($field));
+                assert_eq!($type::default().$field($value), expected, "{}", stringify!($field));
+            })+
+        };
+    }
+    moves!(Noise: voltage_v = 1.0, current_a = 1.0, voltage_rel = 1.0, current_rel = 1.0, voltage_step_v = 1.0,
+        current_step_a = 1.0, voltage_gain_u = 1.0, current_gain_u = 1.0, voltage_offset_u = 1.0,
+        current_offset_u = 1.0, scatter_dof = 1.0);
+    moves!(Instrument: swept = Swept::Current, start = 1.0, stop = 1.0, points = 7usize, noise_voltage_v = 1.0,
+        noise_current_a = 1.0, noise_current_rel = 1.0, voltage_step_v = 1.0, current_step_a = 1.0,
+        voltage_offset_v = 1.0, current_offset_a = 1.0, lead_resistance_ohm = 1.0, compliance_a = 1.0,
+        compliance_v = 1.0, time_constant_s = 1.0, dwell_s = 1.0);
+    moves!(Condition: irradiance_w_m2 = 1.0, temperature_c = Some(1.0), reference_irradiance_w_m2 = 1.0,
+        isc_per_k = 1.0, gap_ev = 1.0, saturation_law = SaturationLaw::Intrinsic, shunt_follows_light = true);
+    let area = || Estimate::new(4.0, 0.1, Unit::Cm2);
+    let light = || Estimate::new(1000.0, 10.0, Unit::WattPerM2);
+    let effect = || vec![Effect::new("a shift", Reach::Common, vec![0.0], vec![1.0])];
+    moves!(SweepOptions: swept = Swept::Current, sign = Sign::Load, leads = Leads::Swapped, noise = Noise::default(),
+        area_cm2 = area(), irradiance_w_m2 = light(), temperature_c = 33.0, cells = 36u32, time_s = vec![0.0],
+        label = "a".to_owned(), changes = vec![Change::asked_for("turned", "as asked")], effects = effect());
 }

@@ -161,7 +161,7 @@ fn held(device: &Device, make: impl Fn(&mut ChaCha8Rng) -> Sweep) -> [f64; 5] {
 }
 
 fn options(swept: Swept) -> SweepOptions {
-    SweepOptions { sign: Sign::Generator, leads: Leads::AsGiven, swept, ..SweepOptions::default() }
+    SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven).swept(swept)
 }
 
 fn normal(random: &mut ChaCha8Rng) -> f64 {
@@ -236,7 +236,7 @@ fn means_of_repeats_carry_their_degrees_of_freedom() {
             (0..3).map(|_| clean.iter().map(|i| i + sigma * normal(random)).collect()).collect();
         let (v, i, noise) = means_of_repeats(&[v.clone(), v.clone(), v.clone()], &rows).expect("repeats");
         assert!(noise.dof() == 50.0 || noise.dof() == 25.0, "{noise:?}");
-        Sweep::new(&v, &i, SweepOptions { noise: Some(noise), ..options(Swept::Voltage) }).expect("a sweep")
+        Sweep::new(&v, &i, options(Swept::Voltage).noise(noise)).expect("a sweep")
     };
     let held = held(&device, make);
     assert!(held.iter().all(|h| *h >= 0.87), "{held:?}");

@@ -13,10 +13,7 @@ use support::{Rng, as_given};
 const ANYWHERE: Range = Range { irradiance_w_m2: (100.0, 1100.0), temperature_c: (10.0, 70.0) };
 
 fn options(irradiance_w_m2: f64, u: f64, temperature_c: f64) -> SweepOptions {
-    SweepOptions {
-        irradiance_w_m2: Some(Estimate::new(irradiance_w_m2, u, Unit::WattPerM2)),
-        ..as_given(temperature_c, 1)
-    }
+    as_given(temperature_c, 1).irradiance_w_m2(Estimate::new(irradiance_w_m2, u, Unit::WattPerM2))
 }
 
 fn target(irradiance_w_m2: f64, temperature_c: f64) -> Target {
@@ -38,13 +35,11 @@ fn cell() -> SingleDiode {
 }
 
 fn condition(irradiance_w_m2: f64, temperature_c: f64, shunt_follows_light: bool) -> Condition {
-    Condition {
-        irradiance_w_m2: Some(irradiance_w_m2),
-        temperature_c: Some(temperature_c),
-        isc_per_k: 5e-4,
-        shunt_follows_light,
-        ..Condition::default()
-    }
+    Condition::default()
+        .irradiance_w_m2(irradiance_w_m2)
+        .temperature_c(temperature_c)
+        .isc_per_k(5e-4)
+        .shunt_follows_light(shunt_follows_light)
 }
 
 fn measured(model: &SingleDiode, points: usize, noise_a: f64, with: SweepOptions, seed: u64) -> Sweep {
@@ -356,13 +351,13 @@ fn drawn(estimate: &Estimate, random: &mut Rng) -> Estimate {
 /// One sweep with the irradiance drawn from its uncertainty.
 fn redrawn(sweep: &Sweep, random: &mut Rng) -> Sweep {
     let light = drawn(sweep.options().irradiance_w_m2.as_ref().unwrap(), random);
-    let with = SweepOptions { irradiance_w_m2: Some(light), ..sweep.options().clone() };
+    let with = sweep.options().clone().irradiance_w_m2(light);
     Sweep::new(sweep.voltage_v(), sweep.current_a(), with).unwrap()
 }
 
 /// The points alone.
 fn without_effects(sweep: &Sweep) -> Sweep {
-    let with = SweepOptions { effects: Vec::new(), ..sweep.options().clone() };
+    let with = sweep.options().clone().effects(Vec::new());
     Sweep::new(sweep.voltage_v(), sweep.current_a(), with).unwrap()
 }
 
@@ -432,8 +427,8 @@ fn scatter_of_the_readings_enters_isc_once() {
     for (from, to) in [(500.0, 1000.0), (1000.0, 600.0)] {
         let model = cell().at(&condition(from, 25.0, false)).unwrap();
         let noise_a = 2e-3 * from / 1000.0;
-        let noise = Some(Noise { current_a: noise_a, ..Noise::default() });
-        let with = SweepOptions { noise, ..options(from, 0.0, 25.0) };
+        let noise = Noise::default().current_a(noise_a);
+        let with = options(from, 0.0, 25.0).noise(noise);
         let found: Vec<Estimate> = (0..600)
             .map(|seed| {
                 let sweep = measured(&model, 40, noise_a, with.clone(), seed);
@@ -452,8 +447,8 @@ fn scatter_of_the_readings_enters_isc_once() {
 #[test]
 fn a_gain_stays_the_share_that_it_is() {
     let model = cell().at(&condition(500.0, 25.0, false)).unwrap();
-    let noise = Some(Noise { current_a: 1e-7, current_gain_u: 0.01, ..Noise::default() });
-    let sweep = measured(&model, 60, 0.0, SweepOptions { noise, ..options(500.0, 0.0, 25.0) }, 0);
+    let noise = Noise::default().current_a(1e-7).current_gain_u(0.01);
+    let sweep = measured(&model, 60, 0.0, options(500.0, 0.0, 25.0).noise(noise), 0);
     let isc =
         procedure_1(&sweep, &target(1000.0, 25.0), &parameters_1(0.0)).unwrap().key_points().isc.unwrap();
     assert_relative_eq!(isc.u.unwrap() / isc.value, 0.01, max_relative = 0.01);
@@ -504,8 +499,8 @@ fn u_over_spread(found: &[Estimate], truth: f64) -> (f64, f64) {
 #[test]
 fn procedure_2_far_from_the_measured_temperature() {
     for stated in [true, false] {
-        let noise = stated.then(|| Noise { current_a: 5e-3, ..Noise::default() });
-        let with = SweepOptions { noise, ..options(1000.0, 0.0, 25.0) };
+        let noise = stated.then(|| Noise::default().current_a(5e-3));
+        let with = options(1000.0, 0.0, 25.0).noise(noise);
         let exact = Procedure2 { kappa: Estimate::new(0.001, 0.0, Unit::OhmPerKelvin), ..parameters_2(0.0) };
         for figure in ["voc", "pmax", "ff"] {
             let found: Vec<Estimate> = (0..300)
@@ -528,8 +523,8 @@ fn procedure_2_far_from_the_measured_temperature() {
 fn procedure_3_beyond_both_sweeps() {
     for (c, stated) in [(-2.0, true), (-1.0, false), (2.0, true), (3.0, false)] {
         let at = |g: f64, seed: u64| {
-            let noise = stated.then(|| Noise { current_a: 4e-3, ..Noise::default() });
-            let with = SweepOptions { noise, ..options(g, 0.0, 25.0) };
+            let noise = stated.then(|| Noise::default().current_a(4e-3));
+            let with = options(g, 0.0, 25.0).noise(noise);
             measured(&cell().at(&condition(g, 25.0, false)).unwrap(), 30, 4e-3, with, seed)
         };
         let truth = cell().at(&condition(700.0 + 100.0 * c, 25.0, false)).unwrap().key_points();
@@ -567,7 +562,7 @@ fn a_translated_sweep_remembers() {
         // The cell was in 800 W/m²; what the reference device read is off by 1 %.
         let read = 800.0 * (1.0 + 0.01 * random.normal());
         let area_cm2 = Some(Estimate::new(50.0, 0.0, Unit::Cm2));
-        let with = SweepOptions { area_cm2, ..options(read, 8.0, 25.0) };
+        let with = options(read, 8.0, 25.0).area_cm2(area_cm2);
         let sweep = measured(&model, 30, 0.002, with, seed);
         let rs = Estimate::new(0.04 + 0.01 * random.normal(), 0.01, Unit::Ohm);
         let moved = procedure_1(&sweep, &to, &Procedure1 { rs, ..p.clone() }).unwrap();
@@ -592,8 +587,8 @@ fn a_translated_sweep_remembers() {
 #[test]
 fn effects_go_through_a_second_translation() {
     let model = cell().at(&condition(800.0, 25.0, false)).unwrap();
-    let noise = Some(Noise { current_a: 1e-3, ..Noise::default() });
-    let sweep = measured(&model, 40, 1e-3, SweepOptions { noise, ..options(800.0, 8.0, 25.0) }, 1);
+    let noise = Noise::default().current_a(1e-3);
+    let sweep = measured(&model, 40, 1e-3, options(800.0, 8.0, 25.0).noise(noise), 1);
     let there = procedure_1(&sweep, &target(1000.0, 25.0), &parameters_1(0.0)).unwrap();
     let back = procedure_1(&there.sweep, &target(800.0, 25.0), &parameters_1(0.0)).unwrap();
     let scatter = key_points(&sweep).isc.unwrap().relative_u().unwrap();
@@ -606,7 +601,7 @@ fn effects_go_through_a_second_translation() {
     assert!(between.effects().any(|e| e.name.contains("irradiance_w_m2 (own sweep)")));
     // Effects of another length are named.
     let short = Effect::new("lamp", Reach::Common, vec![0.0; 3], vec![0.0; 3]);
-    let with = SweepOptions { effects: vec![short], ..options(800.0, 0.0, 25.0) };
+    let with = options(800.0, 0.0, 25.0).effects(vec![short]);
     let why = Sweep::new(sweep.voltage_v(), sweep.current_a(), with).unwrap_err().to_string();
     assert!(why.contains("effects: voltage_v"), "{why}");
 }

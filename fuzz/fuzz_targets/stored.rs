@@ -2,7 +2,8 @@
 
 #![no_main]
 
-use litdiode::fit::{Fit, Options, fit_single_diode};
+use litdiode::fit::{Figure, Fit, Options, Parameter, fit_single_diode};
+use litdiode::key_points::KeyPoint;
 use litdiode::sweep::{Sweep, SweepOptions};
 use std::sync::OnceLock;
 
@@ -40,10 +41,10 @@ fn edited(edits: &[u8]) -> Vec<u8> {
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let Ok(fit) = serde_json::from_slice::<Fit<1>>(&edited(bytes)) else { return };
-    for name in ["rs", "n", "pmax"] {
-        if let Some(interval) = fit.interval(name, 0.95) {
+    for figure in [Figure::from(Parameter::Rs), Parameter::N.into(), KeyPoint::Pmax.into()] {
+        if let Some(interval) = fit.interval(figure, 0.95) {
             let (low, high) = (interval.low, interval.high);
-            assert!(!low.is_some_and(f64::is_nan) && !high.is_some_and(f64::is_nan), "{name}: {interval:?}");
+            assert!(!low.is_some_and(f64::is_nan) && !high.is_some_and(f64::is_nan), "{figure}: {interval:?}");
         }
     }
     for name in ["isc", "voc", "pmax", "ff"] {

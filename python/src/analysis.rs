@@ -3,7 +3,7 @@
 use crate::error::input;
 use crate::estimate::Estimate;
 use crate::input::vector;
-use crate::interrupt::interruptible;
+use crate::interrupt::watched;
 use crate::sweep::Sweep;
 use litdiode::analysis as power;
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
@@ -31,18 +31,25 @@ fn row(e: power::PowerEstimate) -> PowerRow {
 /// Rows, absences, the row to quote, why, and the window of the guided curve.
 type PowerTable = (Vec<PowerRow>, Vec<Absence>, Option<PowerRow>, String, Option<(f64, f64)>);
 
-/// All methods for Pmax.
+/// All methods for Pmax. `progress` is told the methods done.
 #[pyfunction]
-pub fn power_rows(py: Python<'_>, sweep: &Sweep) -> PyResult<PowerTable> {
-    let found = interruptible(py, || power::maximum_powers(&sweep.0))?;
+#[pyo3(signature = (sweep, progress=None))]
+pub fn power_rows(
+    py: Python<'_>,
+    sweep: &Sweep,
+    progress: Option<&Bound<'_, PyAny>>,
+) -> PyResult<PowerTable> {
+    let found = watched(py, progress, |watch| power::maximum_powers_watched(&sweep.0, watch))?;
     let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why)).collect();
     let rows = found.estimates.into_iter().map(row).collect();
     Ok((rows, absent, found.quote.map(row), found.why, found.window_v))
 }
 
 /// All methods for Rs and Rsh: rows, (quantity, method, why) of those that gave nothing, and the methods to quote.
+/// `progress` is told the methods done.
 #[pyfunction]
-#[pyo3(signature = (lit, dark, more_lit, implied_v, suns, n))]
+#[pyo3(signature = (lit, dark, more_lit, implied_v, suns, n, progress=None))]
+#[allow(clippy::too_many_arguments)]
 pub fn resistance_rows(
     py: Python<'_>,
     lit: Option<&Sweep>,
@@ -51,6 +58,7 @@ pub fn resistance_rows(
     implied_v: Option<&Bound<'_, PyAny>>,
     suns: Option<&Bound<'_, PyAny>>,
     n: Option<&Bound<'_, PyAny>>,
+    progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<ResistanceTable> {
     let more: Vec<_> = more_lit.into_iter().map(|s| s.0).collect();
     let implied = match (implied_v, suns) {
@@ -62,15 +70,13 @@ pub fn resistance_rows(
         _ => return Err(input(py, "implied_v and suns go together: pass one value of each a point")),
     };
     let n = n.map(|n| ideality(n).and_then(|found| plausible(py, found))).transpose()?;
-    let found = interruptible(py, || {
-        core::resistances(&core::Measured {
-            lit: lit.map(|s| &s.0),
-            more_lit: &more,
-            dark: dark.map(|s| &s.0),
-            implied: implied.as_ref(),
-            n: n.as_ref(),
-        })
-    })?;
+    let measured = core::Measured::default()
+        .lit(lit.map(|s| &s.0))
+        .more_lit(&more)
+        .dark(dark.map(|s| &s.0))
+        .implied(implied.as_ref())
+        .n(n.as_ref());
+    let found = watched(py, progress, |watch| core::resistances_watched(&measured, watch))?;
     let name = |q: core::Quantity| if q == core::Quantity::Series { "series" } else { "shunt" }.to_owned();
     let rows = found.found.into_iter().map(|r| {
         let doubt = r.holds.err().unwrap_or_default();
@@ -87,7 +93,7 @@ pub fn resistance_rows(
 /// A number or an `Estimate` of the ideality factor.
 fn ideality(n: &Bound<'_, PyAny>) -> PyResult<CoreEstimate> {
     if let Ok(estimate) = n.extract::<Estimate>() {
-        return Ok(CoreEstimate { unit: Unit::One, ..estimate.0 });
+        return Ok(estimate.0.in_unit(Unit::One));
     }
     let value: f64 =
         n.extract().map_err(|_| input(n.py(), format!("n = {n:?} is neither a number nor an Estimate")))?;

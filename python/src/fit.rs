@@ -4,9 +4,9 @@ use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
 use crate::found::FitList;
 use crate::input::{choice, numbers, pairs, probability, vector};
-use crate::interrupt::interruptible;
+use crate::interrupt::{interruptible, watched};
 use crate::key_points::{KeyPoints, escape};
-use crate::many::{threads_of, watched};
+use crate::many::threads_of;
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::plain::plain;
 use crate::resample::{Resample, SCATTERS};
@@ -15,6 +15,7 @@ use crate::sweep_rows::SweepRows;
 use litdiode::fit as core;
 use litdiode::quantity_format::{between, quantity};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
+use pyo3::exceptions::PyAttributeError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 use serde::{Deserialize, Serialize};
@@ -29,8 +30,9 @@ pub enum Either {
 
 /// A fitted diode model with its uncertainties, from `fit_single_diode`, `fit_double_diode` or `fit_many`.
 ///
-/// `model` is the fitted curve, `parameters` its numbers with their ±, `status` how far they can be believed and
-/// `notes` what must be known with them. The ± is first order, from the covariance at the optimum:
+/// `model` is the fitted curve, `parameters` its numbers with their ± (`fit.rs` is `fit.parameters["rs"]`), `status` how
+/// far they can be believed and `notes` what must be known with them. The ± is first order, from the covariance at the
+/// optimum:
 ///
 /// ```text
 /// C = s²·(JᵀJ)⁻¹ + common gains and offsets        J: ∂r/∂(Iph, ln I0, ln a, Rs, 1/Rsh) of the weighted residuals r
@@ -79,8 +81,13 @@ impl Either {
         on!(self, f => f.dof)
     }
 
-    /// Every parameter by its name.
-    pub fn parameters(&self) -> &[(litdiode::estimate::Name, litdiode::estimate::Estimate)] {
+    /// The names of the parameters.
+    fn known(&self) -> String {
+        self.parameters().iter().map(|p| p.0.name()).collect::<Vec<_>>().join(", ")
+    }
+
+    /// Every parameter.
+    pub fn parameters(&self) -> &[(core::Parameter, litdiode::estimate::Estimate)] {
         on!(self, f => &f.parameters)
     }
 
@@ -123,12 +130,12 @@ struct Request<'a, 'py> {
 }
 
 impl Request<'_, '_> {
-    fn options(&self, py: Python<'_>) -> PyResult<core::Options> {
-        let wishes = core::Wishes {
-            fix: numbers("fix", self.fix)?,
-            bounds: pairs("bounds", self.bounds)?,
-            start: numbers("start", self.start)?,
-        };
+    fn options<const K: usize>(&self, py: Python<'_>) -> PyResult<core::Options> {
+        let known: &[_] = if K == 1 { &core::Parameter::OF_ONE } else { &core::Parameter::OF_TWO };
+        let mut wishes = core::Wishes::default();
+        wishes.fix = numbers("fix", known, self.fix)?;
+        wishes.bounds = pairs("bounds", known, self.bounds)?;
+        wishes.start = numbers("start", known, self.start)?;
         let residual = choice(py, "residual", self.residual, &RESIDUALS)?;
         let noise_scale = choice(py, "noise_scale", self.noise_scale, &NOISE_SCALES)?;
         let most_evaluations = self.most_evaluations.map(|given| {
@@ -153,7 +160,7 @@ impl Request<'_, '_> {
         sweep: &Sweep,
         wrap: fn(core::Fit<K>) -> Either,
     ) -> PyResult<Fit> {
-        let options = self.options(py)?;
+        let options = self.options::<K>(py)?;
         let fit = interruptible(py, || core::extract::<K>(&sweep.0, &options))?.map_err(|e| input(py, e))?;
         Ok(Fit(wrap(fit)))
     }
@@ -167,7 +174,7 @@ impl Request<'_, '_> {
         progress: Option<&Bound<'_, PyAny>>,
         wrap: fn(core::Fit<K>) -> Either,
     ) -> PyResult<FitList> {
-        let options = self.options(py)?;
+        let options = self.options::<K>(py)?;
         let fit = |sweep: &_| core::extract::<K>(sweep, &options).map(wrap).map_err(|e| e.to_string());
         sweeps.each(py, threads, progress, fit).map(FitList)
     }
@@ -348,16 +355,16 @@ impl Fit {
     #[getter]
     fn parameters<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = PyDict::new(py);
-        for (name, estimate) in on!(&self.0, f => &f.parameters) {
-            found.set_item(name, Estimate(estimate.clone()))?;
+        for (parameter, estimate) in self.0.parameters() {
+            found.set_item(parameter.name(), Estimate(estimate.clone()))?;
         }
         Ok(found)
     }
 
     /// The free parameters, which `covariance` is over.
     #[getter]
-    fn names(&self) -> Vec<String> {
-        on!(&self.0, f => f.names.iter().map(|n| n.to_string()).collect())
+    fn names(&self) -> Vec<&'static str> {
+        on!(&self.0, f => f.names.iter().map(|p| p.name()).collect())
     }
 
     /// Covariance of `names` in SI units, one row and one column a name; NaN where the data give none.
@@ -427,7 +434,7 @@ impl Fit {
             let row = PyDict::new(py);
             row.set_item("iteration", step.iteration)?;
             let named = PyDict::new(py);
-            parameters.iter().try_for_each(|(name, value)| named.set_item(name, value))?;
+            parameters.iter().try_for_each(|(parameter, value)| named.set_item(parameter.name(), value))?;
             row.set_item("parameters", named)?;
             row.set_item("coordinates", PyArray1::from_slice(py, step.x()))?;
             row.set_item("norm", step.norm)?;
@@ -506,8 +513,8 @@ impl Fit {
         let made =
             py.import("uncertainties")?.call_method1("correlated_values", (joint.values, covariance))?;
         let found = PyDict::new(py);
-        for (name, value) in joint.names.iter().zip(made.try_iter()?) {
-            found.set_item(name, value?)?;
+        for (figure, value) in joint.names.iter().zip(made.try_iter()?) {
+            found.set_item(figure.name(), value?)?;
         }
         Ok(found)
     }
@@ -529,15 +536,20 @@ impl Fit {
     fn interval(&self, py: Python<'_>, name: &str, level: f64, method: &str) -> PyResult<Interval> {
         probability(py, level)?;
         let method = choice(py, "method", method, &METHODS)?;
-        let found = interruptible(py, || {
-            on!(&self.0, f => match method {
-                Method::Default => f.interval(name, level),
-                Method::Linear => f.linear_interval(name, level),
-                Method::Profile => f.linear_interval(name, level).map(|_| f.profile_interval(name, level)),
-            })
-        })?;
+        let found = match name.parse::<core::Figure>() {
+            Ok(figure) => interruptible(py, || {
+                on!(&self.0, f => match method {
+                    Method::Default => f.interval(figure, level),
+                    Method::Linear => f.linear_interval(figure, level),
+                    Method::Profile => {
+                        f.linear_interval(figure, level).map(|_| f.profile_interval(figure, level))
+                    }
+                })
+            })?,
+            Err(_) => None,
+        };
         found.map(Interval).ok_or_else(|| {
-            let known = on!(&self.0, f => f.parameters.iter().map(|p| &*p.0).collect::<Vec<_>>().join(", "));
+            let known = self.0.known();
             input(py, format!("name = {name:?} is not a figure of this fit; pass one of {known}, or a key point that it gives"))
         })
     }
@@ -545,17 +557,28 @@ impl Fit {
     /// The band that holds the true curve with probability `level` at each voltage by itself: (low, high), two arrays
     /// in A.
     ///
-    /// `voltage_v`: voltages in V, one-dimensional. First order, or by the profile where `needs_profile` and beyond the
-    /// readings; NaN where the fit gives none. That the whole curve lies in the band is less probable. Raises `InputError` for a voltage that
-    /// is not finite and a level that is none.
-    #[pyo3(signature = (voltage_v, level=0.95))]
-    fn band<'py>(&self, py: Python<'py>, voltage_v: &Bound<'py, PyAny>, level: f64) -> PyResult<Band<'py>> {
+    /// - `voltage_v`: voltages in V, one-dimensional.
+    /// - `level`: the probability, between 0 and 1.
+    /// - `progress`: a function that is told the number of voltages done, or None.
+    ///
+    /// First order, or by the profile where `needs_profile` and beyond the readings, which takes a search a voltage; NaN
+    /// where the fit gives none. That the whole curve lies in the band is less probable. All threads work on it; Ctrl-C,
+    /// or an exception of `progress`, stops them. Raises `InputError` for a voltage that is not finite and a level that is
+    /// none.
+    #[pyo3(signature = (voltage_v, level=0.95, *, progress=None))]
+    fn band<'py>(
+        &self,
+        py: Python<'py>,
+        voltage_v: &Bound<'py, PyAny>,
+        level: f64,
+        progress: Option<&Bound<'py, PyAny>>,
+    ) -> PyResult<Band<'py>> {
         let v = vector("voltage_v", voltage_v)?;
         if let Some((index, value)) = v.iter().enumerate().find(|(_, v)| !v.is_finite()) {
             return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));
         }
         probability(py, level)?;
-        let band = interruptible(py, || on!(&self.0, f => f.band(&v, level)))?;
+        let band = watched(py, progress, |watch| on!(&self.0, f => f.band_watched(&v, level, watch)))?;
         let ends = |end: fn(&litdiode::estimate::Interval) -> Option<f64>| {
             PyArray1::from_iter(py, band.iter().map(|i| end(i).unwrap_or(f64::NAN)))
         };
@@ -631,7 +654,52 @@ fn on_readings(sweep: &litdiode::sweep::Sweep) -> impl Iterator<Item = String> {
     litdiode::remarks::findings(sweep).into_iter().filter(move |f| own(f.kind)).map(|f| f.text)
 }
 
+/// One attribute a parameter; one that the model does not have is an `AttributeError`.
+macro_rules! parameters {
+    ($($(#[$doc:meta])* $name:ident = $parameter:ident,)*) => {
+        #[pymethods]
+        impl Fit {
+            $(
+                $(#[$doc])*
+                #[getter]
+                fn $name(&self) -> PyResult<Estimate> {
+                    self.parameter(core::Parameter::$parameter)
+                }
+            )*
+        }
+    };
+}
+
+parameters! {
+    /// The photocurrent as an `Estimate` in A.
+    iph = Iph,
+    /// The saturation current of the one diode as an `Estimate` in A; a fit of two has `i01` and `i02`.
+    i0 = I0,
+    /// The ideality factor of the one diode as an `Estimate`; a fit of two has `n1` and `n2`.
+    n = N,
+    /// The saturation current of the first of two diodes as an `Estimate` in A; a fit of one has `i0`.
+    i01 = I01,
+    /// The ideality factor of the first of two diodes as an `Estimate`; a fit of one has `n`.
+    n1 = N1,
+    /// The saturation current of the second of two diodes as an `Estimate` in A; a fit of one has `i0`.
+    i02 = I02,
+    /// The ideality factor of the second of two diodes as an `Estimate`; a fit of one has `n`.
+    n2 = N2,
+    /// The series resistance as an `Estimate` in Ω.
+    rs = Rs,
+    /// The shunt resistance as an `Estimate` in Ω.
+    rsh = Rsh,
+}
+
 impl Fit {
+    fn parameter(&self, parameter: core::Parameter) -> PyResult<Estimate> {
+        let found = on!(&self.0, f => f.parameter(parameter).cloned());
+        found.map(Estimate).ok_or_else(|| {
+            let known = self.0.known();
+            PyAttributeError::new_err(format!("this fit has no {parameter}; its parameters are {known}"))
+        })
+    }
+
     fn headline(&self) -> String {
         let unit = match self.residual() {
             "nearest" => "",
@@ -650,19 +718,26 @@ impl Fit {
     }
 
     fn rows(&self, py: Python<'_>) -> PyResult<Vec<(String, String)>> {
-        on!(&self.0, f => &f.parameters)
+        self.0
+            .parameters()
             .iter()
-            .map(|(name, e)| {
+            .map(|(parameter, e)| {
                 let note = e.note.as_ref().map_or(String::new(), |n| format!("  ({n})"));
-                Ok((name.to_string(), format!("{}{note}", self.shown(py, name, e)?)))
+                Ok((parameter.to_string(), format!("{}{note}", self.shown(py, *parameter, e)?)))
             })
             .collect()
     }
 
     /// `value ± u`; the value with its 95 % interval where that is the profile's.
-    fn shown(&self, py: Python<'_>, name: &str, e: &litdiode::estimate::Estimate) -> PyResult<String> {
-        let interval = if self.needs_profile() && self.names().iter().any(|n| n == name) {
-            interruptible(py, || on!(&self.0, f => f.interval(name, 0.95)))?
+    fn shown(
+        &self,
+        py: Python<'_>,
+        parameter: core::Parameter,
+        e: &litdiode::estimate::Estimate,
+    ) -> PyResult<String> {
+        let is_free = on!(&self.0, f => f.names.contains(&parameter));
+        let interval = if self.needs_profile() && is_free {
+            interruptible(py, || on!(&self.0, f => f.interval(parameter, 0.95)))?
         } else {
             None
         };

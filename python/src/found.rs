@@ -136,7 +136,7 @@ impl FitList {
             let mut columns = Columns::new(self.0.len());
             for (k, (row, points)) in self.0.iter().zip(&points).enumerate() {
                 if let Ok(fit) = row {
-                    fit.parameters().iter().for_each(|(name, e)| columns.add(k, name, e));
+                    fit.parameters().iter().for_each(|(parameter, e)| columns.add(k, parameter.name(), e));
                 }
                 points.iter().for_each(|points| columns.add_key_points(k, points));
             }

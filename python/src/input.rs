@@ -4,6 +4,7 @@ use crate::error::input;
 use crate::estimate::Estimate;
 use crate::sweep::Sweep;
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
+use litdiode::fit::{FitError, Parameter};
 use litdiode::sweep as core;
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::prelude::*;
@@ -122,7 +123,7 @@ pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<Co
                 format!("{name} is an Estimate in {}, and {needed} is needed: convert it", stated.symbol()),
             ));
         }
-        return Ok(CoreEstimate { unit, ..estimate.0 });
+        return Ok(estimate.0.in_unit(unit));
     }
     refuse_complex(name, given)?;
     let value: f64 = given.extract().map_err(|_| {
@@ -155,32 +156,46 @@ pub fn probability(py: Python<'_>, level: f64) -> PyResult<()> {
     Err(input(py, format!("level = {level} is not between 0 and 1; pass for instance 0.95")))
 }
 
-/// A dictionary of numbers by name.
-pub fn numbers(option: &str, values: Option<&Bound<'_, PyDict>>) -> PyResult<Vec<(String, f64)>> {
+/// A dictionary of numbers by the name of a parameter, one of `known`.
+pub fn numbers(
+    option: &'static str,
+    known: &[Parameter],
+    values: Option<&Bound<'_, PyDict>>,
+) -> PyResult<Vec<(Parameter, f64)>> {
     let mut found = Vec::new();
     for (name, value) in values.into_iter().flatten() {
         let number = value.extract::<f64>().map_err(|_| {
             input(value.py(), format!("{option}[{name:?}] = {value:?} is not a number; give an SI value"))
         })?;
-        found.push((text(option, &name)?, number));
+        found.push((parameter(option, known, &name)?, number));
     }
     Ok(found)
 }
 
-/// A dictionary of (low, high) by name.
-pub fn pairs(option: &str, values: Option<&Bound<'_, PyDict>>) -> PyResult<Vec<(String, f64, f64)>> {
+/// A dictionary of (low, high) by the name of a parameter, one of `known`.
+pub fn pairs(
+    option: &'static str,
+    known: &[Parameter],
+    values: Option<&Bound<'_, PyDict>>,
+) -> PyResult<Vec<(Parameter, f64, f64)>> {
     let mut found = Vec::new();
     for (name, value) in values.into_iter().flatten() {
         let (low, high) = value.extract::<(f64, f64)>().map_err(|_| {
             input(value.py(), format!("{option}[{name:?}] = {value:?} is not a pair; give (low, high)"))
         })?;
-        found.push((text(option, &name)?, low, high));
+        found.push((parameter(option, known, &name)?, low, high));
     }
     Ok(found)
 }
 
-fn text(option: &str, name: &Bound<'_, PyAny>) -> PyResult<String> {
-    name.extract().map_err(|_| input(name.py(), format!("{option}: {name:?} is not the name of a parameter")))
+fn parameter(option: &'static str, known: &[Parameter], name: &Bound<'_, PyAny>) -> PyResult<Parameter> {
+    let text: String = name
+        .extract()
+        .map_err(|_| input(name.py(), format!("{option}: {name:?} is not the name of a parameter")))?;
+    known.iter().copied().find(|p| p.name() == text).ok_or_else(|| {
+        let known = known.iter().map(|p| p.name()).collect::<Vec<_>>().join(", ");
+        input(name.py(), FitError::UnknownName { option, name: text, known })
+    })
 }
 
 /// A seed, 0 or more.

@@ -1,4 +1,4 @@
-//! Many rows at once: threads, progress, Ctrl-C; key points of many sweeps.
+//! Many rows at once: threads; key points of many sweeps.
 
 use crate::beside::{Beside, Source};
 use crate::error::input;
@@ -8,29 +8,6 @@ use litdiode::curve;
 use pyo3::prelude::*;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
-
-/// Runs `work` without the interpreter; a signal (Ctrl-C) or an exception of `progress` stops it.
-pub fn watched<T: Send>(
-    py: Python<'_>,
-    progress: Option<&Bound<'_, PyAny>>,
-    work: impl FnOnce(&mut (dyn FnMut(usize) -> bool + Send)) -> Option<T> + Send,
-) -> PyResult<T> {
-    let progress = progress.map(|p| p.clone().unbind());
-    let mut raised = None;
-    let mut watch = |done: usize| {
-        let told = Python::attach(|py| {
-            py.check_signals()?;
-            progress.as_ref().map_or(Ok(()), |p| p.call1(py, (done,)).map(drop))
-        });
-        told.map_err(|e| raised = Some(e)).is_ok()
-    };
-    let found = py.detach(|| work(&mut watch));
-    match (found, raised) {
-        (_, Some(error)) => Err(error),
-        (Some(found), None) => Ok(found),
-        (None, None) => Err(input(py, "the work was stopped")),
-    }
-}
 
 /// A number of threads, all there are if `None`.
 pub fn threads_of(py: Python<'_>, threads: Option<i64>) -> PyResult<Option<NonZeroUsize>> {

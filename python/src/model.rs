@@ -368,15 +368,14 @@ macro_rules! device {
                 shunt_follows_light: bool,
                 saturation_law: &str,
             ) -> PyResult<Self> {
-                let condition = core::Condition {
-                    saturation_law: choice(py, "saturation_law", saturation_law, &SATURATION_LAWS)?,
-                    irradiance_w_m2,
-                    temperature_c,
-                    reference_irradiance_w_m2,
-                    isc_per_k,
-                    gap_ev,
-                    shunt_follows_light,
-                };
+                let condition = core::Condition::default()
+                    .saturation_law(choice(py, "saturation_law", saturation_law, &SATURATION_LAWS)?)
+                    .irradiance_w_m2(irradiance_w_m2)
+                    .temperature_c(temperature_c)
+                    .reference_irradiance_w_m2(reference_irradiance_w_m2)
+                    .isc_per_k(isc_per_k)
+                    .gap_ev(gap_ev)
+                    .shunt_follows_light(shunt_follows_light);
                 self.0.at(&condition).map(Self).map_err(|e| input(py, e))
             }
 

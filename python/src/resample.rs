@@ -24,8 +24,8 @@ pub const SCATTERS: [(&str, core::Scatter); 2] =
 impl Resample {
     /// The names of the columns of `values`.
     #[getter]
-    fn names(&self) -> Vec<String> {
-        self.0.names.clone()
+    fn names(&self) -> Vec<&'static str> {
+        self.0.names.iter().map(|figure| figure.name()).collect()
     }
 
     /// One row a draw, one column a figure, SI units.
@@ -43,7 +43,8 @@ impl Resample {
 
     /// The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name.
     fn column<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyArray1<f64>>> {
-        self.0.column(name).map(|c| PyArray1::from_vec(py, c)).ok_or_else(|| self.unknown(py, name))
+        let column = name.parse().ok().and_then(|figure: core::Figure| self.0.column(figure));
+        column.map(|c| PyArray1::from_vec(py, c)).ok_or_else(|| self.unknown(py, name))
     }
 
     /// The `Interval` of the figure `name` between the quantiles (1 ± `level`)/2 of its draws, in SI units.
@@ -53,7 +54,8 @@ impl Resample {
     #[pyo3(signature = (name, level=0.95))]
     fn interval(&self, py: Python<'_>, name: &str, level: f64) -> PyResult<Interval> {
         probability(py, level)?;
-        self.0.interval(name, level).map(Interval).ok_or_else(|| self.unknown(py, name))
+        let found = name.parse().ok().and_then(|figure: core::Figure| self.0.interval(figure, level));
+        found.map(Interval).ok_or_else(|| self.unknown(py, name))
     }
 
     fn __len__(&self) -> usize {
@@ -61,12 +63,12 @@ impl Resample {
     }
 
     fn __repr__(&self) -> String {
-        format!("Resample({} draws of {}, {} failed)", self.__len__(), self.0.names.join(", "), self.0.failed)
+        format!("Resample({} draws of {}, {} failed)", self.__len__(), self.names().join(", "), self.0.failed)
     }
 }
 
 impl Resample {
     fn unknown(&self, py: Python<'_>, name: &str) -> PyErr {
-        input(py, format!("name = {name:?} is not a column; pass one of {}", self.0.names.join(", ")))
+        input(py, format!("name = {name:?} is not a column; pass one of {}", self.names().join(", ")))
     }
 }

@@ -55,7 +55,7 @@ macro_rules! noise {
             #[pyo3(signature = (*, $($name=0.0),*))]
             #[allow(clippy::too_many_arguments)]
             fn new(py: Python<'_>, $($name: f64),*) -> PyResult<Self> {
-                let noise = core::Noise { $($name),* };
+                let noise = core::Noise::default()$(.$name($name))*;
                 noise.validate().map_err(|e| input(py, e))?;
                 Ok(Self(noise))
             }
@@ -281,14 +281,12 @@ impl Sweep {
             None => None,
         };
         let noise = match stated {
-            Some(Noise(common)) => core::Noise {
-                voltage_v: noise.voltage_v,
-                voltage_rel: noise.voltage_rel,
-                current_a: noise.current_a,
-                current_rel: noise.current_rel,
-                scatter_dof: noise.scatter_dof,
-                ..common
-            },
+            Some(Noise(common)) => common
+                .voltage_v(noise.voltage_v)
+                .voltage_rel(noise.voltage_rel)
+                .current_a(noise.current_a)
+                .current_rel(noise.current_rel)
+                .scatter_dof(noise.scatter_dof),
             None => noise,
         };
         options.set_item("noise", Noise(noise))?;
@@ -482,7 +480,7 @@ pub fn options_of(py: Python<'_>, given: Option<&Bound<'_, PyDict>>) -> PyResult
             "time_s" => options.time_s = unless_none(&value, |t| vector(&name, t))?,
             "label" => options.label = value.extract()?,
             "changes" => {
-                let made = |what: String| core::Change { what, why: String::new(), automatic: false };
+                let made = |what| core::Change::asked_for(what, "");
                 let texts = value.extract::<Option<Vec<String>>>()?.unwrap_or_default();
                 options.changes = texts.into_iter().map(made).collect();
             }

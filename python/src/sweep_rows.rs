@@ -2,7 +2,8 @@
 
 use crate::error::{input, warn};
 use crate::input::{array, vector};
-use crate::many::{threads_of, watched};
+use crate::interrupt::watched;
+use crate::many::threads_of;
 use crate::sweep::{Sweep, options_of, sentence};
 use litdiode::{parallel, sweep as core};
 use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};

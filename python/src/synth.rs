@@ -58,7 +58,12 @@ macro_rules! faults {
             ) -> PyResult<Self> {
                 let swept = choice(py, "swept", swept, &SWEPT)?;
                 let points = count(py, "points", points, 2)?;
-                let instrument = core::Instrument { swept, start, stop, points, $($name),* };
+                let instrument = core::Instrument::default()
+                    .swept(swept)
+                    .start(start)
+                    .stop(stop)
+                    .points(points)
+                    $(.$name($name))*;
                 instrument.validate().map_err(|e| input(py, e))?;
                 Ok(Self(instrument))
             }

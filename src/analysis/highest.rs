@@ -15,6 +15,7 @@ const REACH: f64 = 8.0;
 
 /// Expectation and standard deviation of the highest sample.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Highest {
     /// E.
     pub mean: f64,

@@ -9,4 +9,4 @@ mod highest;
 mod power;
 
 pub use highest::{Highest, highest_of};
-pub use power::{MaximumPowers, PowerEstimate, maximum_powers};
+pub use power::{MaximumPowers, PowerEstimate, maximum_powers, maximum_powers_watched};

@@ -13,6 +13,7 @@
 //! only be quoted where nothing speaks against them.
 
 use super::highest::highest_of;
+use crate::cancel;
 use crate::curve::{key_points, window_of_maximum};
 use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
@@ -34,6 +35,7 @@ const MODEL: &str = "diode model";
 /// Pmax by one method.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct PowerEstimate {
     /// The method, in a few words.
     pub method: &'static str,
@@ -48,6 +50,7 @@ pub struct PowerEstimate {
 /// Pmax by all methods, those that gave none with the reason, and the one to quote.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct MaximumPowers {
     /// In the order of the module's table.
     pub estimates: Vec<PowerEstimate>,
@@ -63,14 +66,28 @@ pub struct MaximumPowers {
 
 /// Pmax of `sweep` by every method. Never fails: a method that gives none says why.
 pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
+    table(sweep, &mut || {})
+}
+
+/// [`maximum_powers`], where `watch` is told how many methods are through: in the end as many as there are in `estimates`
+/// and `absent`. `None` where it answered `false`, which stops the work, or a [`Token`](cancel::Token) in force stopped it.
+pub fn maximum_powers_watched(sweep: &Sweep, watch: impl FnMut(usize) -> bool) -> Option<MaximumPowers> {
+    cancel::watched(watch, |tell| table(sweep, tell))
+}
+
+fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
+    let mut through = |outcome: Outcome| {
+        tell();
+        outcome
+    };
     let points = key_points(sweep);
     let smooth = smooth_sweep(sweep, Penalty::CrossValidation).map_err(|e| e.to_string());
     let found = [
-        ("highest sample", highest(sweep, smooth.as_ref().ok())),
-        (LOCAL, local(&points)),
-        (SMOOTH, smooth.as_ref().map_err(Clone::clone).and_then(of_smooth)),
-        (CONCAVE, smooth.as_ref().map_err(Clone::clone).and_then(of_shape)),
-        (MODEL, of_model(sweep)),
+        ("highest sample", through(highest(sweep, smooth.as_ref().ok()))),
+        (LOCAL, through(local(&points))),
+        (SMOOTH, through(smooth.as_ref().map_err(Clone::clone).and_then(of_smooth))),
+        (CONCAVE, through(smooth.as_ref().map_err(Clone::clone).and_then(of_shape))),
+        (MODEL, through(of_model(sweep))),
     ];
     let (mut estimates, mut absent) = (Vec::new(), Vec::new());
     for (method, outcome) in found {

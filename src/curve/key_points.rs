@@ -10,6 +10,7 @@ use crate::diode::thermal_voltage_v;
 use crate::estimate::Estimate;
 use crate::key_points::{Found, KeyPoints, Surroundings};
 use crate::quantity_format::quantity;
+use crate::setters::setters;
 use crate::sweep::{Noise, Sweep, Swept};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
@@ -25,12 +26,20 @@ pub fn key_points(sweep: &Sweep) -> KeyPoints {
 
 /// Figures that may be read beyond the sweep.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Beyond {
     /// Isc of a sweep that does not reach V = 0.
     pub isc: bool,
     /// Voc of a sweep that does not reach I = 0.
     pub voc: bool,
 }
+
+setters!(Beyond {
+    /// With Isc of a sweep that does not reach V = 0, or without.
+    isc: bool,
+    /// With Voc of a sweep that does not reach I = 0, or without.
+    voc: bool,
+});
 
 /// [`key_points`], where Isc and Voc may be extrapolated by up to a quarter of the range swept, each on request.
 ///

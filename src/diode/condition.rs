@@ -19,6 +19,7 @@
 use super::device::{Device, Parameters};
 use super::error::{Domain, ModelError};
 use super::thermal::{kelvin, thermal_voltage_v};
+use crate::setters::setters;
 
 const IRRADIANCE: Domain = Domain {
     name: "irradiance_w_m2",
@@ -52,6 +53,7 @@ pub enum SaturationLaw {
 
 /// The condition to change to, and how the parameters follow.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Condition {
     /// Irradiance in W/m²; `None` keeps that of the model.
     pub irradiance_w_m2: Option<f64>,
@@ -68,6 +70,23 @@ pub struct Condition {
     /// Whether Rsh is proportional to 1/G.
     pub shunt_follows_light: bool,
 }
+
+setters!(Condition {
+    /// With an irradiance in W/m².
+    irradiance_w_m2: impl Into<Option<f64>>,
+    /// With a temperature in °C.
+    temperature_c: impl Into<Option<f64>>,
+    /// With the irradiance in W/m² that the model's parameters hold at.
+    reference_irradiance_w_m2: f64,
+    /// With the relative change of the photocurrent per kelvin.
+    isc_per_k: f64,
+    /// With a band gap in eV.
+    gap_ev: f64,
+    /// With the way that I0 follows the temperature.
+    saturation_law: SaturationLaw,
+    /// With Rsh proportional to 1/G, or not.
+    shunt_follows_light: bool,
+});
 
 impl Default for Condition {
     /// The model as it is, at 1000 W/m², with the gap of silicon and no temperature coefficient.

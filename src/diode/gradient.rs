@@ -19,6 +19,7 @@ const SMALL: f64 = f64::from_bits(0x3bf0_0000_0000_0000);
 
 /// dI/dV and the derivatives of I by the parameters as users state them, at a fixed voltage.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct CurrentGradient<const K: usize> {
     /// dI/dV in S.
     pub voltage: f64,
@@ -127,6 +128,7 @@ impl<const K: usize> Circuit<K> {
 
 /// Derivatives of the key points by θ = (Iph, ln I0₁, ln a₁, …, Rs, g), a row each.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct KeyPointJacobian {
     /// Isc, Voc, Pmax, V_Pmax, I_Pmax.
     pub values: [f64; 5],

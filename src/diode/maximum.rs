@@ -16,6 +16,7 @@ const SCAN: usize = 64;
 
 /// The point of maximum power.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct MaximumPower {
     /// Junction voltage in V.
     pub u: f64,

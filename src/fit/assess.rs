@@ -101,11 +101,11 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
             verdict.remarks.push((k, "fixed by the caller".into()));
         } else if x <= low || x >= high {
             any = true;
-            if is_search_limit(n.kind, K, x, fit.a_per_n()) {
+            if is_search_limit(n.kind(), K, x, fit.a_per_n()) {
                 at_search_bound.push(k);
             }
             // A bound of nature says something of the device, one that the caller set says nothing.
-            let side = match (n.kind, x <= low && low == 0.0) {
+            let side = match (n.kind(), x <= low && low == 0.0) {
                 (Kind::Rsh, true) => "at its bound: no shunt is visible; the interval is one-sided",
                 (Kind::Rs, true) => {
                     "at its bound: no series resistance is visible; the interval is one-sided"
@@ -113,7 +113,7 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
                 _ => "at its bound: the interval is one-sided",
             };
             verdict.remarks.push((k, side.into()));
-            verdict.notes.push(format!("{} is {side}", n.name));
+            verdict.notes.push(format!("{n} is {side}"));
             verdict.by_profile = true;
         }
     }
@@ -135,7 +135,7 @@ fn is_search_limit(kind: Kind, diodes: usize, x: f64, a_per_n: f64) -> bool {
 /// Free coordinates that rounding alone moves by more than 1e-9 of their value.
 fn open_without_noise<const K: usize>(fit: &Fit<K>, linear: &Linear, problem: &Problem<K>) -> Vec<usize> {
     let Some(delta) = linear.rounding(problem, &fit.theta) else { return linear.free.clone() };
-    let share = |p: usize| relative(names(K)[linear.free[p]].kind, delta[p], fit.theta[linear.free[p]]);
+    let share = |p: usize| relative(names(K)[linear.free[p]].kind(), delta[p], fit.theta[linear.free[p]]);
     (0..linear.free.len())
         .filter(|&p| share(p).is_nan() || share(p) > IDENTIFIED)
         .map(|p| linear.free[p])
@@ -156,7 +156,7 @@ fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<u
     let released = released_u(fit);
     let own = |p: usize| fit.theta_covariance.get(p * m + p).map_or(f64::INFINITY, |v| v.sqrt());
     let u = |p: usize| released.as_ref().map_or_else(|| own(p), |u| u[fit.free[p]].max(own(p)));
-    let curved = (0..m).any(|p| names(K)[fit.free[p]].kind == Kind::N && (u(p).is_nan() || u(p) > CURVED));
+    let curved = (0..m).any(|p| names(K)[fit.free[p]].kind() == Kind::N && (u(p).is_nan() || u(p) > CURVED));
     let mut open = Vec::new();
     for p in 0..m {
         let k = fit.free[p];
@@ -177,7 +177,7 @@ fn open_with_noise<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> Vec<u
 fn released_u<const K: usize>(fit: &Fit<K>) -> Option<Vec<f64>> {
     let at_nature = |k: &usize| {
         let (low, high) = (fit.bounds.low[*k], fit.bounds.high[*k]);
-        names(K)[*k].kind.is_physical_at_low() && low == 0.0 && low < high && fit.theta[*k] <= low
+        names(K)[*k].kind().is_physical_at_low() && low == 0.0 && low < high && fit.theta[*k] <= low
     };
     let count = fit.theta.len();
     let released: Vec<usize> = (0..count).filter(|k| fit.free.contains(k) || at_nature(k)).collect();
@@ -208,8 +208,8 @@ fn second_feet<const K: usize>(fit: &Fit<K>) -> Option<String> {
 
 /// Which parameters trade against each other, and what measurement would settle it.
 fn direction<const K: usize>(fit: &Fit<K>, open: &[usize]) -> String {
-    let list = |ks: &[usize]| ks.iter().map(|&k| names(K)[k].name).collect::<Vec<_>>().join(", ");
-    let kinds: Vec<Kind> = open.iter().map(|&k| names(K)[k].kind).collect();
+    let list = |ks: &[usize]| ks.iter().map(|&k| names(K)[k].name()).collect::<Vec<_>>().join(", ");
+    let kinds: Vec<Kind> = open.iter().map(|&k| names(K)[k].kind()).collect();
     let cure = if kinds.contains(&Kind::N) || kinds.contains(&Kind::I0) {
         if K > 1 {
             "measure over a wider range of current, in the dark as well, or fix= n1 and n2"

@@ -1,18 +1,20 @@
 //! The confidence band of the fitted curve, point by point, and figures with their joint covariance.
 
-use super::figure::Figure;
-use super::names::names;
+use super::figure::Derived;
+use super::names::{Figure, names};
 use super::result::{Fit, bilinear, open_ends};
 use crate::cancel;
 use crate::estimate::{Interval, student_t};
-use crate::key_points::NAMES;
+use crate::key_points::{KeyPoint, NAMES};
+use crate::parallel;
 use crate::sweep::range;
 
 /// Parameters and key points with the covariance of them all.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Joint {
     /// Free parameters, then key points.
-    pub names: Vec<String>,
+    pub names: Vec<Figure>,
     /// Their values in SI units.
     pub values: Vec<f64>,
     /// Their covariance, row by row; of no higher rank than there are free parameters.
@@ -30,6 +32,17 @@ impl<const K: usize> Fit<K> {
         voltage_v.iter().map(at).collect()
     }
 
+    /// [`Fit::band`] on all threads, where `watch` is told how many voltages are done, as in [`parallel::rows`]; `None`
+    /// where it stopped the work.
+    pub fn band_watched(
+        &self,
+        voltage_v: &[f64],
+        level: f64,
+        watch: impl FnMut(usize) -> bool,
+    ) -> Option<Vec<Interval>> {
+        parallel::rows(voltage_v.len(), None, |k| self.band_at(voltage_v[k], level), watch)
+    }
+
     fn band_at(&self, v: f64, level: f64) -> Interval {
         if !v.is_finite() {
             return Interval::absent(level, format!("voltage {v} is not a finite number"));
@@ -40,7 +53,7 @@ impl<const K: usize> Fit<K> {
         let why = "the fit has no covariance: see its notes";
         let (low, high) = range(self.sweep.voltage_v());
         if self.by_profile || v < low || v > high {
-            return match self.figure_interval(Figure::Current(v), level) {
+            return match self.figure_interval(Derived::Current(v), level) {
                 Ok((_, (low, high))) => {
                     Interval { low, high, level, note: open_ends("the current", (low, high)) }
                 }
@@ -49,7 +62,7 @@ impl<const K: usize> Fit<K> {
         }
         let m = self.free.len();
         let mut by = vec![0.0; self.theta.len()];
-        let best = Figure::Current(v).evaluate(self.model.circuit(), &mut by);
+        let best = Derived::Current(v).evaluate(self.model.circuit(), &mut by);
         match best {
             Some(i) if m > 0 && self.theta_covariance.len() == m * m => {
                 let u = bilinear(&self.theta_covariance, &self.free, &by, &by).max(0.0).sqrt();
@@ -69,19 +82,19 @@ impl<const K: usize> Fit<K> {
         let mut joint = Joint { names: Vec::new(), values: Vec::new(), covariance: Vec::new() };
         let mut rows = Vec::new();
         for &k in &self.free {
-            let kind = names(K)[k].kind;
+            let kind = names(K)[k].kind();
             let value = kind.value(self.theta[k], self.a_per_n());
             let mut by = vec![0.0; n];
             by[k] = kind.derivative(value);
-            joint.names.push(names(K)[k].name.to_owned());
+            joint.names.push(names(K)[k].into());
             joint.values.push(value);
             rows.push(by);
         }
-        for name in NAMES {
+        for point in KeyPoint::ALL.into_iter().take(NAMES.len()) {
             let mut by = vec![0.0; n];
-            let value = Figure::named(name).and_then(|f| f.evaluate(self.model.circuit(), &mut by));
+            let value = Derived::behind(point).evaluate(self.model.circuit(), &mut by);
             if let Some(value) = value {
-                joint.names.push(name.to_owned());
+                joint.names.push(point.into());
                 joint.values.push(value);
                 rows.push(by);
             }

@@ -45,6 +45,7 @@ pub struct ThreePoints {
 /// What a closed form gives.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct ClosedForm {
     /// The model.
     pub model: SingleDiode,

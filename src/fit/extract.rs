@@ -4,7 +4,7 @@ use super::assess::{Verdict, assess};
 use super::budget;
 use super::error::FitError;
 use super::linear::Linear;
-use super::names::{Wishes, names};
+use super::names::{Parameter, names};
 use super::nested::{Nested, lowest};
 use super::problem::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
@@ -13,9 +13,10 @@ use super::settle::settle_on_bounds;
 use super::solver::{Bounds, Residuals, Solution, Step};
 use super::support::second_diode;
 use super::weigh::{automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
+use super::wishes::Wishes;
 use crate::cancel::Token;
 use crate::diode::{Circuit, Device, Junction, Parameters, one_or_two, thermal_voltage_v};
-use crate::estimate::{Estimate, Name};
+use crate::estimate::Estimate;
 use crate::sweep::Sweep;
 use std::time::Duration;
 
@@ -137,7 +138,7 @@ pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K
 fn unlimited<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
     let residual = options.residual.unwrap_or_else(|| automatic_residual(sweep));
     let a_per_n = thermal_voltage_v(1.0, sweep.options().cells, sweep.options().temperature_c);
-    let bounds = options.wishes.bounds(K, a_per_n)?;
+    let bounds = options.wishes.limits(K, a_per_n)?;
     let open = bounds.low.iter().zip(&bounds.high).filter(|(l, h)| l < h).count();
     if sweep.len() < open.max(1) {
         return Err(FitError::TooFewPoints { points: sweep.len(), free: open });
@@ -277,7 +278,7 @@ fn finish<const K: usize>(
         model: device::<K>(&solution.x, sweep, a_per_n)?,
         residual,
         parameters: Vec::new(),
-        names: free.iter().map(|&k| names(K)[k].name.into()).collect(),
+        names: free.iter().map(|&k| names(K)[k]).collect(),
         covariance: in_si::<K>(&theta_covariance, &free, &solution.x, a_per_n),
         theta_covariance,
         theta: solution.x.clone(),
@@ -334,7 +335,7 @@ fn in_si<const K: usize>(c: &[f64], free: &[usize], theta: &[f64], a_per_n: f64)
     let by: Vec<f64> = free
         .iter()
         .map(|&k| {
-            let kind = names(K)[k].kind;
+            let kind = names(K)[k].kind();
             kind.derivative(kind.value(theta[k], a_per_n))
         })
         .collect();
@@ -342,7 +343,7 @@ fn in_si<const K: usize>(c: &[f64], free: &[usize], theta: &[f64], a_per_n: f64)
 }
 
 fn device<const K: usize>(theta: &[f64], sweep: &Sweep, a_per_n: f64) -> Result<Device<K>, FitError> {
-    let si = |k: usize| names(K)[k].kind.value(theta[k], a_per_n);
+    let si = |k: usize| names(K)[k].kind().value(theta[k], a_per_n);
     let parameters = Parameters {
         iph_a: si(0),
         i0_a: std::array::from_fn(|k| si(1 + 2 * k)),
@@ -360,11 +361,11 @@ fn parameters<const K: usize>(
     fit: &Fit<K>,
     a_per_n: f64,
     remarks: &[(usize, String)],
-) -> Vec<(Name, Estimate)> {
+) -> Vec<(Parameter, Estimate)> {
     let m = fit.free.len();
     let dof = fit.effective_dof();
     let estimate = |k: usize| {
-        let kind = names(K)[k].kind;
+        let kind = names(K)[k].kind();
         let value = kind.value(fit.theta[k], a_per_n);
         let u = fit
             .free
@@ -382,5 +383,5 @@ fn parameters<const K: usize>(
             None => estimate.on(kind.scale()),
         }
     };
-    (0..fit.theta.len()).map(|k| (names(K)[k].name.into(), estimate(k))).collect()
+    (0..fit.theta.len()).map(|k| (names(K)[k], estimate(k))).collect()
 }

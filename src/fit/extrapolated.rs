@@ -9,11 +9,11 @@
 //!
 //! so that ĥ ± t·u holds the profile interval; it has none where the interval is open.
 
-use super::figure::Figure;
+use super::figure::Derived;
 use super::result::{Fit, open_ends};
 use crate::diode::Junction;
 use crate::estimate::{Estimate, student_t};
-use crate::key_points::{Found, KeyPoints, NAMES, Surroundings};
+use crate::key_points::{Found, KeyPoint, KeyPoints, NAMES, Surroundings};
 use crate::quantity_format::span;
 use crate::sweep::{Swept, range};
 
@@ -41,7 +41,7 @@ impl<const K: usize> Fit<K> {
             return self.points(&found);
         }
         let spreads: Vec<Option<Spread>> =
-            (0..6).map(|k| if beyond[k] { self.spread(NAMES[k]) } else { None }).collect();
+            (0..6).map(|k| if beyond[k] { self.spread(KeyPoint::ALL[k]) } else { None }).collect();
         let own = |k: usize, u: f64| match &spreads[k] {
             Some(Spread::Known(own)) => *own,
             Some(Spread::Open(_)) => 0.0,
@@ -121,14 +121,14 @@ impl<const K: usize> Fit<K> {
         [isc, voc, top, top, top, isc || voc || top]
     }
 
-    fn spread(&self, name: &str) -> Option<Spread> {
-        let (best, ends) = match self.figure_interval(Figure::named(name)?, LEVEL) {
+    fn spread(&self, point: KeyPoint) -> Option<Spread> {
+        let (best, ends) = match self.figure_interval(Derived::behind(point), LEVEL) {
             Ok(found) => found,
             Err(why) => return Some(Spread::Open(why)),
         };
         let half = match ends {
             (Some(low), Some(high)) => (high - best).max(best - low),
-            _ => return open_ends(name, ends).map(Spread::Open),
+            _ => return open_ends(point.name(), ends).map(Spread::Open),
         };
         Some(Spread::Known(half / student_t(LEVEL, self.effective_dof())))
     }

@@ -1,10 +1,11 @@
 //! Figures that follow from the parameters, with their derivatives by θ.
 
 use crate::diode::{Circuit, Junction};
+use crate::key_points::KeyPoint;
 
 /// A figure of the fitted curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Figure {
+pub(super) enum Derived {
     Isc,
     Voc,
     Pmax,
@@ -15,23 +16,22 @@ pub(super) enum Figure {
     Current(f64),
 }
 
-impl Figure {
-    /// The key point of that name.
-    pub fn named(name: &str) -> Option<Self> {
-        Some(match name {
-            "isc" => Figure::Isc,
-            "voc" => Figure::Voc,
-            "pmax" => Figure::Pmax,
-            "v_pmax" => Figure::VPmax,
-            "i_pmax" => Figure::IPmax,
-            "ff" => Figure::Ff,
-            _ => return None,
-        })
+impl Derived {
+    /// The figure of the curve that a key point is, or is in proportion to.
+    pub fn behind(point: KeyPoint) -> Self {
+        match point {
+            KeyPoint::Isc | KeyPoint::Jsc => Derived::Isc,
+            KeyPoint::Voc => Derived::Voc,
+            KeyPoint::Pmax | KeyPoint::Efficiency => Derived::Pmax,
+            KeyPoint::VPmax => Derived::VPmax,
+            KeyPoint::IPmax => Derived::IPmax,
+            KeyPoint::Ff => Derived::Ff,
+        }
     }
 
     /// The value and, in `by`, its derivatives by θ; `None` where the circuit has no such figure.
     pub fn evaluate<const K: usize>(self, circuit: &Circuit<K>, by: &mut [f64]) -> Option<f64> {
-        if let Figure::Current(v) = self {
+        if let Derived::Current(v) = self {
             circuit.current_at_by_theta(v, by);
             let i = circuit.current_at(v);
             return i.is_finite().then_some(i);
@@ -41,12 +41,12 @@ impl Figure {
         }
         let jacobian = circuit.key_point_jacobian();
         let position = match self {
-            Figure::Isc => 0,
-            Figure::Voc => 1,
-            Figure::Pmax => 2,
-            Figure::VPmax => 3,
-            Figure::IPmax => 4,
-            Figure::Ff | Figure::Current(_) => return fill_factor(&jacobian, by),
+            Derived::Isc => 0,
+            Derived::Voc => 1,
+            Derived::Pmax => 2,
+            Derived::VPmax => 3,
+            Derived::IPmax => 4,
+            Derived::Ff | Derived::Current(_) => return fill_factor(&jacobian, by),
         };
         by.copy_from_slice(&jacobian.rows[position]);
         Some(jacobian.values[position])
@@ -81,12 +81,12 @@ mod tests {
     fn derivatives_agree_with_differences() {
         let circuit = Circuit::<1>::new(0.76, [3.1e-7], [0.039], 0.0365, 0.0189);
         let theta = circuit.theta();
-        let names = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
+        let points = KeyPoint::ALL.into_iter().take(6).map(Derived::behind);
         let all = values(&circuit).unwrap();
-        for (name, value) in names.iter().zip(all) {
-            assert_eq!(Figure::named(name).unwrap().evaluate(&circuit, &mut [0.0; 5]), Some(value));
+        for (figure, value) in points.clone().zip(all) {
+            assert_eq!(figure.evaluate(&circuit, &mut [0.0; 5]), Some(value));
         }
-        let figures = names.iter().filter_map(|n| Figure::named(n)).chain([Figure::Current(0.5)]);
+        let figures = points.chain([Derived::Current(0.5)]);
         for figure in figures {
             let mut by = [0.0; 5];
             figure.evaluate(&circuit, &mut by).unwrap();

@@ -7,7 +7,8 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `names` | parameters as users state them, and their coordinates (Iph, ln I0, ln a, Rs, g) |
+//! | `names` | parameters as users name them, and their coordinates (Iph, ln I0, ln a, Rs, g) |
+//! | `wishes` | what users ask of them: fixed, bounded, started from |
 //! | `weigh` | the sweep's noise as weights |
 //! | `problem` | the residuals and their derivatives; the foot point |
 //! | `start` | from a grid of knots to starts |
@@ -59,6 +60,7 @@ mod step;
 mod stored;
 mod support;
 mod weigh;
+mod wishes;
 
 pub use band::Joint;
 pub use closed::{ClosedError, ClosedForm, ThreePoints, from_end_slopes, from_key_points};
@@ -67,7 +69,7 @@ pub use error::{FitError, ProblemError};
 pub use extract::{NoiseScale, Options, extract, fit_double_diode, fit_single_diode};
 pub use linear::unscaled_covariance;
 pub use many::fit_many;
-pub use names::Wishes;
+pub use names::{Figure, Parameter};
 #[cfg(feature = "argmin")]
 pub use observed::BoundedLevenbergMarquardt;
 pub(crate) use pilot::Pilot;
@@ -78,3 +80,4 @@ pub(crate) use search::{approximate_optimum, conditional_optimum};
 pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 pub use support::Support;
 pub use weigh::automatic_residual;
+pub use wishes::Wishes;

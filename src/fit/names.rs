@@ -5,8 +5,155 @@
 //! ```
 
 use super::error::FitError;
-use super::solver::Bounds;
-use crate::estimate::{Scale, Unit};
+use crate::estimate::{Scale, Unit, UnknownName, named};
+use crate::key_points::KeyPoint;
+use std::fmt;
+use std::str::FromStr;
+
+/// A parameter of a diode model: one diode has [`Parameter::OF_ONE`], two have [`Parameter::OF_TWO`].
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::Parameter;
+/// assert_eq!("rsh".parse(), Ok(Parameter::Rsh));
+/// assert_eq!(Parameter::I01.name(), "i01");
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "lowercase"))]
+#[non_exhaustive]
+pub enum Parameter {
+    /// Photocurrent in A.
+    Iph,
+    /// Saturation current of the one diode in A.
+    I0,
+    /// Ideality factor of the one diode.
+    N,
+    /// Saturation current of the first of two diodes in A.
+    I01,
+    /// Ideality factor of the first of two diodes.
+    N1,
+    /// Saturation current of the second of two diodes in A.
+    I02,
+    /// Ideality factor of the second of two diodes.
+    N2,
+    /// Series resistance in Ω.
+    Rs,
+    /// Shunt resistance in Ω.
+    Rsh,
+}
+
+impl Parameter {
+    /// Those of the model with one diode, in its order.
+    pub const OF_ONE: [Self; 5] = [Self::Iph, Self::I0, Self::N, Self::Rs, Self::Rsh];
+    /// Those of the model with two diodes, in its order.
+    pub const OF_TWO: [Self; 7] = [Self::Iph, Self::I01, Self::N1, Self::I02, Self::N2, Self::Rs, Self::Rsh];
+    const ALL: [Self; 9] =
+        [Self::Iph, Self::I0, Self::N, Self::I01, Self::N1, Self::I02, Self::N2, Self::Rs, Self::Rsh];
+
+    /// The name in the public surface.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Iph => "iph",
+            Self::I0 => "i0",
+            Self::N => "n",
+            Self::I01 => "i01",
+            Self::N1 => "n1",
+            Self::I02 => "i02",
+            Self::N2 => "n2",
+            Self::Rs => "rs",
+            Self::Rsh => "rsh",
+        }
+    }
+
+    pub(super) const fn kind(self) -> Kind {
+        match self {
+            Self::Iph => Kind::Iph,
+            Self::I0 | Self::I01 | Self::I02 => Kind::I0,
+            Self::N | Self::N1 | Self::N2 => Kind::N,
+            Self::Rs => Kind::Rs,
+            Self::Rsh => Kind::Rsh,
+        }
+    }
+}
+
+impl fmt::Display for Parameter {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl FromStr for Parameter {
+    type Err = UnknownName;
+
+    fn from_str(name: &str) -> Result<Self, UnknownName> {
+        named(name, "parameter of a diode model", &Self::ALL, Self::name)
+    }
+}
+
+/// What a fit gives an interval of.
+///
+/// As plain data it is its name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(try_from = "String", into = "String"))]
+pub enum Figure {
+    /// A parameter.
+    Parameter(Parameter),
+    /// A key point.
+    KeyPoint(KeyPoint),
+}
+
+impl Figure {
+    /// The name in the public surface.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Parameter(parameter) => parameter.name(),
+            Self::KeyPoint(point) => point.name(),
+        }
+    }
+}
+
+impl fmt::Display for Figure {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl From<Parameter> for Figure {
+    fn from(parameter: Parameter) -> Self {
+        Self::Parameter(parameter)
+    }
+}
+
+impl From<KeyPoint> for Figure {
+    fn from(point: KeyPoint) -> Self {
+        Self::KeyPoint(point)
+    }
+}
+
+impl FromStr for Figure {
+    type Err = UnknownName;
+
+    fn from_str(name: &str) -> Result<Self, UnknownName> {
+        let parameters = Parameter::ALL.map(Self::Parameter).into_iter();
+        let all: Vec<Self> = parameters.chain(KeyPoint::ALL.map(Self::KeyPoint)).collect();
+        named(name, "parameter or key point", &all, Self::name)
+    }
+}
+
+impl TryFrom<String> for Figure {
+    type Error = UnknownName;
+
+    fn try_from(name: String) -> Result<Self, UnknownName> {
+        name.parse()
+    }
+}
+
+impl From<Figure> for String {
+    fn from(figure: Figure) -> Self {
+        figure.name().into()
+    }
+}
 
 /// What one coordinate stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,41 +165,18 @@ pub(crate) enum Kind {
     Rsh,
 }
 
-/// One parameter: its name, and what it is.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Name {
-    pub name: &'static str,
-    pub kind: Kind,
-}
-
-const SINGLE: [Name; 5] =
-    [n("iph", Kind::Iph), n("i0", Kind::I0), n("n", Kind::N), n("rs", Kind::Rs), n("rsh", Kind::Rsh)];
-const DOUBLE: [Name; 7] = [
-    n("iph", Kind::Iph),
-    n("i01", Kind::I0),
-    n("n1", Kind::N),
-    n("i02", Kind::I0),
-    n("n2", Kind::N),
-    n("rs", Kind::Rs),
-    n("rsh", Kind::Rsh),
-];
-
-const fn n(name: &'static str, kind: Kind) -> Name {
-    Name { name, kind }
-}
-
 /// The parameters of a model with `diodes` diodes, in the order of θ.
-pub(crate) fn names(diodes: usize) -> &'static [Name] {
-    if diodes == 1 { &SINGLE } else { &DOUBLE }
+pub(crate) fn names(diodes: usize) -> &'static [Parameter] {
+    if diodes == 1 { &Parameter::OF_ONE } else { &Parameter::OF_TWO }
 }
 
-/// The position of `name`, or an error that lists what there is.
-pub(crate) fn position(diodes: usize, option: &'static str, name: &str) -> Result<usize, FitError> {
+/// The position of `parameter`, or an error that lists what there is.
+pub(super) fn position(diodes: usize, option: &'static str, parameter: Parameter) -> Result<usize, FitError> {
     let all = names(diodes);
-    all.iter().position(|n| n.name == name).ok_or_else(|| FitError::UnknownName {
+    all.iter().position(|p| *p == parameter).ok_or_else(|| FitError::UnknownName {
         option,
-        name: name.into(),
-        known: all.iter().map(|n| n.name).collect::<Vec<_>>().join(", "),
+        name: parameter.name().into(),
+        known: all.iter().map(|p| p.name()).collect::<Vec<_>>().join(", "),
     })
 }
 
@@ -115,7 +239,7 @@ impl Kind {
     }
 
     /// SI limits of what a user may pass.
-    fn domain(self, diodes: usize) -> (f64, f64) {
+    pub fn domain(self, diodes: usize) -> (f64, f64) {
         if self == Kind::N { (1e-2, 1e3) } else { self.limits(diodes) }
     }
 
@@ -123,83 +247,4 @@ impl Kind {
     pub fn is_physical_at_low(self) -> bool {
         matches!(self, Kind::Iph | Kind::Rs | Kind::Rsh)
     }
-}
-
-/// What a user may fix, bound or start from, in SI values by name.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Wishes {
-    /// Parameters held at a value.
-    pub fix: Vec<(String, f64)>,
-    /// Parameters kept between two values.
-    pub bounds: Vec<(String, f64, f64)>,
-    /// Values to start from; the others start from the grid's best.
-    pub start: Vec<(String, f64)>,
-}
-
-impl Wishes {
-    /// The box in θ.
-    pub(crate) fn bounds(&self, diodes: usize, a_per_n: f64) -> Result<Bounds, FitError> {
-        let count = 2 * diodes + 3;
-        let (mut low, mut high) = (Vec::with_capacity(count), Vec::with_capacity(count));
-        for n in names(diodes) {
-            let (a, b) = n.kind.limits(diodes);
-            push_limits(n.kind, a, b, a_per_n, &mut low, &mut high);
-        }
-        let mut bounds = Bounds { low, high };
-        for (name, a, b) in &self.bounds {
-            let k = position(diodes, "bounds", name)?;
-            let kind = names(diodes)[k].kind;
-            check("bounds", name, *a, kind, diodes)?;
-            check("bounds", name, *b, kind, diodes)?;
-            if a > b {
-                return Err(FitError::CrossedBounds { name: name.clone(), low: *a, high: *b });
-            }
-            set_limits(&mut bounds, k, kind, *a, *b, a_per_n);
-        }
-        for (name, value) in &self.fix {
-            let k = position(diodes, "fix", name)?;
-            let kind = names(diodes)[k].kind;
-            check("fix", name, *value, kind, diodes)?;
-            set_limits(&mut bounds, k, kind, *value, *value, a_per_n);
-        }
-        if diodes == 2 && bounds.low[2] > bounds.high[4] {
-            return Err(FitError::Exchanged);
-        }
-        if diodes == 2 {
-            // What n1 ≤ n2 leaves of either: within that two diodes out of order can be exchanged.
-            bounds.high[2] = bounds.high[2].min(bounds.high[4]);
-            bounds.low[4] = bounds.low[4].max(bounds.low[2]);
-        }
-        Ok(bounds)
-    }
-
-    /// Writes the start values over `theta`.
-    pub(crate) fn apply_start(&self, diodes: usize, a_per_n: f64, theta: &mut [f64]) -> Result<(), FitError> {
-        for (name, value) in &self.start {
-            let k = position(diodes, "start", name)?;
-            let kind = names(diodes)[k].kind;
-            check("start", name, *value, kind, diodes)?;
-            theta[k] = kind.coordinate(*value, a_per_n);
-        }
-        Ok(())
-    }
-}
-
-fn push_limits(kind: Kind, a: f64, b: f64, a_per_n: f64, low: &mut Vec<f64>, high: &mut Vec<f64>) {
-    let (x, y) = (kind.coordinate(a, a_per_n), kind.coordinate(b, a_per_n));
-    low.push(x.min(y));
-    high.push(x.max(y));
-}
-
-fn set_limits(bounds: &mut Bounds, k: usize, kind: Kind, a: f64, b: f64, a_per_n: f64) {
-    let (x, y) = (kind.coordinate(a, a_per_n), kind.coordinate(b, a_per_n));
-    (bounds.low[k], bounds.high[k]) = (x.min(y), x.max(y));
-}
-
-fn check(option: &'static str, name: &str, value: f64, kind: Kind, diodes: usize) -> Result<(), FitError> {
-    let (low, high) = kind.domain(diodes);
-    if value >= low && value <= high {
-        return Ok(());
-    }
-    Err(FitError::OutOfDomain { option, name: name.into(), value, low, high })
 }

@@ -1,10 +1,10 @@
 //! A diode fit of some readings of a sweep that asks for no uncertainty: optimum and residuals, nothing else.
 
-use super::names::Wishes;
 use super::problem::{Points, Problem, Residual};
 use super::search::{Effort, descend, search_with};
 use super::solver::Residuals;
 use super::weigh::{automatic_residual, is_absolute, weigh};
+use super::wishes::Wishes;
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::sweep::Sweep;
 
@@ -52,7 +52,7 @@ impl Pilot {
             sigma_a: of(&all.sigma_a),
         };
         let a_per_n = thermal_voltage_v(1.0, sweep.options().cells, sweep.options().temperature_c);
-        let bounds = Wishes::default().bounds(1, a_per_n).ok()?;
+        let bounds = Wishes::default().limits(1, a_per_n).ok()?;
         let (solution, _) = match from {
             Some(from) => descend::<1>(&points, residual, &bounds, &from.theta, effort),
             None => search_with::<1>(&points, residual, &bounds, None, effort),

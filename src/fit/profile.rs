@@ -11,7 +11,7 @@
 //! ends with, for any c and w, and so a point of the profile.
 
 use super::budget;
-use super::figure::Figure;
+use super::figure::Derived;
 use super::problem::Problem;
 use super::search::{Effort, descend, search_with};
 use super::solver::{Bounds, Residuals, descend_from};
@@ -156,7 +156,7 @@ impl<const K: usize> Profile<'_, K> {
 /// A problem whose figure is pulled towards a target.
 struct Pulled<'a, const K: usize> {
     problem: &'a Problem<'a, K>,
-    figure: Figure,
+    figure: Derived,
     target: f64,
     width: f64,
 }
@@ -197,12 +197,12 @@ impl<const K: usize> Residuals for Pulled<'_, K> {
 impl<const K: usize> Profile<'_, K> {
     /// One end of the interval of `figure`, whose value is `best` and whose first-order standard uncertainty,
     /// in units of s, is `u`. `None` where Σr² does not rise far enough however hard the figure is pulled.
-    pub fn end_of(&self, figure: Figure, best: f64, u: f64, sign: f64) -> Option<f64> {
+    pub fn end_of(&self, figure: Derived, best: f64, u: f64, sign: f64) -> Option<f64> {
         // Where a pull leads into another valley the figure may come out on the wrong side: no end is known then.
         self.pulled_end(figure, best, u, sign).filter(|end| sign * (end - best) >= 0.0)
     }
 
-    fn pulled_end(&self, figure: Figure, best: f64, u: f64, sign: f64) -> Option<f64> {
+    fn pulled_end(&self, figure: Derived, best: f64, u: f64, sign: f64) -> Option<f64> {
         if !(u.is_finite() && u > 0.0) {
             return None;
         }
@@ -237,7 +237,7 @@ impl<const K: usize> Profile<'_, K> {
     }
 
     /// Where the figure ends when it is pulled to `target`, and √(Δχ²/rise) there.
-    fn pull(&self, figure: Figure, target: f64, u: f64, by: f64, warm: &mut [f64]) -> Option<Pull> {
+    fn pull(&self, figure: Derived, target: f64, u: f64, by: f64, warm: &mut [f64]) -> Option<Pull> {
         let pulled = Pulled { problem: self.problem, figure, target, width: u };
         let found = descend_from(&pulled, warm, self.bounds, MOST_STEPS, |_| {});
         if !found.cost.is_finite() {

@@ -12,14 +12,14 @@
 
 use super::figure;
 use super::linear::Linear;
-use super::names::names;
+use super::names::{Figure, names};
 use super::problem::{Points, Problem};
 use super::result::Fit;
 use super::search::{Effort, descend};
 use super::solver::Residuals;
 use crate::diode::Circuit;
 use crate::estimate::Interval;
-use crate::key_points::NAMES;
+use crate::key_points::{KeyPoint, NAMES};
 use crate::parallel;
 use crate::sweep::Noise;
 use rand_chacha::ChaCha8Rng;
@@ -91,9 +91,10 @@ impl ResampleOptions {
 /// Parameters and key points of every drawn sweep.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Resample {
     /// The columns: all parameters of the model, then the key points (not in the dark).
-    pub names: Vec<String>,
+    pub names: Vec<Figure>,
     /// One row a draw, in SI units; rows of failed fits are left out.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub values: Vec<f64>,
@@ -103,14 +104,15 @@ pub struct Resample {
 
 impl Resample {
     /// The values of one figure, draw by draw.
-    pub fn column(&self, name: &str) -> Option<Vec<f64>> {
-        let k = self.names.iter().position(|n| n == name)?;
+    pub fn column(&self, figure: impl Into<Figure>) -> Option<Vec<f64>> {
+        let figure = figure.into();
+        let k = self.names.iter().position(|n| *n == figure)?;
         Some(self.values.iter().skip(k).step_by(self.names.len()).copied().collect())
     }
 
     /// The interval between the quantiles (1 ± level)/2 of the draws.
-    pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
-        let mut column = self.column(name)?;
+    pub fn interval(&self, figure: impl Into<Figure>, level: f64) -> Option<Interval> {
+        let mut column = self.column(figure)?;
         if let Some(refused) = Interval::refused(level) {
             return Some(refused);
         }
@@ -185,10 +187,10 @@ impl<'a, const K: usize> Source<'a, K> {
         Ok(Self { fit, options, on_curve, direction, residuals: noise_like(fit, &problem) })
     }
 
-    fn names(&self) -> Vec<String> {
-        let parameters = names(K).iter().map(|n| n.name.to_owned());
-        let key_points = NAMES.iter().filter(|_| !self.is_dark()).map(|n| (*n).to_owned());
-        parameters.chain(key_points).collect()
+    fn names(&self) -> Vec<Figure> {
+        let parameters = names(K).iter().map(|p| (*p).into());
+        let count = if self.is_dark() { 0 } else { NAMES.len() };
+        parameters.chain(KeyPoint::ALL.into_iter().take(count).map(Figure::KeyPoint)).collect()
     }
 
     fn is_dark(&self) -> bool {
@@ -207,7 +209,7 @@ impl<'a, const K: usize> Source<'a, K> {
         }
         let a_per_n = self.fit.a_per_n();
         let mut row: Vec<f64> =
-            (0..solution.x.len()).map(|k| names(K)[k].kind.value(solution.x[k], a_per_n)).collect();
+            (0..solution.x.len()).map(|k| names(K)[k].kind().value(solution.x[k], a_per_n)).collect();
         if !self.is_dark() {
             let circuit = Circuit::<K>::from_theta(&solution.x);
             row.extend(figure::values(&circuit)?);

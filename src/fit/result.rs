@@ -1,15 +1,16 @@
 //! What a fit found, as plain data.
 
 use super::budget;
-use super::figure::Figure;
+use super::figure::Derived;
 use super::linear::Linear;
-use super::names::{Kind, names};
+use super::names::{Figure, Kind, Parameter, names};
 use super::problem::{Points, Problem, Residual};
 use super::profile::Profile;
 use super::solver::{Bounds, Residuals, Step, Stop};
 use super::support::Support;
 use crate::diode::Device;
-use crate::estimate::{Estimate, Interval, Name, student_t};
+use crate::estimate::{Estimate, Interval, student_t};
+use crate::key_points::KeyPoint;
 use crate::sweep::Sweep;
 
 /// How far a fit can be believed; the first that holds, in this order.
@@ -53,6 +54,7 @@ impl Status {
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(remote = "Self"))]
+#[non_exhaustive]
 pub struct Fit<const K: usize> {
     /// The measured points.
     pub sweep: Sweep,
@@ -61,9 +63,9 @@ pub struct Fit<const K: usize> {
     /// The distance that was made small.
     pub residual: Residual,
     /// Every parameter, in the order of the model.
-    pub parameters: Vec<(Name, Estimate)>,
+    pub parameters: Vec<(Parameter, Estimate)>,
     /// The free parameters, which `covariance` is over.
-    pub names: Vec<Name>,
+    pub names: Vec<Parameter>,
     /// Covariance of `names` in SI units, row by row; empty where the data give none.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
     pub covariance: Vec<f64>,
@@ -119,21 +121,24 @@ pub(super) struct Weights {
 }
 
 impl<const K: usize> Fit<K> {
-    /// A parameter by its name: `iph i0 n rs rsh` of one diode, `iph i01 n1 i02 n2 rs rsh` of two.
-    pub fn parameter(&self, name: &str) -> Option<&Estimate> {
-        self.parameters.iter().find(|p| p.0 == name).map(|p| &p.1)
+    /// A parameter; `None` where the model does not have it.
+    pub fn parameter(&self, parameter: Parameter) -> Option<&Estimate> {
+        self.parameters.iter().find(|p| p.0 == parameter).map(|p| &p.1)
     }
 
-    /// The interval of a parameter or key point at `level`.
+    /// The interval of a [`Parameter`] or [`KeyPoint`] at `level`; `None` where the fit does not have it.
     ///
     /// Student's t on the natural scale of the figure (ln I0, ln n, 1/Rsh); the profile-likelihood interval for
     /// all figures where the problem is curved (u(ln n) > 0.1) or a parameter lies within 4 u of a bound, and for a key
     /// point beyond the readings.
-    pub fn interval(&self, name: &str, level: f64) -> Option<Interval> {
-        if self.by_profile || self.extrapolation(name).is_some() {
-            self.has(name).then(|| self.profile_interval(name, level))
+    pub fn interval(&self, figure: impl Into<Figure>, level: f64) -> Option<Interval> {
+        let figure = figure.into();
+        let is_beyond =
+            |figure| matches!(figure, Figure::KeyPoint(point) if self.extrapolation(point.name()).is_some());
+        if self.by_profile || is_beyond(figure) {
+            self.has(figure).then(|| self.profile_interval(figure, level))
         } else {
-            self.linear_interval(name, level)
+            self.linear_interval(figure, level)
         }
     }
 
@@ -142,42 +147,54 @@ impl<const K: usize> Fit<K> {
         self.by_profile
     }
 
-    fn has(&self, name: &str) -> bool {
-        self.parameter(name).is_some() || self.present_key_points().get(name).is_some()
+    fn has(&self, figure: Figure) -> bool {
+        match figure {
+            Figure::Parameter(parameter) => self.parameter(parameter).is_some(),
+            Figure::KeyPoint(point) => self.present_key_points().get(point.name()).is_some(),
+        }
     }
 
     /// The interval of a parameter or key point by Student's t, first order.
-    pub fn linear_interval(&self, name: &str, level: f64) -> Option<Interval> {
-        if let Some(estimate) = self.parameter(name) {
-            return Some(estimate.interval(level));
-        }
+    pub fn linear_interval(&self, figure: impl Into<Figure>, level: f64) -> Option<Interval> {
+        let point = match figure.into() {
+            Figure::Parameter(parameter) => return self.parameter(parameter).map(|e| e.interval(level)),
+            Figure::KeyPoint(point) => point,
+        };
         let points = self.linear_key_points();
-        let absent = || Interval::absent(level, points.why_absent(name).unwrap_or_default());
-        match points.get(name) {
+        let absent = || Interval::absent(level, points.why_absent(point.name()).unwrap_or_default());
+        match points.get(point.name()) {
             Some(estimate) => Some(estimate.interval(level)),
-            None => self.has(name).then(absent),
+            None => self.has(point.into()).then(absent),
         }
     }
 
-    /// The profile-likelihood interval of the parameter or key point `name`; an end beyond a bound is absent, or
+    /// The profile-likelihood interval of a parameter or key point; an end beyond a bound is absent, or
     /// the physical bound itself, and the note says so.
-    pub fn profile_interval(&self, name: &str, level: f64) -> Interval {
+    pub fn profile_interval(&self, figure: impl Into<Figure>, level: f64) -> Interval {
         if let Some(refused) = Interval::refused(level) {
             return refused;
         }
         if !self.weights.s2.is_finite() || self.weights.s2 <= 0.0 {
             return Interval::absent(level, "no degrees of freedom are left for an uncertainty");
         }
-        let Some(k) = names(K).iter().position(|n| n.name == name) else {
-            return self.profile_of_figure(name, level).unwrap_or_else(|why| Interval::absent(level, why));
+        let found = match figure.into() {
+            Figure::Parameter(parameter) => self.profile_of_parameter(parameter, level),
+            Figure::KeyPoint(point) => self.profile_of_key_point(point, level),
         };
+        found.unwrap_or_else(|why| Interval::absent(level, why))
+    }
+
+    /// The interval of a parameter; `Err` with the reason where there is none.
+    fn profile_of_parameter(&self, parameter: Parameter, level: f64) -> Result<Interval, String> {
+        let k = names(K)
+            .iter()
+            .position(|p| *p == parameter)
+            .ok_or_else(|| format!("{parameter} is no parameter of this model"))?;
         if self.bounds.low[k] == self.bounds.high[k] {
-            return Interval::absent(level, format!("{name} was fixed"));
+            return Err(format!("{parameter} was fixed"));
         }
-        match self.profile_ends(k, level) {
-            Ok((low, high)) => self.ends_in_si(k, low, high, level),
-            Err(why) => Interval::absent(level, why),
-        }
+        let (low, high) = self.profile_ends(k, level)?;
+        Ok(self.ends_in_si(k, low, high, level))
     }
 
     /// Runs `f` on the profile whose ends lie at `level`, and t; all searches of it share one budget, and `Err` says that
@@ -199,7 +216,7 @@ impl<const K: usize> Fit<K> {
 
     /// Whether the profile interval of coordinate `k` closes within the bounds; a physical bound needs no end.
     pub(super) fn profile_closes(&self, k: usize, level: f64) -> bool {
-        let physical = names(K)[k].kind.is_physical_at_low();
+        let physical = names(K)[k].kind().is_physical_at_low();
         self.weights.s2 > 0.0
             && self
                 .with_profile(level, |profile, t| {
@@ -223,26 +240,24 @@ impl<const K: usize> Fit<K> {
     }
 
     /// The interval of a key point; `Err` with the reason where there is none.
-    fn profile_of_figure(&self, name: &str, level: f64) -> Result<Interval, String> {
-        let points = self.present_key_points();
-        let estimate =
-            points.get(name).ok_or_else(|| format!("{name:?} is no parameter or key point of this fit"))?;
-        let figure = match name {
-            "jsc" => Figure::Isc,
-            "efficiency" => Figure::Pmax,
-            _ => Figure::named(name).ok_or_else(|| format!("{name:?} has no profile"))?,
-        };
+    fn profile_of_key_point(&self, point: KeyPoint, level: f64) -> Result<Interval, String> {
+        let (points, name) = (self.present_key_points(), point.name());
+        let estimate = points.get(name).ok_or_else(|| format!("this fit gives no {name}"))?;
+        let figure = Derived::behind(point);
         let (best, ends) = self.figure_interval(figure, level)?;
         // Jsc and η follow from Isc and Pmax; area and irradiance bring their own uncertainty.
-        let factor = if matches!(name, "jsc" | "efficiency") { estimate.value / best } else { 1.0 };
+        let follows = matches!(point, KeyPoint::Jsc | KeyPoint::Efficiency);
+        let factor = if follows { estimate.value / best } else { 1.0 };
         if !factor.is_finite() {
             return Err(format!("a {name} of 0 has no profile"));
         }
         let from = |x: Option<&Estimate>| x.and_then(Estimate::relative_u).unwrap_or(0.0);
         let options = self.sweep.options();
-        let own = match name {
-            "jsc" => from(options.area_cm2.as_ref()),
-            "efficiency" => from(options.area_cm2.as_ref()).hypot(from(options.irradiance_w_m2.as_ref())),
+        let own = match point {
+            KeyPoint::Jsc => from(options.area_cm2.as_ref()),
+            KeyPoint::Efficiency => {
+                from(options.area_cm2.as_ref()).hypot(from(options.irradiance_w_m2.as_ref()))
+            }
             _ => 0.0,
         };
         let spread = student_t(level, estimate.dof) * own * estimate.value;
@@ -254,7 +269,7 @@ impl<const K: usize> Fit<K> {
     }
 
     /// Value and profile interval of a figure of the fitted curve; `Err` says why there is none.
-    pub(super) fn figure_interval(&self, figure: Figure, level: f64) -> Result<(f64, Ends), String> {
+    pub(super) fn figure_interval(&self, figure: Derived, level: f64) -> Result<(f64, Ends), String> {
         let mut by = vec![0.0; self.theta.len()];
         let value = figure.evaluate(self.model.circuit(), &mut by);
         let (Some(best), Some(scatter)) = (value, self.scatter_u(&by)) else {
@@ -286,7 +301,7 @@ impl<const K: usize> Fit<K> {
 
     /// Where to look first: t·u, or a tenth of the coordinate's own scale.
     fn reach(&self, k: usize, t: f64) -> f64 {
-        let own = match names(K)[k].kind {
+        let own = match names(K)[k].kind() {
             Kind::I0 | Kind::N => 0.1,
             Kind::Rsh => self.theta[k].max(1e-3 * self.theta[0].abs().max(1e-12) / self.theta[2].exp()),
             _ => 0.1 * self.theta[k].abs().max(1e-3 * self.theta[2].exp() / self.theta[0].abs().max(1e-12)),
@@ -303,17 +318,16 @@ impl<const K: usize> Fit<K> {
     }
 
     fn ends_in_si(&self, k: usize, low: Option<f64>, high: Option<f64>, level: f64) -> Interval {
-        let n = names(K)[k];
-        let a_per_n = self.a_per_n();
+        let parameter = names(K)[k];
+        let (kind, a_per_n) = (parameter.kind(), self.a_per_n());
         let mut notes = Vec::new();
         let mut end = |x: Option<f64>, bound: f64, side: &str| match x {
-            Some(x) => Some(n.kind.value(x, a_per_n)),
-            None if side == "low" && n.kind.is_physical_at_low() => Some(n.kind.value(bound, a_per_n)),
+            Some(x) => Some(kind.value(x, a_per_n)),
+            None if side == "low" && kind.is_physical_at_low() => Some(kind.value(bound, a_per_n)),
             None => {
                 notes.push(format!(
-                    "the data do not limit {} before its bound {}",
-                    n.name,
-                    crate::quantity_format::quantity(n.kind.value(bound, a_per_n), n.kind.unit().symbol())
+                    "the data do not limit {parameter} before its bound {}",
+                    crate::quantity_format::quantity(kind.value(bound, a_per_n), kind.unit().symbol())
                 ));
                 None
             }
@@ -321,7 +335,7 @@ impl<const K: usize> Fit<K> {
         let a = end(low, self.bounds.low[k], "low");
         let b = end(high, self.bounds.high[k], "high");
         // Rsh falls as g rises.
-        let (low, high) = if n.kind == Kind::Rsh { (b, a) } else { (a, b) };
+        let (low, high) = if kind == Kind::Rsh { (b, a) } else { (a, b) };
         Interval { low, high, level, note: (!notes.is_empty()).then(|| notes.join("; ")) }
     }
 
@@ -334,12 +348,12 @@ impl<const K: usize> Fit<K> {
         Ok(std::array::from_fn(|i| std::array::from_fn(|j| bilinear(c, &self.free, &rows[i], &rows[j]))))
     }
 
-    /// The steps of the descent that won, each with its parameters in SI units by name.
-    pub fn path(&self) -> Vec<(&Step, Vec<(&'static str, f64)>)> {
+    /// The steps of the descent that won, each with its parameters in SI units.
+    pub fn path(&self) -> Vec<(&Step, Vec<(Parameter, f64)>)> {
         let a_per_n = self.a_per_n();
-        let named =
-            |x: &[f64]| names(K).iter().zip(x).map(|(n, x)| (n.name, n.kind.value(*x, a_per_n))).collect();
-        self.trace.iter().map(|step| (step, named(&step.x))).collect()
+        let in_si =
+            |x: &[f64]| names(K).iter().zip(x).map(|(p, x)| (*p, p.kind().value(*x, a_per_n))).collect();
+        self.trace.iter().map(|step| (step, in_si(&step.x))).collect()
     }
 
     /// What the residuals say against the model, in sentences; empty where they look like noise.
@@ -367,7 +381,7 @@ impl<const K: usize> Fit<K> {
                 .free
                 .iter()
                 .zip(delta)
-                .map(|(&k, d)| relative(names(K)[k].kind, d, self.theta[k]))
+                .map(|(&k, d)| relative(names(K)[k].kind(), d, self.theta[k]))
                 .collect(),
         )
     }

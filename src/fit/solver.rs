@@ -75,6 +75,7 @@ impl Stop {
 /// One step of the solver, for those who want to see the path.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Step {
     /// Counted from 0, the start.
     pub iteration: usize,
@@ -97,6 +98,7 @@ impl Step {
 
 /// Where the solver ended.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Solution {
     /// Coordinates of the least Σr² seen.
     pub x: Vec<f64>,

@@ -75,10 +75,13 @@ impl<const K: usize> Fit<K> {
             }
             let (value, u) = (self.parameters[k].1.value, self.parameters[k].1.u);
             if value.is_nan() || u.is_some_and(|u| !(u.is_finite() && u >= 0.0)) {
-                return Some(format!("parameter {} = {value} with u = {u:?} is no estimate", names[k].name));
+                return Some(format!(
+                    "parameter {} = {value} with u = {u:?} is no estimate",
+                    names[k].name()
+                ));
             }
-            if self.parameters[k].0 != names[k].name {
-                return Some(format!("parameter {k} is {:?}, not {:?}", self.parameters[k].0, names[k].name));
+            if self.parameters[k].0 != names[k] {
+                return Some(format!("parameter {k} is {}, not {}", self.parameters[k].0, names[k]));
             }
         }
         if !self.free.is_sorted_by(|a, b| a < b) {

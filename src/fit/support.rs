@@ -31,6 +31,7 @@ const DETECTED_BY_FEW: f64 = 0.99;
 /// How much better the data are described with a diode more.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Support {
     /// Λ.
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]

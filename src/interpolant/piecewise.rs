@@ -22,6 +22,7 @@ pub struct Piecewise {
 
 /// Values at places, and which of the places the end polynomials were continued to.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Evaluated {
     /// One value a place, in the unit of the quantity asked for.
     pub values: Vec<f64>,
@@ -31,6 +32,7 @@ pub struct Evaluated {
 
 /// All voltages at which the curve has one current.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Voltages {
     /// In V, rising; more than one where the curve is not monotone. Of a flat stretch its two ends.
     pub voltage_v: Vec<f64>,
@@ -55,6 +57,7 @@ impl Voltages {
 /// The point of maximum power within the breaks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Maximum {
     /// Largest V·I in W.
     pub pmax_w: f64,

@@ -42,6 +42,7 @@ const SEED: u64 = 0x5ba9e;
 /// What the test of the shape says.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct ShapeVerdict {
     /// Whether p is above 1 − level: nothing speaks against the shape.
     pub fits: bool,

@@ -47,6 +47,7 @@ impl PartialEq for Smooth {
 
 /// What each reading contributes to current and slope at a place.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Row {
     /// ∂s/∂Iₖ for each distinct voltage.
     pub current: Vec<f64>,

@@ -16,10 +16,12 @@ use super::suns::Implied;
 use super::trace::Prepared;
 use crate::cancel;
 use crate::estimate::Estimate;
+use crate::setters::setters;
 use crate::sweep::Sweep;
 
 /// The sweeps of one device; whatever is there.
 #[derive(Clone, Copy, Debug, Default)]
+#[non_exhaustive]
 pub struct Measured<'a> {
     /// A sweep under light.
     pub lit: Option<&'a Sweep>,
@@ -33,9 +35,23 @@ pub struct Measured<'a> {
     pub n: Option<&'a Estimate>,
 }
 
+setters!(Measured<'a> {
+    /// With a sweep under light.
+    lit: impl Into<Option<&'a Sweep>>,
+    /// With sweeps at other irradiances, same temperature.
+    more_lit: &'a [Sweep],
+    /// With a sweep in the dark, same temperature.
+    dark: impl Into<Option<&'a Sweep>>,
+    /// With voltages at open circuit over irradiance.
+    implied: impl Into<Option<&'a Implied>>,
+    /// With the ideality factor of a cell.
+    n: impl Into<Option<&'a Estimate>>,
+});
+
 /// A method that gave nothing, and why.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct Absent {
     /// Series or shunt.
     pub quantity: Quantity,
@@ -48,6 +64,7 @@ pub struct Absent {
 /// What came out.
 #[derive(Clone, Debug, Default, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct Resistances {
     /// Series resistances first.
     pub found: Vec<Resistance>,
@@ -69,7 +86,16 @@ impl Resistances {
     pub fn why_absent(&self, quantity: Quantity, method: &str) -> Option<&str> {
         self.absent.iter().find(|a| a.quantity == quantity && a.method == method).map(|a| a.why.as_str())
     }
+}
 
+/// The table while it grows.
+struct Rows<'a> {
+    all: Resistances,
+    /// Is called when a method is through.
+    tell: &'a mut dyn FnMut(),
+}
+
+impl Rows<'_> {
     fn take(
         &mut self,
         quantity: Quantity,
@@ -77,9 +103,10 @@ impl Resistances {
         outcome: Result<Resistance, ResistanceError>,
     ) {
         match outcome {
-            Ok(resistance) => self.found.push(resistance),
-            Err(why) => self.absent.push(Absent { quantity, method, why: why.to_string() }),
+            Ok(resistance) => self.all.found.push(resistance),
+            Err(why) => self.all.absent.push(Absent { quantity, method, why: why.to_string() }),
         }
+        (self.tell)();
     }
 }
 
@@ -96,7 +123,7 @@ type Ready = Result<Prepared, ResistanceError>;
 /// let v: Vec<f64> = (0..40).map(|k| -0.1 + 0.02 * f64::from(k)).collect();
 /// let i: Vec<f64> = v.iter().map(|v| 0.030 - 1e-9 * ((v / 0.033f64).exp() - 1.0) - v / 500.0).collect();
 /// let lit = Sweep::new(&v, &i, SweepOptions::default())?;
-/// let all = resistances(&Measured { lit: Some(&lit), ..Measured::default() });
+/// let all = resistances(&Measured::default().lit(&lit));
 /// let shunt = all.get(Quantity::Shunt, "slope at Isc").unwrap();
 /// assert!((shunt.estimate.value - 500.0).abs() < 1.0);
 /// assert!((all.shunt.resistance.as_ref().unwrap().estimate.value - 500.0).abs() < 1.0);
@@ -104,6 +131,16 @@ type Ready = Result<Prepared, ResistanceError>;
 /// # Ok::<(), litdiode::sweep::SweepError>(())
 /// ```
 pub fn resistances(measured: &Measured) -> Resistances {
+    table(measured, &mut || {})
+}
+
+/// [`resistances`], where `watch` is told how many methods are through: in the end as many as there are in `found` and
+/// `absent`. `None` where it answered `false`, which stops the work, or a [`Token`](cancel::Token) in force stopped it.
+pub fn resistances_watched(measured: &Measured, watch: impl FnMut(usize) -> bool) -> Option<Resistances> {
+    cancel::watched(watch, |tell| table(measured, tell))
+}
+
+fn table(measured: &Measured, tell: &mut dyn FnMut()) -> Resistances {
     let missing = |what| ResistanceError::Missing { what };
     let ready = |sweep: Option<&Sweep>, dark: bool, what| match sweep {
         Some(sweep) => Prepared::of(sweep, dark),
@@ -112,9 +149,10 @@ pub fn resistances(measured: &Measured) -> Resistances {
     let lit = ready(measured.lit, false, "a sweep under light");
     let dark = ready(measured.dark, true, "a dark sweep");
     let more: Vec<Ready> = measured.more_lit.iter().map(|sweep| Prepared::of(sweep, false)).collect();
-    let mut all = Resistances::default();
-    series(&mut all, &lit, &dark, &more, measured);
-    shunt(&mut all, &lit, &dark);
+    let mut rows = Rows { all: Resistances::default(), tell };
+    series(&mut rows, &lit, &dark, &more, measured);
+    shunt(&mut rows, &lit, &dark);
+    let mut all = rows.all;
     all.series = quote(&all.found, Quantity::Series);
     all.shunt = quote(&all.found, Quantity::Shunt);
     all
@@ -138,47 +176,47 @@ fn with(
     ready.as_ref().map_err(Clone::clone).and_then(method)
 }
 
-fn series(all: &mut Resistances, lit: &Ready, dark: &Ready, more: &[Ready], measured: &Measured) {
+fn series(rows: &mut Rows, lit: &Ready, dark: &Ready, more: &[Ready], measured: &Measured) {
     let q = Quantity::Series;
-    all.take(q, "slope at Voc", with(lit, |lit| slope_at_voc(lit, measured.n)));
+    rows.take(q, "slope at Voc", with(lit, |lit| slope_at_voc(lit, measured.n)));
     let others: Vec<&Prepared> = more.iter().filter_map(|m| m.as_ref().ok()).collect();
     let first = |lit: &Prepared, count: usize| {
         let what = "a sweep under light at each further irradiance";
         let rest = others.get(..count).ok_or(ResistanceError::Missing { what })?;
         equal_current(&std::iter::once(lit).chain(rest.iter().copied()).collect::<Vec<_>>())
     };
-    all.take(q, "two irradiances", with(lit, |lit| first(lit, 1)));
-    all.take(q, "several irradiances", with(lit, |lit| first(lit, others.len().max(2))));
+    rows.take(q, "two irradiances", with(lit, |lit| first(lit, 1)));
+    rows.take(q, "several irradiances", with(lit, |lit| first(lit, others.len().max(2))));
     let against_dark = |lit: &Prepared| with(dark, |dark| lit_against_dark(lit, dark));
-    all.take(q, "lit against dark", with(lit, against_dark));
+    rows.take(q, "lit against dark", with(lit, against_dark));
     let what = "voltages at open circuit over irradiance";
     let against_implied = |lit: &Prepared| {
         measured.implied.ok_or(ResistanceError::Missing { what }).and_then(|i| lit_against_implied(lit, i))
     };
-    all.take(q, "lit against implied voltage", with(lit, against_implied));
-    all.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
-    all.take(q, "conductance plot (Werner)", with(dark, conductance_plot));
-    all.take(q, "dark regression (Cheung)", with(dark, |dark| dark_regression(dark).map(|d| d.resistance)));
-    fits(all, lit, dark, q);
+    rows.take(q, "lit against implied voltage", with(lit, against_implied));
+    rows.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
+    rows.take(q, "conductance plot (Werner)", with(dark, conductance_plot));
+    rows.take(q, "dark regression (Cheung)", with(dark, |dark| dark_regression(dark).map(|d| d.resistance)));
+    fits(rows, lit, dark, q);
 }
 
-fn shunt(all: &mut Resistances, lit: &Ready, dark: &Ready) {
+fn shunt(rows: &mut Rows, lit: &Ready, dark: &Ready) {
     let q = Quantity::Shunt;
-    all.take(q, "slope at Isc", with(lit, slope_at_isc));
-    all.take(q, "reverse bias, lit", with(lit, |lit| reverse(lit, true)));
-    all.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
-    all.take(q, "dark ohmic region", with(dark, dark_ohmic));
-    all.take(q, "reverse bias, dark", with(dark, |dark| reverse(dark, false)));
-    fits(all, lit, dark, q);
+    rows.take(q, "slope at Isc", with(lit, slope_at_isc));
+    rows.take(q, "reverse bias, lit", with(lit, |lit| reverse(lit, true)));
+    rows.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
+    rows.take(q, "dark ohmic region", with(dark, dark_ohmic));
+    rows.take(q, "reverse bias, dark", with(dark, |dark| reverse(dark, false)));
+    fits(rows, lit, dark, q);
 }
 
-fn fits(all: &mut Resistances, lit: &Ready, dark: &Ready, quantity: Quantity) {
+fn fits(rows: &mut Rows, lit: &Ready, dark: &Ready, quantity: Quantity) {
     for (ready, is_lit, method) in [(lit, true, "diode fit, lit"), (dark, false, "diode fit, dark")] {
         let of = |sweep: &Prepared| {
             let fits = by_fit(sweep, is_lit).into_iter().flatten();
             let mut own = fits.filter(|r| r.quantity == quantity);
             own.next().ok_or(ResistanceError::Undetermined { axis: "voltages" })
         };
-        all.take(quantity, method, with(ready, of));
+        rows.take(quantity, method, with(ready, of));
     }
 }

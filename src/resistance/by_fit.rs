@@ -6,20 +6,23 @@
 
 use super::outcome::{LEVEL, Quantity, Resistance};
 use super::trace::Prepared;
-use crate::fit::Status;
+use crate::fit::{Parameter, Status};
 
 /// Rs and Rsh of the fit.
 pub(super) fn by_fit(sweep: &Prepared, lit: bool) -> [Option<Resistance>; 2] {
     [Quantity::Series, Quantity::Shunt].map(|quantity| {
-        let name = if quantity == Quantity::Series { "rs" } else { "rsh" };
+        let parameter = if quantity == Quantity::Series { Parameter::Rs } else { Parameter::Rsh };
         let (holds, fit) = (holds(sweep), &sweep.fit);
         // A profile costs a hundred fits: where the model does not hold its interval says nothing.
-        let interval =
-            if holds.is_ok() { fit.interval(name, LEVEL) } else { fit.linear_interval(name, LEVEL) };
+        let interval = if holds.is_ok() {
+            fit.interval(parameter, LEVEL)
+        } else {
+            fit.linear_interval(parameter, LEVEL)
+        };
         Some(Resistance {
             quantity,
             method: if lit { "diode fit, lit" } else { "diode fit, dark" },
-            estimate: fit.parameter(name)?.clone(),
+            estimate: fit.parameter(parameter)?.clone(),
             interval: interval?,
             measures: "lumped, over the whole sweep",
             holds,

@@ -35,6 +35,7 @@ const WORDS: Words = Words {
 /// What the regression of a dark curve gives.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct DarkRegression {
     /// Rs.
     pub resistance: Resistance,
@@ -47,6 +48,7 @@ pub struct DarkRegression {
 /// The two classical plots against the current as plain data, from the readings of the window.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct ClassicalPlots {
     /// Geometric mean of two neighbouring currents in A, for `dv_dlni_v`.
     pub middle_a: Vec<f64>,

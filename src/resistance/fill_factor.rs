@@ -56,6 +56,7 @@ pub fn green_fill_factor(v: f64) -> Option<f64> {
 /// Fill factors of a device with and without its resistances.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct FillFactorLosses {
     /// v = Voc/a of the device with neither resistance.
     pub v: f64,

@@ -20,6 +20,7 @@ const CLEAR: f64 = 6.0;
 /// n at one voltage.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct LocalIdeality {
     /// Middle voltage of the five readings in V.
     pub voltage_v: f64,

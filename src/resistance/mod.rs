@@ -48,7 +48,7 @@ mod suns;
 mod trace;
 mod tridiagonal;
 
-pub use all::{Absent, Measured, Resistances, dark_ideality, resistances};
+pub use all::{Absent, Measured, Resistances, dark_ideality, resistances, resistances_watched};
 pub use dark_regression::{ClassicalPlots, DarkRegression};
 pub use error::ResistanceError;
 pub use fill_factor::{FillFactorLosses, fill_factor_losses, green_fill_factor, ideal_fill_factor};

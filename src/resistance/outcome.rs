@@ -31,6 +31,7 @@ pub enum Quantity {
 /// A resistance by one method.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct Resistance {
     /// Series or shunt.
     pub quantity: Quantity,

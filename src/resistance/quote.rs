@@ -34,6 +34,7 @@ const SHUNT: [&str; 7] = [
 /// The resistance to quote, where there is one, and the reason.
 #[derive(Clone, Debug, Default, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct Quote {
     /// The figure.
     pub resistance: Option<Resistance>,

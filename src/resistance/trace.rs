@@ -11,7 +11,7 @@ use super::error::ResistanceError;
 use crate::curve::{Readings, Scatter, Stated};
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::estimate::Estimate;
-use crate::fit::{Fit, Options, Residual, Status, Wishes, fit_single_diode};
+use crate::fit::{Fit, Options, Parameter, Residual, Status, Wishes, fit_single_diode};
 use crate::key_points::KeyPoints;
 use crate::sweep::{Sweep, runs};
 use std::ops::Range;
@@ -48,9 +48,9 @@ pub(super) struct Prepared {
 impl Prepared {
     /// Fits and orders `sweep`; a dark one has no photocurrent.
     pub fn of(sweep: &Sweep, dark: bool) -> Result<Self, ResistanceError> {
-        let fix = if dark { vec![("iph".to_owned(), 0.0)] } else { Vec::new() };
-        let wishes = Wishes { fix, ..Wishes::default() };
-        let fit = fit_single_diode(sweep, &Options { wishes, ..Options::default() })?;
+        let wishes = Wishes::default();
+        let wishes = if dark { wishes.fix(Parameter::Iph, 0.0) } else { wishes };
+        let fit = fit_single_diode(sweep, &Options::default().wishes(wishes))?;
         let mut points = crate::curve::key_points(sweep);
         let trace = Trace::of(sweep, &fit)?;
         Self::isc_of(&mut points, &fit, &trace);

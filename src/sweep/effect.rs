@@ -24,6 +24,7 @@ pub enum Reach {
 /// What one standard uncertainty of a source does to the points.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Effect {
     /// The source.
     pub name: String,

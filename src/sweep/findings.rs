@@ -55,6 +55,7 @@ impl Kind {
 /// One remark.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Finding {
     /// What it is about.
     pub kind: Kind,

@@ -28,6 +28,7 @@ pub use order::{by_voltage, range};
 pub use repeats::means_of_repeats;
 
 use crate::estimate::Estimate;
+use crate::setters::setters;
 use std::sync::Arc;
 
 /// Which quantity the instrument set; the other one was read and carries the noise when none is stated.
@@ -86,6 +87,7 @@ pub enum Leads {
 /// What was done to the readings, and why.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Change {
     /// What was done, in one sentence.
     pub what: String,
@@ -95,9 +97,24 @@ pub struct Change {
     pub automatic: bool,
 }
 
+impl Change {
+    /// A change that the caller made or asked for.
+    pub fn asked_for(what: impl Into<String>, why: impl Into<String>) -> Self {
+        Self { what: what.into(), why: why.into(), automatic: false }
+    }
+}
+
 /// Everything a sweep carries beside its points.
+///
+/// # Examples
+/// ```
+/// use litdiode::sweep::{Noise, SweepOptions, Swept};
+/// let module = SweepOptions::default().cells(36).temperature_c(45.0).noise(Noise::default().current_a(2e-4));
+/// assert_eq!((module.swept, module.cells), (Swept::Voltage, 36));
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct SweepOptions {
     /// The quantity that was stepped.
     pub swept: Swept,
@@ -125,6 +142,33 @@ pub struct SweepOptions {
     #[cfg_attr(feature = "serde", serde(default))]
     pub effects: Vec<Effect>,
 }
+
+setters!(SweepOptions {
+    /// With the quantity that was stepped.
+    swept: Swept,
+    /// With a sign convention.
+    sign: Sign,
+    /// With a polarity.
+    leads: Leads,
+    /// With the noise of the instrument.
+    noise: impl Into<Option<Noise>>,
+    /// With the illuminated area in cm².
+    area_cm2: impl Into<Option<Estimate>>,
+    /// With the irradiance in W/m².
+    irradiance_w_m2: impl Into<Option<Estimate>>,
+    /// With the temperature of the device in °C.
+    temperature_c: f64,
+    /// With so many cells in series.
+    cells: u32,
+    /// With the time of each point in s.
+    time_s: impl Into<Option<Vec<f64>>>,
+    /// With a name.
+    label: impl Into<Option<String>>,
+    /// With what was done to the readings before.
+    changes: Vec<Change>,
+    /// With what moves the points besides the noise of the instrument.
+    effects: Vec<Effect>,
+});
 
 impl Default for SweepOptions {
     fn default() -> Self {

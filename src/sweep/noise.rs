@@ -9,10 +9,19 @@
 //! 1/√12 is the standard deviation of a rectangular distribution (JCGM 100:2008, 4.3.7).
 
 use super::error::SweepError;
+use crate::setters::setters;
 
 /// Standard uncertainties of an instrument; a part that is 0 is not stated.
+///
+/// # Examples
+/// ```
+/// use litdiode::sweep::Noise;
+/// let noise = Noise::default().current_a(3e-6).current_rel(0.004);
+/// assert!((noise.sigma_current(1e-3) - 5e-6).abs() < 1e-12);
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Noise {
     /// Scatter of a voltage reading in V.
     pub voltage_v: f64,
@@ -38,6 +47,31 @@ pub struct Noise {
     #[cfg_attr(feature = "serde", serde(default))]
     pub scatter_dof: f64,
 }
+
+setters!(Noise {
+    /// With the scatter of a voltage reading in V.
+    voltage_v: f64,
+    /// With the scatter of a current reading in A.
+    current_a: f64,
+    /// With the scatter of a voltage reading as a share of it; a floor goes with it.
+    voltage_rel: f64,
+    /// With the scatter of a current reading as a share of it; a floor goes with it.
+    current_rel: f64,
+    /// With the quantisation step of the voltage in V.
+    voltage_step_v: f64,
+    /// With the quantisation step of the current in A.
+    current_step_a: f64,
+    /// With the standard uncertainty of the voltage gain, a share.
+    voltage_gain_u: f64,
+    /// With the standard uncertainty of the current gain, a share.
+    current_gain_u: f64,
+    /// With the standard uncertainty of the voltage offset in V.
+    voltage_offset_u: f64,
+    /// With the standard uncertainty of the current offset in A.
+    current_offset_u: f64,
+    /// With the degrees of freedom behind the scatter; 0 for a scatter that is known.
+    scatter_dof: f64,
+});
 
 impl Noise {
     /// Scatter in V of a reading near `voltage_v`.

@@ -1,11 +1,13 @@
 //! What a tracer does to a curve.
 
 use super::error::SynthError;
+use crate::setters::setters;
 use crate::sweep::{Noise, Swept};
 
 /// A tracer: its set points, and each of its faults; 0 (or infinity for a limit) switches a fault off.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
+#[non_exhaustive]
 pub struct Instrument {
     /// The quantity that is stepped.
     pub swept: Swept,
@@ -42,6 +44,41 @@ pub struct Instrument {
     /// Time from one set point to its reading, in s.
     pub dwell_s: f64,
 }
+
+setters!(Instrument {
+    /// With the quantity that is stepped.
+    swept: Swept,
+    /// With the first set point in V, or in A where the current is stepped.
+    start: f64,
+    /// With the last set point; below `start` for a sweep downwards.
+    stop: f64,
+    /// With so many set points.
+    points: usize,
+    /// With the scatter of a voltage reading in V.
+    noise_voltage_v: f64,
+    /// With the scatter of a current reading in A.
+    noise_current_a: f64,
+    /// With the scatter of a current reading as a share of it.
+    noise_current_rel: f64,
+    /// With the quantisation step of the voltage in V.
+    voltage_step_v: f64,
+    /// With the quantisation step of the current in A.
+    current_step_a: f64,
+    /// With what is added to every voltage reading, in V.
+    voltage_offset_v: f64,
+    /// With what is added to every current reading, in A.
+    current_offset_a: f64,
+    /// With the resistance of the leads that the voltage is read across, in Ω.
+    lead_resistance_ohm: f64,
+    /// With the largest |current| that the instrument carries, in A.
+    compliance_a: f64,
+    /// With the largest |voltage| that the instrument sets, in V.
+    compliance_v: f64,
+    /// With the time constant in s with which the device follows a step.
+    time_constant_s: f64,
+    /// With the time from one set point to its reading, in s.
+    dwell_s: f64,
+});
 
 #[cfg(feature = "serde")]
 crate::plain::checked!(Instrument);

@@ -20,6 +20,7 @@ const REPEATS: f64 = 1e-4;
 /// Temperature coefficients of one device.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct TemperatureCoefficients {
     /// dIsc/dT in A/K.
     pub alpha: Estimate,

@@ -31,7 +31,7 @@
 //! let v: Vec<f64> = (0..25).map(|k| -0.05 + 0.026 * f64::from(k)).collect();
 //! let i: Vec<f64> = v.iter().map(|v| 0.030 - 1e-9 * ((v / 0.033f64).exp() - 1.0)).collect();
 //! let light = Some(Estimate::new(900.0, 9.0, Unit::WattPerM2));
-//! let sweep = Sweep::new(&v, &i, SweepOptions { irradiance_w_m2: light, ..SweepOptions::default() })?;
+//! let sweep = Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light))?;
 //! let with = Procedure1 {
 //!     alpha: Estimate::new(1.5e-5, 2e-6, Unit::AmperePerKelvin),
 //!     beta: Estimate::new(-0.0021, 1e-4, Unit::VoltPerKelvin),

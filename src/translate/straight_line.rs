@@ -14,6 +14,7 @@ use crate::estimate::{Estimate, Unit};
 /// A fitted straight line.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Line {
     /// y at x = 0.
     pub intercept: f64,

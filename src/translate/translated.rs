@@ -26,6 +26,7 @@ use crate::sweep::{Change, Effect, Leads, Noise, Reach, Shared, Sign, Sweep, Swe
 /// A sweep at another condition.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Translated {
     /// The points at the target condition; the translation is the last of its changes. Its effects are what the
     /// scatter of the readings and the uncertain inputs do to the points, so that its key points hold them.

@@ -105,6 +105,9 @@ def is_nan(x):
     return isinstance(x, float) and math.isnan(x)
 
 
+PARAMETERS = {"iph", "i0", "n", "i01", "n1", "i02", "n2", "rs", "rsh"}
+
+
 def use(thing):
     """Everything that the object gives without an argument, and what a fit is asked for."""
     repr(thing), str(thing), thing.to_json()
@@ -113,6 +116,10 @@ def use(thing):
             continue
         value = getattr(type(thing), name, None)
         try:
+            if isinstance(thing, ld.Fit) and name in PARAMETERS and name not in thing.parameters:
+                # A parameter of the other model.
+                assert not hasattr(thing, name)
+                continue
             got = getattr(thing, name)
             if callable(got) and not callable(value):
                 got = got()

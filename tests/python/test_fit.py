@@ -72,6 +72,20 @@ def test_intervals_by_every_method():
         fit.interval("colour")
 
 
+def test_parameters_are_attributes_as_well():
+    sweep = measured(4)
+    one, two = ld.fit_single_diode(sweep), ld.fit_double_diode(sweep)
+    for fit, missing in ((one, ("i01", "n1", "i02", "n2")), (two, ("i0", "n"))):
+        assert all(getattr(fit, name) == estimate for name, estimate in fit.parameters.items())
+        assert not any(hasattr(fit, name) for name in missing)
+        with pytest.raises(AttributeError, match=f"no {missing[0]}; its parameters are iph, i0"):
+            getattr(fit, missing[0])
+    with pytest.raises(ld.InputError, match=r'fix: "rshunt" is no parameter.*use one of iph, i0, n, rs, rsh'):
+        ld.fit_single_diode(sweep, fix={"rshunt": 1.0})
+    with pytest.raises(ld.InputError, match=r'fix: "n1" is no parameter.*use one of iph, i0, n, rs, rsh'):
+        ld.fit_single_diode(sweep, fix={"n1": 1.0})
+
+
 def test_ufloats_keep_their_correlations():
     from uncertainties import correlation_matrix
 

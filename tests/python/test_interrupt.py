@@ -47,6 +47,44 @@ CALLS = {
 }
 
 
+# What is prepared, the call, and the number that its progress ends with.
+TOLD = {
+    "Fit.band": (
+        lambda: ld.fit_single_diode(sweep(200)),
+        lambda f, told: f.band(np.linspace(0.7, 0.8, 40), progress=told),
+        lambda band: len(band[0]),
+    ),
+    "resistances": (
+        lambda: sweep(60),
+        lambda s, told: ld.resistances(s, progress=told),
+        lambda found: len(found.rows) + len(found.absent),
+    ),
+    "maximum_powers": (
+        lambda: sweep(60),
+        lambda s, told: ld.maximum_powers(s, progress=told),
+        lambda found: len(found.rows) + len(found.absent),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", TOLD)
+def test_progress_rises_to_all_and_its_exception_ends_the_call(name):
+    prepare, call, total = TOLD[name]
+    given, told = prepare(), []
+    found = call(given, told.append)
+    assert told == sorted(told) and told[-1] == total(found)
+    assert repr(call(given, None)) == repr(found)
+
+    def refuse(done):
+        seen.append(done)
+        raise ZeroDivisionError
+
+    seen: list[int] = []
+    with pytest.raises(ZeroDivisionError):
+        call(given, refuse)
+    assert len(seen) == 1
+
+
 def interrupted(name, after_s=0.1):
     """Sends Ctrl-C to this process while the call is at work; seconds from then to its end."""
     prepare, call = CALLS[name]

@@ -3,7 +3,8 @@
 
 use litdiode::diode::{Device, Parameters, thermal_voltage_v};
 use litdiode::fit::{
-    Fit, NoiseScale, Options, Points, Problem, Residual, Status, fit_single_diode, unscaled_covariance,
+    Figure, Fit, NoiseScale, Options, Points, Problem, Residual, Status, fit_single_diode,
+    unscaled_covariance,
 };
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 use rand_chacha::ChaCha8Rng;
@@ -119,14 +120,12 @@ impl<'a> Case<'a> {
         };
         let v: Vec<f64> = self.voltage_v.iter().map(|v| noisy(v, self.sigma_v)).collect();
         let i: Vec<f64> = self.current_a.iter().map(|i| noisy(i, self.sigma_a)).collect();
-        let noise = Noise { voltage_v: self.sigma_v, current_a: self.sigma_a, ..Noise::default() };
-        let options = SweepOptions {
-            swept: if self.axis == Axis::Voltage { Swept::Current } else { Swept::Voltage },
-            sign: Sign::Generator,
-            leads: Leads::AsGiven,
-            noise: (self.given || self.axis == Axis::Both).then_some(noise),
-            ..SweepOptions::default()
-        };
+        let noise = Noise::default().voltage_v(self.sigma_v).current_a(self.sigma_a);
+        let options = SweepOptions::default()
+            .swept(if self.axis == Axis::Voltage { Swept::Current } else { Swept::Voltage })
+            .sign(Sign::Generator)
+            .leads(Leads::AsGiven)
+            .noise((self.given || self.axis == Axis::Both).then_some(noise));
         Sweep::new(&v, &i, options).expect("a valid sweep")
     }
 
@@ -171,7 +170,8 @@ impl Tally {
         self.status[statuses.iter().position(|s| *s == fit.status).unwrap()] += 1;
         for (f, name) in FIGURES.iter().enumerate() {
             let truth = case.truth(name);
-            let intervals = [fit.interval(name, LEVEL), fit.linear_interval(name, LEVEL)];
+            let figure: Figure = name.parse().expect("a figure of a fit");
+            let intervals = [fit.interval(figure, LEVEL), fit.linear_interval(figure, LEVEL)];
             for (k, interval) in intervals.iter().enumerate() {
                 // An absent end is no limit; an interval without ends says nothing, and holds nothing.
                 let holds = interval.as_ref().is_some_and(|i| {

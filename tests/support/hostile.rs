@@ -5,7 +5,8 @@
 
 use litdiode::curve;
 use litdiode::estimate::{Estimate, Interval};
-use litdiode::fit::{NoiseScale, Options, Residual, Wishes, extract};
+use litdiode::fit::{NoiseScale, Options, Parameter, Residual, Wishes, extract};
+use litdiode::key_points::KeyPoint;
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 use std::time::{Duration, Instant};
 
@@ -123,14 +124,12 @@ fn readings(b: &mut Bytes, kind: u8, points: usize) -> (Vec<f64>, Vec<f64>) {
 fn sweep_options(b: &mut Bytes, current_a: &[f64]) -> SweepOptions {
     let largest = current_a.iter().fold(0.0f64, |m, a| m.max(a.abs()));
     let mut part = |scale: f64| if b.below(2) == 0 { 0.0 } else { scale * b.share() };
-    let mut noise = Noise {
-        voltage_v: part(1e-2),
-        current_a: part(1e-2 * largest),
-        current_step_a: part(1e-3 * largest),
-        voltage_gain_u: part(1e-2),
-        current_offset_u: part(1e-3 * largest),
-        ..Noise::default()
-    };
+    let mut noise = Noise::default()
+        .voltage_v(part(1e-2))
+        .current_a(part(1e-2 * largest))
+        .current_step_a(part(1e-3 * largest))
+        .voltage_gain_u(part(1e-2))
+        .current_offset_u(part(1e-3 * largest));
     // A proportional part without a floor is refused: once in a while is enough.
     if noise.voltage_v > 0.0 || b.below(16) == 0 {
         noise.voltage_rel = 1e-2 * b.share();
@@ -138,15 +137,13 @@ fn sweep_options(b: &mut Bytes, current_a: &[f64]) -> SweepOptions {
     if noise.current_a > 0.0 || b.below(16) == 0 {
         noise.current_rel = 1e-1 * b.share();
     }
-    SweepOptions {
-        swept: if b.below(2) == 0 { Swept::Voltage } else { Swept::Current },
-        sign: [Sign::Auto, Sign::Generator, Sign::Generator, Sign::Load][usize::from(b.below(4))],
-        leads: [Leads::Auto, Leads::AsGiven, Leads::AsGiven, Leads::Swapped][usize::from(b.below(4))],
-        noise: (b.below(2) == 0).then_some(noise),
-        temperature_c: if b.below(16) == 0 { b.any() } else { 25.0 },
-        cells: if b.below(16) == 0 { u32::from(b.byte()) } else { 1 },
-        ..SweepOptions::default()
-    }
+    SweepOptions::default()
+        .swept(if b.below(2) == 0 { Swept::Voltage } else { Swept::Current })
+        .sign([Sign::Auto, Sign::Generator, Sign::Generator, Sign::Load][usize::from(b.below(4))])
+        .leads([Leads::Auto, Leads::AsGiven, Leads::AsGiven, Leads::Swapped][usize::from(b.below(4))])
+        .noise((b.below(2) == 0).then_some(noise))
+        .temperature_c(if b.below(16) == 0 { b.any() } else { 25.0 })
+        .cells(if b.below(16) == 0 { u32::from(b.byte()) } else { 1 })
 }
 
 fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
@@ -157,17 +154,13 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
         Some(Residual::Voltage),
         Some(Residual::Implicit),
     ];
-    let names: &[&str] = if K == 1 {
-        &["iph", "i0", "n", "rs", "rsh"]
-    } else {
-        &["iph", "i01", "n1", "i02", "n2", "rs", "rsh"]
-    };
+    let names: &[Parameter] = if K == 1 { &Parameter::OF_ONE } else { &Parameter::OF_TWO };
     let mut wishes = Wishes::default();
     if b.below(8) == 0 {
-        wishes.fix.push((names[usize::from(b.below(names.len() as u8))].into(), b.any()));
+        wishes = wishes.fix(names[usize::from(b.below(names.len() as u8))], b.any());
     }
     if b.below(16) == 0 {
-        wishes.start.push((names[usize::from(b.below(names.len() as u8))].into(), b.any()));
+        wishes = wishes.start(names[usize::from(b.below(names.len() as u8))], b.any());
     }
     let noise_scale = if b.below(4) == 0 { NoiseScale::FromScatter } else { NoiseScale::Stated };
     let mut options = Options::default().wishes(wishes).noise_scale(noise_scale);
@@ -177,14 +170,14 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
     let took = busy().saturating_sub(start);
     let Ok(fit) = fit else { return (End::Request, took) };
     for (name, estimate) in &fit.parameters {
-        check(estimate, name, name == "rsh");
+        check(estimate, name.name(), *name == Parameter::Rsh);
     }
     // One interval of a parameter and one of a key point: all of them would take the test's time.
     let name = names[usize::from(b.below(names.len() as u8))];
-    check_interval(&fit.interval(name, 0.95).expect("a parameter has an interval"), name);
-    let figure = ["isc", "voc", "pmax", "ff"][usize::from(b.below(4))];
+    check_interval(&fit.interval(name, 0.95).expect("a parameter has an interval"), name.name());
+    let figure = [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax, KeyPoint::Ff][usize::from(b.below(4))];
     if let Some(interval) = fit.interval(figure, 0.95) {
-        check_interval(&interval, figure);
+        check_interval(&interval, figure.name());
     }
     let points = fit.key_points();
     for name in ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"] {

@@ -121,13 +121,14 @@ impl Kind {
             // Of two diodes no n is known.
             let single = self.device.i0_a[1] <= 1e-40;
             let n = Estimate::new(self.device.n[0], 0.0, Unit::One);
-            resistances(&Measured {
-                lit: Some(&measured.lit),
-                more_lit: &measured.more,
-                dark: Some(&measured.dark),
-                implied: Some(&measured.implied),
-                n: single.then_some(&n),
-            })
+            resistances(
+                &Measured::default()
+                    .lit(&measured.lit)
+                    .more_lit(&measured.more)
+                    .dark(&measured.dark)
+                    .implied(&measured.implied)
+                    .n(single.then_some(&n)),
+            )
         };
         let all = litdiode::parallel::rows(sweeps, None, one, |_| true).expect("no limit");
         let mut tallies: Vec<Tally> = Vec::new();
@@ -221,12 +222,12 @@ impl Axis {
         let step = |k: usize| k as f64 / (self.bench.points - 1) as f64;
         if self.bench.swept == Swept::Voltage {
             let v: Vec<f64> = (0..self.bench.points).map(|k| self.voc * (-0.2 + 1.26 * step(k))).collect();
-            let noise = Noise { current_a: self.bench.noise * self.isc, ..Noise::default() };
+            let noise = Noise::default().current_a(self.bench.noise * self.isc);
             self.read_current(device, v, noise, random)
         } else {
             let isc = suns * self.isc;
             let i: Vec<f64> = (0..self.bench.points).map(|k| isc * (-0.1 + 1.13 * step(k))).collect();
-            let noise = Noise { voltage_v: self.bench.noise * self.voc, ..Noise::default() };
+            let noise = Noise::default().voltage_v(self.bench.noise * self.voc);
             self.read_voltage(device, i, noise, random)
         }
     }
@@ -240,15 +241,15 @@ impl Axis {
             device.voltage(&[-1.1 * self.isc], &mut top).expect("finite");
             let from = -0.3 * self.voc;
             let v = (0..points).map(|k| from + (top[0] - from) * k as f64 / (points - 1) as f64).collect();
-            let stated = Noise { current_rel: 0.01, current_a: 1e-5 * self.isc, ..Noise::default() };
-            let even = Noise { current_a: self.bench.noise * self.isc, ..Noise::default() };
+            let stated = Noise::default().current_rel(0.01).current_a(1e-5 * self.isc);
+            let even = Noise::default().current_a(self.bench.noise * self.isc);
             self.read_current(device, v, if self.bench.stated { stated } else { even }, random)
         } else {
             let reverse = 8;
             let ratio = |k: usize| k as f64 / (points - reverse - 1) as f64;
             let backward = (0..reverse).map(|k| 0.3 * self.voc / shunt * (1.0 - k as f64 / reverse as f64));
             let forward = (0..points - reverse).map(|k| -self.isc * 1e-3 * 1100f64.powf(ratio(k)));
-            let noise = Noise { voltage_v: 1e-3 * f64::from(self.cells), ..Noise::default() };
+            let noise = Noise::default().voltage_v(1e-3 * f64::from(self.cells));
             self.read_voltage(device, backward.chain(forward).collect(), noise, random)
         }
     }
@@ -268,14 +269,12 @@ impl Axis {
     }
 
     fn sweep(&self, v: &[f64], i: &[f64], noise: Noise) -> Sweep {
-        let options = SweepOptions {
-            sign: Sign::Generator,
-            leads: Leads::AsGiven,
-            swept: self.bench.swept,
-            noise: self.bench.stated.then_some(noise),
-            cells: self.cells,
-            ..SweepOptions::default()
-        };
+        let options = SweepOptions::default()
+            .sign(Sign::Generator)
+            .leads(Leads::AsGiven)
+            .swept(self.bench.swept)
+            .noise(self.bench.stated.then_some(noise))
+            .cells(self.cells);
         Sweep::new(v, i, options).expect("a sweep")
     }
 }

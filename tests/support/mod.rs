@@ -13,19 +13,17 @@ pub fn published(name: &str, temperature_c: f64, cells: u32) -> Sweep {
         v.push(cells.next().unwrap());
         a.push(cells.next().unwrap());
     }
-    let options = SweepOptions { temperature_c, cells, ..SweepOptions::default() };
+    let options = SweepOptions::default().temperature_c(temperature_c).cells(cells);
     Sweep::new(&v, &a, options).unwrap()
 }
 
 /// Options that take the readings as they are.
 pub fn as_given(temperature_c: f64, cells: u32) -> SweepOptions {
-    SweepOptions {
-        sign: Sign::Generator,
-        leads: Leads::AsGiven,
-        temperature_c,
-        cells,
-        ..SweepOptions::default()
-    }
+    SweepOptions::default()
+        .sign(Sign::Generator)
+        .leads(Leads::AsGiven)
+        .temperature_c(temperature_c)
+        .cells(cells)
 }
 
 /// SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014), with normal deviates by Box and Muller.

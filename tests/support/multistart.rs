@@ -2,7 +2,9 @@
 
 use super::support::Rng;
 use litdiode::diode::{Circuit, DoubleDiode, Junction, Parameters, thermal_voltage_v};
-use litdiode::fit::{Bounds, Fit, FitError, Options, Points, Problem, Residual, Wishes, extract, minimise};
+use litdiode::fit::{
+    Bounds, Fit, FitError, Options, Parameter, Points, Problem, Residual, Wishes, extract, minimise,
+};
 use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 
 /// Descents from random starts on each sweep, and steps of each.
@@ -76,17 +78,15 @@ pub fn trial(case: u64) -> Trial {
     let (stated, rel) =
         [("floor", 0.0), ("floor and share", 0.01), ("nothing", 0.0)][(case / 16 % 3) as usize];
     let stated = if residual == Residual::Nearest && stated == "nothing" { "floor" } else { stated };
-    let noise = Noise {
-        voltage_v: if on_v { floor_v } else { 0.0 },
-        voltage_rel: if on_v { rel } else { 0.0 },
-        current_a: if on_a { floor_a } else { 0.0 },
-        current_rel: if on_a { rel } else { 0.0 },
-        ..Noise::default()
-    };
+    let noise = Noise::default()
+        .voltage_v(if on_v { floor_v } else { 0.0 })
+        .voltage_rel(if on_v { rel } else { 0.0 })
+        .current_a(if on_a { floor_a } else { 0.0 })
+        .current_rel(if on_a { rel } else { 0.0 });
     v.iter_mut().for_each(|v| *v += noise.sigma_voltage(*v) * rng.normal());
     i.iter_mut().for_each(|i| *i += noise.sigma_current(*i) * rng.normal());
     let noise = (stated != "nothing").then_some(noise);
-    let options = SweepOptions { noise, swept: stepped, sign: Sign::Generator, ..SweepOptions::default() };
+    let options = SweepOptions::default().noise(noise).swept(stepped).sign(Sign::Generator);
     Trial {
         sweep: Sweep::new(&v, &i, options).unwrap(),
         residual,
@@ -99,8 +99,8 @@ pub fn trial(case: u64) -> Trial {
 impl Trial {
     /// The fit of K diodes, one with n between 1 and 2 as each of two has it.
     pub fn fit<const K: usize>(&self) -> Result<Fit<K>, FitError> {
-        let bounds = if K == 1 { vec![("n".to_owned(), 1.0, 2.0)] } else { Vec::new() };
-        let wishes = Wishes { bounds, ..Wishes::default() };
+        let wishes = Wishes::default();
+        let wishes = if K == 1 { wishes.bounds(Parameter::N, 1.0, 2.0) } else { wishes };
         extract::<K>(&self.sweep, &Options::default().residual(self.residual).wishes(wishes))
     }
 

@@ -122,20 +122,18 @@ impl Device {
     fn sweep(&self, tracer: &Tracer, sigma: f64, x: &[f64], y: &[f64]) -> Option<Sweep> {
         let noise = tracer.stated.then(|| {
             if tracer.current_stepped {
-                Noise { voltage_v: sigma, ..Noise::default() }
+                Noise::default().voltage_v(sigma)
             } else {
-                Noise { current_a: sigma, ..Noise::default() }
+                Noise::default().current_a(sigma)
             }
         });
         let swept = if tracer.current_stepped { Swept::Current } else { Swept::Voltage };
-        let options = SweepOptions {
-            sign: Sign::Generator,
-            leads: Leads::AsGiven,
-            noise,
-            swept,
-            cells: self.cells,
-            ..SweepOptions::default()
-        };
+        let options = SweepOptions::default()
+            .sign(Sign::Generator)
+            .leads(Leads::AsGiven)
+            .noise(noise)
+            .swept(swept)
+            .cells(self.cells);
         let (v, a) = if tracer.current_stepped { (y, x) } else { (x, y) };
         Sweep::new(v, a, options).ok()
     }

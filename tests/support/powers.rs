@@ -27,8 +27,9 @@ pub fn tally(shape: &Shape, points: usize, noise: f64, first_seed: u64, sweeps: 
         let sweep = shape.sweep(&rig, first_seed + k as u64);
         let mut found = maximum_powers(&sweep);
         // The one to quote stands in the table as a method of its own.
-        if let Some(quote) = found.quote {
-            found.estimates.push(PowerEstimate { method: "recommended", ..quote });
+        if let Some(mut quote) = found.quote {
+            quote.method = "recommended";
+            found.estimates.push(quote);
         }
         found.estimates
     };

@@ -124,9 +124,8 @@ impl Shape {
                 self.current(*v) + sigma * z
             })
             .collect();
-        let noise = rig.stated.then(|| Noise { current_a: sigma, ..Noise::default() });
-        let options =
-            SweepOptions { sign: Sign::Generator, leads: Leads::AsGiven, noise, ..SweepOptions::default() };
+        let noise = rig.stated.then(|| Noise::default().current_a(sigma));
+        let options = SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven).noise(noise);
         Sweep::new(&v, &i, options).expect("a valid sweep")
     }
 

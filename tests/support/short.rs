@@ -3,7 +3,8 @@
 use super::support::Rng;
 use litdiode::diode::{Parameters, SingleDiode, thermal_voltage_v};
 use litdiode::estimate::Interval;
-use litdiode::fit::{Options, Status, fit_single_diode};
+use litdiode::fit::{Options, Parameter, Status, fit_single_diode};
+use litdiode::key_points::KeyPoint;
 use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 
 pub const FIGURES: [&str; 4] = ["isc", "voc", "pmax", "ff"];
@@ -112,18 +113,19 @@ pub fn run(cell: &Cell, stop: Stop, size: f64, stated: bool, runs: usize, seed: 
             Swept::Voltage
         };
         let noise = match swept {
-            Swept::Current => Noise { voltage_v: size * truth[1], ..Noise::default() },
-            Swept::Voltage => Noise { current_a: size * truth[0], ..Noise::default() },
+            Swept::Current => Noise::default().voltage_v(size * truth[1]),
+            Swept::Voltage => Noise::default().current_a(size * truth[0]),
         };
         let noise = stated.then_some(noise);
-        let options = SweepOptions { noise, swept, sign: Sign::Generator, ..SweepOptions::default() };
+        let options = SweepOptions::default().noise(noise).swept(swept).sign(Sign::Generator);
         let fit = fit_single_diode(&Sweep::new(&v, &i, options).unwrap(), &Options::default()).unwrap();
         tally.runs += 1;
         let points = fit.key_points();
         for (f, name) in FIGURES.iter().enumerate() {
-            let own = fit.interval(name, 0.95);
+            let figure: KeyPoint = name.parse().unwrap();
+            let own = fit.interval(figure, 0.95);
             let shown = points.get(name).map(|e| e.interval(0.95));
-            let linear = fit.linear_interval(name, 0.95);
+            let linear = fit.linear_interval(figure, 0.95);
             for (k, interval) in [&own, &shown, &linear].into_iter().enumerate() {
                 tally.held[f][k] += usize::from(interval.as_ref().is_some_and(|i| holds(i, truth[f])));
             }
@@ -133,7 +135,7 @@ pub fn run(cell: &Cell, stop: Stop, size: f64, stated: bool, runs: usize, seed: 
             tally.named[f] += usize::from(note.is_some_and(|n| n.contains("extrapolated")));
         }
         if fit.status == Status::AtBound {
-            let n = fit.profile_interval("n", 0.95);
+            let n = fit.profile_interval(Parameter::N, 0.95);
             tally.at_bound[0] += 1;
             tally.at_bound[1] += usize::from(n.low.is_none() || n.high.is_none());
         }

@@ -5,7 +5,7 @@ use super::support::{Rng, as_given};
 use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
 use litdiode::estimate::Interval;
 use litdiode::interpolant::{Penalty, Points, Smooth, smooth_sweep, smoothing};
-use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Noise, Sweep, Swept};
 
 /// Kinds of device.
 pub const KINDS: [&str; 3] = ["dye-like", "silicon", "S-shaped"];
@@ -119,9 +119,9 @@ pub fn tally(case: Case, kept: bool, sweeps: u64) -> Tally {
         let truth: Vec<f64> = x.iter().map(|v| device.current(*v)).collect();
         let voltage = if case.current_stepped { case.noise * device.voc } else { 0.0 };
         let current = if case.current_stepped { 0.0 } else { case.noise };
-        let noise = case.stated.then(|| Noise { current_a: current, voltage_v: voltage, ..Noise::default() });
+        let noise = case.stated.then(|| Noise::default().current_a(current).voltage_v(voltage));
         let swept = if case.current_stepped { Swept::Current } else { Swept::Voltage };
-        let sweep = Sweep::new(&v, &i, SweepOptions { noise, swept, ..as_given(25.0, 1) }).unwrap();
+        let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise).swept(swept)).unwrap();
         let smooth = smooth_sweep(&sweep, Penalty::CrossValidation).unwrap();
         let off = |smooth: &Smooth| rms(&smooth.curve().current(&x, false).unwrap().values, &truth);
         let [best, crossed] = constants(&Points::new(&v, &i).unwrap(), off);

@@ -158,20 +158,18 @@ impl Device {
         let (v, i, noise) = if rig.swept == Swept::Current {
             let sigma = rig.noise * truth[1];
             let v = set.iter().map(|i| self.voltage_at(*i) + sigma * scatter()).collect();
-            (v, set, Noise { voltage_v: sigma, ..Noise::default() })
+            (v, set, Noise::default().voltage_v(sigma))
         } else {
             let sigma = rig.noise * truth[0];
             let i: Vec<f64> = set.iter().map(|v| self.current(*v) + sigma * scatter()).collect();
-            (set, i, Noise { current_a: sigma, ..Noise::default() })
+            (set, i, Noise::default().current_a(sigma))
         };
-        let options = SweepOptions {
-            sign: Sign::Generator,
-            leads: Leads::AsGiven,
-            swept: rig.swept,
-            cells: self.cells,
-            noise: rig.stated.then_some(noise),
-            ..SweepOptions::default()
-        };
+        let options = SweepOptions::default()
+            .sign(Sign::Generator)
+            .leads(Leads::AsGiven)
+            .swept(rig.swept)
+            .cells(self.cells)
+            .noise(rig.stated.then_some(noise));
         Sweep::new(&v, &i, options).expect("a valid sweep")
     }
 }

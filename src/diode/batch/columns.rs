@@ -25,6 +25,7 @@ pub(super) struct Columns<'a, const K: usize> {
 }
 
 /// Key points of a batch, in C order, each figure with one number a device.
+#[non_exhaustive]
 pub struct BatchKeyPoints {
     /// Short-circuit currents in A.
     pub isc_a: Vec<f64>,
