@@ -11,8 +11,8 @@ use litdiode::estimate::Interval;
 use litdiode::interpolant::{
     InterpolantError, Penalty, Points, Smooth, shape_constrained, shape_sweep, smooth_sweep, smoothing,
 };
-use litdiode::sweep::{Noise, Sweep};
-use smooths::{Case, KINDS, tally};
+use litdiode::sweep::{Noise, Sweep, Swept};
+use smooths::{Case, Device, KINDS, tally};
 use support::{Rng, as_given};
 
 const COUNT: usize = 30;
@@ -288,27 +288,101 @@ fn chosen_penalties_against_the_best_constant_one() {
             }
         }
     }
-    if number("LITDIODE_SMOOTHS").is_some() {
-        stepped_in_current(kept, sweeps);
-    }
     assert!(missed.is_empty(), "{missed:#?}");
 }
 
-/// Steps of current, noise of the voltage as a share of Voc: for the table alone, since a spline of I(V) does not know
-/// the curve in the wide gaps that these steps leave before V = 0.
-fn stepped_in_current(kept: bool, sweeps: u64) {
+/// Even steps of current, noise of the voltage as a share of Voc, the same devices: the error of V(I) at even currents against
+/// that of the best constant penalty of V(I), and how often the band of I at even voltages holds the curve. Most of these
+/// voltages lie beyond V = 0, between the last few readings, where the bracket decides and the band holds more.
+#[test]
+fn sweeps_stepped_in_current_have_a_band_that_holds() {
+    let number = |name| std::env::var(name).ok().map(|n| n.parse::<u64>().expect("a number"));
+    let (sweeps, kept) =
+        (number("LITDIODE_SMOOTHS").unwrap_or(40), number("LITDIODE_SMOOTHS_TUNING").is_none());
     println!("| shape | points | noise of V/% | stated | median | 90th | holds/% | with bias/% |");
     println!("|---|---|---|---|---|---|---|---|");
+    let mut missed = Vec::new();
     for (kind, name) in KINDS.iter().enumerate() {
         for points in [25, 100] {
             for (noise, stated) in [(0.001, false), (0.001, true), (0.005, false), (0.005, true)] {
                 let t = tally(Case { kind, points, current_stepped: true, noise, stated }, kept, sweeps);
                 let ([median, most], [plain, biased]) = (t.error, t.holds);
-                println!(
+                let line = format!(
                     "| {name} | {points} | {} | {stated} | {median:.2} | {most:.2} | {plain:.1} | {biased:.1} |",
                     100.0 * noise
                 );
+                println!("{line}");
+                // Beside the aim: three standard deviations of 40 sweeps, as measured.
+                if median > 1.08 || most > 1.45 || biased < 90.0 {
+                    missed.push(line);
+                }
             }
+        }
+    }
+    assert!(missed.is_empty(), "{missed:#?}");
+}
+
+/// A fast logger: 4,000 readings of a current-stepped sweep lie closer than their noise. The smooth is within 5 of its
+/// standard uncertainties of the curve from 5 to 95 % of Isc, and these are far below the noise of a reading.
+#[test]
+fn thousands_of_noisy_readings_by_current_have_a_smooth() {
+    let (mut rng, count) = (Rng(5), 4000);
+    let device = Device::new(0, 7);
+    let i: Vec<f64> =
+        (0..count).map(|k| 1.03 * device.current(0.0) * k as f64 / (count - 1) as f64).collect();
+    let v: Vec<f64> = i.iter().map(|i| device.voltage(*i) + 3e-3 * rng.normal()).collect();
+    for noise in [None, Some(Noise::default().voltage_v(3e-3))] {
+        let options = as_given(25.0, 1).noise(noise).swept(Swept::Current);
+        let smooth = smooth_sweep(&Sweep::new(&v, &i, options).unwrap(), Penalty::CrossValidation).unwrap();
+        let at: Vec<f64> = (5..=95).map(|k| f64::from(k) / 100.0).collect();
+        let x: Vec<f64> = at.iter().map(|i| device.voltage(*i)).collect();
+        let (found, slope) = (smooth.current(&x).unwrap(), smooth.slope(&x).unwrap());
+        for ((e, i), d) in found.iter().zip(&at).zip(&slope) {
+            let u = e.u.unwrap();
+            assert!((e.value - i).abs() < 5.0 * u, "{e:?} {i}");
+            assert!(u < 0.3 * 3e-3 * d.value.abs(), "{u} {d:?}");
+        }
+        let scatter = smooth.scatter().unwrap() / if noise.is_some() { 1.0 } else { 3e-3 };
+        assert!((scatter - 1.0).abs() < 0.05, "{scatter}");
+        assert!(smooth.points().of_current() && smooth.points().len() == count);
+    }
+}
+
+/// A row of a smooth by current is the derivative of its current and slope by the voltages read: against differences, where
+/// the steps are fine.
+#[test]
+fn rows_by_current_are_derivatives() {
+    let mut rng = Rng(9);
+    let device = Device::new(0, 3);
+    let i: Vec<f64> = (0..40).map(|k| 0.95 * device.current(0.0) * k as f64 / 39.0).collect();
+    let v: Vec<f64> = i.iter().map(|i| device.voltage(*i) + 1e-3 * rng.normal()).collect();
+    let smooth = |v: &[f64]| {
+        let options = as_given(25.0, 1).swept(Swept::Current);
+        smooth_sweep(&Sweep::new(v, &i, options).unwrap(), Penalty::Lambda(1e-5)).unwrap()
+    };
+    let whole = smooth(&v);
+    let (low, high) = whole.curve().range_v();
+    for x in [0.3, 0.6, 0.8].map(|share| low + share * (high - low)) {
+        let row = whole.row(x).unwrap();
+        for k in [3, 17, 30] {
+            let moved = |by: f64| {
+                let mut v = v.clone();
+                v[k] += by;
+                let curve = smooth(&v);
+                [
+                    curve.curve().current(&[x], false).unwrap().values[0],
+                    curve.curve().slope(&[x], false).unwrap().values[0],
+                ]
+            };
+            let (up, down) = (moved(1e-5), moved(-1e-5));
+            let [di, dd] = [0, 1].map(|j| (up[j] - down[j]) / 2e-5);
+            let size = |row: &[f64]| row.iter().fold(0.0f64, |m, l| m.max(l.abs()));
+            assert!(
+                (row.current[k] - di).abs() < 0.02 * size(&row.current),
+                "{x} {k}: {} {di}",
+                row.current[k]
+            );
+            assert!((row.slope[k] - dd).abs() < 0.1 * size(&row.slope), "{x} {k}: {} {dd}", row.slope[k]);
         }
     }
 }

@@ -84,10 +84,9 @@ fn an_extrapolated_voc_holds() {
             let mut random = ChaCha8Rng::seed_from_u64(SEED + seed);
             let sigma = 0.003 * truth[0];
             let i: Vec<f64> = v.iter().map(|v| device.current(*v) + sigma * normal(&mut random)).collect();
-            let noise = Some(Noise { current_a: sigma, ..Noise::default() });
-            let sweep =
-                Sweep::new(&v, &i, SweepOptions { noise, ..options(Swept::Voltage) }).expect("a sweep");
-            let Some(voc) = key_points_beyond(&sweep, Beyond { isc: false, voc: true }).voc else { continue };
+            let noise = Noise::default().current_a(sigma);
+            let sweep = Sweep::new(&v, &i, options(Swept::Voltage).noise(noise)).expect("a sweep");
+            let Some(voc) = key_points_beyond(&sweep, Beyond::default().voc(true)).voc else { continue };
             given += 1;
             let interval = voc.interval(0.95);
             let inside =

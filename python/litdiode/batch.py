@@ -231,11 +231,19 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     def columns(self) -> dict[str, Any]:
         """One array a column, one entry a row."""
 
-    def frame(self) -> pd.DataFrame:
-        """The columns as a frame of pandas, one row a sweep."""
+    def frame(self, *, remarks: bool = True) -> pd.DataFrame:
+        """The columns as a frame of pandas, one row a sweep, with the remarks on each row as a text.
+
+        - `remarks`: whether to have that last column. Remarks on key points take some fits a row, about a millisecond;
+          leave them out for many thousands of sweeps.
+        """
         import pandas as pd
 
-        return pd.DataFrame(self.columns(), index=self._index)
+        columns = self.columns()
+        if remarks:
+            texts = ["" if isinstance(row, str) else "; ".join(self._remarks(row)) for row in self]
+            columns["remarks"] = np.array(texts, dtype=object)
+        return pd.DataFrame(columns, index=self._index)
 
     def _repr_html_(self) -> str:
         first = self[:20]
@@ -243,9 +251,8 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
             frame = first.frame()
         except ImportError:
             return f"<b>{self!r}</b>"
-        remarks = ["" if isinstance(row, str) else "; ".join(self._remarks(row)) for row in first]
-        if any(remarks):
-            frame["remarks"] = remarks
+        if not any(frame["remarks"]):
+            frame = frame.drop(columns="remarks")
         return f"<b>{self!r}</b>" + str(frame.to_html(float_format=lambda x: f"{x:.4g}"))
 
     @staticmethod
@@ -302,7 +309,7 @@ class KeyPointRows(_Rows[KeyPoints]):
     - `index`: labels of the rows for `frame`, or None.
 
     A sequence: `rows[k]` is a `KeyPoints` or a text, a slice is `KeyPointRows`. Remarks are made when a row is asked
-    for them (`rows[k].findings`); a pickled batch keeps the figures alone.
+    for them (`rows[k].findings`), and for `frame`; a pickled batch keeps the figures alone.
     """
 
     _list = KeyPointList

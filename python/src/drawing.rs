@@ -17,7 +17,7 @@ pub enum Drawn {
     Linear(core::Points, core::Piecewise),
     MonotoneCubic(core::Points, core::Piecewise),
     NaturalCubic(core::Points, core::Piecewise),
-    Smoothing(core::Smooth, Penalty),
+    Smoothing(Box<core::Smooth>, Penalty),
     ShapeConstrained(core::Shape),
 }
 
@@ -100,7 +100,12 @@ impl Drawing {
             text += &format!(", {:.1} effective degrees of freedom", self.effective_dof());
         }
         if let (Some(smooth), Some(chosen)) = (self.smooth(), self.penalty_chosen_by()) {
-            let unit = if self.measured().noise_stated() { "V³/A²" } else { "V³" };
+            let unit = match (self.measured().of_current(), self.measured().noise_stated()) {
+                (false, true) => "V³/A²",
+                (false, false) => "V³",
+                (true, true) => "A³/V²",
+                (true, false) => "A³",
+            };
             text += &format!(", penalty {:.3e} {unit} ({})", smooth.lambda(), chosen.replace('_', " "));
         }
         text
@@ -157,12 +162,14 @@ impl Sweep {
     /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ ρ(V)·(d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a
     ///   band; ρ is small where a pilot of the curve bends, 1 throughout where λ is given (Abramovich, Steinberg, J.
     ///   Stat. Plan. Inference 49 (1996) 327; from memory).
-    ///   docs/smoothing.md says how far it can be believed; of a sweep stepped in current not between readings far apart;
+    ///   Where the current was set it is V(I) that is smoothed, w = 1/σ² of the voltages, and I(V) its inverse, kept
+    ///   falling; between readings far apart the band holds all that the neighbours allow a falling curve of one bend.
+    ///   docs/smoothing.md says how far it can be believed;
     /// - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
     ///
     /// `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
     /// 377, a degree of freedom counted 1.2-fold, with 0.3 of the restricted likelihood in ln λ), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
-    /// states its noise, else in V³. The last two kinds weigh each reading by the stated noise. Readings at one voltage
+    /// states its noise, else in V³ (A³/V² and A³ where the current was set). The last two kinds weigh each reading by the stated noise. Readings at one voltage
     /// count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
     /// "stated_noise" of a sweep that states none or that no curve comes near.
     #[pyo3(signature = (kind, *, penalty=None))]
@@ -189,7 +196,7 @@ fn draw_curve(sweep: &readings::Sweep, kind: Kind, penalty: Penalty) -> Result<D
         Kind::Linear => through(core::linear).map(|(p, c)| Drawn::Linear(p, c)),
         Kind::MonotoneCubic => through(core::monotone_cubic).map(|(p, c)| Drawn::MonotoneCubic(p, c)),
         Kind::NaturalCubic => through(core::natural_cubic).map(|(p, c)| Drawn::NaturalCubic(p, c)),
-        Kind::Smoothing => core::smooth_sweep(sweep, penalty).map(|s| Drawn::Smoothing(s, penalty)),
+        Kind::Smoothing => core::smooth_sweep(sweep, penalty).map(|s| Drawn::Smoothing(Box::new(s), penalty)),
         Kind::ShapeConstrained => core::shape_sweep(sweep).map(Drawn::ShapeConstrained),
     }
 }

@@ -2,11 +2,12 @@
 
 use crate::error::input;
 use crate::estimate::Estimate;
-use crate::sweep::Sweep;
+use crate::sweep::{Noise, Sweep};
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::fit::{FitError, Parameter};
 use litdiode::sweep as core;
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
+use pyo3::exceptions::PyTypeError;
 use pyo3::prelude::*;
 use pyo3::types::{IntoPyDict, PyComplex, PyDict, PyList, PyTuple};
 use std::fmt::Display;
@@ -220,6 +221,40 @@ pub fn count(py: Python<'_>, name: &str, given: i128, least: i128) -> PyResult<u
     const MOST: i128 = 10_000_000;
     let wrong = || input(py, format!("{name} = {given} is not allowed; give {least} to 10 million"));
     usize::try_from(given).ok().filter(|_| (least..=MOST).contains(&given)).ok_or_else(wrong)
+}
+
+/// A value of the type that an argument needs, or a `TypeError` that names the argument, the value and what to write.
+pub fn given<'py, T>(name: &str, value: &Bound<'py, PyAny>, cure: &str) -> PyResult<T>
+where
+    T: for<'a> FromPyObject<'a, 'py>,
+{
+    value.extract().map_err(|_| wrong_type(name, value, cure))
+}
+
+/// A `TypeError` that names the argument, the value and what to write.
+pub fn wrong_type(name: &str, value: &Bound<'_, PyAny>, cure: &str) -> PyErr {
+    let kind = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
+    PyTypeError::new_err(format!("{name} = {value:?} is of type {kind}; pass {cure}"))
+}
+
+/// The noise of an instrument, or a `TypeError` that says what to write in place of a bare number.
+pub fn noise(value: &Bound<'_, PyAny>) -> PyResult<Option<core::Noise>> {
+    let cure = match value.extract::<f64>() {
+        Ok(number) => format!(
+            "litdiode.Noise(current_a={number:?}) for currents that scatter by so many A, \
+             litdiode.Noise(voltage_v={number:?}) for voltages in V"
+        ),
+        Err(_) => "a litdiode.Noise, such as litdiode.Noise(current_a=1e-6), or None".into(),
+    };
+    Ok(given::<Option<Noise>>("noise", value, &cure)?.map(|n| n.0))
+}
+
+/// One word or a list of them.
+pub fn words(name: &str, value: &Bound<'_, PyAny>, example: &str) -> PyResult<Vec<String>> {
+    if let Ok(one) = value.extract::<String>() {
+        return Ok(vec![one]);
+    }
+    given(name, value, &format!("a word or a list of words, such as {example}"))
 }
 
 /// One of a few words, or an `InputError` that lists them.

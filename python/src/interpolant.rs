@@ -137,6 +137,9 @@ impl Interpolant {
     ///   band holds the curve with probability `level` averaged over the sweep, not place by place (Wahba, J. R. Stat.
     ///   Soc. B 45 (1983) 133); without, 1 to 5 % less often (docs/smoothing.md).
     ///
+    /// Of a sweep stepped in current: the currents at which such a band of V(I) holds the voltage, with all that the
+    /// neighbours allow between readings far apart.
+    ///
     /// σ is as stated, or as the scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
     /// the sweep, a level that is none, and where no degrees of freedom are left.
     #[pyo3(signature = (voltage_v, level=0.95, *, with_bias=true))]
@@ -173,7 +176,8 @@ impl Interpolant {
     }
 
     /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the
-    /// slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Errors as in `band`.
+    /// slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Of a sweep stepped in current the voltages
+    /// read contribute, in S and S/V. Errors as in `band`.
     fn shares<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Row<'py>> {
         let row = self.0.smooth_or(py, "row")?.row(voltage_v).map_err(|e| input(py, e))?;
         Ok((PyArray1::from_vec(py, row.current), PyArray1::from_vec(py, row.slope)))
@@ -221,8 +225,9 @@ impl Interpolant {
         PyArray1::from_vec(py, rows.as_flattened().to_vec()).reshape([rows.len(), 4])
     }
 
-    /// The points of distinct, rising voltages that the readings were gathered to: arrays `voltage_v`, `current_a`,
-    /// `weight` (Σ 1/σ² in 1/A² where the noise weighs, else the number of readings) and `count`.
+    /// The points of distinct, rising voltages (in a smoothing of a sweep stepped in current: of currents) that the
+    /// readings were gathered to: arrays `voltage_v`, `current_a`,
+    /// `weight` (Σ 1/σ² in 1/A², or 1/V² of the latter, where the noise weighs, else the number of readings) and `count`.
     #[getter]
     fn points<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let (points, found) = (self.0.measured(), PyDict::new(py));
@@ -233,7 +238,8 @@ impl Interpolant {
         Ok(found)
     }
 
-    /// λ of a smoothing in V³/A² where the noise weighs, else in V³; None for other kinds.
+    /// λ of a smoothing in V³/A² where the noise weighs, else in V³, A³/V² or A³ where the current was set; None for other
+    /// kinds.
     #[getter]
     fn penalty(&self) -> Option<f64> {
         self.0.smooth().map(core::Smooth::lambda)
@@ -258,7 +264,7 @@ impl Interpolant {
         self.0.smooth().map(core::Smooth::residual_dof)
     }
 
-    /// Σ w(I − s)² over the readings: χ² where the noise weighs, else in A²; None for the kinds that pass through them.
+    /// Σ w(I − s)² over the readings: χ² where the noise weighs, else in A² (V² where the current was set and smoothed); None for the kinds that pass through them.
     #[getter]
     fn chi2(&self) -> Option<f64> {
         match &self.0.drawn {
@@ -269,7 +275,7 @@ impl Interpolant {
     }
 
     /// For a smoothing: √(chi2/ν), ν = `residual_dof` where λ was given, `residual_dof`·(1 − 0.4·`effective_dof`/N) where it
-    /// was chosen from the same N readings: the standard deviation of a reading in A, or, where the noise weighs, a
+    /// was chosen from the same N readings: the standard deviation of a reading in A (in V where the current was set), or, where the noise weighs, a
     /// number to be compared with 1. None where no degrees of freedom are left, and for other kinds.
     #[getter]
     fn scatter(&self) -> Option<f64> {

@@ -17,7 +17,7 @@ use crate::cancel;
 use crate::curve::{key_points, window_of_maximum};
 use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
-use crate::interpolant::{Maximum, Penalty, Piecewise, Shape, Smooth, shape_constrained, smooth_sweep};
+use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
 use crate::key_points::KeyPoints;
 use crate::sweep::Sweep;
 
@@ -86,7 +86,7 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
         ("highest sample", through(highest(sweep, smooth.as_ref().ok()))),
         (LOCAL, through(local(&points))),
         (SMOOTH, through(smooth.as_ref().map_err(Clone::clone).and_then(of_smooth))),
-        (CONCAVE, through(smooth.as_ref().map_err(Clone::clone).and_then(of_shape))),
+        (CONCAVE, through(smooth.as_ref().map_err(Clone::clone).and_then(|s| of_shape(sweep, s)))),
         (MODEL, through(of_model(sweep))),
     ];
     let (mut estimates, mut absent) = (Vec::new(), Vec::new());
@@ -132,12 +132,12 @@ fn expected_highest(sweep: &Sweep, smooth: &Smooth) -> Option<(f64, f64, f64)> {
     let v = sweep.voltage_v();
     let currents = smooth.curve().current(v, false).ok()?.values;
     let noise = sweep.options().noise.filter(|n| n.states_voltage() || n.states_current());
-    let scatter = smooth.scatter();
+    let (scatter, of_current) = (smooth.scatter(), smooth.points().of_current());
     let sigma: Vec<f64> = (0..v.len())
         .map(|k| match &noise {
             // P = V·I: ∂P/∂V at a reading of its own is I.
             Some(n) => (v[k] * n.sigma_current(currents[k])).hypot(currents[k] * n.sigma_voltage(v[k])),
-            None => (v[k] * scatter.unwrap_or(f64::NAN)).abs(),
+            None => (if of_current { currents[k] } else { v[k] } * scatter.unwrap_or(f64::NAN)).abs(),
         })
         .collect();
     // Samples without scatter, at V = 0, deliver nothing.
@@ -192,8 +192,8 @@ fn of_smooth(smooth: &Smooth) -> Outcome {
 }
 
 /// Of the shape fitted to the same points with the same weights as the smooth.
-fn of_shape(smooth: &Smooth) -> Outcome {
-    let shape: Shape = shape_constrained(smooth.points()).map_err(|e| e.to_string())?;
+fn of_shape(sweep: &Sweep, smooth: &Smooth) -> Outcome {
+    let shape = shape_beside(sweep, smooth).map_err(|e| e.to_string())?;
     inside(shape.curve())?;
     let verdict = shape.fits_the_shape(LEVEL).map_err(|e| e.to_string())?;
     if !verdict.fits {

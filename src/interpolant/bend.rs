@@ -37,10 +37,10 @@ pub(super) fn following(points: &Points) -> Result<System, InterpolantError> {
 
 /// 1/ρ of each gap; 1 everywhere for a straight pilot.
 fn ease(pilot: &Smooth) -> Vec<f64> {
-    let (low, high) = pilot.curve().range_v();
-    let width: Vec<f64> = pilot.curve().breaks_v().windows(2).map(|v| (v[1] - v[0]) / (high - low)).collect();
+    let (low, high) = pilot.spline.range_v();
+    let width: Vec<f64> = pilot.spline.breaks_v().windows(2).map(|v| (v[1] - v[0]) / (high - low)).collect();
     let even = vec![1.0; width.len()];
-    let bends = pilot.curve().coefficients_a().iter().zip(&width);
+    let bends = pilot.spline.coefficients_a().iter().zip(&width);
     let bends: Vec<[f64; 2]> =
         bends.map(|(c, h)| [2.0 * c[2], 2.0 * c[2] + 6.0 * c[3]].map(|b| b / h / h)).collect();
     let largest = bends.iter().flatten().fold(0.0f64, |m, b| m.max(b.abs()));

@@ -10,13 +10,14 @@
 //! 1000 sweeps, two curves; `tests/smooth.rs`) the wider 95 % band held 93–97 % averaged over the curve where the noise
 //! was 1 % of Isc or more, 92–95 % at 0.1 %; docs/smoothing.md has the table of many devices. Place by place it holds less
 //! where the curve bends hardest, and far less in the last gaps before an end at which the curve still bends, where d²s/dV²
-//! falls to 0: next to nothing at 0.1 % noise. Let a sweep run past the places of interest. Of a sweep stepped in current,
-//! whose voltages lie far apart before V = 0, a spline of I(V) does not know the curve between them.
+//! falls to 0: next to nothing at 0.1 % noise. Let a sweep run past the places of interest. Of a sweep stepped in current
+//! V(I) is smoothed, and where its voltages lie far apart the band holds all that the neighbours allow (`by_current`).
 //!
 //! An interpolant takes the readings for the curve, noise and all; a smooth weighs them. Neither knows physics.
 
 mod banded;
 mod bend;
+mod by_current;
 mod choice;
 mod cubic;
 mod error;
@@ -41,6 +42,7 @@ pub use error::InterpolantError;
 pub use linear::linear;
 pub use monotone_cubic::monotone_cubic;
 pub use natural_cubic::natural_cubic;
+pub(crate) use of_sweep::shape_beside;
 pub use of_sweep::{shape_sweep, smooth_sweep};
 pub use piecewise::{Evaluated, Maximum, Piecewise, Voltages};
 pub use points::Points;

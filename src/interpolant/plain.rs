@@ -22,6 +22,8 @@ pub(super) struct PlainPoints {
     pub weight: Vec<f64>,
     pub count: Vec<usize>,
     pub noise_stated: bool,
+    #[serde(default)]
+    pub of_current: bool,
     #[serde(with = "crate::plain::real")]
     pub within: f64,
 }
@@ -41,8 +43,13 @@ impl PlainPoints {
         finite("current_a", &self.current_a)?;
         finite("weight", &self.weight)?;
         let value = |name, index, value, cure| Err(InterpolantError::Value { name, index, value, cure });
-        if let Some(k) = self.voltage_v.windows(2).position(|v| v[1] <= v[0]) {
-            return value("voltage_v", k + 1, self.voltage_v[k + 1], "the voltages of points rise");
+        let (name, set, cure) = if self.of_current {
+            ("current_a", &self.current_a, "the currents of points by current rise")
+        } else {
+            ("voltage_v", &self.voltage_v, "the voltages of points rise")
+        };
+        if let Some(k) = set.windows(2).position(|x| x[1] <= x[0]) {
+            return value(name, k + 1, set[k + 1], cure);
         }
         if let Some(k) = self.weight.iter().position(|w| *w <= 0.0) {
             return value("weight", k, self.weight[k], "a weight is above 0");
@@ -154,6 +161,11 @@ mod tests {
         let again = back(&smooth);
         assert_eq!(again, smooth);
         assert_eq!((again.curve(), again.edf(), again.chi2()), (smooth.curve(), smooth.edf(), smooth.chi2()));
+        let by_current = Points::by_current(points.voltage_v(), points.current_a(), None).unwrap();
+        let smooth = smoothing(&by_current, Penalty::CrossValidation).unwrap();
+        let again = back(&smooth);
+        assert_eq!(again, smooth);
+        assert_eq!((again.curve(), again.points()), (smooth.curve(), &by_current));
         let shape = shape_constrained(&points).unwrap();
         assert_eq!(back(&shape).curve(), shape.curve());
         let curve = natural_cubic(&points).unwrap();

@@ -4,6 +4,8 @@
 //! Iₖ = Σ wⱼ Iⱼ / wₖ      wₖ = Σ wⱼ      over the readings j at Vₖ;  wⱼ = 1/σⱼ², or 1 where no noise is stated
 //! ```
 //!
+//! Of a smooth of V(I) the axes change places: one mean voltage at each distinct, rising current.
+//!
 //! The means with their weights, and the scatter Σ wⱼ (Iⱼ − Iₖ)² about them, tell least squares all that the
 //! single readings do.
 
@@ -11,7 +13,7 @@ use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use crate::sweep::{Sweep, by_voltage, runs};
 
-/// Points of distinct, rising voltages.
+/// Points of distinct, rising voltages, or, for a smooth of V(I), of distinct, rising currents.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(try_from = "super::plain::PlainPoints"))]
@@ -21,6 +23,7 @@ pub struct Points {
     weight: Vec<f64>,
     count: Vec<usize>,
     noise_stated: bool,
+    of_current: bool,
     #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
     within: f64,
 }
@@ -53,6 +56,21 @@ impl Points {
         Self::weighted(voltage_v, current_a, &weight, true)
     }
 
+    /// Voltages at distinct, rising currents, for a smooth of V(I); `sigma_v` is the standard uncertainty of every voltage
+    /// in V, 1 for each where no noise is stated.
+    pub(super) fn by_current(
+        voltage_v: &[f64],
+        current_a: &[f64],
+        sigma_v: Option<&[f64]>,
+    ) -> Result<Self, InterpolantError> {
+        let points = match sigma_v {
+            Some(sigma) => Self::with_noise(current_a, voltage_v, sigma)?,
+            None => Self::new(current_a, voltage_v)?,
+        };
+        let (voltage_v, current_a) = (points.current_a, points.voltage_v);
+        Ok(Self { voltage_v, current_a, of_current: true, ..points })
+    }
+
     /// The readings of a sweep, without its noise.
     ///
     /// # Errors
@@ -74,6 +92,7 @@ impl Points {
             weight: Vec::new(),
             count: Vec::new(),
             noise_stated,
+            of_current: false,
             within: 0.0,
         };
         for group in by_voltage(v).chunk_by(|&a, &b| v[a] == v[b]) {
@@ -91,8 +110,16 @@ impl Points {
     /// Points that were written down, of which the plain form has been checked.
     #[cfg(feature = "serde")]
     pub(super) fn checked(plain: super::plain::PlainPoints) -> Self {
-        let super::plain::PlainPoints { voltage_v, current_a, weight, count, noise_stated, within } = plain;
-        Self { voltage_v, current_a, weight, count, noise_stated, within }
+        let super::plain::PlainPoints {
+            voltage_v,
+            current_a,
+            weight,
+            count,
+            noise_stated,
+            of_current,
+            within,
+        } = plain;
+        Self { voltage_v, current_a, weight, count, noise_stated, of_current, within }
     }
 
     /// Adds the mean of readings (current, weight) at one voltage, by steps that stay between the readings.
@@ -155,17 +182,33 @@ impl Points {
         self.voltage_v.is_empty()
     }
 
-    /// Distinct voltages in V, rising.
+    /// Distinct voltages in V, rising; of a smooth of V(I) the mean voltage at each current.
     pub fn voltage_v(&self) -> &[f64] {
         &self.voltage_v
     }
 
-    /// Mean current in A at each of them.
+    /// Mean current in A at each of them; of a smooth of V(I) the distinct currents, rising.
     pub fn current_a(&self) -> &[f64] {
         &self.current_a
     }
 
-    /// Weight of each mean: Σ 1/σ² in 1/A², or the number of readings where no noise is stated.
+    /// Whether the currents were set: the points are those of a smooth of V(I).
+    pub fn of_current(&self) -> bool {
+        self.of_current
+    }
+
+    /// Places on the axis that was set, rising.
+    pub(super) fn places(&self) -> &[f64] {
+        if self.of_current { &self.current_a } else { &self.voltage_v }
+    }
+
+    /// Mean values of the axis that was read at each of them.
+    pub(super) fn values(&self) -> &[f64] {
+        if self.of_current { &self.voltage_v } else { &self.current_a }
+    }
+
+    /// Weight of each mean: Σ 1/σ² in 1/A² (of a smooth of V(I) in 1/V²), or the number of readings where no noise is
+    /// stated.
     pub fn weight(&self) -> &[f64] {
         &self.weight
     }

@@ -11,6 +11,7 @@
 
 use super::banded::{Banded, Bands, Roughness, trace};
 use super::bend::following;
+use super::by_current;
 use super::choice::Penalty;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
@@ -29,8 +30,11 @@ const CHOSEN: f64 = 0.4;
 /// A smooth of a sweep, with its uncertainty.
 #[derive(Clone, Debug)]
 pub struct Smooth {
-    curve: Piecewise,
-    points: Points,
+    /// The value read as a function of the place set.
+    pub(super) spline: Piecewise,
+    /// I(V) of a smooth of V(I).
+    inverse: Option<Piecewise>,
+    pub(super) points: Points,
     system: System,
     factor: Banded,
     /// λ of the scaled equations.
@@ -49,9 +53,9 @@ impl PartialEq for Smooth {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Row {
-    /// ∂s/∂Iₖ for each distinct voltage.
+    /// ∂s/∂Iₖ for each distinct voltage; of a smooth of V(I) ∂s/∂Vₖ in S for each distinct current.
     pub current: Vec<f64>,
-    /// ∂(ds/dV)/∂Iₖ in 1/V.
+    /// ∂(ds/dV)/∂Iₖ in 1/V; of a smooth of V(I) ∂(ds/dV)/∂Vₖ in S/V.
     pub slope: Vec<f64>,
 }
 
@@ -67,7 +71,7 @@ pub fn smoothing(points: &Points, penalty: Penalty) -> Result<Smooth, Interpolan
         _ => following(points)?,
     };
     let lambda = penalty.choose(&system, points)?;
-    system.smooth(points, lambda)
+    system.smooth(points, lambda)?.drawn()
 }
 
 /// The smoothing spline of a given λ, with 1/ρ of each gap: a smooth that was written down.
@@ -79,7 +83,7 @@ pub(super) fn smoothing_easing(
 ) -> Result<Smooth, InterpolantError> {
     let system = System::easing(points, ease)?;
     let scaled = Penalty::Lambda(lambda).choose(&system, points)?;
-    system.smooth(points, scaled)
+    system.smooth(points, scaled)?.drawn()
 }
 
 /// A stiff smooth of points (V, I): a stand-in for the shape of a curve, not an estimate of it.
@@ -87,7 +91,7 @@ pub(crate) fn stiff(voltage_v: &[f64], current_a: &[f64]) -> Result<Piecewise, I
     let points = Points::new(voltage_v, current_a)?;
     let system = System::new(&points)?;
     let lambda = super::choice::for_guide(&system, &points)?;
-    Ok(system.smooth(&points, lambda)?.curve)
+    Ok(system.smooth(&points, lambda)?.spline)
 }
 
 /// The equations in scaled numbers: V in `unit_v`, I in `unit_a`, w in `unit_w`.
@@ -113,18 +117,18 @@ pub(super) struct Trial {
 
 impl System {
     pub fn new(points: &Points) -> Result<Self, InterpolantError> {
-        Self::with(points, Roughness::new(points.voltage_v())?)
+        Self::with(points, Roughness::new(points.places())?)
     }
 
     /// With 1/ρ of each gap.
     pub fn easing(points: &Points, ease: Vec<f64>) -> Result<Self, InterpolantError> {
-        Self::with(points, Roughness::new(points.voltage_v())?.easing(ease))
+        Self::with(points, Roughness::new(points.places())?.easing(ease))
     }
 
     fn with(points: &Points, roughness: Roughness) -> Result<Self, InterpolantError> {
-        let (unit_a, unit_w) = (size(points.current_a()), size(points.weight()));
+        let (unit_a, unit_w) = (size(points.values()), size(points.weight()));
         let w: Vec<f64> = points.weight().iter().map(|w| w / unit_w).collect();
-        let y = points.current_a().iter().map(|i| i / unit_a).collect();
+        let y = points.values().iter().map(|i| i / unit_a).collect();
         Ok(Self { gram: roughness.gram(), penalty: roughness.penalty(&w), roughness, y, w, unit_a, unit_w })
     }
 
@@ -194,20 +198,38 @@ impl System {
     pub fn smooth(self, points: &Points, scaled: f64) -> Result<Smooth, InterpolantError> {
         let factor = self.factor(scaled)?;
         let (g, bend) = self.solve(&factor, scaled);
-        let curve = self.roughness.curve(points.voltage_v(), &g, &bend, self.unit_a)?;
+        let spline = self.roughness.curve(points.places(), &g, &bend, self.unit_a)?;
         let (edf, chi2, lambda) = (self.edf(&factor), self.chi2(&g, points), self.lambda(scaled));
         let found = [edf, chi2, lambda];
         if found.iter().any(|x| !x.is_finite()) {
             return Err(InterpolantError::NotRepresentable { what: "misfit of the smooth", index: 0 });
         }
-        Ok(Smooth { curve, points: points.clone(), system: self, factor, scaled, edf, chi2 })
+        let (points, inverse) = (points.clone(), None);
+        Ok(Smooth { spline, inverse, points, system: self, factor, scaled, edf, chi2 })
     }
 }
 
+/// What a variance counts with.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Counted {
+    Noise,
+    NoiseAndBias,
+}
+
+fn quadratic(covariance: &[[f64; 4]; 4], x: &[f64; 4]) -> f64 {
+    (0..4).map(|i| x[i] * (0..4).map(|j| covariance[i][j] * x[j]).sum::<f64>()).sum()
+}
+
 impl Smooth {
-    /// The curve.
+    /// With I(V), where the spline is one of V(I).
+    fn drawn(self) -> Result<Self, InterpolantError> {
+        let inverse = if self.points.of_current() { Some(by_current::curve(&self)?) } else { None };
+        Ok(Self { inverse, ..self })
+    }
+
+    /// The curve I(V).
     pub fn curve(&self) -> &Piecewise {
-        &self.curve
+        self.inverse.as_ref().unwrap_or(&self.spline)
     }
 
     /// The points smoothed.
@@ -215,13 +237,13 @@ impl Smooth {
         &self.points
     }
 
-    /// λ in V³/A² where the noise is stated, else in V³.
+    /// λ in V³/A² where the noise is stated, else in V³; of a smooth of V(I) in A³/V² or A³.
     pub fn lambda(&self) -> f64 {
         self.system.lambda(self.scaled)
     }
 
     /// ρ, the weight of the roughness, of each gap between two points: 1 where λ was given, else small where the curve
-    /// bends; its geometric mean over the voltages is 1.
+    /// bends; its geometric mean over the places set is 1.
     pub fn roughness_weight(&self) -> Vec<f64> {
         self.ease().iter().map(|e| 1.0 / e).collect()
     }
@@ -241,7 +263,7 @@ impl Smooth {
         self.points.readings() as f64 - self.edf
     }
 
-    /// Σ w (I − s)² over the readings: χ² where the noise is stated, else in A².
+    /// Σ w (I − s)² over the readings: χ² where the noise is stated, else in A² (of a smooth of V(I) in V²).
     pub fn chi2(&self) -> f64 {
         self.chi2
     }
@@ -254,7 +276,7 @@ impl Smooth {
         self.residual_dof() * (1.0 - taken)
     }
 
-    /// Standard deviation of one reading of weight 1, in A, found from the residuals: the root of χ² over
+    /// Standard deviation of one reading of weight 1, in A (of a smooth of V(I) in V), found from the residuals: the root of χ² over
     /// [`Smooth::scatter_dof`], to be compared with 1 where the noise is stated. `None` where next to no degrees of freedom
     /// are left.
     pub fn scatter(&self) -> Option<f64> {
@@ -262,17 +284,59 @@ impl Smooth {
         (dof > LEAST_DOF).then(|| (self.chi2 / dof).sqrt())
     }
 
-    /// The row ℓ of the smoother at one voltage.
+    /// The row ℓ of the smoother at one voltage: what each reading of the axis that was read contributes.
     ///
     /// # Errors
     /// [`InterpolantError::Outside`] the range.
     pub fn row(&self, voltage_v: f64) -> Result<Row, InterpolantError> {
-        self.curve.current(&[voltage_v], false)?;
-        let (k, s) = self.curve.locate(voltage_v);
+        let at = self.curve().current(&[voltage_v], false)?.values[0];
+        if self.inverse.is_some() { Ok(by_current::row(self, at)) } else { Ok(self.spline_row(voltage_v)) }
+    }
+
+    /// What each reading contributes to the spline and its slope at a place.
+    pub(super) fn spline_row(&self, place: f64) -> Row {
+        let (k, s) = self.spline.locate(place);
         let (value, slope) = self.system.roughness.shares(k, s);
-        let width = self.curve.width(k);
+        let width = self.spline.width(k);
         let slope = self.pulled(k, slope).iter().map(|l| l / width).collect();
-        Ok(Row { current: self.pulled(k, value), slope })
+        Row { current: self.pulled(k, value), slope }
+    }
+
+    /// The variance of the spline and of its slope at places, for a reading of weight 1 and variance 1.
+    pub(super) fn variances(
+        &self,
+        places: &[f64],
+        counted: Counted,
+    ) -> Result<Vec<[f64; 2]>, InterpolantError> {
+        let loose = match counted {
+            Counted::Noise => None,
+            Counted::NoiseAndBias => {
+                Some(Self { factor: self.system.factor(0.0)?, scaled: 0.0, ..self.clone() })
+            }
+        };
+        let other = loose.as_ref().unwrap_or(self);
+        let mut known: Vec<Option<[[f64; 4]; 4]>> = vec![None; self.points.len() - 1];
+        let one = |place: &f64| {
+            let (k, s) = self.spline.locate(*place);
+            let covariance = known[k].get_or_insert_with(|| self.covariance(k, other));
+            let (value, slope) = self.system.roughness.shares(k, s);
+            let width = self.spline.width(k);
+            [quadratic(covariance, &value), quadratic(covariance, &slope) / (width * width)]
+        };
+        Ok(places.iter().map(one).collect())
+    }
+
+    /// The covariance of (gₖ, gₖ₊₁, γₖ, γₖ₊₁), which all places of a gap share: of rows of this spline with those of
+    /// `other`.
+    fn covariance(&self, k: usize, other: &Self) -> [[f64; 4]; 4] {
+        let units = |of: &Self| {
+            [0, 1, 2, 3].map(|j| of.pulled(k, std::array::from_fn(|i| f64::from(u8::from(i == j)))))
+        };
+        let (own, others) = (units(self), units(other));
+        let weight = self.points.weight();
+        let product =
+            |a: &[f64], b: &[f64]| -> f64 { a.iter().zip(b).zip(weight).map(|((a, b), w)| a * b / w).sum() };
+        std::array::from_fn(|i| std::array::from_fn(|j| product(&own[i], &others[j])))
     }
 
     /// e·g + f·γ as a combination of the readings: e + Q·B⁻¹·(f − λ·QᵀW⁻¹·e).
@@ -292,17 +356,17 @@ impl Smooth {
     }
 
     /// The current at each voltage as an estimate in A: ± from the stated noise, else from [`Smooth::scatter`] with
-    /// [`Smooth::scatter_dof`] degrees of freedom. What the penalty bends away (bias) is not in it.
+    /// [`Smooth::scatter_dof`] degrees of freedom. What the penalty bends away (bias) is not in it; of a smooth of V(I) what
+    /// the neighbours leave open between readings is.
     ///
     /// # Errors
     /// [`InterpolantError::Outside`] the range, a voltage that is not finite.
     pub fn current(&self, voltage_v: &[f64]) -> Result<Vec<Estimate>, InterpolantError> {
-        let values = self.curve.current(voltage_v, false)?.values;
-        let rows = voltage_v
-            .iter()
-            .zip(values)
-            .map(|(v, i)| Ok(self.estimate(i, &self.row(*v)?.current, Unit::Ampere)));
-        rows.collect()
+        let values = self.curve().current(voltage_v, false)?.values;
+        if self.inverse.is_some() {
+            return by_current::estimates(self, voltage_v, &values);
+        }
+        self.estimates(voltage_v, &values, Counted::Noise, 0, Unit::Ampere)
     }
 
     /// The slope dI/dV at each voltage as an estimate in S, as [`Smooth::current`].
@@ -310,12 +374,11 @@ impl Smooth {
     /// # Errors
     /// As [`Smooth::current`].
     pub fn slope(&self, voltage_v: &[f64]) -> Result<Vec<Estimate>, InterpolantError> {
-        let values = self.curve.slope(voltage_v, false)?.values;
-        let rows = voltage_v
-            .iter()
-            .zip(values)
-            .map(|(v, d)| Ok(self.estimate(d, &self.row(*v)?.slope, Unit::Siemens)));
-        rows.collect()
+        let values = self.curve().slope(voltage_v, false)?.values;
+        if self.inverse.is_some() {
+            return by_current::slopes(self, voltage_v, &values);
+        }
+        self.estimates(voltage_v, &values, Counted::Noise, 1, Unit::Siemens)
     }
 
     /// The pointwise band: at each voltage an interval that holds the current with probability `level`.
@@ -323,8 +386,7 @@ impl Smooth {
     /// # Errors
     /// As [`Smooth::current`]; a `level` that is not between 0 and 1.
     pub fn band(&self, voltage_v: &[f64], level: f64) -> Result<Vec<Interval>, InterpolantError> {
-        super::points::level(level)?;
-        Ok(self.current(voltage_v)?.iter().map(|e| e.interval(level)).collect())
+        self.interval(voltage_v, level, Counted::Noise)
     }
 
     /// A wider band that counts with the bias: averaged over the curve, not place by place, it holds the curve with
@@ -333,30 +395,48 @@ impl Smooth {
     /// Equation: u² = Σ ℓₖ·mₖ·σₖ², m the row of the spline of least roughness through the points: the variance of the curve
     /// given the readings, were ∫ ρ·(d²s/dV²)² dV drawn as the penalty lets expect. Exact at the points; the spread of such a
     /// curve about its spline between them is left out. G. Wahba, J. R. Stat. Soc. B 45 (1983)
-    /// 133; D. Nychka, J. Am. Stat. Assoc. 83 (1988) 1134.
+    /// 133; D. Nychka, J. Am. Stat. Assoc. 83 (1988) 1134. Of a smooth of V(I): the currents at which such a band of V
+    /// holds the voltage, widened by what the neighbours leave open between readings.
     ///
     /// # Errors
     /// As [`Smooth::band`].
     pub fn band_with_bias(&self, voltage_v: &[f64], level: f64) -> Result<Vec<Interval>, InterpolantError> {
-        super::points::level(level)?;
-        let loose = Self { factor: self.system.factor(0.0)?, scaled: 0.0, ..self.clone() };
-        let values = self.curve.current(voltage_v, false)?.values;
-        let one = |(v, value): (&f64, f64)| {
-            let (row, through) = (self.row(*v)?.current, loose.row(*v)?.current);
-            let terms = row.iter().zip(&through).zip(self.points.weight());
-            let variance = terms.map(|((l, m), w)| l * m / w).sum::<f64>();
-            Ok(self.scattering(value, variance.max(0.0).sqrt(), Unit::Ampere).interval(level))
-        };
-        voltage_v.iter().zip(values).map(one).collect()
+        self.interval(voltage_v, level, Counted::NoiseAndBias)
     }
 
-    fn estimate(&self, value: f64, row: &[f64], unit: Unit) -> Estimate {
-        let spread = row.iter().zip(self.points.weight()).map(|(l, w)| l * l / w).sum::<f64>().sqrt();
-        self.scattering(value, spread, unit)
+    fn interval(
+        &self,
+        voltage_v: &[f64],
+        level: f64,
+        counted: Counted,
+    ) -> Result<Vec<Interval>, InterpolantError> {
+        super::points::level(level)?;
+        let values = self.curve().current(voltage_v, false)?.values;
+        if self.inverse.is_some() {
+            return by_current::band(self, voltage_v, level, counted);
+        }
+        let estimates = self.estimates(voltage_v, &values, counted, 0, Unit::Ampere)?;
+        Ok(estimates.iter().map(|e| e.interval(level)).collect())
+    }
+
+    /// Values at places with the uncertainty of the spline (`which` 0) or of its slope (1).
+    fn estimates(
+        &self,
+        places: &[f64],
+        values: &[f64],
+        counted: Counted,
+        which: usize,
+        unit: Unit,
+    ) -> Result<Vec<Estimate>, InterpolantError> {
+        let variances = self.variances(places, counted)?;
+        let one = |(value, variance): (&f64, &[f64; 2])| {
+            self.scattering(*value, variance[which].max(0.0).sqrt(), unit)
+        };
+        Ok(values.iter().zip(&variances).map(one).collect())
     }
 
     /// An estimate whose u is `spread` times the scatter of a reading of weight 1.
-    fn scattering(&self, value: f64, spread: f64, unit: Unit) -> Estimate {
+    pub(super) fn scattering(&self, value: f64, spread: f64, unit: Unit) -> Estimate {
         if self.points.noise_stated() {
             return Estimate::new(value, spread, unit);
         }

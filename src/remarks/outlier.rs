@@ -8,6 +8,12 @@
 //! section 2.2; from memory). A reading is an outlier where t is beyond chance, and where it stands clear of every
 //! other residual as well: a device that is no diode, or a scatter that differs along the curve, leaves many large
 //! residuals, and none of them is called an outlier.
+//!
+//! Few readings tell little: of 15 to 40 σ off at a place drawn by chance, 60 sweeps of each of five diodes kept aside, stepped
+//! in voltage, 96 to 98 % are found among 25 readings, 73 (at 0.1 % noise) to 92 % (at 1 %) among 15, 57 to 74 % among 10;
+//! stepped in current 58 to 69 % among 10. What is missed lies where the neighbours allow it, or falls short of Student's t of
+//! 4 degrees of freedom. And a strong S met by 10 readings with little noise is taken for an outlier: in 38 % of such
+//! sweeps at 0 and 0.1 %.
 
 use crate::cancel;
 use crate::fit::Pilot;

@@ -377,3 +377,37 @@ def test_a_few_points_of_a_good_cell_are_no_noise_about_zero(points: int) -> Non
         instrument = ld.Instrument(start=-0.02, stop=0.64, points=points, noise_current_a=1e-4)
         fit = ld.fit_single_diode(ld.simulate_sweep(cell, instrument, seed=seed))
         assert not any("noise about zero" in note for note in fit.notes), (seed, fit.notes)
+
+
+def test_wrong_types_say_what_to_write() -> None:
+    sweep = ld.Sweep(DYE_V, DYE_I)
+    assert sweep.key_points(extrapolate="isc") == sweep.key_points(extrapolate=["isc"])
+    with pytest.raises(TypeError, match=r"extrapolate = 5 is of type int; pass a word or a list of words, such as \["):
+        sweep.key_points(extrapolate=5)  # type: ignore[arg-type]
+    with pytest.raises(ld.InputError, match="cannot be extrapolated"):
+        sweep.key_points(extrapolate="ff")  # type: ignore[arg-type]
+    say = r"noise = 1e-05 is of type float; pass litdiode.Noise\(current_a=1e-5\)"
+    for call in (
+        lambda: ld.Sweep(DYE_V, DYE_I, noise=1e-5),  # type: ignore[arg-type]
+        lambda: ld.Sweep.from_repeats([DYE_V, DYE_V], [DYE_I, DYE_I], noise=1e-5),
+        lambda: ld.key_points_many(DYE_V, [DYE_I], noise=1e-5),
+    ):
+        with pytest.raises(TypeError, match=say):
+            call()
+    for name, cure in {
+        "swept": '"voltage" or "current"',
+        "sign": '"auto", "generator" or "load"',
+        "leads": '"auto", "as_given" or "swapped"',
+        "temperature_c": "a temperature in °C",
+        "label": "a text or None",
+        "changes": "a list of texts",
+    }.items():
+        with pytest.raises(TypeError, match=f"{name} = .* is of type object; pass {cure}"):
+            ld.Sweep(DYE_V, DYE_I, **{name: object()})
+
+
+@pytest.mark.parametrize("many", [ld.key_points_many, ld.fit_many])
+def test_a_frame_carries_the_remarks_of_its_rows(many: Any) -> None:
+    rows = many(DYE_V, np.array([DYE_I, DYE_I]), temperature_c=298.15)
+    told = rows.frame()["remarks"]
+    assert all("kelvin" in text for text in told) and "remarks" not in rows.frame(remarks=False)

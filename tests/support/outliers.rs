@@ -149,6 +149,22 @@ impl Device {
         Rates { false_alarms: share(0), found: share(1), zero_found: share(2) }
     }
 
+    /// One sweep without a reading far off.
+    pub fn noisy(&self, tracer: &Tracer, seed: u64) -> Option<Sweep> {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        let (x, y) = self.truth(tracer, &mut random);
+        let size = if tracer.current_stepped { self.circuit.voc() } else { self.current_at(0.0) };
+        let sigma = tracer.noise * size;
+        let noisy: Vec<f64> = y
+            .iter()
+            .map(|y| {
+                let z: f64 = StandardNormal.sample(&mut random);
+                y + sigma * z
+            })
+            .collect();
+        self.sweep(tracer, sigma, &x, &noisy)
+    }
+
     fn one(&self, tracer: &Tracer, seed: u64) -> [Option<bool>; 3] {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let (x, y) = self.truth(tracer, &mut random);

@@ -124,8 +124,22 @@ pub fn tally(case: Case, kept: bool, sweeps: u64) -> Tally {
         let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise).swept(swept)).unwrap();
         let smooth = smooth_sweep(&sweep, Penalty::CrossValidation).unwrap();
         let off = |smooth: &Smooth| rms(&smooth.curve().current(&x, false).unwrap().values, &truth);
-        let [best, crossed] = constants(&Points::new(&v, &i).unwrap(), off);
-        error.push(off(&smooth) / best);
+        let [best, crossed] = if case.current_stepped {
+            // The error of V(I) at even currents, against constant penalties of the same.
+            let at: Vec<f64> = (0..PLACES).map(|k| i[i.len() - 1] * k as f64 / (PLACES - 1) as f64).collect();
+            let truth: Vec<f64> = at.iter().map(|i| device.voltage(*i)).collect();
+            let off = |curve: &Smooth| rms(&curve.curve().current(&at, true).unwrap().values, &truth);
+            let found = constants(&Points::new(&i, &v).unwrap(), off);
+            let of_current = smooth.curve().voltage(&at, true).unwrap();
+            let range = smooth.curve().range_v();
+            let voltage: Vec<f64> = of_current.iter().map(|v| v.within_or_nearest(range)[0]).collect();
+            error.push(rms(&voltage, &truth) / found[0]);
+            found
+        } else {
+            let found = constants(&Points::new(&v, &i).unwrap(), off);
+            error.push(off(&smooth) / found[0]);
+            found
+        };
         constant.push(crossed / best);
         let inside = |band: Vec<Interval>| {
             let one = |(b, y): (&Interval, &f64)| f64::from(b.low.unwrap() <= *y && *y <= b.high.unwrap());
