@@ -2,9 +2,9 @@
 
 use crate::error::input;
 use crate::estimate::Estimate;
+use crate::iec60891_parameters::TemperatureCoefficients;
 use crate::input::quantity;
 use crate::interrupt::interruptible;
-use crate::procedure::TemperatureCoefficients;
 use litdiode::estimate::Unit;
 use litdiode::translate as core;
 use pyo3::prelude::*;

@@ -2,7 +2,7 @@
 
 use crate::error::input;
 use crate::input::probability;
-use crate::plain::plain;
+use crate::json::plain;
 use litdiode::estimate as core;
 use pyo3::prelude::*;
 

@@ -1,15 +1,15 @@
 //! `Fit` and the functions that make one.
 
+use crate::batch::threads_of;
 use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
-use crate::found::FitList;
 use crate::input::{choice, numbers, pairs, probability, vector};
 use crate::interrupt::{interruptible, watched};
+use crate::json::plain;
 use crate::key_points::{KeyPoints, escape};
-use crate::many::threads_of;
 use crate::model::{DoubleDiode, SingleDiode};
-use crate::plain::plain;
 use crate::resample::{Resample, SCATTERS};
+use crate::result_lists::FitList;
 use crate::sweep::{Sweep, draw};
 use crate::sweep_rows::SweepRows;
 use litdiode::fit as core;

@@ -1,10 +1,10 @@
 //! `Interpolant`.
 
-use crate::drawing::{Drawing, Drawn, Maximum, ShapeTest};
 use crate::error::input;
 use crate::input::map_all;
+use crate::interpolation::{Drawing, Drawn, Maximum, ShapeTest};
 use crate::interrupt::interruptible;
-use crate::plain::plain;
+use crate::json::plain;
 use crate::sweep::{Sweep, draw};
 use litdiode::estimate::Interval;
 use litdiode::interpolant::{self as core, InterpolantError};

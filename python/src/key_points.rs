@@ -2,7 +2,7 @@
 
 use crate::beside::{Beside, Source};
 use crate::estimate::{Estimate, render};
-use crate::plain::plain;
+use crate::json::plain;
 use crate::sweep::Finding;
 use litdiode::key_points as core;
 use litdiode::sweep as core_sweep;

@@ -1,12 +1,12 @@
 //! `SingleDiode` and `DoubleDiode`.
 
-use crate::devices::{DoubleDiodes, SingleDiodes, number, parameter};
+use crate::batch::threads_of;
+use crate::device_arrays::{DoubleDiodes, SingleDiodes, number, parameter};
+use crate::elementwise::filled;
 use crate::error::input;
 use crate::input::choice;
+use crate::json::plain;
 use crate::key_points::KeyPoints;
-use crate::many::threads_of;
-use crate::plain::plain;
-use crate::points::filled;
 use litdiode::diode as core;
 use numpy::PyArray1;
 use pyo3::BoundObject;

@@ -3,7 +3,7 @@
 use crate::error::input;
 use crate::estimate::Interval;
 use crate::input::probability;
-use crate::plain::plain;
+use crate::json::plain;
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;

@@ -1,9 +1,9 @@
 //! `SweepRows`: the sweeps of a batch, given one by one or as rows of voltages and currents.
 
+use crate::batch::threads_of;
 use crate::error::{input, warn};
 use crate::input::{array, vector};
 use crate::interrupt::watched;
-use crate::many::threads_of;
 use crate::sweep::{Sweep, options_of, sentence};
 use litdiode::{parallel, sweep as core};
 use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};

@@ -2,8 +2,8 @@
 
 use crate::error::input;
 use crate::input::{choice, count};
+use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
-use crate::plain::plain;
 use crate::sweep::{Noise, SWEPT, Sweep};
 use litdiode::synth as core;
 use pyo3::prelude::*;

@@ -1,10 +1,10 @@
 //! `Sweep.translate`, `translate_between`, `Translated`.
 
 use crate::error::input;
+use crate::iec60891_parameters::{Procedure1, Procedure2};
 use crate::interrupt::interruptible;
+use crate::json::plain;
 use crate::key_points::KeyPoints;
-use crate::plain::plain;
-use crate::procedure::{Procedure1, Procedure2};
 use crate::sweep::{Sweep, draw};
 use litdiode::sweep as readings;
 use litdiode::translate::{self as core, Target, TranslateError};

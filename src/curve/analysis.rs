@@ -2,11 +2,11 @@
 
 use super::converter::step_of;
 use super::discrepancy::Posterior;
-use super::estimated::Estimated;
+use super::estimated_curve::Estimated;
+use super::noise_estimate::{Scatter, Stated};
 use super::observations::Comparison;
-use super::pilot::{Foot, Over, Pilot};
-use super::readings::Readings;
-use super::scatter::{Scatter, Stated};
+use super::pilot_fit::{Foot, Over, Pilot};
+use super::scaled_readings::Readings;
 use crate::sweep::{Noise, Swept};
 
 /// Fewest readings in which a scatter is looked for: two more than the pilot has parameters.

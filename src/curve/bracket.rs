@@ -14,8 +14,8 @@
 use super::analysis::Analysis;
 use super::figures::Figures;
 use super::ideality_average;
-use super::pilot::Over;
-use super::readings::Readings;
+use super::pilot_fit::Over;
+use super::scaled_readings::Readings;
 use statrs::function::erf::erfc;
 
 /// Standard deviations by which an end is widened: of the ten readings about a maximum one exceeds them in 1 % of sweeps.

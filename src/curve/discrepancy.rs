@@ -15,8 +15,8 @@
 //! The prior weights and the first τ were chosen by simulation on the devices of `tests/support/tracers.rs` that are
 //! named for it; its other devices show what came of it (docs/key_points.md).
 
-use super::members::{Candidate, LANES, Members};
-use super::pilot::{FITTED, PARAMETERS};
+use super::candidate_covariances::{Candidate, LANES, Members};
+use super::pilot_fit::{FITTED, PARAMETERS};
 use crate::diode::exp_pair;
 use multiversion::multiversion;
 

@@ -8,11 +8,11 @@
 //! s is the covariance of a common source with what else moves the figure, for sources that were read from the same
 //! points (Isc or Voc of a sweep that is translated). JCGM 100:2008, 5.2.2; degrees of freedom G.4.
 
-use super::guide::Guide;
+use super::bend::Guide;
+use super::contributions::Pull;
 use super::key_points::{found_in, traced};
-use super::pull::Pull;
-use super::readings::Readings;
-use super::scatter::{Scatter, Stated};
+use super::noise_estimate::{Scatter, Stated};
+use super::scaled_readings::Readings;
 use crate::key_points::{Found, NAMES, combined_dof};
 use crate::sweep::{Effect, Noise, Reach, Sweep};
 

@@ -11,13 +11,13 @@
 use super::analysis::Analysis;
 use super::bracket;
 use super::discrepancy::{Estimates, Functional};
-use super::estimated::{Estimated, Value};
-use super::figure::Figure;
+use super::estimated_curve::{Estimated, Value};
 use super::ideality_average;
 use super::key_points::Beyond;
-use super::pilot::Over;
-use super::readings::Readings;
-use super::scatter::Scatter;
+use super::linear_estimator::Figure;
+use super::noise_estimate::Scatter;
+use super::pilot_fit::Over;
+use super::scaled_readings::Readings;
 use crate::quantity_format::quantity;
 use crate::sweep::range;
 

@@ -11,7 +11,7 @@
 //! little).
 
 use super::analysis::Analysis;
-use super::pilot::Over;
+use super::pilot_fit::Over;
 use crate::diode::{Circuit, Junction};
 use crate::fit::{Points, Residual, conditional_optimum};
 

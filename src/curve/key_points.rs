@@ -1,11 +1,11 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
 use super::analysis::{Analysis, Setup, hidden};
-use super::figure::Common;
+use super::contributions::Pull;
 use super::figures::{Figures, gap_of_isc, gap_of_voc};
-use super::pull::Pull;
-use super::readings::Readings;
-use super::scatter::Stated;
+use super::linear_estimator::Common;
+use super::noise_estimate::Stated;
+use super::scaled_readings::Readings;
 use crate::diode::thermal_voltage_v;
 use crate::estimate::Estimate;
 use crate::key_points::{Found, KeyPoints, Surroundings};

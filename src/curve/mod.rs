@@ -8,48 +8,48 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `pilot` | the diode that the curve is counted from |
+//! | `pilot_fit` | the diode that the curve is counted from |
 //! | `observations` | readings less pilot, those close together as one |
-//! | `discrepancy`, `members` | the average over covariances; several of them side by side in vector code |
+//! | `discrepancy`, `candidate_covariances` | the average over covariances; several of them side by side in vector code |
 //! | `analysis`, `converter` | size of the noise, stated or found; the step of a converter |
-//! | `estimated`, `figures`, `bracket` | the curve, what is read from it, and what neighbours allow |
-//! | `effects`, `pull` | what moves a sweep besides its noise |
-//! | `guide`, `scatter`, `windows`, `abreast`, `local` | scatter from local polynomials, which the resistances use |
+//! | `estimated_curve`, `figures`, `bracket` | the curve, what is read from it, and what neighbours allow |
+//! | `effects`, `contributions` | what moves a sweep besides its noise |
+//! | `bend`, `noise_estimate`, `window_variance`, `simd_local_polynomial`, `local_polynomial` | scatter from local polynomials, which the resistances use |
 //!
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all. No figure
 //! assumes a model: where the pilot fits it guides the figures, where it does not they follow the readings.
 
-mod abreast;
 mod analysis;
+mod batch;
+mod bend;
 mod bracket;
+mod candidate_covariances;
+mod contributions;
 mod converter;
 mod discrepancy;
 mod effects;
-mod estimated;
-mod figure;
+mod estimated_curve;
 mod figures;
-mod guide;
 mod ideality_average;
 mod key_points;
-mod local;
-mod many;
-mod members;
+mod linear_estimator;
+mod local_polynomial;
+mod noise_estimate;
 mod observations;
-mod pilot;
-mod pull;
-mod readings;
-mod scatter;
+mod pilot_fit;
+mod scaled_readings;
+mod simd_local_polynomial;
 mod variance_ratio;
-mod windows;
+mod window_variance;
 
+pub use batch::key_points_many;
+pub(crate) use contributions::Pull;
 pub(crate) use effects::{change, shares, sources};
-pub use figure::Common;
 pub(crate) use key_points::traced;
 pub use key_points::{Beyond, found, key_points, key_points_beyond, window_of_maximum};
-pub use local::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
-pub use many::key_points_many;
-pub(crate) use pull::Pull;
-pub(crate) use readings::Readings;
-pub(crate) use scatter::Scatter;
-pub use scatter::Stated;
+pub use linear_estimator::Common;
+pub use local_polynomial::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
+pub(crate) use noise_estimate::Scatter;
+pub use noise_estimate::Stated;
+pub(crate) use scaled_readings::Readings;
 pub(crate) use variance_ratio::deviate;

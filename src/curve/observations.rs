@@ -1,8 +1,8 @@
 //! Readings compared with the pilot, those that lie close together as one.
 
 use super::discrepancy::{Observation, Size};
-use super::pilot::{Foot, Over, PARAMETERS, Pilot};
-use super::readings::Readings;
+use super::pilot_fit::{Foot, Over, PARAMETERS, Pilot};
+use super::scaled_readings::Readings;
 
 /// Readings within this part of the curve are averaged: a fifth of the shortest correlation length changes the
 /// displacement by less than a thousandth of its standard deviation from end to end of such a run.

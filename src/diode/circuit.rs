@@ -7,9 +7,9 @@
 //! No validation, no allocation: what the public models and the fit call inside their loops.
 
 use super::junction::{Jet, Junction};
-use super::lanes;
-use super::linexp::{LinExp, ScaledExp};
+use super::linear_exponential::{LinExp, ScaledExp};
 use super::maximum::{MaximumPower, maximum_power};
+use super::simd;
 
 /// Kernel parameters: Iph, I0k and their logarithms, ak = nk·cells·k·T/q, Rs and g = 1/Rsh.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -127,11 +127,11 @@ impl<const K: usize> Junction for Circuit<K> {
     }
 
     fn currents_at(&self, v: &[f64], i: &mut [f64]) {
-        lanes::currents(self, v, i);
+        simd::currents(self, v, i);
     }
 
     fn voltages_at(&self, i: &[f64], v: &mut [f64]) {
-        lanes::voltages(self, i, v);
+        simd::voltages(self, i, v);
     }
 
     fn voc(&self) -> f64 {
@@ -142,7 +142,7 @@ impl<const K: usize> Junction for Circuit<K> {
         if self.is_dark() {
             return MaximumPower::default();
         }
-        lanes::maximum(self, self.voc()).unwrap_or_else(|| maximum_power(self))
+        simd::maximum(self, self.voc()).unwrap_or_else(|| maximum_power(self))
     }
 
     fn is_dark(&self) -> bool {

@@ -79,7 +79,10 @@ pub struct Parameters<const K: usize> {
 /// A model with validated parameters.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "serde", serde(into = "super::stored::Plain", try_from = "super::stored::Plain"))]
+#[cfg_attr(
+    feature = "serde",
+    serde(into = "super::serialization::Plain", try_from = "super::serialization::Plain")
+)]
 pub struct Device<const K: usize> {
     parameters: Parameters<K>,
     circuit: Circuit<K>,

@@ -10,9 +10,9 @@
 //! A new model is one file with these two functions; the solvers below serve it as they are, and a
 //! model that has a better one overrides it.
 
-use super::bracket::falling_root;
+use super::bracketed_newton::falling_root;
+use super::curve_sampling;
 use super::maximum::{MaximumPower, maximum_power};
-use super::trace;
 
 /// A value with its first and second derivative.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -134,6 +134,6 @@ pub trait Junction {
     where
         Self: Sized,
     {
-        trace::trace(self, low, high, points)
+        curve_sampling::trace(self, low, high, points)
     }
 }

@@ -8,7 +8,7 @@
 //! unique; P is not concave in u, so the root is bracketed. For other models (a reverse diode in
 //! series bends the curve twice) the bracket is first narrowed by a scan to the highest of the maxima.
 
-use super::bracket::root_between;
+use super::bracketed_newton::root_between;
 use super::junction::Junction;
 
 /// Steps of the scan that finds the highest of several maxima.

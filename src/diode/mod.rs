@@ -13,49 +13,49 @@
 //! |---|---|
 //! | `junction` | the trait [`Junction`]: what a model must give, and all that follows from it |
 //! | `circuit` | [`Circuit`]: K diodes in parallel, the kernel of both public models |
-//! | `linexp` | the one scalar equation behind I(V) and V(I) of a circuit |
-//! | `nearest` | the point of the curve nearest to a reading |
-//! | `roots` | junction states at many points, for the fits |
-//! | `lanes`, `elementary` | many points or many circuits as vector code; exp and ln that are the same bits everywhere |
+//! | `linear_exponential` | the one scalar equation behind I(V) and V(I) of a circuit |
+//! | `orthogonal_distance` | the point of the curve nearest to a reading |
+//! | `junction_voltages` | junction states at many points, for the fits |
+//! | `simd`, `exp_ln` | many points or many circuits as vector code; exp and ln that are the same bits everywhere |
 //! | `batch` | [`Devices`]: arrays of parameters and points, broadcast, on threads |
-//! | `bracket` | safeguarded Newton in a bracket, for models without a closed start |
+//! | `bracketed_newton` | safeguarded Newton in a bracket, for models without a closed start |
 //! | `maximum` | the point of maximum power |
 //! | `gradient` | derivatives of the current and of the key points by every parameter |
-//! | `trace` | points along a curve, dense at its knee |
+//! | `curve_sampling` | points along a curve, dense at its knee |
 //! | `device` | [`Device`]: validated parameters; [`SingleDiode`] and [`DoubleDiode`] |
-//! | `stored` | a device as plain data (feature `serde`) |
+//! | `serialization` | a device as plain data (feature `serde`) |
 //! | `condition` | the model at another irradiance and temperature |
 //! | `thermal` | a = n·cells·k·T/q |
 
 mod batch;
-mod bracket;
+mod bracketed_newton;
 mod circuit;
 mod condition;
+mod curve_sampling;
 mod device;
-mod elementary;
 mod error;
+mod exp_ln;
 mod gradient;
 mod junction;
-mod lanes;
-mod linexp;
+mod junction_voltages;
+mod linear_exponential;
 mod maximum;
-mod nearest;
-mod roots;
+mod orthogonal_distance;
 #[cfg(feature = "serde")]
-mod stored;
+mod serialization;
+mod simd;
 mod thermal;
-mod trace;
 
 pub use batch::{Array, BatchKeyPoints, Devices, DevicesParameters, View, broadcast};
 pub use circuit::Circuit;
 pub(crate) use circuit::one_or_two;
 pub use condition::{Condition, SaturationLaw};
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
-pub(crate) use elementary::{exp_coarse, exp_pair};
 pub use error::ModelError;
+pub(crate) use exp_ln::{exp_coarse, exp_pair};
 pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};
-pub(crate) use lanes::shares;
+pub use junction_voltages::{BLOCK, Roots};
 pub use maximum::MaximumPower;
-pub use roots::{BLOCK, Roots};
+pub(crate) use simd::shares;
 pub use thermal::{kelvin, thermal_voltage_v};

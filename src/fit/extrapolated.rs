@@ -9,7 +9,7 @@
 //!
 //! so that ĥ ± t·u holds the profile interval; it has none where the interval is open.
 
-use super::figure::Derived;
+use super::derived_quantity::Derived;
 use super::result::{Fit, open_ends};
 use crate::diode::Junction;
 use crate::estimate::{Estimate, student_t};

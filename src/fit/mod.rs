@@ -7,77 +7,77 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `names` | parameters as users name them, and their coordinates (Iph, ln I0, ln a, Rs, g) |
+//! | `parameters` | parameters as users name them, and their coordinates (Iph, ln I0, ln a, Rs, g) |
 //! | `wishes` | what users ask of them: fixed, bounded, started from |
-//! | `weigh` | the sweep's noise as weights |
-//! | `problem` | the residuals and their derivatives; the foot point |
-//! | `start` | from a grid of knots to starts |
-//! | `held` | linear coefficients that the caller fixed |
-//! | `reduced`, `projected` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
+//! | `weights` | the sweep's noise as weights |
+//! | `residuals` | the residuals and their derivatives; the foot point |
+//! | `initial_guess` | from a grid of knots to starts |
+//! | `fixed_coefficients` | linear coefficients that the caller fixed |
+//! | `start_grid`, `variable_projection` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `solver`, `descent`, `step` | bounded Levenberg–Marquardt, usable by itself |
-//! | `observed` | the same as a solver of `argmin` (feature `argmin`) |
-//! | `search`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
-//! | `figure`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
-//! | `linear`, `profile` | first-order covariance; profile-likelihood intervals |
-//! | `lack`, `support` | whether the residuals look like noise; whether there is a signal, a second diode |
-//! | `assess` | what the data determine: status, notes |
-//! | `band`, `resample` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
-//! | `closed` | one diode from a few figures, in closed form |
-//! | `pilot` | the optimum alone, of some of the readings |
-//! | `extract`, `settle`, `many` | the fit as a whole; many fits on threads |
-//! | `result`, `stored` | [`Fit`], what comes back; the same as plain data |
+//! | `argmin_adapter` | the same as a solver of `argmin` (feature `argmin`) |
+//! | `multistart`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
+//! | `derived_quantity`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
+//! | `covariance`, `profile_likelihood` | first-order covariance; profile-likelihood intervals |
+//! | `lack_of_fit`, `model_comparison` | whether the residuals look like noise; whether there is a signal, a second diode |
+//! | `identifiability` | what the data determine: status, notes |
+//! | `confidence_band`, `bootstrap` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
+//! | `closed_form` | one diode from a few figures, in closed form |
+//! | `point_estimate` | the optimum alone, of some of the readings |
+//! | `extraction`, `at_bounds`, `batch` | the fit as a whole; many fits on threads |
+//! | `result`, `serialization` | [`Fit`], what comes back; the same as plain data |
 
-mod assess;
-mod band;
+#[cfg(feature = "argmin")]
+mod argmin_adapter;
+mod at_bounds;
+mod batch;
+mod bootstrap;
 mod budget;
-mod closed;
+mod closed_form;
+mod confidence_band;
+mod covariance;
+mod derived_quantity;
 mod descent;
 mod error;
-mod extract;
+mod extraction;
 mod extrapolated;
-mod figure;
-mod held;
-mod lack;
-mod linear;
-mod many;
-mod names;
+mod fixed_coefficients;
+mod identifiability;
+mod initial_guess;
+mod lack_of_fit;
+mod model_comparison;
+mod multistart;
 mod nested;
-#[cfg(feature = "argmin")]
-mod observed;
-mod pilot;
-mod problem;
-mod profile;
-mod projected;
-mod reduced;
-mod resample;
+mod parameters;
+mod point_estimate;
+mod profile_likelihood;
+mod residuals;
 mod result;
-mod search;
-mod settle;
-mod solver;
-mod start;
-mod step;
 #[cfg(feature = "serde")]
-mod stored;
-mod support;
-mod weigh;
+mod serialization;
+mod solver;
+mod start_grid;
+mod step;
+mod variable_projection;
+mod weights;
 mod wishes;
 
-pub use band::Joint;
-pub use closed::{ClosedError, ClosedForm, ThreePoints, from_end_slopes, from_key_points};
+#[cfg(feature = "argmin")]
+pub use argmin_adapter::BoundedLevenbergMarquardt;
+pub use batch::fit_many;
+pub use bootstrap::{Resample, ResampleOptions, Scatter};
+pub use closed_form::{ClosedError, ClosedForm, ThreePoints, from_end_slopes, from_key_points};
+pub use confidence_band::Joint;
+pub use covariance::unscaled_covariance;
 pub use descent::Descent;
 pub use error::{FitError, ProblemError};
-pub use extract::{NoiseScale, Options, extract, fit_double_diode, fit_single_diode};
-pub use linear::unscaled_covariance;
-pub use many::fit_many;
-pub use names::{Figure, Parameter};
-#[cfg(feature = "argmin")]
-pub use observed::BoundedLevenbergMarquardt;
-pub(crate) use pilot::Pilot;
-pub use problem::{Points, Problem, Residual};
-pub use resample::{Resample, ResampleOptions, Scatter};
+pub use extraction::{NoiseScale, Options, extract, fit_double_diode, fit_single_diode};
+pub use model_comparison::Support;
+pub(crate) use multistart::{approximate_optimum, conditional_optimum};
+pub use parameters::{Figure, Parameter};
+pub(crate) use point_estimate::Pilot;
+pub use residuals::{Points, Problem, Residual};
 pub use result::{Fit, Status};
-pub(crate) use search::{approximate_optimum, conditional_optimum};
 pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
-pub use support::Support;
-pub use weigh::automatic_residual;
+pub use weights::automatic_residual;
 pub use wishes::Wishes;

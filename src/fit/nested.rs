@@ -10,9 +10,9 @@
 //! with J over the coordinates of the one diode: the step to the least of that is a start for both.
 
 use super::budget;
-use super::extract::inside;
-use super::problem::{Points, Problem, Residual};
-use super::search::{EXACT, Effort, descend, descend_below, is_better};
+use super::extraction::inside;
+use super::multistart::{EXACT, Effort, descend, descend_below, is_better};
+use super::residuals::{Points, Problem, Residual};
 use super::solver::{Bounds, Residuals, Solution, Step};
 use crate::qr::{rough_qr, solve_upper};
 

@@ -1,13 +1,13 @@
 //! What a fit found, as plain data.
 
 use super::budget;
-use super::figure::Derived;
-use super::linear::Linear;
-use super::names::{Figure, Kind, Parameter, names};
-use super::problem::{Points, Problem, Residual};
-use super::profile::Profile;
+use super::covariance::Linear;
+use super::derived_quantity::Derived;
+use super::model_comparison::Support;
+use super::parameters::{Figure, Kind, Parameter, names};
+use super::profile_likelihood::Profile;
+use super::residuals::{Points, Problem, Residual};
 use super::solver::{Bounds, Residuals, Step, Stop};
-use super::support::Support;
 use crate::diode::Device;
 use crate::estimate::{Estimate, Interval, student_t};
 use crate::key_points::KeyPoint;
@@ -359,7 +359,7 @@ impl<const K: usize> Fit<K> {
     /// What the residuals say against the model, in sentences; empty where they look like noise.
     pub fn lack_of_fit(&self) -> Vec<String> {
         let ordered: Vec<f64> = self.sweep.by_voltage().iter().map(|&k| self.residuals[k]).collect();
-        super::lack::remarks(&ordered, self.noise_stated.then_some(self.chi2), self.dof)
+        super::lack_of_fit::remarks(&ordered, self.noise_stated.then_some(self.chi2), self.dof)
     }
 
     /// Degrees of freedom behind ±: infinite where the noise is stated.

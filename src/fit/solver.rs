@@ -5,7 +5,7 @@
 //! ```
 //!
 //! The step itself is `step.rs`; μ follows H. B. Nielsen, report IMM-REP-1999-05, DTU. A [`Descent`] allocates
-//! once, when it starts; [`minimise`] runs it, and `observed.rs` hands it to `argmin`. The termination is a
+//! once, when it starts; [`minimise`] runs it, and `argmin_adapter.rs` hands it to `argmin`. The termination is a
 //! report, not an error.
 
 use super::descent::Descent;

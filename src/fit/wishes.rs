@@ -1,7 +1,7 @@
 //! What a user asks of the parameters, and the box in θ that it leaves.
 
 use super::error::FitError;
-use super::names::{Kind, Parameter, names, position};
+use super::parameters::{Kind, Parameter, names, position};
 use super::solver::Bounds;
 
 /// What a user may fix, bound or start from, in SI values by parameter.

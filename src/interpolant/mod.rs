@@ -15,38 +15,38 @@
 //!
 //! An interpolant takes the readings for the curve, noise and all; a smooth weighs them. Neither knows physics.
 
+mod adaptive_penalty;
 mod banded;
-mod bend;
 mod by_current;
-mod choice;
+mod concave_basis;
 mod cubic;
 mod error;
-mod hats;
 mod linear;
 mod monotone_cubic;
+mod monotone_segments;
 mod natural_cubic;
-mod nnls;
-mod of_sweep;
+mod non_negative_least_squares;
 mod piecewise;
-#[cfg(feature = "serde")]
-mod plain;
 mod points;
+#[cfg(feature = "serde")]
+mod serialization;
 mod shape_constrained;
 mod shape_maximum;
 mod shape_test;
 mod smoothing;
-mod stretch;
+mod smoothing_parameter;
+mod weighted_sweep;
 
-pub use choice::Penalty;
 pub use error::InterpolantError;
 pub use linear::linear;
 pub use monotone_cubic::monotone_cubic;
 pub use natural_cubic::natural_cubic;
-pub(crate) use of_sweep::shape_beside;
-pub use of_sweep::{shape_sweep, smooth_sweep};
 pub use piecewise::{Evaluated, Maximum, Piecewise, Voltages};
 pub use points::Points;
 pub use shape_constrained::{Shape, shape_constrained};
 pub use shape_test::ShapeVerdict;
 pub(crate) use smoothing::stiff;
 pub use smoothing::{Row, Smooth, smoothing};
+pub use smoothing_parameter::Penalty;
+pub(crate) use weighted_sweep::shape_beside;
+pub use weighted_sweep::{shape_sweep, smooth_sweep};

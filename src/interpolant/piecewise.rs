@@ -8,13 +8,13 @@
 
 use super::cubic::{self, Cubic};
 use super::error::InterpolantError;
+use super::monotone_segments::Stretch;
 use super::points::finite;
-use super::stretch::Stretch;
 
 /// A continuous curve I(V), one cubic between two successive breaks.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "serde", serde(try_from = "super::plain::PlainCurve"))]
+#[cfg_attr(feature = "serde", serde(try_from = "super::serialization::PlainCurve"))]
 pub struct Piecewise {
     breaks_v: Vec<f64>,
     coefficients_a: Vec<Cubic>,

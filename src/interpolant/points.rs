@@ -16,7 +16,7 @@ use crate::sweep::{Sweep, by_voltage, runs};
 /// Points of distinct, rising voltages, or, for a smooth of V(I), of distinct, rising currents.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "serde", serde(try_from = "super::plain::PlainPoints"))]
+#[cfg_attr(feature = "serde", serde(try_from = "super::serialization::PlainPoints"))]
 pub struct Points {
     voltage_v: Vec<f64>,
     current_a: Vec<f64>,
@@ -109,8 +109,8 @@ impl Points {
 
     /// Points that were written down, of which the plain form has been checked.
     #[cfg(feature = "serde")]
-    pub(super) fn checked(plain: super::plain::PlainPoints) -> Self {
-        let super::plain::PlainPoints {
+    pub(super) fn checked(plain: super::serialization::PlainPoints) -> Self {
+        let super::serialization::PlainPoints {
             voltage_v,
             current_a,
             weight,

@@ -8,9 +8,9 @@
 //! so ask [`Shape::fits_the_shape`] before it is used. M. C. Meyer, Ann. Appl. Stat. 2 (2008) 1013, for splines under
 //! constraints of shape (from memory).
 
+use super::concave_basis::Hats;
 use super::error::InterpolantError;
-use super::hats::Hats;
-use super::nnls::{dot, nnls};
+use super::non_negative_least_squares::{dot, nnls};
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
 use crate::qr::thin_qr;

@@ -18,11 +18,11 @@
 //! Every draw takes some hundred smooths. Of many readings neighbours are averaged beforehand, as what they differ by from
 //! the shape; the scatter within the means counts as before, and the draws give its part to it.
 
-use super::choice::for_comparison;
 use super::error::InterpolantError;
 use super::points::{Points, level as checked};
 use super::shape_constrained::{Shape, ShapeBasis, shape_constrained};
 use super::smoothing::{Smooth, System};
+use super::smoothing_parameter::for_comparison;
 use crate::cancel;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;

@@ -9,13 +9,13 @@
 //! C. H. Reinsch, Numer. Math. 10 (1967) 177. A cubic spline with a knot at every distinct voltage; time and memory are
 //! linear in their number. ρ is 1 where λ is given, and follows the bend of the curve (`bend`) where λ is chosen.
 
+use super::adaptive_penalty::following;
 use super::banded::{Banded, Bands, Roughness, trace};
-use super::bend::following;
 use super::by_current;
-use super::choice::Penalty;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
+use super::smoothing_parameter::Penalty;
 use crate::cancel;
 use crate::estimate::{Estimate, Interval, Unit};
 
@@ -90,7 +90,7 @@ pub(super) fn smoothing_easing(
 pub(crate) fn stiff(voltage_v: &[f64], current_a: &[f64]) -> Result<Piecewise, InterpolantError> {
     let points = Points::new(voltage_v, current_a)?;
     let system = System::new(&points)?;
-    let lambda = super::choice::for_guide(&system, &points)?;
+    let lambda = super::smoothing_parameter::for_guide(&system, &points)?;
     Ok(system.smooth(&points, lambda)?.spline)
 }
 

@@ -15,12 +15,12 @@
 //! u² = (∂R/∂V)²·u²(V) + (∂R/∂Vm)²·u²(Vm) + (∂R/∂Im)²·u²(Im) + (∂R/∂Isc)²·u²(Isc)
 //! ```
 
-use super::choice::{Trial, best, sizes};
 use super::error::ResistanceError;
+use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::local_line::{Columns, Local};
-use super::outcome::{Quantity, Raw, Resistance, Words};
-use super::suns::Implied;
-use super::trace::{Prepared, Trace};
+use super::prepared_sweep::{Prepared, Trace};
+use super::suns_voc::Implied;
+use super::window_selection::{Trial, best, sizes};
 use crate::curve::nearest;
 use crate::diode::Junction;
 use crate::estimate::Estimate;

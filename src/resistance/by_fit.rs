@@ -4,8 +4,8 @@
 //! I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh
 //! ```
 
-use super::outcome::{LEVEL, Quantity, Resistance};
-use super::trace::Prepared;
+use super::estimated::{LEVEL, Quantity, Resistance};
+use super::prepared_sweep::Prepared;
 use crate::fit::{Parameter, Status};
 
 /// Rs and Rsh of the fit.

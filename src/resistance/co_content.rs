@@ -33,9 +33,9 @@
 //! instruments: O. Reiersøl, Ark. Mat. Astr. Fys. 32A (1945) no. 4, from memory.
 
 use super::error::ResistanceError;
-use super::outcome::{Quantity, Raw, Resistance, Words};
-use super::solve::invert;
-use super::trace::{Prepared, Trace};
+use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::linear_least_squares::invert;
+use super::prepared_sweep::{Prepared, Trace};
 use super::tridiagonal::Tridiagonal;
 use crate::diode::Junction;
 use crate::qr::thin_qr;

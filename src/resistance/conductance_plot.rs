@@ -11,13 +11,13 @@
 //! The scatter is carried through reading by reading, each at the cost of the whole plot: many readings are averaged into
 //! [`MOST`] beforehand, as what they differ by from the stand-in.
 
-use super::carry::carry;
-use super::choice::{Trial, best, sizes};
 use super::dark_regression::{forward, regress};
 use super::error::ResistanceError;
-use super::outcome::{Quantity, Raw, Resistance, Words};
-use super::solve::least_squares;
-use super::trace::{Prepared, Trace};
+use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::linear_least_squares::least_squares;
+use super::prepared_sweep::{Prepared, Trace};
+use super::uncertainty::carry;
+use super::window_selection::{Trial, best, sizes};
 
 const WIDTH: usize = 5;
 const FEWEST: usize = WIDTH + 4;

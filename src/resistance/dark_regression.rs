@@ -9,11 +9,11 @@
 //! multiplies their scatter; the regression uses the same physics without a difference. The window reaches
 //! down from the highest current as far as the shunt and the −1 of the diode allow, judged on the stand-in.
 
-use super::choice::{Trial, best, sizes};
 use super::error::ResistanceError;
-use super::outcome::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::prepared_sweep::{Prepared, Trace};
 use super::regression::{Problem, Regression};
-use super::trace::{Prepared, Trace};
+use super::window_selection::{Trial, best, sizes};
 use crate::curve::deviate;
 use crate::estimate::{Estimate, Unit};
 

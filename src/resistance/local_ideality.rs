@@ -9,7 +9,7 @@
 
 use super::error::ResistanceError;
 use super::local_line::Columns;
-use super::trace::Prepared;
+use super::prepared_sweep::Prepared;
 use crate::estimate::{Estimate, Scale, Unit};
 use crate::sweep::Sweep;
 

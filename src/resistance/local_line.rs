@@ -1,8 +1,8 @@
 //! Value and slope of a local polynomial at a place, with their variances, from a [`Problem`].
 
-use super::choice::Trial;
 use super::polynomial::powers;
 use super::regression::Problem;
+use super::window_selection::Trial;
 
 /// y(x) near one place.
 #[derive(Clone, Copy, Debug)]

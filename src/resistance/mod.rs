@@ -12,47 +12,47 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `trace` | a sweep made ready, with its stand-in; means of its readings |
-//! | `regression`, `solve`, `polynomial` | weighted regression with scatter on both axes and its covariance |
+//! | `prepared_sweep` | a sweep made ready, with its stand-in; means of its readings |
+//! | `regression`, `linear_least_squares`, `polynomial` | weighted regression with scatter on both axes and its covariance |
 //! | `tridiagonal` | the covariance of neighbouring differences |
-//! | `carry`, `local_line` | scatter through other computations; a local polynomial at a place |
-//! | `choice` | the window and degree of a local fit |
-//! | `outcome` | [`Resistance`]; from scatter, truncation and gains to u |
-//! | `slope_at_voc`, `slope_at_zero`, `reverse`, `dark_regression`, `equal_current`, `at_maximum_power`, `conductance_plot`, `co_content`, `by_fit` | one method each |
-//! | `suns`, `local_ideality` | implied voltages and the pseudo fill factor; n(V) of a dark sweep |
-//! | `all`, `quote` | [`resistances`], and the ones to quote |
+//! | `uncertainty`, `local_line` | scatter through other computations; a local polynomial at a place |
+//! | `window_selection` | the window and degree of a local fit |
+//! | `estimated` | [`Resistance`]; from scatter, truncation and gains to u |
+//! | `slope_at_voc`, `slope_at_zero`, `reverse_bias`, `dark_regression`, `multi_irradiance`, `at_maximum_power`, `conductance_plot`, `co_content`, `by_fit` | one method each |
+//! | `suns_voc`, `local_ideality` | implied voltages and the pseudo fill factor; n(V) of a dark sweep |
+//! | `table`, `quote` | [`resistances`], and the ones to quote |
 //! | `fill_factor` | the ideal fill factor and what the resistances take of it |
 
-mod all;
 mod at_maximum_power;
 mod by_fit;
-mod carry;
-mod choice;
 mod co_content;
 mod conductance_plot;
 mod dark_regression;
-mod equal_current;
 mod error;
+mod estimated;
 mod fill_factor;
+mod linear_least_squares;
 mod local_ideality;
 mod local_line;
-mod outcome;
+mod multi_irradiance;
 mod polynomial;
+mod prepared_sweep;
 mod quote;
 mod regression;
-mod reverse;
+mod reverse_bias;
 mod slope_at_voc;
 mod slope_at_zero;
-mod solve;
-mod suns;
-mod trace;
+mod suns_voc;
+mod table;
 mod tridiagonal;
+mod uncertainty;
+mod window_selection;
 
-pub use all::{Absent, Measured, Resistances, dark_ideality, resistances, resistances_watched};
 pub use dark_regression::{ClassicalPlots, DarkRegression};
 pub use error::ResistanceError;
+pub use estimated::{LEVEL, Quantity, Resistance};
 pub use fill_factor::{FillFactorLosses, fill_factor_losses, green_fill_factor, ideal_fill_factor};
 pub use local_ideality::{LocalIdeality, local_ideality};
-pub use outcome::{LEVEL, Quantity, Resistance};
 pub use quote::Quote;
-pub use suns::Implied;
+pub use suns_voc::Implied;
+pub use table::{Absent, Measured, Resistances, dark_ideality, resistances, resistances_watched};

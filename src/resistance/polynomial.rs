@@ -1,7 +1,7 @@
 //! Polynomials as functions of a regression.
 
+use super::prepared_sweep::Trace;
 use super::regression::{Problem, Regression};
-use super::trace::Trace;
 
 /// 1, x, x², … and their derivatives.
 pub(super) fn powers(x: f64, phi: &mut [f64], dphi: &mut [f64]) {

@@ -4,7 +4,7 @@
 //! that scatter favoured. The first method comes to be quoted whose assumptions hold on the data and that has an
 //! interval; docs/resistances.md shows how often these intervals hold.
 
-use super::outcome::{Quantity, Resistance};
+use super::estimated::{Quantity, Resistance};
 
 /// Under light before in the dark, for current crowds otherwise there; all readings before a few; methods whose u is
 /// that of a difference of two curves last of their kind.

@@ -10,7 +10,7 @@
 //! σy = 0 that of x on y. The covariance is that of linear regression, (XᵀWX)⁻¹ (JCGM 100:2008, 5.2.2 with
 //! independent readings: L·Σ·Lᵀ for L = (XᵀWX)⁻¹XᵀW and Σ = W⁻¹).
 
-use super::solve::least_squares;
+use super::linear_least_squares::least_squares;
 use crate::cancel;
 
 /// Rounds in which foot points and weights follow the curve.

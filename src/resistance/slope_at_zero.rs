@@ -10,12 +10,12 @@
 //!
 //! Source: common practice.
 
-use super::choice::{Trial, best, sizes};
 use super::error::ResistanceError;
-use super::outcome::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::polynomial::{current_on_voltage, powers};
+use super::prepared_sweep::{Prepared, Trace};
 use super::regression::Problem;
-use super::trace::{Prepared, Trace};
+use super::window_selection::{Trial, best, sizes};
 use crate::curve::nearest;
 use crate::diode::Junction;
 use std::ops::Range;

@@ -1,6 +1,6 @@
 //! Remarks on a sweep that its figures do not show by themselves.
 
-use super::orient::rises;
+use super::sign_convention::rises;
 use super::{Sign, Swept, range};
 use crate::quantity_format::{quantity, span};
 

@@ -11,11 +11,11 @@ mod effect;
 mod error;
 mod findings;
 mod noise;
-mod order;
-mod orient;
-mod repeats;
+mod repeated_readings;
 #[cfg(feature = "serde")]
-mod stored;
+mod serialization;
+mod sign_convention;
+mod sorting;
 mod validate;
 
 pub(crate) use effect::Shared;
@@ -23,9 +23,9 @@ pub use effect::{Effect, Reach};
 pub use error::SweepError;
 pub use findings::{Finding, Kind};
 pub use noise::Noise;
-pub(crate) use order::runs;
-pub use order::{by_voltage, range};
-pub use repeats::means_of_repeats;
+pub use repeated_readings::means_of_repeats;
+pub(crate) use sorting::runs;
+pub use sorting::{by_voltage, range};
 
 use crate::estimate::Estimate;
 use crate::setters::setters;
@@ -227,7 +227,7 @@ impl Sweep {
     pub fn new(voltage_v: &[f64], current_a: &[f64], mut options: SweepOptions) -> Result<Self, SweepError> {
         validate::points(voltage_v, current_a)?;
         validate::options(&options, voltage_v.len())?;
-        let turn = orient::turn(voltage_v, current_a, &options)?;
+        let turn = sign_convention::turn(voltage_v, current_a, &options)?;
         let mut changes = std::mem::take(&mut options.changes);
         changes.extend(turn.changes);
         let effects = std::mem::take(&mut options.effects).into_iter();

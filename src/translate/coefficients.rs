@@ -9,8 +9,8 @@
 
 use super::condition::Range;
 use super::error::TranslateError;
-use super::set::Set;
 use super::straight_line::{Line, straight_line};
+use super::sweep_set::Set;
 use crate::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
 

@@ -15,10 +15,10 @@
 //! | `procedure_1`, `procedure_2`, `procedure_3` | the procedures |
 //! | `condition` | where a sweep was measured, where it goes, where parameters hold |
 //! | `translated` | the result and its uncertainties |
-//! | `pairing` | the voltage at which a sweep carries a current |
+//! | `voltage_at_current` | the voltage at which a sweep carries a current |
 //! | `partner` | the places on a second curve that belong to the points of a first |
 //! | `straight_line` | weighted regression with the covariance of both coefficients |
-//! | `set` | several sweeps of one device, and the levels at which their voltages are compared |
+//! | `sweep_set` | several sweeps of one device, and the levels at which their voltages are compared |
 //! | `resistance` | Rs and R′s from several irradiances, κ and κ′ from several temperatures |
 //! | `parameters` | all parameters of a procedure from two sets of sweeps |
 //! | `coefficients` | α and β from several temperatures, a from several irradiances |
@@ -49,16 +49,16 @@
 mod coefficients;
 mod condition;
 mod error;
-mod pairing;
 mod parameters;
 mod partner;
 mod procedure_1;
 mod procedure_2;
 mod procedure_3;
 mod resistance;
-mod set;
 mod straight_line;
+mod sweep_set;
 mod translated;
+mod voltage_at_current;
 
 pub use coefficients::{TemperatureCoefficients, irradiance_factor, temperature_coefficients};
 pub use condition::{Range, Target};

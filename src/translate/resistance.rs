@@ -15,8 +15,8 @@
 
 use super::condition::check;
 use super::error::TranslateError;
-use super::set::{Level, Set};
 use super::straight_line::straight_line;
+use super::sweep_set::{Level, Set};
 use crate::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
 

@@ -2,10 +2,10 @@
 
 use super::super::device::{Device, Parameters, domains};
 use super::super::error::{Domain, ModelError, check_points};
-use super::super::lanes::Wanted;
+use super::super::simd::Wanted;
 use super::super::thermal::thermal_voltage_v;
-use super::columns::{BatchKeyPoints, Columns};
-use super::shape::{View, Walk, broadcast};
+use super::broadcasting::{View, Walk, broadcast};
+use super::kernel::{BatchKeyPoints, Columns};
 use std::num::NonZeroUsize;
 
 /// Numbers of any shape in C order; no axes: a single number.

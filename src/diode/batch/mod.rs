@@ -6,22 +6,22 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `shape` | broadcasting, and a walk through operands of different shapes |
-//! | `columns` | the work: block by block, on threads |
+//! | `broadcasting` | broadcasting, and a walk through operands of different shapes |
+//! | `kernel` | the work: block by block, on threads |
 //! | `devices` | [`Devices`]: validated parameters of many devices |
 
-mod columns;
+mod broadcasting;
 mod devices;
-mod shape;
+mod kernel;
 
-pub use columns::BatchKeyPoints;
+pub use broadcasting::{View, broadcast};
 pub use devices::{Array, Devices, DevicesParameters};
-pub use shape::{View, broadcast};
+pub use kernel::BatchKeyPoints;
 
 use super::circuit::Circuit;
 use super::device::Device;
 use super::error::{ModelError, check_points};
-use super::lanes::{self, Wanted};
+use super::simd::{self, Wanted};
 use std::num::NonZeroUsize;
 
 impl<const K: usize> Device<K> {
@@ -64,6 +64,6 @@ fn one<const K: usize>(
         return Err(ModelError::Length { name, given: x.len(), wanted: out.len() });
     }
     check_points(name, x)?;
-    columns::shared(threads, out, |from, out| lanes::along(wanted, c, &x[from..][..out.len()], out));
+    kernel::shared(threads, out, |from, out| simd::along(wanted, c, &x[from..][..out.len()], out));
     Ok(())
 }

@@ -1,0 +1,125 @@
+//! `ClosedForm` and the functions that give one.
+
+use crate::error::input;
+use crate::json::plain;
+use crate::model::SingleDiode;
+use litdiode::fit as core;
+use pyo3::prelude::*;
+
+/// A one-diode model from a few figures of a curve, from `from_end_slopes` or `from_key_points`.
+///
+/// A closed form believes its inputs: noise goes straight into the parameters, and there is no ±. It is judged by its
+/// own curve: where Isc, Voc, Pmax or V_Pmax of the model is more than 1 % off the figure given (an end slope more than
+/// 5 %), or an assumption failed on the way, `reservations` says so.
+#[pyclass(frozen, module = "litdiode")]
+pub struct ClosedForm(core::ClosedForm);
+
+plain!(ClosedForm);
+
+#[pymethods]
+impl ClosedForm {
+    /// The model, a `SingleDiode`.
+    #[getter]
+    fn model(&self) -> SingleDiode {
+        SingleDiode(self.0.model)
+    }
+
+    /// Whether the assumptions hold on these figures: no `reservations`.
+    #[getter]
+    fn trustworthy(&self) -> bool {
+        self.0.is_trustworthy()
+    }
+
+    /// Where the assumptions do not hold, in sentences.
+    #[getter]
+    fn reservations(&self) -> Vec<String> {
+        self.0.reservations.clone()
+    }
+
+    fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
+        let model = Py::new(py, self.model())?.call_method0(py, "__repr__")?.extract::<String>(py)?;
+        let verdict = if self.trustworthy() { "trustworthy".into() } else { self.reservations().join("; ") };
+        Ok(format!("ClosedForm({model}; {verdict})"))
+    }
+}
+
+/// One diode in closed form from Isc, Voc, the point of maximum power and both end slopes: a `ClosedForm`.
+///
+/// ```text
+/// n  = (Vm + Im·Rs0 − Voc)/(VT·[ln(A − Im) − ln(B) + Im/B])      A = Isc − Vm/Rsh,  B = Isc − Voc/Rsh,  Rsh = Rsh0
+/// I0 = B·e^(−Voc/nVT)      Rs = Rs0 − (nVT/I0)·e^(−Voc/nVT)      Iph = Isc·(1 + Rs/Rsh) + I0·(e^(Isc·Rs/nVT) − 1)
+/// ```
+///
+/// - `isc_a`, `voc_v`: short-circuit current in A and open-circuit voltage in V, above 0.
+/// - `v_pmax_v`, `i_pmax_a`: the point of maximum power in V and A, between 0 and `voc_v`, `isc_a`.
+/// - `rs0_ohm`: Rs0 = −dV/dI at Voc in Ω, above 0.
+/// - `rsh0_ohm`: Rsh0 = −dV/dI at Isc in Ω, above Voc/Isc.
+/// - `cells`: cells in series, 1 unless given.
+/// - `temperature_c`: temperature in °C, 25 unless given.
+///
+/// All are single numbers by keyword. A negative Rs is taken as 0, with a reservation. Raises `InputError` for a figure
+/// outside its limits and for slopes that contradict the points. Source: J. C. H. Phang, D. S. H. Chan, J. R. Phillips,
+/// Electronics Letters 20 (1984) 406.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> found = ld.from_end_slopes(isc_a=0.1023, voc_v=0.536, v_pmax_v=0.437, i_pmax_a=0.0925, rs0_ohm=0.45,
+/// ...                            rsh0_ohm=1000, temperature_c=26.85)
+/// >>> round(found.model.n, 3), round(found.model.rs_ohm, 4)
+/// (1.503, 0.0683)
+/// ```
+///
+/// The figures are the blue cell of Charles et al., Solar Cells 4 (1981) 169 (from memory).
+#[pyfunction]
+#[pyo3(signature = (*, isc_a, voc_v, v_pmax_v, i_pmax_a, rs0_ohm, rsh0_ohm, cells=None, temperature_c=25.0),
+       text_signature = "(*, isc_a, voc_v, v_pmax_v, i_pmax_a, rs0_ohm, rsh0_ohm, cells=1, temperature_c=25.0)")]
+#[allow(clippy::too_many_arguments)]
+pub fn from_end_slopes(
+    py: Python<'_>,
+    isc_a: f64,
+    voc_v: f64,
+    v_pmax_v: f64,
+    i_pmax_a: f64,
+    rs0_ohm: f64,
+    rsh0_ohm: f64,
+    cells: Option<&Bound<'_, PyAny>>,
+    temperature_c: f64,
+) -> PyResult<ClosedForm> {
+    let cells = crate::input::cells(cells)?;
+    let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };
+    core::from_end_slopes(&points, rs0_ohm, rsh0_ohm).map(ClosedForm).map_err(|e| input(py, e))
+}
+
+/// One diode from Isc, Voc, the point of maximum power and a given ideality factor: a `ClosedForm`.
+///
+/// The curve passes the three points and has its maximum at the second. For a given Rs that is linear in (Iph, I0,
+/// 1/Rsh), so that one equation in Rs remains. It may have two roots: the smaller is taken, and the other is a
+/// reservation. Where no shunt fits, Rsh is infinite, the curve passes the three points alone, and a reservation says
+/// so.
+///
+/// - `isc_a`, `voc_v`: short-circuit current in A and open-circuit voltage in V, above 0.
+/// - `v_pmax_v`, `i_pmax_a`: the point of maximum power in V and A, between 0 and `voc_v`, `isc_a`.
+/// - `n`: ideality factor of one cell, 0.01 to 1000.
+/// - `cells`: cells in series, 1 unless given.
+/// - `temperature_c`: temperature in °C, 25 unless given.
+///
+/// All are single numbers by keyword. Raises `InputError` for a figure outside its limits, and for an n with which no
+/// diode has so high a fill factor.
+#[pyfunction]
+#[pyo3(signature = (*, isc_a, voc_v, v_pmax_v, i_pmax_a, n, cells=None, temperature_c=25.0),
+       text_signature = "(*, isc_a, voc_v, v_pmax_v, i_pmax_a, n, cells=1, temperature_c=25.0)")]
+#[allow(clippy::too_many_arguments)]
+pub fn from_key_points(
+    py: Python<'_>,
+    isc_a: f64,
+    voc_v: f64,
+    v_pmax_v: f64,
+    i_pmax_a: f64,
+    n: f64,
+    cells: Option<&Bound<'_, PyAny>>,
+    temperature_c: f64,
+) -> PyResult<ClosedForm> {
+    let cells = crate::input::cells(cells)?;
+    let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };
+    core::from_key_points(&points, n).map(ClosedForm).map_err(|e| input(py, e))
+}

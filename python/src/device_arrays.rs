@@ -1,0 +1,373 @@
+//! `SingleDiodes` and `DoubleDiodes`: what the model classes give for arrays of parameters.
+
+use crate::batch::threads_of;
+use crate::elementwise::filled;
+use crate::error::input;
+use crate::input::{array, refuse_complex};
+use crate::json::plain;
+use crate::model::{DoubleDiode, SingleDiode};
+use litdiode::diode as core;
+use numpy::{PyArray1, PyArrayMethods, PyUntypedArrayMethods};
+use pyo3::exceptions::{PyIndexError, PyMemoryError, PyTypeError};
+use pyo3::prelude::*;
+use pyo3::types::{PyDict, PyTuple};
+
+/// A `MemoryError` where the key points of so many devices find no room: they are asked for before the work.
+fn fits(shape: &[usize]) -> PyResult<()> {
+    // Six figures a device, as they are found and as they are handed out.
+    let numbers = shape.iter().fold(12usize, |n, &length| n.saturating_mul(length));
+    Vec::<f64>::new().try_reserve_exact(numbers).map_err(|_| {
+        PyMemoryError::new_err(format!(
+            "no room for the key points of {shape:?} devices; go through them in parts"
+        ))
+    })
+}
+
+/// Many devices of one diode: what `SingleDiode` gives where a parameter is an array.
+///
+/// The equation, the parameters (`i0_a`, `n` and the others), their units and limits are those of `SingleDiode`; they
+/// broadcast to `shape` by the rules of numpy, and so do voltages and currents with them. `devices[k]`, or a tuple for
+/// more axes, is the `SingleDiode` at a place; `len` is the length of the first axis.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+/// >>> cells.shape, cells.current([[0.0], [0.5]]).shape, cells[1].iph_a
+/// ((2,), (2, 2), 0.035)
+/// ```
+#[pyclass(frozen, module = "litdiode")]
+pub struct SingleDiodes(pub core::Devices<1>);
+
+/// Many devices of two diodes: what `DoubleDiode` gives where a parameter is an array.
+///
+/// The equation, the parameters (`i01_a`, `n1`, `i02_a`, `n2` and the others), their units and limits are those of
+/// `DoubleDiode`; they broadcast to `shape` by the rules of numpy, and so do voltages and currents with them.
+/// `devices[k]`, or a tuple for more axes, is the `DoubleDiode` at a place; `len` is the length of the first axis.
+#[pyclass(frozen, module = "litdiode")]
+pub struct DoubleDiodes(pub core::Devices<2>);
+
+plain!(SingleDiodes);
+plain!(DoubleDiodes);
+
+/// A parameter as an array; a number is one without axes.
+pub fn parameter(name: &str, value: &Bound<'_, PyAny>) -> PyResult<core::Array> {
+    if let Some(number) = number(value) {
+        return Ok(core::Array::number(number));
+    }
+    let made = array(name, value)?;
+    let values = made.to_vec().map_err(|e| input(value.py(), format!("{name}: {e}")))?;
+    Ok(core::Array { values, shape: made.shape().to_vec() })
+}
+
+/// The value where it is a single number; an array of one entry is an array.
+pub fn number(value: &Bound<'_, PyAny>) -> Option<f64> {
+    // A complex number is left to what refuses it with its name.
+    if value.len().is_ok() || refuse_complex("", value).is_err() { None } else { value.extract().ok() }
+}
+
+/// Numbers as a user sees them: a float, or an array.
+fn shown<'py>(py: Python<'py>, array: &core::Array) -> PyResult<Bound<'py, PyAny>> {
+    if array.shape.is_empty() {
+        return Ok(array.values[0].into_pyobject(py)?.into_any());
+    }
+    shaped(py, array.values.clone(), &array.shape)
+}
+
+fn shaped<'py>(py: Python<'py>, values: Vec<f64>, shape: &[usize]) -> PyResult<Bound<'py, PyAny>> {
+    Ok(PyArray1::from_vec(py, values).reshape(shape)?.into_any())
+}
+
+/// A parameter in a few words.
+fn brief(array: &core::Array) -> String {
+    let short = |x: f64| if x != 0.0 && x.abs() < 1e-4 { format!("{x:e}") } else { format!("{x}") };
+    if array.shape.is_empty() {
+        return short(array.values[0]);
+    }
+    let low = array.values.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = array.values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    format!("<{} of {} to {}>", array.values.len(), short(low), short(high))
+}
+
+/// Key points of many devices, an array a figure, each of the shape of the devices; from `SingleDiodes.key_points`.
+///
+/// - `isc`, `i_pmax`: currents in A.
+/// - `voc`, `v_pmax`: voltages in V.
+/// - `pmax`: maximum powers in W.
+/// - `ff`: fill factors, Pmax/(Isc·Voc); NaN for a device in the dark, which has none.
+///
+/// They are exact for the parameters and have no ±. The arrays are taken as they are given.
+#[pyclass(frozen, module = "litdiode")]
+pub struct KeyPointsTable([Py<PyAny>; 6]);
+
+const FIGURES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
+
+#[pymethods]
+impl KeyPointsTable {
+    #[new]
+    #[pyo3(signature = (*, isc, voc, pmax, v_pmax, i_pmax, ff))]
+    fn new(
+        isc: Py<PyAny>,
+        voc: Py<PyAny>,
+        pmax: Py<PyAny>,
+        v_pmax: Py<PyAny>,
+        i_pmax: Py<PyAny>,
+        ff: Py<PyAny>,
+    ) -> Self {
+        Self([isc, voc, pmax, v_pmax, i_pmax, ff])
+    }
+
+    /// Short-circuit currents in A.
+    #[getter]
+    fn isc(&self, py: Python<'_>) -> Py<PyAny> {
+        self.0[0].clone_ref(py)
+    }
+
+    /// Open-circuit voltages in V.
+    #[getter]
+    fn voc(&self, py: Python<'_>) -> Py<PyAny> {
+        self.0[1].clone_ref(py)
+    }
+
+    /// Maximum powers in W.
+    #[getter]
+    fn pmax(&self, py: Python<'_>) -> Py<PyAny> {
+        self.0[2].clone_ref(py)
+    }
+
+    /// Voltages of maximum power in V.
+    #[getter]
+    fn v_pmax(&self, py: Python<'_>) -> Py<PyAny> {
+        self.0[3].clone_ref(py)
+    }
+
+    /// Currents of maximum power in A.
+    #[getter]
+    fn i_pmax(&self, py: Python<'_>) -> Py<PyAny> {
+        self.0[4].clone_ref(py)
+    }
+
+    /// Fill factors, 0 to 1; NaN in the dark.
+    #[getter]
+    fn ff(&self, py: Python<'_>) -> Py<PyAny> {
+        self.0[5].clone_ref(py)
+    }
+
+    /// The six arrays by name, in SI units, for a table of any kind.
+    fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let columns = PyDict::new(py);
+        for (name, figure) in FIGURES.iter().zip(&self.0) {
+            columns.set_item(*name, figure.bind(py))?;
+        }
+        Ok(columns)
+    }
+
+    /// The columns as a frame of pandas, one row a device, the last axis running fastest.
+    fn frame<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        let columns = PyDict::new(py);
+        for (name, figure) in FIGURES.iter().zip(&self.0) {
+            columns.set_item(*name, figure.bind(py).call_method0("ravel")?)?;
+        }
+        py.import("pandas")?.getattr("DataFrame")?.call1((columns,))
+    }
+
+    fn __reduce__<'py>(slf: &Bound<'py, Self>) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyTuple>)> {
+        let py = slf.py();
+        let make = py.import("functools")?.getattr("partial")?;
+        let columns = slf.borrow().columns(py)?;
+        Ok((make.call((slf.get_type(),), Some(&columns))?, PyTuple::empty(py)))
+    }
+
+    fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
+        let mut lines = vec!["KeyPointsTable".to_string()];
+        for (name, figure) in FIGURES.iter().zip(&self.0) {
+            lines.push(format!("  {name:<7}{}", figure.bind(py).str()?));
+        }
+        Ok(lines.join("\n"))
+    }
+}
+
+/// What both classes do.
+macro_rules! devices {
+    ($class:ident, $one:ident, $diodes:literal, $i0:expr, $n:expr, [$(($get_i0:ident, $get_n:ident, $k:literal)),*]) => {
+        #[pymethods]
+        impl $class {
+            $(
+                /// Saturation current in A.
+                #[getter]
+                fn $get_i0<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                    shown(py, &self.0.parameters().i0_a[$k])
+                }
+
+                /// Ideality factor of one cell.
+                #[getter]
+                fn $get_n<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                    shown(py, &self.0.parameters().n[$k])
+                }
+            )*
+
+            /// Light-generated current in A.
+            #[getter]
+            fn iph_a<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                shown(py, &self.0.parameters().iph_a)
+            }
+
+            /// Series resistance in Ω.
+            #[getter]
+            fn rs_ohm<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                shown(py, &self.0.parameters().rs_ohm)
+            }
+
+            /// Shunt resistance in Ω.
+            #[getter]
+            fn rsh_ohm<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                shown(py, &self.0.parameters().rsh_ohm)
+            }
+
+            /// Cells in series.
+            #[getter]
+            fn cells<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                shown(py, &self.0.parameters().cells)
+            }
+
+            /// Temperature in °C.
+            #[getter]
+            fn temperature_c<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+                shown(py, &self.0.parameters().temperature_c)
+            }
+
+            /// The common shape of the parameters, a tuple.
+            #[getter]
+            fn shape<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
+                PyTuple::new(py, self.0.shape())
+            }
+
+            /// Number of devices, the product of `shape`.
+            #[getter]
+            fn size(&self) -> usize {
+                self.0.count()
+            }
+
+            /// I in A at `voltage_v` in V, a number or an array that broadcasts with the parameters.
+            ///
+            /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
+            /// voltage that is not finite and for shapes that do not go together.
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
+            fn current<'py>(
+                &self,
+                voltage_v: &Bound<'py, PyAny>,
+                threads: Option<i64>,
+            ) -> PyResult<Bound<'py, PyAny>> {
+                let threads = threads_of(voltage_v.py(), threads)?;
+                let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
+                filled("voltage_v", voltage_v, shape, |v, out| self.0.current(v, threads, out))
+            }
+
+            /// V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
+            /// carries the current.
+            #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
+            fn voltage<'py>(
+                &self,
+                current_a: &Bound<'py, PyAny>,
+                threads: Option<i64>,
+            ) -> PyResult<Bound<'py, PyAny>> {
+                let threads = threads_of(current_a.py(), threads)?;
+                let shape = |s: &[usize]| self.0.shape_with("current_a", s);
+                filled("current_a", current_a, shape, |i, out| self.0.voltage(i, threads, out))
+            }
+
+            /// P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`.
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
+            fn power<'py>(
+                &self,
+                voltage_v: &Bound<'py, PyAny>,
+                threads: Option<i64>,
+            ) -> PyResult<Bound<'py, PyAny>> {
+                let threads = threads_of(voltage_v.py(), threads)?;
+                let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
+                filled("voltage_v", voltage_v, shape, |v, out| self.0.power(v, threads, out))
+            }
+
+            /// dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`.
+            #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
+            fn slope<'py>(
+                &self,
+                voltage_v: &Bound<'py, PyAny>,
+                threads: Option<i64>,
+            ) -> PyResult<Bound<'py, PyAny>> {
+                let threads = threads_of(voltage_v.py(), threads)?;
+                let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
+                filled("voltage_v", voltage_v, shape, |v, out| self.0.slope(v, threads, out))
+            }
+
+            /// Isc, Voc, the point of maximum power and FF of each device, exact for its parameters: a
+            /// `KeyPointsTable`.
+            ///
+            /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
+            /// result finds no room.
+            #[pyo3(signature = (*, threads=Some(1)), text_signature = "($self, *, threads=1)")]
+            fn key_points(&self, py: Python<'_>, threads: Option<i64>) -> PyResult<KeyPointsTable> {
+                let threads = threads_of(py, threads)?;
+                fits(self.0.shape())?;
+                let found = py.detach(|| self.0.key_points(threads));
+                let make = |values| shaped(py, values, self.0.shape()).map(Bound::unbind);
+                Ok(KeyPointsTable([
+                    make(found.isc_a)?,
+                    make(found.voc_v)?,
+                    make(found.pmax_w)?,
+                    make(found.v_pmax_v)?,
+                    make(found.i_pmax_a)?,
+                    make(found.ff)?,
+                ]))
+            }
+
+            fn __len__(&self) -> PyResult<usize> {
+                let none = || PyTypeError::new_err("the batch has no axes");
+                self.0.shape().first().copied().ok_or_else(none)
+            }
+
+            /// The device at a place: a number for one axis, a tuple of numbers for more.
+            fn __getitem__(&self, place: &Bound<'_, PyAny>) -> PyResult<$one> {
+                let given: Vec<isize> = match place.extract::<isize>() {
+                    Ok(k) => vec![k],
+                    Err(_) => place.extract().map_err(|_| {
+                        PyTypeError::new_err("pass a whole number for each axis, as in cells[2] or cells[0, 2]")
+                    })?,
+                };
+                let shape = self.0.shape();
+                if given.len() != shape.len() {
+                    let text = format!("pass {} whole numbers, one for each axis", shape.len());
+                    return Err(PyIndexError::new_err(text));
+                }
+                let mut flat = 0;
+                for (&k, &length) in given.iter().zip(shape) {
+                    let k = if k < 0 { k + length as isize } else { k };
+                    if !(0..length as isize).contains(&k) {
+                        return Err(PyIndexError::new_err(format!("{given:?} lies outside {shape:?}")));
+                    }
+                    flat = flat * length + k as usize;
+                }
+                self.0.device(flat).map($one).ok_or_else(|| PyIndexError::new_err("no such device"))
+            }
+
+            fn __repr__(&self) -> String {
+                let p = self.0.parameters();
+                let mut list = vec![format!("iph_a={}", brief(&p.iph_a))];
+                for k in 0..$diodes {
+                    list.push(format!("{}={}", $i0[k], brief(&p.i0_a[k])));
+                    list.push(format!("{}={}", $n[k], brief(&p.n[k])));
+                }
+                let rest = [
+                    ("rs_ohm", &p.rs_ohm),
+                    ("rsh_ohm", &p.rsh_ohm),
+                    ("cells", &p.cells),
+                    ("temperature_c", &p.temperature_c),
+                ];
+                list.extend(rest.map(|(name, array)| format!("{name}={}", brief(array))));
+                format!("{}(shape={:?}, {})", stringify!($class), self.0.shape(), list.join(", "))
+            }
+        }
+    };
+}
+
+devices!(SingleDiodes, SingleDiode, 1, ["i0_a"], ["n"], [(i0_a, n, 0)]);
+devices!(DoubleDiodes, DoubleDiode, 2, ["i01_a", "i02_a"], ["n1", "n2"], [(i01_a, n1, 0), (i02_a, n2, 1)]);

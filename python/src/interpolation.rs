@@ -1,0 +1,283 @@
+//! `Sweep.interpolate`: a curve of one kind; what comes of it, `Maximum` and `ShapeTest`.
+
+use crate::error::input;
+use crate::input::choice;
+use crate::interpolant::Interpolant;
+use crate::interrupt::interruptible;
+use crate::json::plain;
+use crate::sweep::Sweep;
+use litdiode::interpolant::{self as core, InterpolantError, Penalty};
+use litdiode::sweep as readings;
+use pyo3::prelude::*;
+use serde::{Deserialize, Serialize};
+
+/// The curve of one kind, with all that the kind knows.
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
+pub enum Drawn {
+    Linear(core::Points, core::Piecewise),
+    MonotoneCubic(core::Points, core::Piecewise),
+    NaturalCubic(core::Points, core::Piecewise),
+    Smoothing(Box<core::Smooth>, Penalty),
+    ShapeConstrained(core::Shape),
+}
+
+/// A curve and the sweep it was drawn through.
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
+pub struct Drawing {
+    pub sweep: readings::Sweep,
+    pub drawn: Drawn,
+}
+
+impl Drawing {
+    pub fn curve(&self) -> &core::Piecewise {
+        match &self.drawn {
+            Drawn::Linear(_, c) | Drawn::MonotoneCubic(_, c) | Drawn::NaturalCubic(_, c) => c,
+            Drawn::Smoothing(s, _) => s.curve(),
+            Drawn::ShapeConstrained(s) => s.curve(),
+        }
+    }
+
+    pub fn measured(&self) -> &core::Points {
+        match &self.drawn {
+            Drawn::Linear(p, _) | Drawn::MonotoneCubic(p, _) | Drawn::NaturalCubic(p, _) => p,
+            Drawn::Smoothing(s, _) => s.points(),
+            Drawn::ShapeConstrained(s) => s.points(),
+        }
+    }
+
+    pub fn smooth(&self) -> Option<&core::Smooth> {
+        match &self.drawn {
+            Drawn::Smoothing(s, _) => Some(s),
+            _ => None,
+        }
+    }
+
+    pub fn kind(&self) -> &'static str {
+        match self.drawn {
+            Drawn::Linear(..) => "linear",
+            Drawn::MonotoneCubic(..) => "monotone_cubic",
+            Drawn::NaturalCubic(..) => "natural_cubic",
+            Drawn::Smoothing(..) => "smoothing",
+            Drawn::ShapeConstrained(..) => "shape_constrained",
+        }
+    }
+
+    pub fn penalty_chosen_by(&self) -> Option<&'static str> {
+        match self.drawn {
+            Drawn::Smoothing(_, Penalty::Lambda(_)) => Some("given"),
+            Drawn::Smoothing(_, chosen) => PENALTIES.iter().find(|p| p.1 == chosen).map(|p| p.0),
+            _ => None,
+        }
+    }
+
+    pub fn effective_dof(&self) -> f64 {
+        match &self.drawn {
+            Drawn::Smoothing(s, _) => s.edf(),
+            Drawn::ShapeConstrained(s) => s.edf(),
+            _ => self.measured().len() as f64,
+        }
+    }
+
+    /// The smooth, or the error that says that only a smoothing has `what`.
+    pub fn smooth_or(&self, py: Python<'_>, what: &str) -> PyResult<&core::Smooth> {
+        self.smooth().ok_or_else(|| {
+            let kind = self.kind();
+            input(
+                py,
+                format!(
+                    "an interpolant of kind {kind:?} has no {what}; use sweep.interpolate(\"smoothing\")"
+                ),
+            )
+        })
+    }
+
+    /// Kind, points, range, and of a smooth what made it so.
+    pub fn described(&self) -> String {
+        let ((low, high), count) = (self.curve().range_v(), self.measured().len());
+        let mut text =
+            format!("{}, {count} points, {}", self.kind(), litdiode::quantity_format::span(low, high, "V"));
+        if matches!(self.drawn, Drawn::Smoothing(..) | Drawn::ShapeConstrained(..)) {
+            text += &format!(", {:.1} effective degrees of freedom", self.effective_dof());
+        }
+        if let (Some(smooth), Some(chosen)) = (self.smooth(), self.penalty_chosen_by()) {
+            let unit = match (self.measured().of_current(), self.measured().noise_stated()) {
+                (false, true) => "V³/A²",
+                (false, false) => "V³",
+                (true, true) => "A³/V²",
+                (true, false) => "A³",
+            };
+            text += &format!(", penalty {:.3e} {unit} ({})", smooth.lambda(), chosen.replace('_', " "));
+        }
+        text
+    }
+}
+
+#[derive(Clone, Copy)]
+enum Kind {
+    Linear,
+    MonotoneCubic,
+    NaturalCubic,
+    Smoothing,
+    ShapeConstrained,
+}
+
+const KINDS: [(&str, Kind); 5] = [
+    ("linear", Kind::Linear),
+    ("monotone_cubic", Kind::MonotoneCubic),
+    ("natural_cubic", Kind::NaturalCubic),
+    ("smoothing", Kind::Smoothing),
+    ("shape_constrained", Kind::ShapeConstrained),
+];
+
+const PENALTIES: [(&str, Penalty); 2] =
+    [("cross_validation", Penalty::CrossValidation), ("stated_noise", Penalty::StatedNoise)];
+
+/// A penalty by its number, or how it is to be chosen.
+fn penalty(kind: Kind, given: Option<&Bound<'_, PyAny>>) -> PyResult<Penalty> {
+    let Some(given) = given else { return Ok(Penalty::CrossValidation) };
+    let py = given.py();
+    if !matches!(kind, Kind::Smoothing) {
+        return Err(input(
+            py,
+            format!("penalty = {given:?} belongs to kind \"smoothing\"; leave it out here"),
+        ));
+    }
+    if let Ok(word) = given.extract::<String>() {
+        return choice(py, "penalty", &word, &PENALTIES);
+    }
+    given.extract().map(Penalty::Lambda).map_err(|_| {
+        let words = "\"cross_validation\", \"stated_noise\" or a number, 0 or more";
+        input(py, format!("penalty = {given:?} is not known; pass {words}"))
+    })
+}
+
+#[pymethods]
+impl Sweep {
+    /// The curve of a `kind` through the readings (or near them), an `Interpolant`:
+    ///
+    /// - "linear": straight lines from point to point;
+    /// - "monotone_cubic": a cubic that rises where the points rise and falls where they fall (Fritsch, Carlson, SIAM
+    ///   J. Numer. Anal. 17 (1980) 238);
+    /// - "natural_cubic": the curve through the points of the least ∫ (d²I/dV²)² dV;
+    /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ ρ(V)·(d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a
+    ///   band; ρ is small where a pilot of the curve bends, 1 throughout where λ is given (Abramovich, Steinberg, J.
+    ///   Stat. Plan. Inference 49 (1996) 327; from memory).
+    ///   Where the current was set it is V(I) that is smoothed, w = 1/σ² of the voltages, and I(V) its inverse, kept
+    ///   falling; between readings far apart the band holds all that the neighbours allow a falling curve of one bend.
+    ///   docs/smoothing.md says how far it can be believed;
+    /// - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
+    ///
+    /// `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
+    /// 377, a degree of freedom counted 1.2-fold, with 0.3 of the restricted likelihood in ln λ), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
+    /// states its noise, else in V³ (A³/V² and A³ where the current was set). The last two kinds weigh each reading by the stated noise. Readings at one voltage
+    /// count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
+    /// "stated_noise" of a sweep that states none or that no curve comes near.
+    #[pyo3(signature = (kind, *, penalty=None))]
+    fn interpolate(
+        &self,
+        py: Python<'_>,
+        kind: &str,
+        penalty: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Interpolant> {
+        let kind = choice(py, "kind", kind, &KINDS)?;
+        let penalty = self::penalty(kind, penalty)?;
+        let drawn = interruptible(py, || draw_curve(&self.0, kind, penalty))?.map_err(|e| input(py, e))?;
+        Ok(Interpolant(Drawing { sweep: self.0.clone(), drawn }))
+    }
+}
+
+fn draw_curve(sweep: &readings::Sweep, kind: Kind, penalty: Penalty) -> Result<Drawn, InterpolantError> {
+    let through = |draw: fn(&core::Points) -> Result<core::Piecewise, InterpolantError>| {
+        let points = core::Points::of_sweep(sweep)?;
+        let curve = draw(&points)?;
+        Ok::<_, InterpolantError>((points, curve))
+    };
+    match kind {
+        Kind::Linear => through(core::linear).map(|(p, c)| Drawn::Linear(p, c)),
+        Kind::MonotoneCubic => through(core::monotone_cubic).map(|(p, c)| Drawn::MonotoneCubic(p, c)),
+        Kind::NaturalCubic => through(core::natural_cubic).map(|(p, c)| Drawn::NaturalCubic(p, c)),
+        Kind::Smoothing => core::smooth_sweep(sweep, penalty).map(|s| Drawn::Smoothing(Box::new(s), penalty)),
+        Kind::ShapeConstrained => core::shape_sweep(sweep).map(Drawn::ShapeConstrained),
+    }
+}
+
+/// The point of maximum power of an interpolant, from `Interpolant.maximum_power`: exact for its curve.
+///
+/// It has no ±; `maximum_powers` gives one.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Maximum(pub core::Maximum);
+
+plain!(Maximum);
+
+/// Whether readings have the falling, concave shape, or were bent into it: the answer of `Interpolant.shape_test`.
+///
+/// χ² is Σ w(I − s)² over the readings, a pure number where the noise is stated, else in A².
+#[pyclass(frozen, module = "litdiode")]
+pub struct ShapeTest(pub core::ShapeVerdict);
+
+plain!(ShapeTest);
+
+#[pymethods]
+impl Maximum {
+    /// Largest V·I in W.
+    #[getter]
+    fn pmax_w(&self) -> f64 {
+        self.0.pmax_w
+    }
+
+    /// Its voltage in V; the lowest where several give the same power.
+    #[getter]
+    fn v_pmax_v(&self) -> f64 {
+        self.0.v_pmax
+    }
+
+    /// Its current in A.
+    #[getter]
+    fn i_pmax_a(&self) -> f64 {
+        self.0.i_pmax
+    }
+
+    /// Whether it lies at an end of the sweep, where the power may rise further.
+    #[getter]
+    fn at_end(&self) -> bool {
+        self.0.at_end
+    }
+
+    fn __repr__(&self) -> String {
+        let end = if self.0.at_end { ", at an end of the sweep" } else { "" };
+        format!("Maximum({} W at {} V, {} A{end})", self.0.pmax_w, self.0.v_pmax, self.0.i_pmax)
+    }
+}
+
+#[pymethods]
+impl ShapeTest {
+    /// Whether p is above 1 − level: nothing speaks against the shape.
+    #[getter]
+    fn fits(&self) -> bool {
+        self.0.fits
+    }
+
+    /// Probability of so large a lack of fit were the shape right; at least 1/200. To ±0.3 p where it is large.
+    #[getter]
+    fn p(&self) -> f64 {
+        self.0.p
+    }
+
+    /// χ² of the falling, concave curve (in A² where the noise is not stated).
+    #[getter]
+    fn chi2_shape(&self) -> f64 {
+        self.0.chi2_shape
+    }
+
+    /// The same of the smooth it is compared with.
+    #[getter]
+    fn chi2_smooth(&self) -> f64 {
+        self.0.chi2_smooth
+    }
+
+    fn __repr__(&self) -> String {
+        let says =
+            if self.0.fits { "nothing speaks against the shape" } else { "the readings have another shape" };
+        format!("ShapeTest(p={:.3}: {says})", self.0.p)
+    }
+}

@@ -1,0 +1,167 @@
+//! First-order uncertainty at an optimum: covariance, common errors, rounding.
+//!
+//! ```text
+//! C = (JᵀJ)⁻¹ = R⁻¹·R⁻ᵀ over the free coordinates        δθ = −R⁻¹·Qᵀ·δr
+//! ```
+//!
+//! C is absolute where the noise is stated and is multiplied by χ²/ν where it is not. A gain or an offset
+//! is common to all points: it moves θ by δθ as a whole and does not average down.
+
+use super::residuals::Problem;
+use super::solver::Residuals;
+use super::step::{PerCoordinate, PerPair};
+use crate::diode::Circuit;
+use crate::qr::{inverse_upper, rough_qr, sum_of_squares, thin_qr};
+use crate::sweep::Noise;
+use smallvec::smallvec;
+
+/// The weighted Jacobian over the free coordinates, factorised, and what comes of it.
+pub(super) struct Linear {
+    /// Positions of the free coordinates in θ.
+    pub free: Vec<usize>,
+    rows: usize,
+    jacobian: Vec<f64>,
+    /// `None` where the Jacobian is singular.
+    factors: Option<Factors>,
+}
+
+/// J·D⁻¹ = Q·R: R⁻¹ row by row, D.
+struct Factors {
+    inverse: PerPair,
+    scale: PerCoordinate,
+}
+
+impl Linear {
+    /// With the residuals at `theta`, which are not finite where there are none.
+    pub fn new(problem: &impl Residuals, theta: &[f64], free: Vec<usize>) -> (Self, Vec<f64>) {
+        let (rows, n) = (problem.len(), theta.len());
+        let (mut residuals, mut jacobian) = (vec![f64::NAN; rows], vec![0.0; rows * n]);
+        let there = problem.evaluate(theta, &mut residuals, Some(&mut jacobian)) && !free.is_empty();
+        let mut linear = Self { free, rows, jacobian, factors: None };
+        // A column that depends on the others shows only after a second pass.
+        linear.factors = if there { linear.factorised(rough_qr).map(|f| f.1) } else { None };
+        (linear, residuals)
+    }
+
+    /// Counts the Jacobian as singular: nothing scales what it gives.
+    pub fn give_up(&mut self) {
+        self.factors = None;
+    }
+
+    /// (JᵀJ)⁻¹ = R⁻¹·R⁻ᵀ over the free coordinates, row by row.
+    pub fn unscaled(&self) -> Option<Vec<f64>> {
+        let Factors { inverse, scale } = self.factors.as_ref()?;
+        let m = scale.len();
+        let entry = |a: usize, b: usize| {
+            let sum: f64 = (a.max(b)..m).map(|k| inverse[a * m + k] * inverse[b * m + k]).sum();
+            sum / (scale[a] * scale[b])
+        };
+        Some((0..m * m).map(|k| entry(k / m, k % m)).collect())
+    }
+
+    /// P = D⁻¹·R⁻¹·Qᵀ, free × points.
+    pub fn pseudo_inverse(&self) -> Option<Vec<f64>> {
+        self.factors.as_ref()?;
+        let (q, Factors { inverse, scale }) = self.factorised(thin_qr)?;
+        let (m, rows) = (scale.len(), self.rows);
+        let mut p = vec![0.0; m * rows];
+        for (a, row) in p.chunks_exact_mut(rows).enumerate() {
+            for (k, q) in q.chunks_exact(rows).enumerate().skip(a) {
+                let share = inverse[a * m + k] / scale[a];
+                row.iter_mut().zip(q).for_each(|(p, q)| *p += share * q);
+            }
+        }
+        p.iter().all(|x| x.is_finite()).then_some(p)
+    }
+
+    /// J·D⁻¹ as `qr` leaves it, R⁻¹ and D. `None` where the Jacobian is singular.
+    fn factorised(&self, qr: fn(&mut [f64], usize, &mut [f64])) -> Option<(Vec<f64>, Factors)> {
+        let (m, rows) = (self.free.len(), self.rows);
+        let mut columns: Vec<f64> = Vec::with_capacity(rows * m);
+        self.free.iter().for_each(|&k| columns.extend(&self.jacobian[k * rows..(k + 1) * rows]));
+        let mut scale = PerCoordinate::with_capacity(m);
+        for column in columns.chunks_exact_mut(rows) {
+            let norm = sum_of_squares(column).sqrt();
+            column.iter_mut().for_each(|x| *x /= norm);
+            scale.push(norm);
+        }
+        if !columns.iter().fold(true, |all, x| all & x.is_finite()) {
+            return None;
+        }
+        let (mut r, mut inverse): (PerPair, PerPair) = (smallvec![0.0; m * m], smallvec![0.0; m * m]);
+        qr(&mut columns, m, &mut r);
+        let regular = inverse_upper(&r, m, &mut inverse) && inverse.iter().all(|x| x.is_finite());
+        regular.then_some((columns, Factors { inverse, scale }))
+    }
+
+    /// Shift of the free coordinates by a change of the residuals, by the pseudo-inverse.
+    fn shift(&self, p: &[f64], change: &[f64]) -> Vec<f64> {
+        let of = |row: &[f64]| -row.iter().zip(change).map(|(p, d)| p * d).sum::<f64>();
+        p.chunks_exact(change.len()).map(of).collect()
+    }
+
+    /// Shifts by one standard uncertainty of each gain and offset that the noise model states.
+    pub fn common_shifts<const K: usize>(
+        &self,
+        problem: &Problem<K>,
+        theta: &[f64],
+        noise: &Noise,
+    ) -> Vec<Vec<f64>> {
+        let common =
+            [noise.voltage_gain_u, noise.voltage_offset_u, noise.current_gain_u, noise.current_offset_u];
+        if common.iter().all(|u| *u <= 0.0) {
+            return Vec::new();
+        }
+        let circuit = Circuit::<K>::from_theta(theta);
+        let p = problem.points;
+        let by = problem.by_readings(&circuit);
+        let inverse = self.pseudo_inverse().unwrap_or_else(|| vec![0.0; self.free.len() * by.len()]);
+        let change = |u: f64, f: &dyn Fn(usize) -> f64| -> Option<Vec<f64>> {
+            (u > 0.0).then(|| self.shift(&inverse, &(0..by.len()).map(|i| u * f(i)).collect::<Vec<_>>()))
+        };
+        [
+            change(noise.voltage_gain_u, &|i| by[i].0 * p.voltage_v[i]),
+            change(noise.voltage_offset_u, &|i| by[i].0),
+            change(noise.current_gain_u, &|i| by[i].1 * p.current_a[i]),
+            change(noise.current_offset_u, &|i| by[i].1),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+
+    /// δp of each free coordinate: what rounding of readings and model alone can move it by.
+    ///
+    /// δp² = Σi (P_pi·ε·[|Ii| + |V·∂I/∂V| + Σ|q·∂I/∂q|]·V′/S)², the bracket being the error scale of the
+    /// forward model, turned into a residual by V′/S; V′/S·∂I/∂q is ∂r/∂q, a row of the Jacobian.
+    pub fn rounding<const K: usize>(&self, problem: &Problem<K>, theta: &[f64]) -> Option<Vec<f64>> {
+        let p = self.pseudo_inverse()?;
+        let points = problem.points;
+        // I0 and a stand as logarithms: q·∂r/∂q is ∂r/∂(ln q).
+        let is_logarithm = |k: usize| (1..=2 * K).contains(&k);
+        let size: Vec<f64> =
+            theta.iter().enumerate().map(|(k, t)| if is_logarithm(k) { 1.0 } else { t.abs() }).collect();
+        let ulp: Vec<f64> = problem
+            .by_readings(&Circuit::<K>::from_theta(theta))
+            .iter()
+            .enumerate()
+            .map(|(i, by)| {
+                let readings = (points.voltage_v[i] * by.0).abs() + (points.current_a[i] * by.1).abs();
+                let row = self.jacobian.iter().skip(i).step_by(points.voltage_v.len());
+                let parameters: f64 = row.zip(&size).map(|(d, q)| (d * q).abs()).sum();
+                f64::EPSILON * (readings + parameters)
+            })
+            .collect();
+        Some(
+            p.chunks_exact(ulp.len())
+                .map(|row| row.iter().zip(&ulp).map(|(p, e)| (p * e).powi(2)).sum::<f64>().sqrt())
+                .collect(),
+        )
+    }
+}
+
+/// (JᵀJ)⁻¹ of any least-squares problem at `x`, row by row; times Σr²/ν it is the covariance of x where the
+/// noise is not known. `None` where J is singular.
+pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f64>> {
+    Linear::new(problem, x, (0..x.len()).collect()).0.unscaled()
+}

@@ -1,0 +1,387 @@
+//! The fit as a whole: weights, search, uncertainty, verdict.
+
+use super::at_bounds::settle_on_bounds;
+use super::budget;
+use super::covariance::Linear;
+use super::error::FitError;
+use super::identifiability::{Verdict, assess};
+use super::model_comparison::second_diode;
+use super::multistart::{Effort, descend, search};
+use super::nested::{Nested, lowest};
+use super::parameters::{Parameter, names};
+use super::residuals::{Points, Problem, Residual};
+use super::result::{Fit, Status, Weights};
+use super::solver::{Bounds, Residuals, Solution, Step};
+use super::weights::{automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
+use super::wishes::Wishes;
+use crate::cancel::Token;
+use crate::diode::{Circuit, Device, Junction, Parameters, one_or_two, thermal_voltage_v};
+use crate::estimate::Estimate;
+use crate::sweep::Sweep;
+use std::time::Duration;
+
+/// Rounds in which weights that depend on the curve follow it.
+const MOST_ROUNDS: usize = 12;
+
+/// Where the size of the noise comes from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum NoiseScale {
+    /// As the sweep states it; from the scatter where it states none.
+    #[default]
+    Stated,
+    /// From the scatter about the curve: what the sweep states gives the weights only, up to a common factor.
+    FromScatter,
+}
+
+/// How to fit.
+///
+/// ```
+/// use litdiode::fit::{Options, Residual};
+/// use std::time::Duration;
+/// let options = Options::default().residual(Residual::Voltage).deadline(Duration::from_millis(50));
+/// ```
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct Options {
+    /// The distance to make small; `None` chooses by [`automatic_residual`].
+    pub residual: Option<Residual>,
+    /// What to fix, to bound and to start from.
+    pub wishes: Wishes,
+    /// Where the size of the noise comes from.
+    pub noise_scale: NoiseScale,
+    /// Evaluations of the residuals that the whole fit may take; `None` for K·120,000/√n with n readings. One in
+    /// which the curve is hard to solve counts as several. A fit that uses them up is [`Status::NotConverged`] and holds its best state.
+    pub most_evaluations: Option<usize>,
+    /// Time that it may take; a fit that is still at work then ends likewise.
+    pub deadline: Option<Duration>,
+}
+
+impl Options {
+    /// With the distance to make small.
+    #[must_use]
+    pub fn residual(mut self, residual: Residual) -> Self {
+        self.residual = Some(residual);
+        self
+    }
+
+    /// With what to fix, to bound and to start from.
+    #[must_use]
+    pub fn wishes(mut self, wishes: Wishes) -> Self {
+        self.wishes = wishes;
+        self
+    }
+
+    /// With the place that the size of the noise comes from.
+    #[must_use]
+    pub fn noise_scale(mut self, noise_scale: NoiseScale) -> Self {
+        self.noise_scale = noise_scale;
+        self
+    }
+
+    /// With a budget of residual evaluations.
+    #[must_use]
+    pub fn most_evaluations(mut self, evaluations: usize) -> Self {
+        self.most_evaluations = Some(evaluations);
+        self
+    }
+
+    /// With the time that the fit may take.
+    #[must_use]
+    pub fn deadline(mut self, deadline: Duration) -> Self {
+        self.deadline = Some(deadline);
+        self
+    }
+}
+
+/// Fits two diodes to a sweep.
+///
+/// Formula: `I = Iph − Σk I0k·(exp((V + I·Rs)/(nk·cells·k·T/q)) − 1) − (V + I·Rs)/Rsh`, n1 ≤ n2.
+///
+/// # Errors
+/// As [`fit_single_diode`].
+pub fn fit_double_diode(sweep: &Sweep, options: &Options) -> Result<Fit<2>, FitError> {
+    extract::<2>(sweep, options)
+}
+
+/// Fits one diode to a sweep.
+///
+/// Formula: `I = Iph − I0·(exp((V + I·Rs)/(n·cells·k·T/q)) − 1) − (V + I·Rs)/Rsh`.
+///
+/// # Errors
+/// [`FitError`] for options that contradict the model or leave too few points; a fit that does not
+/// converge is not an error but a [`Status`].
+pub fn fit_single_diode(sweep: &Sweep, options: &Options) -> Result<Fit<1>, FitError> {
+    extract::<1>(sweep, options)
+}
+
+/// Fits K diodes, one or two, to a sweep; any other number does not compile.
+///
+/// ```compile_fail
+/// # use litdiode::{fit, sweep::{Sweep, SweepOptions}};
+/// let sweep = Sweep::new(&[0.0, 0.5], &[1.0, 0.0], SweepOptions::default()).unwrap();
+/// let none = fit::extract::<0>(&sweep, &fit::Options::default());
+/// ```
+///
+/// # Errors
+/// As [`fit_single_diode`].
+pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
+    const { one_or_two(K) };
+    let evaluations = options.most_evaluations.unwrap_or_else(|| budget::default(K, sweep.len()));
+    let fit = || budget::within(evaluations, || unlimited(sweep, options));
+    match options.deadline {
+        Some(limit) => Token::within(limit).enforce(fit).0,
+        None => fit(),
+    }
+}
+
+fn unlimited<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
+    let residual = options.residual.unwrap_or_else(|| automatic_residual(sweep));
+    let a_per_n = thermal_voltage_v(1.0, sweep.options().cells, sweep.options().temperature_c);
+    let bounds = options.wishes.limits(K, a_per_n)?;
+    let open = bounds.low.iter().zip(&bounds.high).filter(|(l, h)| l < h).count();
+    if sweep.len() < open.max(1) {
+        return Err(FitError::TooFewPoints { points: sweep.len(), free: open });
+    }
+    let descent = weighted_descent::<K>(sweep, residual, &bounds, &options.wishes, a_per_n)?;
+    if !descent.solution.cost.is_finite() {
+        let &crate::sweep::SweepOptions { cells, temperature_c, .. } = sweep.options();
+        let voltage_v = sweep.voltage_v().iter().fold(0.0f64, |m, v| m.max(v.abs()));
+        return Err(FitError::OutOfReach { voltage_v, cells, temperature_c });
+    }
+    let noise_stated = options.noise_scale == NoiseScale::Stated && is_absolute(sweep, residual);
+    finish(sweep, residual, noise_stated, bounds, a_per_n, descent)
+}
+
+/// Where the search ended, with the weighted points of its last round, and the optima of one diode within two.
+struct Descent {
+    points: Points,
+    solution: Solution,
+    trace: Vec<Step>,
+    nested: Vec<Nested>,
+}
+
+/// Search with weights that follow the fitted curve where the noise depends on it.
+fn weighted_descent<const K: usize>(
+    sweep: &Sweep,
+    residual: Residual,
+    bounds: &Bounds,
+    wishes: &Wishes,
+    a_per_n: f64,
+) -> Result<Descent, FitError> {
+    let alone = |bounds: &Bounds| -> Result<_, FitError> {
+        let Descent { points, solution, trace, .. } =
+            weighted_descent::<1>(sweep, residual, bounds, &Wishes::default(), a_per_n)?;
+        Ok((points, solution, trace))
+    };
+    let nested = if K == 2 { Nested::all(bounds, alone)? } else { Vec::new() };
+    let one = nested.iter().min_by(|a, b| a.solution.cost.total_cmp(&b.solution.cost));
+    // Readings serve as weights for the start only; the rounds below replace them by the curve. Two diodes start with
+    // the weights of one.
+    let points = match one {
+        Some(one) if one.solution.cost.is_finite() => one.points.clone(),
+        _ => weigh(sweep, residual, sweep.voltage_v(), sweep.current_a())?,
+    };
+    let problem = Problem::<K> { points: &points, residual };
+    let wanted = wanted_start(&problem, bounds, wishes, a_per_n)?;
+    let found = search::<K>(&points, residual, bounds, wanted.as_deref());
+    let (solution, trace) = lowest(&problem, bounds, &nested, found);
+    let first = Descent { points, solution, trace, nested };
+    if !weights_follow(sweep) {
+        return Ok(first);
+    }
+    let least = first.nested.iter().map(|n| n.solution.cost).fold(f64::INFINITY, f64::min);
+    let (mut points, mut solution, mut trace) =
+        (first.points.clone(), first.solution.clone(), first.trace.clone());
+    for _ in 0..MOST_ROUNDS {
+        let (at_v, at_a) = on_curve::<K>(&solution.x, sweep, residual);
+        let weights = weigh(sweep, residual, &at_v, &at_a)?;
+        if !solution.cost.is_finite() || settled(&points, &weights) || budget::used_up().is_some() {
+            break;
+        }
+        points = weights;
+        (solution, trace) = descend::<K>(&points, residual, bounds, &solution.x, Effort::SHORT);
+    }
+    // Weights that follow the curve may raise χ² by more than a second diode lowers it: then those of one diode stay.
+    Ok(if solution.cost <= least { Descent { points, solution, trace, ..first } } else { first })
+}
+
+/// The user's start, the grid's best where it is silent; `None` without wishes.
+fn wanted_start<const K: usize>(
+    problem: &Problem<K>,
+    bounds: &Bounds,
+    wishes: &Wishes,
+    a_per_n: f64,
+) -> Result<Option<Vec<f64>>, FitError> {
+    if wishes.start.is_empty() {
+        return Ok(None);
+    }
+    let grid = super::initial_guess::starts(problem, bounds, 1);
+    let mut theta = grid.into_iter().next().unwrap_or_else(|| bounds.low.clone());
+    wishes.apply_start(K, a_per_n, &mut theta)?;
+    Ok(Some(theta))
+}
+
+/// The fitted curve beside each reading.
+fn on_curve<const K: usize>(theta: &[f64], sweep: &Sweep, residual: Residual) -> (Vec<f64>, Vec<f64>) {
+    let circuit = Circuit::<K>::from_theta(theta);
+    let (v, a) = (sweep.voltage_v(), sweep.current_a());
+    let curve_a: Vec<f64> = v.iter().map(|v| circuit.current_at(*v)).collect();
+    if residual != Residual::Voltage {
+        return (v.to_vec(), curve_a);
+    }
+    // A current that no voltage carries keeps its reading.
+    let at = |(v, a): (&f64, &f64)| Some(circuit.voltage_at(*a)).filter(|x| x.is_finite()).unwrap_or(*v);
+    (v.iter().zip(a).map(at).collect(), a.to_vec())
+}
+
+fn settled(old: &Points, new: &Points) -> bool {
+    let close =
+        |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(x, y)| (x - y).abs() <= 1e-9 * x.abs().max(y.abs()));
+    close(&old.sigma_v, &new.sigma_v) && close(&old.sigma_a, &new.sigma_a)
+}
+
+fn finish<const K: usize>(
+    sweep: &Sweep,
+    residual: Residual,
+    noise_stated: bool,
+    bounds: Bounds,
+    a_per_n: f64,
+    descent: Descent,
+) -> Result<Fit<K>, FitError> {
+    let Descent { points, mut solution, trace, nested } = descent;
+    let problem = Problem::<K> { points: &points, residual };
+    let count = problem.len();
+    settle_on_bounds(&problem, &bounds, &mut solution);
+    let free = inside(&bounds, &solution.x);
+    let dof = count - free.len().min(count);
+    let s2 = if noise_stated { 1.0 } else { scatter(&problem, solution.cost, dof) };
+    let (mut linear, mut residuals) = Linear::new(&problem, &solution.x, free.clone());
+    if s2.is_nan() {
+        linear.give_up();
+    }
+    let common = match &sweep.options().noise {
+        Some(noise) => linear.common_shifts(&problem, &solution.x, noise),
+        None => Vec::new(),
+    };
+    let theta_covariance = covariance(&linear, s2, &common);
+    let support = second_diode(&points, residual, noise_stated, &bounds, a_per_n, solution.cost, &nested);
+    match residual {
+        Residual::Nearest => {}
+        Residual::Voltage => in_own_unit(&mut residuals, &points.sigma_v),
+        Residual::Current | Residual::Implicit => in_own_unit(&mut residuals, &points.sigma_a),
+    }
+    let sum = residuals.iter().map(|x| x * x).sum::<f64>();
+    let weights = Weights { points, s2, cost: solution.cost, common };
+    let mut fit = Fit {
+        sweep: sweep.clone(),
+        model: device::<K>(&solution.x, sweep, a_per_n)?,
+        residual,
+        parameters: Vec::new(),
+        names: free.iter().map(|&k| names(K)[k]).collect(),
+        covariance: in_si::<K>(&theta_covariance, &free, &solution.x, a_per_n),
+        theta_covariance,
+        theta: solution.x.clone(),
+        rms: (sum / count as f64).sqrt(),
+        chi2: if is_in_stated_units(sweep, residual) { solution.cost } else { sum },
+        dof,
+        noise_stated,
+        status: Status::Converged,
+        notes: Vec::new(),
+        residuals,
+        trace,
+        stop: solution.stop,
+        support,
+        free,
+        bounds,
+        weights,
+        by_profile: false,
+    };
+    let Verdict { status, notes, by_profile, remarks } = assess(&fit, &solution, &linear);
+    fit.parameters = parameters(&fit, a_per_n, &remarks);
+    (fit.status, fit.notes, fit.by_profile) = (status, notes, by_profile);
+    Ok(fit)
+}
+
+/// Residuals in the unit of the readings, from those in units of σ.
+fn in_own_unit(residuals: &mut [f64], sigma: &[f64]) {
+    residuals.iter_mut().zip(sigma).for_each(|(r, s)| *r *= s);
+}
+
+/// Positions of the coordinates inside their bounds.
+pub(super) fn inside(bounds: &Bounds, theta: &[f64]) -> Vec<usize> {
+    (0..theta.len()).filter(|&k| theta[k] > bounds.low[k] && theta[k] < bounds.high[k]).collect()
+}
+
+/// χ²/ν plus what rounding contributes; NaN where no degrees of freedom are left.
+fn scatter<const K: usize>(problem: &Problem<K>, cost: f64, dof: usize) -> f64 {
+    if dof == 0 { f64::NAN } else { cost / dof as f64 + problem.rounding() / problem.len() as f64 }
+}
+
+/// Scatter times s², and what is common to all points.
+fn covariance(linear: &Linear, s2: f64, common: &[Vec<f64>]) -> Vec<f64> {
+    let Some(mut c) = linear.unscaled() else { return Vec::new() };
+    let m = linear.free.len();
+    c.iter_mut().for_each(|c| *c *= s2);
+    for shift in common {
+        c.iter_mut().enumerate().for_each(|(k, c)| *c += shift[k / m] * shift[k % m]);
+    }
+    c
+}
+
+/// Covariance of the SI parameters from that of the coordinates.
+fn in_si<const K: usize>(c: &[f64], free: &[usize], theta: &[f64], a_per_n: f64) -> Vec<f64> {
+    let m = free.len();
+    let by: Vec<f64> = free
+        .iter()
+        .map(|&k| {
+            let kind = names(K)[k].kind();
+            kind.derivative(kind.value(theta[k], a_per_n))
+        })
+        .collect();
+    c.iter().enumerate().map(|(k, c)| by[k / m] * c * by[k % m]).collect()
+}
+
+fn device<const K: usize>(theta: &[f64], sweep: &Sweep, a_per_n: f64) -> Result<Device<K>, FitError> {
+    let si = |k: usize| names(K)[k].kind().value(theta[k], a_per_n);
+    let parameters = Parameters {
+        iph_a: si(0),
+        i0_a: std::array::from_fn(|k| si(1 + 2 * k)),
+        n: std::array::from_fn(|k| si(2 + 2 * k)),
+        rs_ohm: si(2 * K + 1),
+        rsh_ohm: si(2 * K + 2),
+        cells: sweep.options().cells,
+        temperature_c: sweep.options().temperature_c,
+    };
+    Ok(Device::new(parameters)?)
+}
+
+/// Every parameter as an estimate; `remarks` hold what is to be said of some.
+fn parameters<const K: usize>(
+    fit: &Fit<K>,
+    a_per_n: f64,
+    remarks: &[(usize, String)],
+) -> Vec<(Parameter, Estimate)> {
+    let m = fit.free.len();
+    let dof = fit.effective_dof();
+    let estimate = |k: usize| {
+        let kind = names(K)[k].kind();
+        let value = kind.value(fit.theta[k], a_per_n);
+        let u = fit
+            .free
+            .iter()
+            .position(|f| *f == k)
+            .and_then(|p| fit.covariance.get(p * m + p))
+            .map(|v| v.sqrt());
+        let remark = remarks.iter().find(|r| r.0 == k).map(|r| r.1.clone());
+        let estimate = match u {
+            Some(u) if u.is_finite() => Estimate::new(value, u, kind.unit()).with_dof(dof),
+            _ => Estimate::without_u(value, kind.unit(), "these data give no ±"),
+        };
+        match remark {
+            Some(remark) => estimate.on(kind.scale()).noted(remark),
+            None => estimate.on(kind.scale()),
+        }
+    };
+    (0..fit.theta.len()).map(|k| (names(K)[k], estimate(k))).collect()
+}
