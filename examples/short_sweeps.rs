@@ -30,7 +30,7 @@ fn main() {
         let (cell, stop, size, stated) = cases[k];
         run(cell, stop, size, stated, runs, seed << 32 | k as u64)
     };
-    let tallies = litdiode::parallel::rows(cases.len(), None, job, |_| true).expect("nothing stops it");
+    let tallies = litdiode::threads::rows(cases.len(), None, job, |_| true).expect("nothing stops it");
     for ((cell, stop, size, stated), tally) in cases.iter().zip(tallies) {
         let percent = |n: usize| 100.0 * n as f64 / tally.runs as f64;
         let figures: Vec<String> = (0..FIGURES.len())

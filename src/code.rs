@@ -17,8 +17,8 @@
 //!
 //! A number that was given once is not given to another error later; new errors get new ones.
 
-use crate::cancel::Cancelled;
 use crate::estimate::{LevelError, UnknownName};
+use crate::numerics::cancel::Cancelled;
 
 /// An error with a number.
 ///

@@ -15,7 +15,8 @@
 //! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
 //!
 //! [`resistance`] sets the estimators of Rs and Rsh side by side, [`analysis`] those of the maximum power.
-//! [`cancel`] stops long work; [`code`] numbers the errors.
+//! [`numerics`] holds what knows nothing of photovoltaics, among it [`cancel`], which stops long work; [`code`] numbers the
+//! errors.
 //!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
 //!
@@ -45,7 +46,6 @@
 #![cfg_attr(not(test), warn(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 pub mod analysis;
-pub mod cancel;
 pub mod code;
 pub mod curve;
 pub mod diode;
@@ -53,9 +53,8 @@ pub mod estimate;
 pub mod fit;
 pub mod interpolant;
 pub mod key_points;
-pub mod parallel;
+pub mod numerics;
 pub mod plain;
-mod qr;
 pub mod quantity_format;
 pub mod remarks;
 pub mod resistance;
@@ -64,3 +63,5 @@ pub mod sweep;
 #[cfg(feature = "simulate")]
 pub mod synth;
 pub mod translate;
+
+pub use numerics::{cancel, threads};

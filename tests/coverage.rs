@@ -67,7 +67,7 @@ fn figures_beyond_the_readings_hold() {
         let (cell, stop, size, stated, _) = cases[k];
         short::run(cell, stop, size, stated, RUNS, k as u64)
     };
-    let tallies = litdiode::parallel::rows(cases.len(), None, job, |_| true).unwrap();
+    let tallies = litdiode::threads::rows(cases.len(), None, job, |_| true).unwrap();
     for ((cell, stop, _, _, beyond), tally) in cases.into_iter().zip(tallies) {
         for f in beyond {
             let name = short::FIGURES[f];

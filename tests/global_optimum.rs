@@ -258,7 +258,7 @@ fn two_diodes_end_lowest_and_never_above_one() {
         let (own, least) = trial.lowest(&two, &one, case);
         (case, kind, one.chi2, two.chi2, own / least - 1.0)
     };
-    let ends = litdiode::parallel::rows(count, None, job, |_| true).unwrap();
+    let ends = litdiode::threads::rows(count, None, job, |_| true).unwrap();
     let above_one: Vec<_> = ends.iter().filter(|e| e.3 > e.2 * (1.0 + 1e-9)).collect();
     let above_least: Vec<_> = ends.iter().filter(|e| e.4 > 1e-6).collect();
     above_one.iter().for_each(|e| println!("above one diode: {e:?}"));

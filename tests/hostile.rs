@@ -31,7 +31,7 @@ fn hostile_sweeps_end_in_a_fit_or_an_error() {
             .unwrap_or_else(|_| panic!("case {case}"));
         (end, fit, hostile::busy().saturating_sub(start))
     };
-    let ends = litdiode::parallel::rows(FOUND.len() + count, None, job, |_| true).unwrap();
+    let ends = litdiode::threads::rows(FOUND.len() + count, None, job, |_| true).unwrap();
     let mut counts = BTreeMap::new();
     ends.iter().for_each(|e| *counts.entry(e.0).or_insert(0) += 1);
     let slowest = ends.iter().map(|e| e.2).max().unwrap_or_default();

@@ -89,7 +89,7 @@ fn covers(name: &str, seed: u64, truth: f64, job: impl Fn(&mut Rng) -> Resistanc
         let found = job(&mut Rng(seed.wrapping_mul(0x1000_0000).wrapping_add(k as u64 * 0x9e37) ^ fresh()));
         (interval_holds(&found, truth), found.holds.is_ok(), found.estimate.value, found.estimate.u)
     };
-    let all = litdiode::parallel::rows(count, None, outcome, |_| true).unwrap();
+    let all = litdiode::threads::rows(count, None, outcome, |_| true).unwrap();
     let share = |f: &dyn Fn(&Outcome) -> bool| all.iter().filter(|o| f(o)).count() as f64 / count as f64;
     let (held, sound) = (share(&|o| o.0), share(&|o| o.1));
     let mean = all.iter().map(|o| o.2).sum::<f64>() / count as f64;
@@ -223,7 +223,7 @@ fn many_readings() {
         let (lit, dark) = (Some(&one), Some(&dark));
         resistances(&Measured::default().lit(lit).dark(dark).more_lit(&more).n(&n)).found
     };
-    let all = litdiode::parallel::rows(12, None, job, |_| true).unwrap();
+    let all = litdiode::threads::rows(12, None, job, |_| true).unwrap();
     let clear: Vec<&Resistance> = all.iter().flatten().filter(|r| r.holds.is_ok()).collect();
     let truth = |r: &Resistance| if r.quantity == Quantity::Series { 0.5 } else { 3000.0 };
     let held = clear.iter().filter(|r| interval_holds(r, truth(r))).count();
@@ -521,7 +521,7 @@ fn check(found: &Resistance) {
 /// Curves with damage, few points, wild scales: a figure or a reason, never a NaN.
 #[test]
 fn random_sweeps() {
-    let found = litdiode::parallel::rows(1000, None, |k| hostile(&mut Rng(0x99 + k as u64 * 77)), |_| true);
+    let found = litdiode::threads::rows(1000, None, |k| hostile(&mut Rng(0x99 + k as u64 * 77)), |_| true);
     let found: usize = found.unwrap().into_iter().sum();
     assert!(found > 4000, "{found}");
 }

@@ -6,7 +6,7 @@ use crate::fit::{Either, Fit};
 use crate::json::plain;
 use crate::key_points::{FIGURES, KeyPoints};
 use litdiode::estimate::Estimate;
-use litdiode::{key_points as core, parallel};
+use litdiode::{key_points as core, threads};
 use numpy::PyArray1;
 use pyo3::exceptions::PyIndexError;
 use pyo3::prelude::*;
@@ -132,7 +132,7 @@ impl FitList {
         }
         let columns = py.detach(|| {
             let points = |k: usize| self.0[k].as_ref().ok().map(Either::key_points);
-            let points = parallel::rows(self.0.len(), None, points, |_| true).unwrap_or_default();
+            let points = threads::rows(self.0.len(), None, points, |_| true).unwrap_or_default();
             let mut columns = Columns::new(self.0.len());
             for (k, (row, points)) in self.0.iter().zip(&points).enumerate() {
                 if let Ok(fit) = row {

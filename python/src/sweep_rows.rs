@@ -5,7 +5,7 @@ use crate::error::{input, warn};
 use crate::input::{array, vector};
 use crate::interrupt::watched;
 use crate::sweep::{Sweep, options_of, sentence};
-use litdiode::{parallel, sweep as core};
+use litdiode::{sweep as core, threads};
 use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -88,7 +88,7 @@ impl SweepRows {
                 job(&sweep)
             }
         };
-        let found = watched(py, progress, |watch| parallel::rows(self.__len__(), threads, row, watch))?;
+        let found = watched(py, progress, |watch| threads::rows(self.__len__(), threads, row, watch))?;
         changed.warn(py)?;
         Ok(found)
     }

@@ -6,7 +6,7 @@
 //!
 //! The highest of several noisy readings is above the truth on average, the more so the more of them compete.
 
-use crate::cancel;
+use crate::numerics::cancel;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Steps of the integration, and how many standard deviations it reaches.

@@ -13,12 +13,12 @@
 //! only be quoted where nothing speaks against them.
 
 use super::highest::highest_of;
-use crate::cancel;
 use crate::curve::{key_points, window_of_maximum};
 use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
 use crate::key_points::KeyPoints;
+use crate::numerics::cancel;
 use crate::sweep::Sweep;
 
 /// Level at which the readings may speak against the falling, concave shape.

@@ -125,7 +125,8 @@ impl Analysis {
             comparison.readings.iter().enumerate().map(|(k, c)| sigma(k, &c.foot, c.over)).collect();
         let ratio = posterior.misfit;
         let doubtless = posterior.dof >= 2.0
-            && super::variance_ratio::deviate(ratio, posterior.dof, f64::INFINITY) > BEYOND_DOUBT;
+            && crate::numerics::statistics::variance_ratio::deviate(ratio, posterior.dof, f64::INFINITY)
+                > BEYOND_DOUBT;
         let scatter = Scatter {
             voltage: sigmas.iter().map(|s| s.0 * pilot.v0).collect(),
             current: sigmas.iter().map(|s| s.1 * pilot.i0).collect(),

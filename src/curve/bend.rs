@@ -11,9 +11,9 @@
 //! there a stiff smoothing spline is the guide, curve and bend in one. Only windows, coordinates and uncertainties come
 //! from the guide; no figure does.
 
-use super::local_polynomial::{Jet, Local};
 use super::scaled_readings::Readings;
 use crate::interpolant::{Piecewise, stiff};
+use crate::numerics::local_polynomial::scalar::{Jet, Local};
 
 /// The bend is read between this part of Isc and the end of the sweep.
 const LEAST_BEND: f64 = 0.02;

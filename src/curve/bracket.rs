@@ -16,16 +16,10 @@ use super::figures::Figures;
 use super::ideality_average;
 use super::pilot_fit::Over;
 use super::scaled_readings::Readings;
-use statrs::function::erf::erfc;
+use crate::numerics::statistics::truncated_normal::truncated;
 
 /// Standard deviations by which an end is widened: of the ten readings about a maximum one exceeds them in 1 % of sweeps.
 const WIDE: f64 = 3.0;
-
-/// An end so many standard deviations away takes less than 1e-6 of the variance.
-const FAR: f64 = 6.0;
-
-/// A bracket of so many standard deviations leaves a rectangular distribution.
-const NARROW: f64 = 0.01;
 
 /// The bracket decides where it leaves less than this part of the variance.
 const DECIDES: f64 = 0.5;
@@ -95,28 +89,6 @@ fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) 
     figures.bracketed[k] = moved || factor < DECIDES;
 }
 
-/// Mean and variance of a normal distribution that is cut off outside of `low` to `high`.
-fn truncated((mean, u): (f64, f64), (low, high): (f64, f64)) -> (f64, f64) {
-    let (a, b) = ((low - mean) / u, (high - mean) / u);
-    if a < -FAR && b > FAR {
-        return (mean, u * u);
-    }
-    if b - a < NARROW {
-        return (0.5 * (low + high), (high - low).powi(2) / 12.0);
-    }
-    let density = |x: f64| (-0.5 * x * x).exp() / (2.0 * std::f64::consts::PI).sqrt();
-    // Of the side where both tails are small.
-    let whole = if a > 0.0 { upper(a) - upper(b) } else { upper(-b) - upper(-a) };
-    let (p, q) = (density(a) / whole, density(b) / whole);
-    let (p_a, q_b) = (if a.is_finite() { a * p } else { 0.0 }, if b.is_finite() { b * q } else { 0.0 });
-    (mean + u * (p - q), u * u * (1.0 + p_a - q_b - (p - q).powi(2)))
-}
-
-/// The part of a standard normal distribution above `x`.
-fn upper(x: f64) -> f64 {
-    0.5 * erfc(x / std::f64::consts::SQRT_2)
-}
-
 /// By rising quantity that was set.
 fn points(a: &Analysis) -> Vec<Point> {
     let r = &a.readings;
@@ -179,35 +151,4 @@ fn power(points: &[Point]) -> Option<(f64, f64)> {
 /// Noise may turn a bracket over: then it says nothing.
 fn within(low: f64, high: f64) -> Option<(f64, f64)> {
     (low.is_finite() && high.is_finite() && low < high).then_some((low, high))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use approx::assert_relative_eq;
-
-    /// Moments of a truncated normal distribution against sums over 200,000 places.
-    #[test]
-    fn moments_of_a_truncated_normal_distribution() {
-        for (mean, u, low, high) in [
-            (0.0, 1.0, -0.5, 2.0),
-            (3.0, 0.5, 1.0, 2.0),
-            (-1.0, 2.0, -0.2, 0.1),
-            (0.3, 5.0, 0.0, 0.04),
-            (0.0, 0.1, -1.0, 0.2),
-        ] {
-            let n = 200_000;
-            let (mut sum, mut first, mut second) = (0.0, 0.0, 0.0);
-            for k in 0..n {
-                let x: f64 = low + (high - low) * (f64::from(k) + 0.5) / f64::from(n);
-                let p = (-0.5 * ((x - mean) / u).powi(2)).exp();
-                (sum, first, second) = (sum + p, first + p * x, second + p * x * x);
-            }
-            let expected = (first / sum, second / sum - (first / sum).powi(2));
-            let found = truncated((mean, u), (low, high));
-            assert_relative_eq!(found.0, expected.0, max_relative = 1e-4, epsilon = 1e-6);
-            assert_relative_eq!(found.1, expected.1, max_relative = 2e-4);
-        }
-        assert_eq!(truncated((0.5, 0.01), (0.0, 1.0)), (0.5, 0.01 * 0.01));
-    }
 }

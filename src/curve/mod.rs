@@ -14,7 +14,8 @@
 //! | `analysis`, `converter` | size of the noise, stated or found; the step of a converter |
 //! | `estimated_curve`, `figures`, `bracket` | the curve, what is read from it, and what neighbours allow |
 //! | `effects`, `contributions` | what moves a sweep besides its noise |
-//! | `bend`, `noise_estimate`, `window_variance`, `simd_local_polynomial`, `local_polynomial` | scatter from local polynomials, which the resistances use |
+//! | `bend`, `noise_estimate`, `window_variance` | scatter from local polynomials, which the resistances use |
+//! | `ideality_average` | Isc in a wide gap and Voc beyond the readings, averaged over the ideality |
 //!
 //! Every figure is, to first order, a linear function of the readings, so that one covariance holds for all. No figure
 //! assumes a model: where the pilot fits it guides the figures, where it does not they follow the readings.
@@ -33,23 +34,20 @@ mod figures;
 mod ideality_average;
 mod key_points;
 mod linear_estimator;
-mod local_polynomial;
 mod noise_estimate;
 mod observations;
 mod pilot_fit;
 mod scaled_readings;
-mod simd_local_polynomial;
-mod variance_ratio;
 mod window_variance;
 
+pub use crate::numerics::local_polynomial::scalar::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
+pub(crate) use crate::numerics::statistics::variance_ratio::deviate;
 pub use batch::key_points_many;
 pub(crate) use contributions::Pull;
 pub(crate) use effects::{change, shares, sources};
 pub(crate) use key_points::traced;
 pub use key_points::{Beyond, found, key_points, key_points_beyond, window_of_maximum};
 pub use linear_estimator::Common;
-pub use local_polynomial::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub(crate) use noise_estimate::Scatter;
 pub use noise_estimate::Stated;
 pub(crate) use scaled_readings::Readings;
-pub(crate) use variance_ratio::deviate;

@@ -9,8 +9,8 @@
 
 use super::bend::Guide;
 use super::scaled_readings::Readings;
-use super::variance_ratio::deviate;
 use super::window_variance::{Size, Windows};
+use crate::numerics::statistics::variance_ratio::deviate;
 use crate::sweep::{Noise, Swept};
 
 /// Windows on I(V): as narrow as a quartic with two degrees of freedom allows.

@@ -3,8 +3,8 @@
 //! The smooth is a local cubic. It serves where a raw reading must not: for the noise that a reading should
 //! have, for the place where a fit begins. No figure is read from it.
 
-use super::local_polynomial::nearest;
-use super::simd_local_polynomial::{Abreast, Columns, LANES, Windows};
+use crate::numerics::local_polynomial::scalar::nearest;
+use crate::numerics::local_polynomial::simd::{Abreast, Columns, LANES, Windows};
 use std::ops::Range;
 use std::sync::OnceLock;
 

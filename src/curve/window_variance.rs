@@ -8,7 +8,9 @@
 //! those of the quadratic form (Satterthwaite, Biometrics Bull. 2 (1946) 110–114) and not the sum over
 //! windows. qⱼ falls from 1 to 0 where a window is too wide for the bend of the curve.
 
-use super::simd_local_polynomial::{Abreast, Columns, LANES, Lane, MOST, Triangle, Windows as Several, pair};
+use crate::numerics::local_polynomial::simd::{
+    Abreast, Columns, LANES, Lane, MOST, Triangle, Windows as Several, pair,
+};
 use std::array::from_fn;
 
 /// The misfit of the bend counts this much against a window.

@@ -7,9 +7,9 @@
 //! No validation, no allocation: what the public models and the fit call inside their loops.
 
 use super::junction::{Jet, Junction};
-use super::linear_exponential::{LinExp, ScaledExp};
 use super::maximum::{MaximumPower, maximum_power};
 use super::simd;
+use crate::numerics::special::linear_exponential::{LinExp, ScaledExp};
 
 /// Kernel parameters: Iph, I0k and their logarithms, ak = nk·cells·k·T/q, Rs and g = 1/Rsh.
 #[derive(Clone, Copy, Debug, PartialEq)]

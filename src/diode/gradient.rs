@@ -10,7 +10,7 @@
 
 use super::circuit::Circuit;
 use super::junction::Junction;
-use super::linear_exponential::ScaledExp;
+use crate::numerics::special::linear_exponential::ScaledExp;
 
 /// A current beyond which quotients and products of it may leave f64.
 const LARGE: f64 = 1e250;

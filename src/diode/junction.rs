@@ -10,9 +10,9 @@
 //! A new model is one file with these two functions; the solvers below serve it as they are, and a
 //! model that has a better one overrides it.
 
-use super::bracketed_newton::falling_root;
 use super::curve_sampling;
 use super::maximum::{MaximumPower, maximum_power};
+use crate::numerics::roots::bracketed_newton::falling_root;
 
 /// A value with its first and second derivative.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -1,8 +1,8 @@
 //! The junction at many points at once, with the exponentials that current and derivatives are made of.
 
 use super::circuit::Circuit;
-use super::linear_exponential::ScaledExp;
 use super::simd;
+use crate::numerics::special::linear_exponential::ScaledExp;
 
 /// Points that are worked on together.
 pub const BLOCK: usize = 32;

@@ -8,8 +8,8 @@
 //! unique; P is not concave in u, so the root is bracketed. For other models (a reverse diode in
 //! series bends the curve twice) the bracket is first narrowed by a scan to the highest of the maxima.
 
-use super::bracketed_newton::root_between;
 use super::junction::Junction;
+use crate::numerics::roots::bracketed_newton::root_between;
 
 /// Steps of the scan that finds the highest of several maxima.
 const SCAN: usize = 64;

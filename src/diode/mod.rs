@@ -28,17 +28,14 @@
 //! | `thermal` | a = n·cells·k·T/q |
 
 mod batch;
-mod bracketed_newton;
 mod circuit;
 mod condition;
 mod curve_sampling;
 mod device;
 mod error;
-mod exp_ln;
 mod gradient;
 mod junction;
 mod junction_voltages;
-mod linear_exponential;
 mod maximum;
 mod orthogonal_distance;
 #[cfg(feature = "serde")]
@@ -46,13 +43,13 @@ mod serialization;
 mod simd;
 mod thermal;
 
+pub(crate) use crate::numerics::special::exp_ln::{exp_coarse, exp_pair};
 pub use batch::{Array, BatchKeyPoints, Devices, DevicesParameters, View, broadcast};
 pub use circuit::Circuit;
 pub(crate) use circuit::one_or_two;
 pub use condition::{Condition, SaturationLaw};
 pub use device::{Device, DoubleDiode, Parameters, SingleDiode};
 pub use error::ModelError;
-pub(crate) use exp_ln::{exp_coarse, exp_pair};
 pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};
 pub use junction_voltages::{BLOCK, Roots};

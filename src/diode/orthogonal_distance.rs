@@ -8,9 +8,9 @@
 //! between them; Newton's method inside that bracket. Where h has several roots the one found is between the readings.
 
 use super::circuit::Circuit;
-use super::exp_ln::exp_pair;
 use super::junction::Junction;
 use super::junction_voltages::{BLOCK, Roots};
+use crate::numerics::special::exp_ln::exp_pair;
 use multiversion::multiversion;
 
 const MOST_STEPS: usize = 100;

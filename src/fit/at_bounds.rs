@@ -4,7 +4,7 @@ use super::covariance::Linear;
 use super::extraction::inside;
 use super::multistart::{EXACT, Effort, descend};
 use super::residuals::Problem;
-use super::solver::{Bounds, Residuals, Solution};
+use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution};
 use crate::sweep::range;
 
 /// Share of the natural scale of Rs and g below which they may be 0.

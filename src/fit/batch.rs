@@ -3,17 +3,17 @@
 use super::error::FitError;
 use super::extraction::{Options, extract};
 use super::result::Fit;
-use crate::parallel;
+use crate::numerics::threads;
 use crate::sweep::Sweep;
 use std::borrow::Borrow;
 use std::num::NonZeroUsize;
 
-/// Fits K diodes to every sweep, in order; `None` where `watch` stopped the work (see [`parallel::rows`]).
+/// Fits K diodes to every sweep, in order; `None` where `watch` stopped the work (see [`threads::rows`]).
 pub fn fit_many<const K: usize>(
     sweeps: &[impl Borrow<Sweep> + Sync],
     options: &Options,
     threads: Option<NonZeroUsize>,
     watch: impl FnMut(usize) -> bool,
 ) -> Option<Vec<Result<Fit<K>, FitError>>> {
-    parallel::rows(sweeps.len(), threads, |k| extract::<K>(sweeps[k].borrow(), options), watch)
+    threads::rows(sweeps.len(), threads, |k| extract::<K>(sweeps[k].borrow(), options), watch)
 }

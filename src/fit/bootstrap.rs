@@ -16,11 +16,11 @@ use super::multistart::{Effort, descend};
 use super::parameters::{Figure, names};
 use super::residuals::{Points, Problem};
 use super::result::Fit;
-use super::solver::Residuals;
 use crate::diode::Circuit;
 use crate::estimate::Interval;
 use crate::key_points::{KeyPoint, NAMES};
-use crate::parallel;
+use crate::numerics::least_squares::problem::Residuals;
+use crate::numerics::threads;
 use crate::sweep::Noise;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -134,7 +134,7 @@ fn quantile(sorted: &[f64], p: f64) -> f64 {
 }
 
 impl<const K: usize> Fit<K> {
-    /// Repeats the fit on drawn sweeps; `watch` as in [`parallel::rows`], `None` where it stopped the work.
+    /// Repeats the fit on drawn sweeps; `watch` as in [`threads::rows`], `None` where it stopped the work.
     ///
     /// # Errors
     /// The reason where the fit has no scatter to draw from.
@@ -145,7 +145,7 @@ impl<const K: usize> Fit<K> {
     ) -> Result<Option<Resample>, String> {
         let source = Source::new(self, options)?;
         let draw = |k: usize| source.draw(k as u64);
-        let Some(rows) = parallel::rows(options.draws, options.threads, draw, watch) else { return Ok(None) };
+        let Some(rows) = threads::rows(options.draws, options.threads, draw, watch) else { return Ok(None) };
         let names = source.names();
         let failed = rows.iter().filter(|r| r.is_none()).count();
         Ok(Some(Resample { names, values: rows.into_iter().flatten().flatten().collect(), failed }))

@@ -3,10 +3,10 @@
 use super::derived_quantity::Derived;
 use super::parameters::{Figure, names};
 use super::result::{Fit, bilinear, open_ends};
-use crate::cancel;
 use crate::estimate::{Interval, student_t};
 use crate::key_points::{KeyPoint, NAMES};
-use crate::parallel;
+use crate::numerics::cancel;
+use crate::numerics::threads;
 use crate::sweep::range;
 
 /// Parameters and key points with the covariance of them all.
@@ -32,7 +32,7 @@ impl<const K: usize> Fit<K> {
         voltage_v.iter().map(at).collect()
     }
 
-    /// [`Fit::band`] on all threads, where `watch` is told how many voltages are done, as in [`parallel::rows`]; `None`
+    /// [`Fit::band`] on all threads, where `watch` is told how many voltages are done, as in [`threads::rows`]; `None`
     /// where it stopped the work.
     pub fn band_watched(
         &self,
@@ -40,7 +40,7 @@ impl<const K: usize> Fit<K> {
         level: f64,
         watch: impl FnMut(usize) -> bool,
     ) -> Option<Vec<Interval>> {
-        parallel::rows(voltage_v.len(), None, |k| self.band_at(voltage_v[k], level), watch)
+        threads::rows(voltage_v.len(), None, |k| self.band_at(voltage_v[k], level), watch)
     }
 
     fn band_at(&self, v: f64, level: f64) -> Interval {

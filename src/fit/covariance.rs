@@ -8,10 +8,10 @@
 //! is common to all points: it moves θ by δθ as a whole and does not average down.
 
 use super::residuals::Problem;
-use super::solver::Residuals;
-use super::step::{PerCoordinate, PerPair};
 use crate::diode::Circuit;
-use crate::qr::{inverse_upper, rough_qr, sum_of_squares, thin_qr};
+use crate::numerics::least_squares::bounded_step::{PerCoordinate, PerPair};
+use crate::numerics::least_squares::problem::Residuals;
+use crate::numerics::linear_algebra::qr::{inverse_upper, rough_qr, sum_of_squares, thin_qr};
 use crate::sweep::Noise;
 use smallvec::smallvec;
 

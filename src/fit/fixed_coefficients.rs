@@ -1,6 +1,6 @@
 //! Linear coefficients of the implicit equation that the caller fixed.
 
-use super::solver::Bounds;
+use crate::numerics::least_squares::problem::Bounds;
 
 /// Times the largest current that a diode of fixed I0 may carry at the highest junction voltage of a knot.
 const MOST: f64 = 1e6;

@@ -4,13 +4,13 @@
 //! bound, Rs = 0 or g = 0, makes it one-sided, not a failure). Where the residuals are rounding, χ²/ν means
 //! nothing; there a parameter is identified where δp ≤ 1e-9 of its value.
 
-use super::budget;
 use super::covariance::Linear;
 use super::model_comparison::detected;
 use super::parameters::{Kind, names};
 use super::residuals::Problem;
 use super::result::{Fit, Status, relative};
-use super::solver::{Residuals, Solution};
+use crate::numerics::least_squares::budget;
+use crate::numerics::least_squares::problem::{Residuals, Solution};
 
 /// u(ln n) above which the linear interval is not trusted.
 const CURVED: f64 = 0.1;

@@ -4,14 +4,14 @@
 //! non-negative linear least squares at each knot (`reduced`) ranks starts, and a descent over (Rs, ln a) from the best
 //! of them (`projected`) refines them. Deterministic.
 
-use super::descent::Descent;
 use super::fixed_coefficients::Held;
 use super::residuals::{Points, Problem};
-use super::solver::Bounds;
 use super::start_grid::{Knot, Reduced};
-use super::step::PerCoordinate;
 use super::variable_projection::Projected;
 use crate::diode::Circuit;
+use crate::numerics::least_squares::bounded_step::PerCoordinate;
+use crate::numerics::least_squares::levenberg_marquardt::Descent;
+use crate::numerics::least_squares::problem::Bounds;
 use crate::sweep::by_voltage;
 
 /// Knots over ln a, and over Rs beside Rs = 0, for one diode and for two.
@@ -232,9 +232,9 @@ fn knots_of_a<const K: usize>(
 #[cfg(test)]
 mod tests {
     use super::super::residuals::Residual;
-    use super::super::solver::Residuals;
     use super::*;
     use crate::diode::Junction;
+    use crate::numerics::least_squares::problem::Residuals;
     use approx::assert_relative_eq;
 
     /// The cost of a knot by normal equations is Σr² of the implicit residual, evaluated by itself, at the θ that the

@@ -1,7 +1,7 @@
 //! From a sweep to the parameters of a diode model, without a guess from the user.
 //!
 //! ```text
-//! Sweep ─weigh▶ Points ─start▶ grid of linear problems ─solver▶ bounded least squares (nearest, current,
+//! Sweep ─weigh▶ Points ─start▶ grid of linear problems ─▶ bounded least squares (`numerics::least_squares`) (nearest, current,
 //! voltage or implicit residual: problem) ─linear, profile▶ uncertainties ─assess▶ status and notes ─▶ Fit
 //! ```
 //!
@@ -14,8 +14,6 @@
 //! | `initial_guess` | from a grid of knots to starts |
 //! | `fixed_coefficients` | linear coefficients that the caller fixed |
 //! | `start_grid`, `variable_projection` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
-//! | `solver`, `descent`, `step` | bounded Levenberg–Marquardt, usable by itself |
-//! | `argmin_adapter` | the same as a solver of `argmin` (feature `argmin`) |
 //! | `multistart`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
 //! | `derived_quantity`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
 //! | `covariance`, `profile_likelihood` | first-order covariance; profile-likelihood intervals |
@@ -27,17 +25,13 @@
 //! | `extraction`, `at_bounds`, `batch` | the fit as a whole; many fits on threads |
 //! | `result`, `serialization` | [`Fit`], what comes back; the same as plain data |
 
-#[cfg(feature = "argmin")]
-mod argmin_adapter;
 mod at_bounds;
 mod batch;
 mod bootstrap;
-mod budget;
 mod closed_form;
 mod confidence_band;
 mod covariance;
 mod derived_quantity;
-mod descent;
 mod error;
 mod extraction;
 mod extrapolated;
@@ -55,22 +49,22 @@ mod residuals;
 mod result;
 #[cfg(feature = "serde")]
 mod serialization;
-mod solver;
 mod start_grid;
-mod step;
 mod variable_projection;
 mod weights;
 mod wishes;
 
 #[cfg(feature = "argmin")]
-pub use argmin_adapter::BoundedLevenbergMarquardt;
+pub use crate::numerics::least_squares::argmin_adapter::BoundedLevenbergMarquardt;
+pub use crate::numerics::least_squares::error::ProblemError;
+pub use crate::numerics::least_squares::levenberg_marquardt::Descent;
+pub use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop, minimise};
 pub use batch::fit_many;
 pub use bootstrap::{Resample, ResampleOptions, Scatter};
 pub use closed_form::{ClosedError, ClosedForm, ThreePoints, from_end_slopes, from_key_points};
 pub use confidence_band::Joint;
 pub use covariance::unscaled_covariance;
-pub use descent::Descent;
-pub use error::{FitError, ProblemError};
+pub use error::FitError;
 pub use extraction::{NoiseScale, Options, extract, fit_double_diode, fit_single_diode};
 pub use model_comparison::Support;
 pub(crate) use multistart::{approximate_optimum, conditional_optimum};
@@ -78,6 +72,5 @@ pub use parameters::{Figure, Parameter};
 pub(crate) use point_estimate::Pilot;
 pub use residuals::{Points, Problem, Residual};
 pub use result::{Fit, Status};
-pub use solver::{Bounds, Residuals, Solution, Step, Stop, minimise};
 pub use weights::automatic_residual;
 pub use wishes::Wishes;

@@ -12,7 +12,7 @@ use super::multistart::search;
 use super::nested::Nested;
 use super::parameters::Kind;
 use super::residuals::{Points, Residual};
-use super::solver::{Bounds, Solution};
+use crate::numerics::least_squares::problem::{Bounds, Solution};
 use crate::sweep::by_voltage;
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor};
 

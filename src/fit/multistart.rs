@@ -1,9 +1,9 @@
 //! The optimum of a weighted problem from its automatic starts.
 
-use super::descent::Descent;
 use super::initial_guess::starts;
 use super::residuals::{Points, Problem, Residual};
-use super::solver::{Bounds, Residuals, Solution, Step, Stop, descend_from};
+use crate::numerics::least_squares::levenberg_marquardt::Descent;
+use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop, descend_from};
 use crate::sweep::range;
 
 /// How long a search goes on.

@@ -9,12 +9,12 @@
 //!
 //! with J over the coordinates of the one diode: the step to the least of that is a start for both.
 
-use super::budget;
 use super::extraction::inside;
 use super::multistart::{EXACT, Effort, descend, descend_below, is_better};
 use super::residuals::{Points, Problem, Residual};
-use super::solver::{Bounds, Residuals, Solution, Step};
-use crate::qr::{rough_qr, solve_upper};
+use crate::numerics::least_squares::budget;
+use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step};
+use crate::numerics::linear_algebra::qr::{rough_qr, solve_upper};
 
 /// Knots of ln a2 on either side of ln a1.
 const KNOTS: usize = 6;

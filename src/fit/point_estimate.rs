@@ -2,10 +2,10 @@
 
 use super::multistart::{Effort, descend, search_with};
 use super::residuals::{Points, Problem, Residual};
-use super::solver::Residuals;
 use super::weights::{automatic_residual, is_absolute, weigh};
 use super::wishes::Wishes;
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
+use crate::numerics::least_squares::problem::Residuals;
 use crate::sweep::Sweep;
 
 /// Free parameters of one diode.

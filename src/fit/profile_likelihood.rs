@@ -10,12 +10,12 @@
 //! be held like a coordinate. It is pulled: the least of χ² + ((h − c)/w)² is also the least χ² at whatever h it
 //! ends with, for any c and w, and so a point of the profile.
 
-use super::budget;
 use super::derived_quantity::Derived;
 use super::multistart::{Effort, descend, search_with};
 use super::residuals::Problem;
-use super::solver::{Bounds, Residuals, descend_from};
 use crate::diode::Circuit;
+use crate::numerics::least_squares::budget;
+use crate::numerics::least_squares::problem::{Bounds, Residuals, descend_from};
 
 /// Steps of a descent with one coordinate held.
 const MOST_STEPS: usize = 60;

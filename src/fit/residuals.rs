@@ -11,10 +11,10 @@
 //! voltage residual. The implicit residual Iph − ΣI0·expm1(u/a) − g·u − Ii at u = Vi + Ii·Rs stands beside
 //! them because many papers print its root mean square.
 
-use super::budget;
-use super::error::{ProblemError, all_good, same_length};
-use super::solver::Residuals;
 use crate::diode::{BLOCK, Circuit, Junction, Roots};
+use crate::numerics::least_squares::budget;
+use crate::numerics::least_squares::error::{ProblemError, all_good, same_length};
+use crate::numerics::least_squares::problem::Residuals;
 use multiversion::multiversion;
 use std::ops::Range;
 

@@ -1,16 +1,17 @@
 //! What a fit found, as plain data.
 
-use super::budget;
 use super::covariance::Linear;
 use super::derived_quantity::Derived;
+use super::extraction::default_budget;
 use super::model_comparison::Support;
 use super::parameters::{Figure, Kind, Parameter, names};
 use super::profile_likelihood::Profile;
 use super::residuals::{Points, Problem, Residual};
-use super::solver::{Bounds, Residuals, Step, Stop};
 use crate::diode::Device;
 use crate::estimate::{Estimate, Interval, student_t};
 use crate::key_points::KeyPoint;
+use crate::numerics::least_squares::budget;
+use crate::numerics::least_squares::problem::{Bounds, Residuals, Step, Stop};
 use crate::sweep::Sweep;
 
 /// How far a fit can be believed; the first that holds, in this order.
@@ -205,7 +206,7 @@ impl<const K: usize> Fit<K> {
         let (theta, cost) = (&self.theta, self.weights.cost);
         let profile =
             Profile { problem: &problem, bounds: &self.bounds, theta, cost, rise: t * t * self.weights.s2 };
-        budget::within(budget::default(K, problem.len()), || {
+        budget::within(default_budget(K, problem.len()), || {
             let found = f(&profile, t);
             match budget::used_up() {
                 Some(stop) => Err(format!("the profile could not be followed to its end: {}", stop.reason())),

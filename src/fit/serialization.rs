@@ -3,7 +3,7 @@
 use super::parameters::names;
 use super::residuals::Points;
 use super::result::Fit;
-use super::solver::Bounds;
+use crate::numerics::least_squares::problem::Bounds;
 use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 

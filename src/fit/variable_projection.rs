@@ -12,10 +12,10 @@
 
 use super::fixed_coefficients::Held;
 use super::residuals::Points;
-use super::solver::{Bounds, Residuals};
 use super::start_grid::Knot;
 use crate::diode::{Circuit, shares};
-use crate::qr::{rough_qr, solve_upper, take_out};
+use crate::numerics::least_squares::problem::{Bounds, Residuals};
+use crate::numerics::linear_algebra::qr::{rough_qr, solve_upper, take_out};
 use multiversion::multiversion;
 use std::cell::RefCell;
 

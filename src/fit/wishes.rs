@@ -2,7 +2,7 @@
 
 use super::error::FitError;
 use super::parameters::{Kind, Parameter, names, position};
-use super::solver::Bounds;
+use crate::numerics::least_squares::problem::Bounds;
 
 /// What a user may fix, bound or start from, in SI values by parameter.
 ///

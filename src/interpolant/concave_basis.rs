@@ -7,7 +7,7 @@
 //! s″ = −Σ mⱼ·hatⱼ is piecewise linear and negative everywhere if and only if all mⱼ ≥ 0, and s′ then negative
 //! everywhere if and only if b ≥ 0: the inequalities are exactly the shape.
 
-use super::cubic::Cubic;
+use crate::numerics::roots::cubic::Cubic;
 
 /// Rising knots, 2 or more, the first at 0.
 #[derive(Clone, Debug)]
@@ -58,8 +58,8 @@ impl Hats {
 
 #[cfg(test)]
 mod tests {
-    use super::super::cubic;
     use super::*;
+    use crate::numerics::roots::cubic;
 
     /// Columns and pieces are two ways to the same curve.
     #[test]

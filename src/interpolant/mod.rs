@@ -19,13 +19,11 @@ mod adaptive_penalty;
 mod banded;
 mod by_current;
 mod concave_basis;
-mod cubic;
 mod error;
 mod linear;
 mod monotone_cubic;
 mod monotone_segments;
 mod natural_cubic;
-mod non_negative_least_squares;
 mod piecewise;
 mod points;
 #[cfg(feature = "serde")]

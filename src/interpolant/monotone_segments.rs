@@ -6,8 +6,8 @@
 //!
 //! Neighbouring stretches share the value at their common end, so that rounding neither loses nor doubles a zero.
 
-use super::cubic::{self, Cubic};
 use super::piecewise::{Piecewise, Voltages};
+use crate::numerics::roots::cubic::{self, Cubic};
 
 /// A turn misses a current by rounding only if by no more than this many ε of the terms summed.
 const TOUCH: f64 = 4.0;

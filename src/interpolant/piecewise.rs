@@ -6,10 +6,10 @@
 //!
 //! With s from 0 to 1 all coefficients are in A, whatever the spacing of the voltages.
 
-use super::cubic::{self, Cubic};
 use super::error::InterpolantError;
 use super::monotone_segments::Stretch;
 use super::points::finite;
+use crate::numerics::roots::cubic::{self, Cubic};
 
 /// A continuous curve I(V), one cubic between two successive breaks.
 #[derive(Clone, Debug, PartialEq)]

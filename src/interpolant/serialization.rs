@@ -6,12 +6,12 @@
 //!
 //! λ is scaled by powers of two alone, so that the smooth that is made again has the same λ exactly.
 
-use super::cubic::Cubic;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::{Points, finite};
 use super::shape_constrained::{Shape, shape_constrained};
 use super::smoothing::{Smooth, smoothing_easing};
+use crate::numerics::roots::cubic::Cubic;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 
 /// Points as they were written down, not yet checked.

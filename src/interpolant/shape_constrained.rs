@@ -10,10 +10,10 @@
 
 use super::concave_basis::Hats;
 use super::error::InterpolantError;
-use super::non_negative_least_squares::{dot, nnls};
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
-use crate::qr::thin_qr;
+use crate::numerics::linear_algebra::non_negative_least_squares::{dot, nnls};
+use crate::numerics::linear_algebra::qr::thin_qr;
 
 /// Knots at most; each bends the curve downwards or not at all, so that more of them cost time and gain nothing.
 const KNOTS: usize = 40;

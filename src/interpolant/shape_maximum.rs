@@ -10,8 +10,8 @@
 use super::error::InterpolantError;
 use super::piecewise::Maximum;
 use super::shape_constrained::{Shape, ShapeBasis};
-use crate::cancel;
 use crate::estimate::{Estimate, Unit};
+use crate::numerics::cancel;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 

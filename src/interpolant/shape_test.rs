@@ -23,7 +23,7 @@ use super::points::{Points, level as checked};
 use super::shape_constrained::{Shape, ShapeBasis, shape_constrained};
 use super::smoothing::{Smooth, System};
 use super::smoothing_parameter::for_comparison;
-use crate::cancel;
+use crate::numerics::cancel;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};

@@ -16,8 +16,8 @@ use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
 use super::smoothing_parameter::Penalty;
-use crate::cancel;
 use crate::estimate::{Estimate, Interval, Unit};
+use crate::numerics::cancel;
 
 /// Residual degrees of freedom below which the scatter is not estimated.
 const LEAST_DOF: f64 = 0.5;

@@ -15,8 +15,8 @@
 //! 4 degrees of freedom. And a strong S met by 10 readings with little noise is taken for an outlier: in 38 % of such
 //! sweeps at 0 and 0.1 %.
 
-use crate::cancel;
 use crate::fit::Pilot;
+use crate::numerics::cancel;
 use crate::quantity_format::quantity;
 use crate::sweep::{Finding, Kind, Sweep, Swept, range};
 use statrs::distribution::{ContinuousCDF, StudentsT};

@@ -34,11 +34,11 @@
 
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
-use super::linear_least_squares::invert;
 use super::prepared_sweep::{Prepared, Trace};
-use super::tridiagonal::Tridiagonal;
 use crate::diode::Junction;
-use crate::qr::thin_qr;
+use crate::numerics::least_squares::linear::invert;
+use crate::numerics::linear_algebra::qr::thin_qr;
+use crate::numerics::linear_algebra::tridiagonal::Tridiagonal;
 
 const FEWEST: usize = 12;
 const SOURCE: &str = "A. Ortiz-Conde et al., Sol. Energy Mater. Sol. Cells 90 (2006) 352";

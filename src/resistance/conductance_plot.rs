@@ -14,10 +14,10 @@
 use super::dark_regression::{forward, regress};
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
-use super::linear_least_squares::least_squares;
 use super::prepared_sweep::{Prepared, Trace};
 use super::uncertainty::carry;
 use super::window_selection::{Trial, best, sizes};
+use crate::numerics::least_squares::linear::least_squares;
 
 const WIDTH: usize = 5;
 const FEWEST: usize = WIDTH + 4;

@@ -12,10 +12,10 @@
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
-use super::regression::{Problem, Regression};
 use super::window_selection::{Trial, best, sizes};
 use crate::curve::deviate;
 use crate::estimate::{Estimate, Unit};
+use crate::numerics::least_squares::regression::{Problem, Regression};
 
 const FEWEST: usize = 5;
 

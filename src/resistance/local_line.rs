@@ -1,8 +1,8 @@
 //! Value and slope of a local polynomial at a place, with their variances, from a [`Problem`].
 
-use super::polynomial::powers;
-use super::regression::Problem;
 use super::window_selection::Trial;
+use crate::numerics::least_squares::regression::Problem;
+use crate::numerics::least_squares::regression::powers;
 
 /// y(x) near one place.
 #[derive(Clone, Copy, Debug)]

@@ -18,10 +18,10 @@
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
-use super::regression::{Problem, Regression};
 use super::window_selection::{Trial, best};
 use crate::estimate::Estimate;
 use crate::key_points::combined_dof;
+use crate::numerics::least_squares::regression::{Problem, Regression};
 
 /// The least Δ as a part of the smallest Isc.
 const LEAST: f64 = 0.1;
@@ -170,7 +170,7 @@ impl Bundle {
                 return false;
             }
             let (x, dx) = ((delta / unit).ln(), -1.0 / delta);
-            super::polynomial::powers(x, &mut phi[..=degree], &mut dphi[..=degree]);
+            crate::numerics::least_squares::regression::powers(x, &mut phi[..=degree], &mut dphi[..=degree]);
             dphi[..=degree].iter_mut().for_each(|d| *d *= dx);
             if further == 2 {
                 (phi[degree + 1], dphi[degree + 1]) = (-isc * x, -isc * dx);

@@ -1,18 +1,7 @@
 //! Polynomials as functions of a regression.
 
 use super::prepared_sweep::Trace;
-use super::regression::{Problem, Regression};
-
-/// 1, x, x², … and their derivatives.
-pub(super) fn powers(x: f64, phi: &mut [f64], dphi: &mut [f64]) {
-    let (mut power, mut before) = (1.0, 0.0);
-    for (j, (phi, dphi)) in phi.iter_mut().zip(dphi).enumerate() {
-        *phi = power;
-        *dphi = j as f64 * before;
-        before = power;
-        power *= x;
-    }
-}
+use crate::numerics::least_squares::regression::{Problem, Regression, powers};
 
 /// I on V by a polynomial of `degree`.
 pub(super) fn current_on_voltage(cut: &Trace, degree: usize) -> Option<Regression> {

@@ -12,13 +12,13 @@
 
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
-use super::polynomial::powers;
 use super::prepared_sweep::{Prepared, Trace};
-use super::regression::{Problem, Regression};
 use super::window_selection::{Trial, best, sizes};
 use crate::curve::nearest;
 use crate::diode::Junction;
 use crate::estimate::Estimate;
+use crate::numerics::least_squares::regression::powers;
+use crate::numerics::least_squares::regression::{Problem, Regression};
 use std::ops::Range;
 
 /// Currents up to this part of Isc have a logarithm worth using.

@@ -12,12 +12,13 @@
 
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
-use super::polynomial::{current_on_voltage, powers};
+use super::polynomial::current_on_voltage;
 use super::prepared_sweep::{Prepared, Trace};
-use super::regression::Problem;
 use super::window_selection::{Trial, best, sizes};
 use crate::curve::nearest;
 use crate::diode::Junction;
+use crate::numerics::least_squares::regression::Problem;
+use crate::numerics::least_squares::regression::powers;
 use std::ops::Range;
 
 const TOP_DEGREE: usize = 3;

@@ -10,10 +10,10 @@
 use super::at_maximum_power::local_best;
 use super::error::ResistanceError;
 use super::local_line::{Columns, Local};
-use super::polynomial::powers;
-use super::regression::Problem;
 use crate::curve::nearest;
 use crate::estimate::{Estimate, Unit};
+use crate::numerics::least_squares::regression::Problem;
+use crate::numerics::least_squares::regression::powers;
 
 const FEWEST: usize = 6;
 

@@ -8,7 +8,7 @@
 //! JCGM 100:2008, 5.1.3 note 2 (differences of one standard uncertainty) and 5.1.2 note (second order).
 
 use super::prepared_sweep::Trace;
-use crate::cancel;
+use crate::numerics::cancel;
 
 /// Variance of a figure and the shift of its mean by the scatter.
 #[derive(Clone, Copy, Debug)]

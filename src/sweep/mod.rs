@@ -18,14 +18,15 @@ mod sign_convention;
 mod sorting;
 mod validate;
 
+pub use crate::numerics::statistics::ranges::range;
+pub(crate) use crate::numerics::statistics::ranges::runs;
 pub(crate) use effect::Shared;
 pub use effect::{Effect, Reach};
 pub use error::SweepError;
 pub use findings::{Finding, Kind};
 pub use noise::Noise;
 pub use repeated_readings::means_of_repeats;
-pub(crate) use sorting::runs;
-pub use sorting::{by_voltage, range};
+pub use sorting::by_voltage;
 
 use crate::estimate::Estimate;
 use crate::setters::setters;

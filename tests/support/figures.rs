@@ -2,7 +2,7 @@
 
 use super::shapes::{Rig, Shape};
 use litdiode::curve::key_points;
-use litdiode::parallel;
+use litdiode::threads;
 
 pub const FIGURES: [&str; 4] = ["isc", "voc", "pmax", "ff"];
 
@@ -26,7 +26,7 @@ pub fn tally(shape: &Shape, rig: &Rig, first_seed: u64, sweeps: usize) -> [Tally
         let points = key_points(&shape.sweep(rig, first_seed + k as u64));
         FIGURES.map(|figure| points.get(figure).cloned())
     };
-    let all = parallel::rows(sweeps, None, job, |_| true).expect("not stopped");
+    let all = threads::rows(sweeps, None, job, |_| true).expect("not stopped");
     std::array::from_fn(|k| {
         let own: Vec<_> = all.iter().filter_map(|row| row[k].as_ref()).collect();
         let n = own.len() as f64;

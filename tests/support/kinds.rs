@@ -130,7 +130,7 @@ impl Kind {
                     .n(single.then_some(&n)),
             )
         };
-        let all = litdiode::parallel::rows(sweeps, None, one, |_| true).expect("no limit");
+        let all = litdiode::threads::rows(sweeps, None, one, |_| true).expect("no limit");
         let mut tallies: Vec<Tally> = Vec::new();
         let truth =
             |q: Quantity| if q == Quantity::Series { self.device.rs_ohm } else { self.device.rsh_ohm };

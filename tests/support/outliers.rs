@@ -2,9 +2,9 @@
 #![allow(dead_code)]
 
 use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
-use litdiode::parallel;
 use litdiode::remarks::outliers;
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use litdiode::threads;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal, StandardUniform};
@@ -141,7 +141,7 @@ impl Device {
     /// The rates over `sweeps` sweeps with seeds from `first_seed` on.
     pub fn rates(&self, tracer: &Tracer, first_seed: u64, sweeps: usize) -> Rates {
         let job = |seed: usize| self.one(tracer, first_seed + seed as u64);
-        let all = parallel::rows(sweeps, None, job, |_| true).expect("not stopped");
+        let all = threads::rows(sweeps, None, job, |_| true).expect("not stopped");
         let share = |k: usize| {
             let asked: Vec<bool> = all.iter().filter_map(|row| row[k]).collect();
             asked.iter().filter(|hit| **hit).count() as f64 / asked.len() as f64

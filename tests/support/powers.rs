@@ -3,7 +3,7 @@
 
 use super::shapes::{Rig, Shape};
 use litdiode::analysis::{PowerEstimate, maximum_powers};
-use litdiode::parallel;
+use litdiode::threads;
 
 /// Figures of one method over many sweeps, as shares of the true Pmax.
 pub struct Tally {
@@ -33,7 +33,7 @@ pub fn tally(shape: &Shape, points: usize, noise: f64, first_seed: u64, sweeps: 
         }
         found.estimates
     };
-    let all = parallel::rows(sweeps, None, job, |_| true).expect("not stopped");
+    let all = threads::rows(sweeps, None, job, |_| true).expect("not stopped");
     let mut methods: Vec<&'static str> = Vec::new();
     for estimate in all.iter().flatten() {
         if !methods.contains(&estimate.method) {

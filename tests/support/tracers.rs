@@ -3,8 +3,8 @@
 
 use litdiode::curve::key_points;
 use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
-use litdiode::parallel;
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use litdiode::threads;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -204,7 +204,7 @@ pub fn tally(device: &Device, rig: &Rig, first_seed: u64, sweeps: usize) -> [Tal
             })
         })
     };
-    let all = parallel::rows(sweeps, None, job, |_| true).expect("not stopped");
+    let all = threads::rows(sweeps, None, job, |_| true).expect("not stopped");
     std::array::from_fn(|k| {
         let own: Vec<(f64, f64, bool)> = all.iter().filter_map(|row| row[k]).collect();
         let n = own.len() as f64;

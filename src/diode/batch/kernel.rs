@@ -6,7 +6,7 @@
 use super::super::circuit::Circuit;
 use super::super::simd::{self, Cells, Figures, WIDE, Wanted};
 use super::broadcasting::{View, Walk};
-use crate::parallel::MOST_THREADS;
+use crate::numerics::threads::MOST_THREADS;
 use std::num::NonZeroUsize;
 
 /// Places below which a thread costs more than it saves.

@@ -8,9 +8,9 @@
 //! δ is the series of the inverse function (Lagrange): after it an error e has become 0.2·θ·e⁵. All numbers of the
 //! equation come from plain arithmetic too, so that each lane may have a circuit of its own.
 
-use super::super::exp_ln::{exp_coarse, exp_pair, ln_short};
 use super::omega::{HALF, MIDDLE, log_large, small};
 use super::series;
+use crate::numerics::special::exp_ln::{exp_coarse, exp_pair, ln_short};
 
 /// Exponents between which `exp_pair` holds with room to spare.
 pub const LARGEST: f64 = 700.0;

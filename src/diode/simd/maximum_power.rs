@@ -9,10 +9,10 @@
 //! unique: a short last step to a point where J > 0, V > 0 and h falls has found it. Where the series drop rules
 //! (−Rs·J′ > 1) the careful way in the current answers.
 
-use super::super::exp_ln::{exp_coarse, exp_pair, exp_rough};
 use super::direction::Parts;
 use super::equation::LARGEST;
 use super::omega::{HALF, MIDDLE, log_large, small};
+use crate::numerics::special::exp_ln::{exp_coarse, exp_pair, exp_rough};
 
 /// A last step of this many thermal voltages leaves an error of its third power, below rounding.
 const LAST: f64 = 2e-6;

@@ -30,10 +30,10 @@ mod omega;
 mod one_circuit;
 
 use super::circuit::Circuit;
-use super::exp_ln::exp_rough;
 use super::junction::Junction;
 use super::junction_voltages::{BLOCK, Roots};
 use super::maximum::MaximumPower;
+use crate::numerics::special::exp_ln::exp_rough;
 use direction::{Current, Direction, Parts, Voltage};
 use equation::LARGEST;
 pub(super) use many_circuits::{Cells, Figures};

@@ -7,8 +7,8 @@
 //! The polynomial has the least largest error, weighed by what the step can bear (0.0015 at most, near the lower end;
 //! below, where ω < 0.0025, its value there serves). The series for δ is that of the step itself, and ends within 1e-4.
 
-use super::super::exp_ln::ln_short;
 use super::series;
+use crate::numerics::special::exp_ln::ln_short;
 
 /// Middle of the polynomial's range, and half its width.
 pub const MIDDLE: f64 = -0.5;

@@ -7,8 +7,8 @@
 //! The active-set method of C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), chapter 23. Columns are
 //! brought to unit length, so that one tolerance serves all.
 
-use crate::cancel;
-use crate::qr::{solve_upper, thin_qr};
+use crate::numerics::cancel;
+use crate::numerics::linear_algebra::qr::{solve_upper, thin_qr};
 
 /// A gradient below this part of ‖b‖ is rounding.
 const TOLERANCE: f64 = 1e-13;
@@ -18,7 +18,7 @@ const DEPENDENT: f64 = 1e-11;
 const ROUNDS: usize = 20;
 
 /// x ≥ 0 of the least ‖A·x − b‖, for the columns of A; 0 for a column of zeros.
-pub(super) fn nnls(columns: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
+pub(crate) fn nnls(columns: &[Vec<f64>], b: &[f64]) -> Vec<f64> {
     let lengths: Vec<f64> = columns.iter().map(|a| dot(a, a).sqrt()).collect();
     let scaled = columns
         .iter()
@@ -117,7 +117,7 @@ impl<'a> Search<'a> {
     }
 }
 
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 

@@ -6,23 +6,23 @@
 //! ```
 
 /// Coefficients from the constant upwards.
-pub(super) type Cubic = [f64; 4];
+pub(crate) type Cubic = [f64; 4];
 
 /// Steps of a search; bisection alone needs about 60, a triple zero met by Newton's steps about 90.
 const STEPS: usize = 200;
 
 /// p(s) by Horner's rule.
-pub(super) fn value(c: &Cubic, s: f64) -> f64 {
+pub(crate) fn value(c: &Cubic, s: f64) -> f64 {
     ((c[3] * s + c[2]) * s + c[1]) * s + c[0]
 }
 
 /// p′(s).
-pub(super) fn slope(c: &Cubic, s: f64) -> f64 {
+pub(crate) fn slope(c: &Cubic, s: f64) -> f64 {
     value(&derivative(c), s)
 }
 
 /// Σ |cⱼ sʲ|: the scale of the rounding in [`value`].
-pub(super) fn magnitude(c: &Cubic, s: f64) -> f64 {
+pub(crate) fn magnitude(c: &Cubic, s: f64) -> f64 {
     value(&c.map(f64::abs), s.abs())
 }
 
@@ -36,7 +36,7 @@ fn degree(c: &Cubic) -> usize {
 }
 
 /// Places strictly between `low` and `high` where p turns, rising.
-pub(super) fn turns(c: &Cubic, low: f64, high: f64) -> Vec<f64> {
+pub(crate) fn turns(c: &Cubic, low: f64, high: f64) -> Vec<f64> {
     let mut turns = zeros(&derivative(c), low, high);
     turns.retain(|s| *s > low && *s < high);
     turns
@@ -44,7 +44,7 @@ pub(super) fn turns(c: &Cubic, low: f64, high: f64) -> Vec<f64> {
 
 /// Zeros of p from `low` to `high` at which it changes sign, or which lie on an end or a turn; rising. None of a
 /// constant.
-pub(super) fn zeros(c: &Cubic, low: f64, high: f64) -> Vec<f64> {
+pub(crate) fn zeros(c: &Cubic, low: f64, high: f64) -> Vec<f64> {
     if degree(c) == 0 {
         return Vec::new();
     }
@@ -68,7 +68,7 @@ pub(super) fn zeros(c: &Cubic, low: f64, high: f64) -> Vec<f64> {
 }
 
 /// The zero of p on a stretch on which it is monotone and changes sign, to rounding.
-pub(super) fn crossing(c: &Cubic, mut low: f64, mut high: f64, rising: bool) -> f64 {
+pub(crate) fn crossing(c: &Cubic, mut low: f64, mut high: f64, rising: bool) -> f64 {
     let mut s = 0.5 * low + 0.5 * high;
     for _ in 0..STEPS {
         let here = value(c, s);
@@ -92,7 +92,7 @@ pub(super) fn crossing(c: &Cubic, mut low: f64, mut high: f64, rising: bool) -> 
 
 /// No zero of p lies further from 0 than this (M. Fujiwara, Tôhoku Math. J. 10 (1916) 167); at most 1e100. `None` for a
 /// constant.
-pub(super) fn reach(c: &Cubic) -> Option<f64> {
+pub(crate) fn reach(c: &Cubic) -> Option<f64> {
     let d = degree(c);
     let bound = |k: usize| 2.0 * (c[d - k] / c[d]).abs().powf(1.0 / k as f64);
     (1..=d).map(bound).reduce(f64::max).map(|bound| bound.clamp(1.0, 1e100))

@@ -6,7 +6,7 @@ const MOST_STEPS: usize = 2200;
 /// The root of a falling `f` (value, slope), searched outwards from `start` in steps of `unit`.
 ///
 /// ±∞ where `f` keeps its sign to the end of f64.
-pub(super) fn falling_root(start: f64, unit: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
+pub(crate) fn falling_root(start: f64, unit: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
     let (value, _) = f(start);
     if value == 0.0 || value.is_nan() {
         return if value == 0.0 { start } else { f64::NAN };
@@ -31,7 +31,7 @@ pub(super) fn falling_root(start: f64, unit: f64, f: impl Fn(f64) -> (f64, f64))
 /// The root of a falling `f` between `low` (f ≥ 0) and `high` (f ≤ 0).
 ///
 /// Newton's step where it stays inside and at least halves the bracket's promise; else bisection.
-pub(super) fn root_between(mut low: f64, mut high: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
+pub(crate) fn root_between(mut low: f64, mut high: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
     let mut x = 0.5 * low + 0.5 * high;
     let mut last_step = high - low;
     for _ in 0..MOST_STEPS {

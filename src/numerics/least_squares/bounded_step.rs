@@ -9,9 +9,11 @@
 //! (J. J. Moré, Lecture Notes in Mathematics 630 (1978) 105), which makes the path independent of units.
 //! All buffers are made once.
 
-use super::budget;
-use super::solver::{Bounds, Residuals};
-use crate::qr::{exact_dots, solve_transposed, solve_upper_settling, sum_of_squares, thin_qr, triangle_of};
+use crate::numerics::least_squares::budget;
+use crate::numerics::least_squares::problem::{Bounds, Residuals};
+use crate::numerics::linear_algebra::qr::{
+    exact_dots, solve_transposed, solve_upper_settling, sum_of_squares, thin_qr, triangle_of,
+};
 use smallvec::{SmallVec, smallvec};
 
 /// A share of R's smallest diagonal entry squared below which μ does not show in a step.
@@ -22,11 +24,11 @@ const AHEAD: f64 = 0.1;
 const MOST_BENT: f64 = 0.375;
 
 /// Numbers of one coordinate each, and of each pair: in place for up to eight coordinates.
-pub(super) type PerCoordinate<T = f64> = SmallVec<[T; 8]>;
-pub(super) type PerPair = SmallVec<[f64; 64]>;
+pub(crate) type PerCoordinate<T = f64> = SmallVec<[T; 8]>;
+pub(crate) type PerPair = SmallVec<[f64; 64]>;
 
 /// Buffers of one descent.
-pub(super) struct Work {
+pub(crate) struct Work {
     n: usize,
     residual: Vec<f64>,
     trial_residual: Vec<f64>,

@@ -4,7 +4,7 @@
 //! waits, and asks `watch` and the [`Token`]s in force now and then whether to go on, so that a progress bar and an
 //! interrupt need no thread of their own.
 
-use crate::cancel::{self, Runs, Token};
+use crate::numerics::cancel::{self, Runs, Token};
 use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};

@@ -4,15 +4,9 @@
 //! program can wait for. The budget is one count a thread: the outermost search sets it, every evaluation takes one off,
 //! and each descent looks at what is left and at the tokens in force ([`crate::cancel`]).
 
-use super::solver::Stop;
-use crate::cancel;
+use super::problem::Stop;
+use crate::numerics::cancel;
 use std::cell::Cell;
-
-/// A search for K diodes among n readings may take K·[`MOST`]/√n evaluations: chosen on 43,000 broken sweeps,
-/// whose times docs/speed.md states. Ordinary fits of one diode take 10 to 300, and up to 3,300 of 10 readings or 1,500 of
-/// more where profiles must show what the readings determine (`tests/budget.rs`). An evaluation at hard points counts as
-/// several.
-const MOST: f64 = 120_000.0;
 
 /// Ordinary points that take as long as one at which the curve is hard to solve.
 const HARD: usize = 4;
@@ -21,13 +15,8 @@ thread_local! {
     static LEFT: Cell<Option<usize>> = const { Cell::new(None) };
 }
 
-/// The budget of a search over so many readings where the caller sets none.
-pub(super) fn default(diodes: usize, readings: usize) -> usize {
-    (diodes as f64 * MOST / (readings.max(1) as f64).sqrt()) as usize
-}
-
 /// Runs `search` with at most `evaluations`; within another search, with at most what that has left.
-pub(super) fn within<T>(evaluations: usize, search: impl FnOnce() -> T) -> T {
+pub(crate) fn within<T>(evaluations: usize, search: impl FnOnce() -> T) -> T {
     /// Takes what was spent off the search around, also after a panic.
     struct Around(Option<usize>, usize);
     impl Drop for Around {
@@ -44,12 +33,12 @@ pub(super) fn within<T>(evaluations: usize, search: impl FnOnce() -> T) -> T {
 }
 
 /// Takes one evaluation off.
-pub(super) fn spend() {
+pub(crate) fn spend() {
     take(1);
 }
 
 /// Takes off what so many hard points among the readings of one evaluation cost beside it.
-pub(super) fn spend_on(hard: usize, readings: usize) {
+pub(crate) fn spend_on(hard: usize, readings: usize) {
     take(HARD * hard / readings.max(1));
 }
 
@@ -61,12 +50,12 @@ fn take(evaluations: usize) {
 const LONG: usize = 500;
 
 /// Why the search of this thread must end, if it must.
-pub(super) fn used_up() -> Option<Stop> {
+pub(crate) fn used_up() -> Option<Stop> {
     used_up_between(LONG)
 }
 
 /// The same between two evaluations of so many readings.
-pub(super) fn used_up_between(readings: usize) -> Option<Stop> {
+pub(crate) fn used_up_between(readings: usize) -> Option<Stop> {
     if LEFT.get() == Some(0) {
         return Some(Stop::Budget);
     }

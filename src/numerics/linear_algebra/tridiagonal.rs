@@ -5,7 +5,7 @@
 //! ```
 
 /// L and D of a matrix with diagonal a and off-diagonal b.
-pub(super) struct Tridiagonal {
+pub(crate) struct Tridiagonal {
     lower: Vec<f64>,
     pivot: Vec<f64>,
 }

@@ -27,7 +27,7 @@ const SPLIT: f64 = 690.0;
 
 /// One equation; see the module.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct LinExp<'a, const K: usize> {
+pub(crate) struct LinExp<'a, const K: usize> {
     pub alpha: f64,
     pub rho: f64,
     pub i0: &'a [f64; K],
@@ -155,7 +155,7 @@ fn wright_omega(y: f64) -> f64 {
 
 /// factor·exp(x) and factor·(exp(x) − 1), finite wherever the true product is.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct ScaledExp {
+pub(crate) struct ScaledExp {
     pub whole: f64,
     pub minus_one: f64,
 }

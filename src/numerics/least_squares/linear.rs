@@ -6,19 +6,19 @@
 //!
 //! Columns scaled to length 1, so that one measure of dependence serves all; A is never squared.
 
-use crate::qr::{inverse_upper, thin_qr};
+use crate::numerics::linear_algebra::qr::{inverse_upper, thin_qr};
 
 /// A column that loses more than this part of its length is a combination of those before it.
 const DEPENDENT: f64 = 1e-11;
 
 /// Solution and unscaled covariance (AᵀA)⁻¹, row by row.
-pub(super) struct Solved {
+pub(crate) struct Solved {
     pub c: Vec<f64>,
     pub covariance: Vec<f64>,
 }
 
 /// `columns` are the columns of A; `None` where they do not determine c.
-pub(super) fn least_squares(columns: &[Vec<f64>], b: &[f64]) -> Option<Solved> {
+pub(crate) fn least_squares(columns: &[Vec<f64>], b: &[f64]) -> Option<Solved> {
     let m = columns.len();
     if m == 0 || b.len() < m {
         return None;
@@ -50,7 +50,7 @@ pub(super) fn least_squares(columns: &[Vec<f64>], b: &[f64]) -> Option<Solved> {
 }
 
 /// The inverse of a small matrix by elimination with row pivots, columns scaled to 1; `None` where it is singular.
-pub(super) fn invert<const M: usize>(mut a: [[f64; M]; M]) -> Option<[[f64; M]; M]> {
+pub(crate) fn invert<const M: usize>(mut a: [[f64; M]; M]) -> Option<[[f64; M]; M]> {
     let scale: [f64; M] = std::array::from_fn(|c| length(&a.map(|row| row[c])));
     if scale.iter().any(|s| !(*s > 0.0 && s.is_finite())) {
         return None;

@@ -1,4 +1,4 @@
-//! Local polynomials over several windows abreast: the equations of [`local`](super::local_polynomial), one window a lane of vector
+//! Local polynomials over several windows abreast: the equations of [`scalar`](super::scalar), one window a lane of vector
 //! code.
 //!
 //! ```text
@@ -8,7 +8,7 @@
 //! Every pass works the lower polynomials out anew by their recurrence, which costs less than to keep them: a point of a
 //! long window costs what one of a short window does. No lane depends on its neighbours, as long as the values are finite.
 
-use super::local_polynomial::{COUNT, DEGENERATE, MAX_DEGREE};
+use crate::numerics::local_polynomial::scalar::{COUNT, DEGENERATE, MAX_DEGREE};
 use multiversion::multiversion;
 use std::array::from_fn;
 use std::ops::Range;

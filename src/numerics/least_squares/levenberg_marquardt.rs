@@ -2,10 +2,10 @@
 //!
 //! What a step promises and what it gives decide on μ; among the rounding of Σr² the linear model decides alone.
 
-use super::budget;
-use super::error::{ProblemError, same_length};
-use super::solver::{Bounds, Residuals, Solution, Step, Stop};
-use super::step::{PerCoordinate, Work};
+use crate::numerics::least_squares::bounded_step::{PerCoordinate, Work};
+use crate::numerics::least_squares::budget;
+use crate::numerics::least_squares::error::{ProblemError, same_length};
+use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop};
 
 /// Steps in a row that keep less than a tenth of their promise, after which a Σr² of this many times the
 /// rounding of the residuals is taken as rounding itself.
@@ -76,7 +76,7 @@ impl Descent {
     }
 
     /// The same for a start that is known to have one number a bound.
-    pub(super) fn begin(problem: &impl Residuals, start: &[f64], bounds: &Bounds) -> Self {
+    pub(crate) fn begin(problem: &impl Residuals, start: &[f64], bounds: &Bounds) -> Self {
         let mut x = PerCoordinate::from_slice(start);
         bounds.clamp(&mut x);
         let mut work = Work::new(problem.len(), x.len());

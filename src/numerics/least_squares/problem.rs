@@ -8,8 +8,8 @@
 //! once, when it starts; [`minimise`] runs it, and `argmin_adapter.rs` hands it to `argmin`. The termination is a
 //! report, not an error.
 
-use super::descent::Descent;
-use super::error::{ProblemError, all_good, same_length};
+use crate::numerics::least_squares::error::{ProblemError, all_good, same_length};
+use crate::numerics::least_squares::levenberg_marquardt::Descent;
 use smallvec::SmallVec;
 
 /// A least-squares problem: residuals and their derivatives at x.
@@ -80,7 +80,7 @@ pub struct Step {
     /// Counted from 0, the start.
     pub iteration: usize,
     /// Coordinates.
-    pub(super) x: SmallVec<[f64; 8]>,
+    pub(crate) x: SmallVec<[f64; 8]>,
     /// √Σr².
     pub norm: f64,
     /// Damping μ.
@@ -151,7 +151,7 @@ impl Bounds {
     }
 
     /// Moves `x` into the box.
-    pub(super) fn clamp(&self, x: &mut [f64]) {
+    pub(crate) fn clamp(&self, x: &mut [f64]) {
         for (k, x) in x.iter_mut().enumerate() {
             *x = x.clamp(self.low[k], self.high[k]);
         }
@@ -176,7 +176,7 @@ pub fn minimise(
 }
 
 /// The same for a start that is known to have one number a bound.
-pub(super) fn descend_from(
+pub(crate) fn descend_from(
     problem: &impl Residuals,
     start: &[f64],
     bounds: &Bounds,
@@ -187,7 +187,7 @@ pub(super) fn descend_from(
 }
 
 #[cfg(test)]
-pub(super) mod examples {
+pub(crate) mod examples {
     use super::Residuals;
 
     /// H. H. Rosenbrock, Comput. J. 3 (1960) 175: minimum 0 at (1, 1).

@@ -8,14 +8,14 @@
 //! Polynomials orthogonal over the points themselves (Forsythe, J. SIAM 5 (1957) 74–88) need no matrix,
 //! are well conditioned, and one pass gives every degree up to the highest.
 
-use crate::sweep::range;
+use crate::numerics::statistics::ranges::range;
 use multiversion::multiversion;
 use std::ops::Range;
 
 /// Highest degree of a local polynomial.
 pub const MAX_DEGREE: usize = 6;
 
-pub(super) const COUNT: usize = MAX_DEGREE + 1;
+pub(crate) const COUNT: usize = MAX_DEGREE + 1;
 
 /// Sums that run side by side, so that they become vector code.
 const LANES: usize = 8;
@@ -24,7 +24,7 @@ const LANES: usize = 8;
 const SMALL: usize = 64;
 
 /// A ‖pⱼ‖² below this part of ‖p₀‖² is rounding: the points have no more than j distinct places.
-pub(super) const DEGENERATE: f64 = 1e-22;
+pub(crate) const DEGENERATE: f64 = 1e-22;
 
 /// Value, first and second derivative at a place.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

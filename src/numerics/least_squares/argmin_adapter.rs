@@ -28,17 +28,17 @@
 //! # Ok::<(), argmin::core::Error>(())
 //! ```
 
-use super::descent::Descent;
-use super::solver::{Bounds, Residuals};
+use crate::numerics::least_squares::levenberg_marquardt::Descent;
+use crate::numerics::least_squares::problem::{Bounds, Residuals};
 use argmin::core::{Error, IterState, KV, Problem, Solver, State, TerminationReason, TerminationStatus};
 
 /// Parameters are plain lists; gradient, Jacobian and Hessian stay inside the descent.
 type Iterate = IterState<Vec<f64>, (), (), (), (), f64>;
 
-/// The descent of [`super::minimise`], one step an iteration; cost is Σr².
+/// The descent of [`crate::fit::minimise`], one step an iteration; cost is Σr².
 ///
 /// Every step tells the observers `damping` (μ) and `taken`. The termination is `SolverConverged` where
-/// [`super::Stop::converged`], else `SolverExit` with the reason.
+/// [`Stop::converged`](super::problem::Stop::converged), else `SolverExit` with the reason.
 pub struct BoundedLevenbergMarquardt {
     bounds: Bounds,
     descent: Option<Descent>,
@@ -106,9 +106,9 @@ fn record(descent: &Descent) -> KV {
 
 #[cfg(test)]
 mod tests {
-    use super::super::solver::examples::Valley;
-    use super::super::solver::minimise;
     use super::*;
+    use crate::numerics::least_squares::problem::examples::Valley;
+    use crate::numerics::least_squares::problem::minimise;
     use argmin::core::Executor;
     use argmin::core::observers::{Observe, ObserverMode};
     use std::sync::{Arc, Mutex};

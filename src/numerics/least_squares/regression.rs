@@ -10,8 +10,8 @@
 //! σy = 0 that of x on y. The covariance is that of linear regression, (XᵀWX)⁻¹ (JCGM 100:2008, 5.2.2 with
 //! independent readings: L·Σ·Lᵀ for L = (XᵀWX)⁻¹XᵀW and Σ = W⁻¹).
 
-use super::linear_least_squares::least_squares;
-use crate::cancel;
+use crate::numerics::cancel;
+use crate::numerics::least_squares::linear::least_squares;
 
 /// Rounds in which foot points and weights follow the curve.
 const ROUNDS: usize = 30;
@@ -20,10 +20,10 @@ const ROUNDS: usize = 30;
 const STILL: f64 = 1e-7;
 
 /// φ and dφ/dx of reading `k` at x; `false` outside their domain.
-pub(super) type Basis<'a> = dyn Fn(usize, f64, &mut [f64], &mut [f64]) -> bool + 'a;
+pub(crate) type Basis<'a> = dyn Fn(usize, f64, &mut [f64], &mut [f64]) -> bool + 'a;
 
 /// Readings and functions.
-pub(super) struct Problem<'a> {
+pub(crate) struct Problem<'a> {
     pub x: &'a [f64],
     pub y: &'a [f64],
     pub sigma_x: &'a [f64],
@@ -34,7 +34,7 @@ pub(super) struct Problem<'a> {
 
 /// Coefficients with their covariance.
 #[derive(Clone, Debug)]
-pub(super) struct Regression {
+pub(crate) struct Regression {
     pub c: Vec<f64>,
     covariance: Vec<f64>,
     pub chi2: f64,
@@ -154,10 +154,20 @@ impl Round<'_> {
     }
 }
 
+/// 1, x, x², … and their derivatives.
+pub(crate) fn powers(x: f64, phi: &mut [f64], dphi: &mut [f64]) {
+    let (mut power, mut before) = (1.0, 0.0);
+    for (j, (phi, dphi)) in phi.iter_mut().zip(dphi).enumerate() {
+        *phi = power;
+        *dphi = j as f64 * before;
+        before = power;
+        power *= x;
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::resistance::polynomial::powers;
     use approx::assert_abs_diff_eq;
 
     fn line(x: &[f64], y: &[f64], sigma_x: &[f64], sigma_y: &[f64]) -> Regression {

@@ -1,0 +1,4 @@
+//! Elementary and special functions.
+
+pub(crate) mod exp_ln;
+pub(crate) mod linear_exponential;
