@@ -19,6 +19,7 @@ mod banded;
 mod bend;
 mod by_current;
 mod choice;
+mod covariance;
 mod cubic;
 mod error;
 mod hats;
