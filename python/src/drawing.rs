@@ -17,7 +17,7 @@ pub enum Drawn {
     Linear(core::Points, core::Piecewise),
     MonotoneCubic(core::Points, core::Piecewise),
     NaturalCubic(core::Points, core::Piecewise),
-    Smoothing(core::Smooth, Penalty),
+    Smoothing(Box<core::Smooth>, Penalty),
     ShapeConstrained(core::Shape),
 }
 
@@ -47,7 +47,7 @@ impl Drawing {
 
     pub fn smooth(&self) -> Option<&core::Smooth> {
         match &self.drawn {
-            Drawn::Smoothing(s, _) => Some(s),
+            Drawn::Smoothing(s, _) => Some(s.as_ref()),
             _ => None,
         }
     }
@@ -196,7 +196,7 @@ fn draw_curve(sweep: &readings::Sweep, kind: Kind, penalty: Penalty) -> Result<D
         Kind::Linear => through(core::linear).map(|(p, c)| Drawn::Linear(p, c)),
         Kind::MonotoneCubic => through(core::monotone_cubic).map(|(p, c)| Drawn::MonotoneCubic(p, c)),
         Kind::NaturalCubic => through(core::natural_cubic).map(|(p, c)| Drawn::NaturalCubic(p, c)),
-        Kind::Smoothing => core::smooth_sweep(sweep, penalty).map(|s| Drawn::Smoothing(s, penalty)),
+        Kind::Smoothing => core::smooth_sweep(sweep, penalty).map(|s| Drawn::Smoothing(Box::new(s), penalty)),
         Kind::ShapeConstrained => core::shape_sweep(sweep).map(Drawn::ShapeConstrained),
     }
 }
