@@ -234,7 +234,7 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     def frame(self, *, remarks: bool = True) -> pd.DataFrame:
         """The columns as a frame of pandas, one row a sweep, with the remarks on each row as a text.
 
-        - `remarks`: whether to have that last column. Remarks on key points take some fits a row, about a millisecond;
+        - `remarks`: whether to have that last column. Remarks on key points take some fits, a few milliseconds a row;
           leave them out for many thousands of sweeps.
         """
         import pandas as pd

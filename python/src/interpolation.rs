@@ -47,7 +47,7 @@ impl Drawing {
 
     pub fn smooth(&self) -> Option<&core::Smooth> {
         match &self.drawn {
-            Drawn::Smoothing(s, _) => Some(s),
+            Drawn::Smoothing(s, _) => Some(s.as_ref()),
             _ => None,
         }
     }

@@ -268,11 +268,13 @@ impl Sweep {
     #[pyo3(signature = (voltage_v, current_a, **options))]
     fn from_repeats<'py>(
         py: Python<'py>,
-        voltage_v: Vec<Bound<'py, PyAny>>,
-        current_a: Vec<Bound<'py, PyAny>>,
+        voltage_v: &Bound<'py, PyAny>,
+        current_a: &Bound<'py, PyAny>,
         options: Option<&Bound<'py, PyDict>>,
     ) -> PyResult<Bound<'py, PyAny>> {
-        let rows = |name: &str, rows: Vec<Bound<'py, PyAny>>| -> PyResult<Vec<Vec<f64>>> {
+        let rows = |name: &str, rows: &Bound<'py, PyAny>| -> PyResult<Vec<Vec<f64>>> {
+            let cure = "a list of rows, one a repetition";
+            let rows: Vec<Bound<'py, PyAny>> = given(name, rows, cure)?;
             rows.iter().enumerate().map(|(k, row)| vector(&format!("{name}[{k}]"), row)).collect()
         };
         let (v, a) = (rows("voltage_v", voltage_v)?, rows("current_a", current_a)?);

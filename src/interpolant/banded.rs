@@ -134,7 +134,7 @@ impl Roughness {
     }
 
     /// Column j of Q: its entries at points j, j + 1, j + 2.
-    fn column(&self, j: usize) -> [f64; 3] {
+    pub fn column(&self, j: usize) -> [f64; 3] {
         let (a, b) = (1.0 / self.h[j], 1.0 / self.h[j + 1]);
         [a, -a - b, b]
     }

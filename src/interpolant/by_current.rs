@@ -13,11 +13,12 @@
 //! spline. Where the steps are fine it is far narrower than that. A curve that falls is put in order where the spline does not: V. Chernozhukov, I.
 //! Fernández-Val, A. Galichon, Biometrika 96 (2009) 559 (from memory), for curves and for bands.
 
+use super::covariance::Counted;
 use super::error::InterpolantError;
 use super::monotone_cubic::monotone_cubic;
 use super::piecewise::Piecewise;
 use super::points::Points;
-use super::smoothing::{Counted, Row, Smooth};
+use super::smoothing::{Row, Smooth};
 use crate::estimate::{Estimate, Interval, Unit, student_t};
 
 /// Places of the mesh in each gap, and in all: a gap is cut into fewer where there are many.
@@ -183,16 +184,16 @@ pub(super) fn row(smooth: &Smooth, current_a: f64) -> Row {
 }
 
 /// The mesh with standard deviations of the spline on it, `None` where the noise is not known.
-fn spread(smooth: &Smooth, counted: Counted) -> Result<Option<(Mesh, Vec<f64>)>, InterpolantError> {
-    let deviations = |places: &[f64]| -> Result<Option<Vec<f64>>, InterpolantError> {
-        let variances = smooth.variances(places, counted)?;
+fn spread(smooth: &Smooth, counted: Counted) -> Option<(Mesh, Vec<f64>)> {
+    let deviations = |places: &[f64]| -> Option<Vec<f64>> {
+        let variances = smooth.variances(places, counted);
         let one = |v: &[f64; 2]| smooth.scattering(0.0, v[0].max(0.0).sqrt(), Unit::Volt).u;
-        Ok(variances.iter().map(one).collect())
+        variances.iter().map(one).collect()
     };
-    let Some(knots) = deviations(smooth.points.places())? else { return Ok(None) };
+    let knots = deviations(smooth.points.places())?;
     let squares: Vec<f64> = knots.iter().map(|u| u * u).collect();
     let mesh = Mesh::new(smooth, &squares);
-    Ok(deviations(&mesh.current_a)?.map(|u| (mesh, u)))
+    deviations(&mesh.current_a).map(|u| (mesh, u))
 }
 
 /// At each voltage the interval that holds the current.
@@ -203,7 +204,7 @@ pub(super) fn band(
     counted: Counted,
 ) -> Result<Vec<Interval>, InterpolantError> {
     let unit = smooth.scattering(0.0, 1.0, Unit::Ampere);
-    let Some((mesh, u)) = spread(smooth, counted)? else {
+    let Some((mesh, u)) = spread(smooth, counted) else {
         return Ok(vec![unit.interval(level); voltage_v.len()]);
     };
     let times = student_t(level, unit.dof);
@@ -220,7 +221,7 @@ pub(super) fn estimates(
     values: &[f64],
 ) -> Result<Vec<Estimate>, InterpolantError> {
     let unit = smooth.scattering(0.0, 1.0, Unit::Ampere);
-    let Some((mesh, u)) = spread(smooth, Counted::Noise)? else {
+    let Some((mesh, u)) = spread(smooth, Counted::Noise) else {
         return Ok(values.iter().map(|i| smooth.scattering(*i, 0.0, Unit::Ampere)).collect());
     };
     let held = mesh.held(voltage_v, &u, 1.0);
@@ -240,7 +241,7 @@ pub(super) fn slopes(
     let (low, high) = smooth.spline.range_v();
     let places = smooth.curve().current(voltage_v, false)?.values;
     let places: Vec<f64> = places.iter().map(|i| i.clamp(low, high)).collect();
-    let (variances, y) = (smooth.variances(&places, Counted::Noise)?, knots(&smooth.spline));
+    let (variances, y) = (smooth.variances(&places, Counted::Noise), knots(&smooth.spline));
     let one = |((place, value), variance): ((&f64, &f64), &[f64; 2])| {
         let k = smooth.spline.locate(*place).0;
         let (b, upper) = bracket(smooth.points.places(), [&y, &[]], k, 0.5);

@@ -19,6 +19,7 @@ mod adaptive_penalty;
 mod banded;
 mod by_current;
 mod concave_basis;
+mod covariance;
 mod error;
 mod linear;
 mod monotone_cubic;

@@ -12,6 +12,7 @@
 use super::adaptive_penalty::following;
 use super::banded::{Banded, Bands, Roughness, trace};
 use super::by_current;
+use super::covariance::{Counted, Covariances};
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
@@ -209,13 +210,6 @@ impl System {
     }
 }
 
-/// What a variance counts with.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Counted {
-    Noise,
-    NoiseAndBias,
-}
-
 fn quadratic(covariance: &[[f64; 4]; 4], x: &[f64; 4]) -> f64 {
     (0..4).map(|i| x[i] * (0..4).map(|j| covariance[i][j] * x[j]).sum::<f64>()).sum()
 }
@@ -303,40 +297,18 @@ impl Smooth {
     }
 
     /// The variance of the spline and of its slope at places, for a reading of weight 1 and variance 1.
-    pub(super) fn variances(
-        &self,
-        places: &[f64],
-        counted: Counted,
-    ) -> Result<Vec<[f64; 2]>, InterpolantError> {
-        let loose = match counted {
-            Counted::Noise => None,
-            Counted::NoiseAndBias => {
-                Some(Self { factor: self.system.factor(0.0)?, scaled: 0.0, ..self.clone() })
-            }
-        };
-        let other = loose.as_ref().unwrap_or(self);
-        let mut known: Vec<Option<[[f64; 4]; 4]>> = vec![None; self.points.len() - 1];
+    pub(super) fn variances(&self, places: &[f64], counted: Counted) -> Vec<[f64; 2]> {
+        let System { roughness, penalty, w, unit_w, .. } = &self.system;
+        let all = Covariances::new(roughness, penalty, w, self.scaled, counted);
         let one = |place: &f64| {
             let (k, s) = self.spline.locate(*place);
-            let covariance = known[k].get_or_insert_with(|| self.covariance(k, other));
-            let (value, slope) = self.system.roughness.shares(k, s);
+            let covariance = all.of_gap(k);
+            let (value, slope) = roughness.shares(k, s);
             let width = self.spline.width(k);
-            [quadratic(covariance, &value), quadratic(covariance, &slope) / (width * width)]
+            [quadratic(&covariance, &value), quadratic(&covariance, &slope) / (width * width)]
+                .map(|x| x / unit_w)
         };
-        Ok(places.iter().map(one).collect())
-    }
-
-    /// The covariance of (gₖ, gₖ₊₁, γₖ, γₖ₊₁), which all places of a gap share: of rows of this spline with those of
-    /// `other`.
-    fn covariance(&self, k: usize, other: &Self) -> [[f64; 4]; 4] {
-        let units = |of: &Self| {
-            [0, 1, 2, 3].map(|j| of.pulled(k, std::array::from_fn(|i| f64::from(u8::from(i == j)))))
-        };
-        let (own, others) = (units(self), units(other));
-        let weight = self.points.weight();
-        let product =
-            |a: &[f64], b: &[f64]| -> f64 { a.iter().zip(b).zip(weight).map(|((a, b), w)| a * b / w).sum() };
-        std::array::from_fn(|i| std::array::from_fn(|j| product(&own[i], &others[j])))
+        places.iter().map(one).collect()
     }
 
     /// e·g + f·γ as a combination of the readings: e + Q·B⁻¹·(f − λ·QᵀW⁻¹·e).
@@ -428,7 +400,7 @@ impl Smooth {
         which: usize,
         unit: Unit,
     ) -> Result<Vec<Estimate>, InterpolantError> {
-        let variances = self.variances(places, counted)?;
+        let variances = self.variances(places, counted);
         let one = |(value, variance): (&f64, &[f64; 2])| {
             self.scattering(*value, variance[which].max(0.0).sqrt(), unit)
         };

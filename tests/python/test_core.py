@@ -394,6 +394,9 @@ def test_wrong_types_say_what_to_write() -> None:
     ):
         with pytest.raises(TypeError, match=say):
             call()
+    for rows in ("text", 5):
+        with pytest.raises(TypeError, match=r"voltage_v = .* of type .*; pass a list of rows, one a repetition"):
+            ld.Sweep.from_repeats(rows, rows)  # type: ignore[arg-type]
     for name, cure in {
         "swept": '"voltage" or "current"',
         "sign": '"auto", "generator" or "load"',
