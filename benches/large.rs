@@ -2,10 +2,10 @@
 //! of one name differ by the number of readings alone: ten times the readings take about ten times as long, or less.
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use litdiode::analysis::maximum_powers;
 use litdiode::curve::key_points;
 use litdiode::diode::{Device, Parameters};
 use litdiode::interpolant::{Penalty, shape_constrained, smooth_sweep};
+use litdiode::maximum_power::maximum_powers;
 use litdiode::remarks::findings;
 use litdiode::resistance::{Implied, Measured, resistances};
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};

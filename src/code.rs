@@ -13,12 +13,12 @@
 //! | 401 to 411 | [`interpolant::InterpolantError`](crate::interpolant::InterpolantError) |
 //! | 501 to 509 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
 //! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
-//! | 701 to 703 | `synth::SynthError` |
+//! | 701 to 703 | `synth::SimulationError` |
 //!
 //! A number that was given once is not given to another error later; new errors get new ones.
 
-use crate::estimate::{LevelError, UnknownName};
 use crate::numerics::cancel::Cancelled;
+use crate::quantity::estimate::{LevelError, UnknownName};
 
 /// An error with a number.
 ///
@@ -161,7 +161,7 @@ codes!(crate::translate::TranslateError {
 });
 
 #[cfg(feature = "simulate")]
-codes!(crate::synth::SynthError {
+codes!(crate::simulate::SimulationError {
     Property = 701,
     Unreachable = 702,
     Sweep = 703,

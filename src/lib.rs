@@ -9,13 +9,13 @@
 //!
 //! [`translate`] carries a sweep to another irradiance and temperature (IEC 60891).
 //!
-//! `synth` simulates an instrument: model in, sweep with known truth out.
+//! `simulate` simulates an instrument: model in, sweep with known truth out.
 //!
 //! [`sweep`] validates and turns readings; [`curve`] finds key points without a model; [`diode`] is the
 //! forward models; [`fit`] finds their parameters. Every figure is an [`estimate::Estimate`].
 //!
-//! [`resistance`] sets the estimators of Rs and Rsh side by side, [`analysis`] those of the maximum power.
-//! [`numerics`] holds what knows nothing of photovoltaics, among it [`cancel`], which stops long work; [`code`] numbers the
+//! [`resistance`] sets the estimators of Rs and Rsh side by side, [`maximum_power`] those of the maximum power.
+//! `numerics` holds what knows nothing of photovoltaics, among it [`cancel`], which stops long work; [`code`] numbers the
 //! errors.
 //!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
@@ -26,8 +26,8 @@
 //! | feature | adds |
 //! |---|---|
 //! | `argmin` | `fit::BoundedLevenbergMarquardt`, the solver of [`fit::minimise`] with the observers of `argmin` |
-//! | `serde` | `Serialize` and `Deserialize` for options and results, and `plain`, their forms of numbers |
-//! | `simulate` | `synth`, the simulated instrument |
+//! | `serde` | `Serialize` and `Deserialize` for options and results, and `serde_float`, their forms of numbers |
+//! | `simulate` | `simulate`, the simulated instrument |
 //!
 //! # Examples
 //! ```
@@ -45,23 +45,23 @@
 #![warn(missing_docs)]
 #![cfg_attr(not(test), warn(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
-pub mod analysis;
 pub mod code;
 pub mod curve;
 pub mod diode;
-pub mod estimate;
 pub mod fit;
 pub mod interpolant;
-pub mod key_points;
-pub mod numerics;
-pub mod plain;
-pub mod quantity_format;
+pub mod maximum_power;
+mod numerics;
+mod quantity;
 pub mod remarks;
 pub mod resistance;
 mod setters;
-pub mod sweep;
 #[cfg(feature = "simulate")]
-pub mod synth;
+pub mod simulate;
+pub mod sweep;
 pub mod translate;
 
 pub use numerics::{cancel, threads};
+#[cfg(feature = "serde")]
+pub use quantity::serde_float;
+pub use quantity::{estimate, format as quantity_format, key_points};

@@ -2,11 +2,11 @@
 
 mod support;
 
-use litdiode::analysis::{maximum_powers, maximum_powers_watched};
 use litdiode::cancel::{Cancelled, Token};
 use litdiode::curve;
 use litdiode::fit::{self, Bounds, Options, Points, Problem, ProblemError, Residual, Status, Stop, minimise};
 use litdiode::interpolant::{Penalty, shape_sweep, smooth_sweep};
+use litdiode::maximum_power::{maximum_powers, maximum_powers_watched};
 use litdiode::remarks::outliers;
 use litdiode::resistance::{Measured, resistances, resistances_watched};
 use litdiode::sweep::{Noise, Sweep, Swept};

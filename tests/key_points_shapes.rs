@@ -6,8 +6,8 @@ mod figures;
 mod shapes;
 
 use figures::{Tally, tally};
-use litdiode::analysis::maximum_powers;
 use litdiode::curve::key_points;
+use litdiode::maximum_power::maximum_powers;
 use litdiode::sweep::{Noise, Sweep};
 use shapes::{Rig, other_shapes, shapes};
 

@@ -9,8 +9,8 @@ use litdiode::diode::{Condition, DoubleDiode, Parameters, SaturationLaw, SingleD
 use litdiode::estimate::{Estimate, Unit};
 use litdiode::fit::{Options, Parameter, fit_single_diode};
 use litdiode::key_points::KeyPoints;
+use litdiode::simulate::{Instrument, SimulationError, simulate_sweep};
 use litdiode::sweep::{Change, Effect, Leads, Noise, Reach, Sign, Sweep, SweepOptions, Swept};
-use litdiode::synth::{Instrument, SynthError, simulate_sweep};
 
 fn cell() -> SingleDiode {
     SingleDiode::new(Parameters {
@@ -148,7 +148,10 @@ fn bad_instruments_are_named() {
     assert!(text(base().stop(f64::NAN)).starts_with("stop = NaN"));
     let ideal = SingleDiode::new(Parameters { rsh_ohm: f64::INFINITY, ..*cell().parameters() }).unwrap();
     let beyond = base().swept(Swept::Current).start(0.0).stop(0.04);
-    assert!(matches!(simulate_sweep(&ideal, &beyond, 1), Err(SynthError::Unreachable { index: 19, .. })));
+    assert!(matches!(
+        simulate_sweep(&ideal, &beyond, 1),
+        Err(SimulationError::Unreachable { index: 19, .. })
+    ));
 }
 
 /// At constant light dVoc/dT = −(Eg/q − Voc + γkT/q)/T with γ = 3, about −2 mV/K for silicon (M. A. Green, Solar Cells,

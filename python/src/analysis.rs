@@ -5,8 +5,8 @@ use crate::estimate::Estimate;
 use crate::input::vector;
 use crate::interrupt::watched;
 use crate::sweep::Sweep;
-use litdiode::analysis as power;
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
+use litdiode::maximum_power as power;
 use litdiode::resistance as core;
 use pyo3::prelude::*;
 

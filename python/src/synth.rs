@@ -5,7 +5,7 @@ use crate::input::{choice, count};
 use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::sweep::{Noise, SWEPT, Sweep};
-use litdiode::synth as core;
+use litdiode::simulate as core;
 use pyo3::prelude::*;
 
 /// A simulated tracer for `simulate_sweep`: its set points, and each of its faults, all off unless given.

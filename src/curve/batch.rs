@@ -1,8 +1,8 @@
 //! Key points of many sweeps on threads.
 
 use super::key_points::key_points;
-use crate::key_points::KeyPoints;
 use crate::numerics::threads;
+use crate::quantity::key_points::KeyPoints;
 use crate::sweep::Sweep;
 use std::borrow::Borrow;
 use std::num::NonZeroUsize;

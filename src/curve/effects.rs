@@ -13,7 +13,7 @@ use super::contributions::Pull;
 use super::key_points::{found_in, traced};
 use super::noise_estimate::{Scatter, Stated};
 use super::scaled_readings::Readings;
-use crate::key_points::{Found, NAMES, combined_dof};
+use crate::quantity::key_points::{Found, NAMES, combined_dof};
 use crate::sweep::{Effect, Noise, Reach, Sweep};
 
 type Square = [[f64; 5]; 5];

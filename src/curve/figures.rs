@@ -18,7 +18,7 @@ use super::linear_estimator::Figure;
 use super::noise_estimate::Scatter;
 use super::pilot_fit::Over;
 use super::scaled_readings::Readings;
-use crate::quantity_format::quantity;
+use crate::quantity::format::quantity;
 use crate::sweep::range;
 
 /// Fewest different voltages that show a maximum and its curvature.

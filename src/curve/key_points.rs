@@ -7,9 +7,9 @@ use super::linear_estimator::Common;
 use super::noise_estimate::Stated;
 use super::scaled_readings::Readings;
 use crate::diode::thermal_voltage_v;
-use crate::estimate::Estimate;
-use crate::key_points::{Found, KeyPoints, Surroundings};
-use crate::quantity_format::quantity;
+use crate::quantity::estimate::Estimate;
+use crate::quantity::format::quantity;
+use crate::quantity::key_points::{Found, KeyPoints, Surroundings};
 use crate::setters::setters;
 use crate::sweep::{Noise, Sweep, Swept};
 

@@ -10,7 +10,7 @@ use super::gradient::CurrentGradient;
 use super::junction::Junction;
 use super::maximum::MaximumPower;
 use super::thermal::thermal_voltage_v;
-use crate::key_points::{Found, KeyPoints, Surroundings};
+use crate::quantity::key_points::{Found, KeyPoints, Surroundings};
 
 /// Domains of the parameters.
 pub(super) mod domains {

@@ -17,10 +17,10 @@ use super::parameters::{Figure, names};
 use super::residuals::{Points, Problem};
 use super::result::Fit;
 use crate::diode::Circuit;
-use crate::estimate::Interval;
-use crate::key_points::{KeyPoint, NAMES};
 use crate::numerics::least_squares::problem::Residuals;
 use crate::numerics::threads;
+use crate::quantity::estimate::Interval;
+use crate::quantity::key_points::{KeyPoint, NAMES};
 use crate::sweep::Noise;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -96,7 +96,7 @@ pub struct Resample {
     /// The columns: all parameters of the model, then the key points (not in the dark).
     pub names: Vec<Figure>,
     /// One row a draw, in SI units; rows of failed fits are left out.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
     pub values: Vec<f64>,
     /// Draws whose fit did not converge.
     pub failed: usize,

@@ -13,7 +13,7 @@
 //! judged by the curve that comes out: where its own figures are off those given, it says so.
 
 use crate::diode::{Circuit, Device, Junction, ModelError, Parameters, SingleDiode, thermal_voltage_v};
-use crate::plain::shown;
+use crate::quantity::serde_float::shown;
 use thiserror::Error;
 
 /// Deviation of a figure of the found curve from the given one that is still called agreement.
@@ -129,7 +129,7 @@ pub fn from_end_slopes(points: &ThreePoints, rs0_ohm: f64, rsh0_ohm: f64) -> Res
     if rs < 0.0 {
         reservations.push(format!(
             "Rs = {} came out negative and is taken as 0: the slope at Voc is too small",
-            crate::quantity_format::quantity(rs, "Ω")
+            crate::quantity::format::quantity(rs, "Ω")
         ));
     }
     let rs = rs.max(0.0);
@@ -165,8 +165,8 @@ pub fn from_key_points(points: &ThreePoints, n: f64) -> Result<ClosedForm, Close
         let others = real[1..].iter().map(|(rs, c)| {
             format!(
                 "another circuit has the same figures: Rs = {}, Rsh = {}",
-                crate::quantity_format::quantity(*rs, "Ω"),
-                crate::quantity_format::quantity(1.0 / c.g, "Ω")
+                crate::quantity::format::quantity(*rs, "Ω"),
+                crate::quantity::format::quantity(1.0 / c.g, "Ω")
             )
         });
         return points.judged([c.iph, c.i0[0], n, *rs, c.g], others.collect());

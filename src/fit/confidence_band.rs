@@ -3,10 +3,10 @@
 use super::derived_quantity::Derived;
 use super::parameters::{Figure, names};
 use super::result::{Fit, bilinear, open_ends};
-use crate::estimate::{Interval, student_t};
-use crate::key_points::{KeyPoint, NAMES};
 use crate::numerics::cancel;
 use crate::numerics::threads;
+use crate::quantity::estimate::{Interval, student_t};
+use crate::quantity::key_points::{KeyPoint, NAMES};
 use crate::sweep::range;
 
 /// Parameters and key points with the covariance of them all.

@@ -1,7 +1,7 @@
 //! Figures that follow from the parameters, with their derivatives by θ.
 
 use crate::diode::{Circuit, Junction};
-use crate::key_points::KeyPoint;
+use crate::quantity::key_points::KeyPoint;
 
 /// A figure of the fitted curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -53,7 +53,7 @@ impl Derived {
     }
 }
 
-/// All key points in the order of [`crate::key_points::NAMES`], without derivatives; `None` where one is no number.
+/// All key points in the order of [`crate::quantity::key_points::NAMES`], without derivatives; `None` where one is no number.
 pub(super) fn values<const K: usize>(circuit: &Circuit<K>) -> Option<[f64; 6]> {
     let (isc, voc, best) = (circuit.isc(), circuit.voc(), circuit.maximum_power());
     let ff = best.pmax / (isc * voc);

@@ -13,10 +13,10 @@ use super::result::{Fit, Status, Weights};
 use super::weights::{automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
 use super::wishes::Wishes;
 use crate::diode::{Circuit, Device, Junction, Parameters, one_or_two, thermal_voltage_v};
-use crate::estimate::Estimate;
 use crate::numerics::cancel::Token;
 use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step};
+use crate::quantity::estimate::Estimate;
 use crate::sweep::Sweep;
 use std::time::Duration;
 

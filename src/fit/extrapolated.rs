@@ -12,9 +12,9 @@
 use super::derived_quantity::Derived;
 use super::result::{Fit, open_ends};
 use crate::diode::Junction;
-use crate::estimate::{Estimate, student_t};
-use crate::key_points::{Found, KeyPoint, KeyPoints, NAMES, Surroundings};
-use crate::quantity_format::span;
+use crate::quantity::estimate::{Estimate, student_t};
+use crate::quantity::format::span;
+use crate::quantity::key_points::{Found, KeyPoint, KeyPoints, NAMES, Surroundings};
 use crate::sweep::{Swept, range};
 
 /// Share of u at which a figure that is not clearly above zero still counts as one.

@@ -5,8 +5,8 @@
 //! ```
 
 use super::error::FitError;
-use crate::estimate::{Scale, Unit, UnknownName, named};
-use crate::key_points::KeyPoint;
+use crate::quantity::estimate::{Scale, Unit, UnknownName, named};
+use crate::quantity::key_points::KeyPoint;
 use std::fmt;
 use std::str::FromStr;
 

@@ -19,7 +19,7 @@ use super::monotone_cubic::monotone_cubic;
 use super::piecewise::Piecewise;
 use super::points::Points;
 use super::smoothing::{Row, Smooth};
-use crate::estimate::{Estimate, Interval, Unit, student_t};
+use crate::quantity::estimate::{Estimate, Interval, Unit, student_t};
 
 /// Places of the mesh in each gap, and in all: a gap is cut into fewer where there are many.
 const PARTS: usize = 8;

@@ -10,8 +10,8 @@
 use super::error::InterpolantError;
 use super::piecewise::Maximum;
 use super::shape_constrained::{Shape, ShapeBasis};
-use crate::estimate::{Estimate, Unit};
 use crate::numerics::cancel;
+use crate::quantity::estimate::{Estimate, Unit};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 

@@ -17,8 +17,8 @@ use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::{Points, size};
 use super::smoothing_parameter::Penalty;
-use crate::estimate::{Estimate, Interval, Unit};
 use crate::numerics::cancel;
+use crate::quantity::estimate::{Estimate, Interval, Unit};
 
 /// Residual degrees of freedom below which the scatter is not estimated.
 const LEAST_DOF: f64 = 0.5;

@@ -17,7 +17,7 @@
 
 use crate::fit::Pilot;
 use crate::numerics::cancel;
-use crate::quantity_format::quantity;
+use crate::quantity::format::quantity;
 use crate::sweep::{Finding, Kind, Sweep, Swept, range};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 

@@ -5,7 +5,7 @@
 //! takes no estimate.
 
 use crate::diode::thermal_voltage_v;
-use crate::quantity_format::quantity;
+use crate::quantity::format::quantity;
 use crate::sweep::{Finding, Kind, Sweep, by_voltage};
 
 /// Voltage of one cell that no junction reaches in V: the gap of the widest absorbers in use is about 3 eV (common

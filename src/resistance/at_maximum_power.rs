@@ -23,8 +23,8 @@ use super::suns_voc::Implied;
 use super::window_selection::{Trial, best, sizes};
 use crate::curve::nearest;
 use crate::diode::Junction;
-use crate::estimate::Estimate;
-use crate::key_points::combined_dof;
+use crate::quantity::estimate::Estimate;
+use crate::quantity::key_points::combined_dof;
 
 /// The dark curve is used from this part of the target current on.
 const LEAST: f64 = 0.2;
@@ -54,8 +54,8 @@ pub(super) fn lit_against_dark(lit: &Prepared, dark: &Prepared) -> Result<Resist
     if target <= 0.0 || far < target {
         let why = format!(
             "the dark sweep reaches {}, and Isc − I_Pmax is {}",
-            crate::quantity_format::quantity(far, "A"),
-            crate::quantity_format::quantity(target, "A")
+            crate::quantity::format::quantity(far, "A"),
+            crate::quantity::format::quantity(target, "A")
         );
         return Err(ResistanceError::NoKeyPoint { figure: "the dark voltage at Isc − I_Pmax", why });
     }

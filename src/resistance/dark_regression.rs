@@ -14,8 +14,8 @@ use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
 use super::window_selection::{Trial, best, sizes};
 use crate::curve::deviate;
-use crate::estimate::{Estimate, Unit};
 use crate::numerics::least_squares::regression::{Problem, Regression};
+use crate::quantity::estimate::{Estimate, Unit};
 
 const FEWEST: usize = 5;
 

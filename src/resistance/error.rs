@@ -1,6 +1,6 @@
 //! Why a resistance cannot be had from the data at hand.
 
-use crate::plain::shown;
+use crate::quantity::serde_float::shown;
 use thiserror::Error;
 
 /// A resistance that the data do not give; the message says what would.
@@ -34,8 +34,8 @@ pub enum ResistanceError {
     /// Sweeps that should differ in irradiance and do not.
     #[error(
         "the short-circuit currents {} and {} do not differ by more than 5 % and four standard uncertainties; change the irradiance by a third or more",
-        crate::quantity_format::quantity(*first_a, "A"),
-        crate::quantity_format::quantity(*second_a, "A")
+        crate::quantity::format::quantity(*first_a, "A"),
+        crate::quantity::format::quantity(*second_a, "A")
     )]
     SameLight {
         /// Isc of one sweep in A.

@@ -12,8 +12,8 @@
 
 use super::error::ResistanceError;
 use super::prepared_sweep::Trace;
-use crate::estimate::{Estimate, Interval, Scale, Unit, student_t};
-use crate::quantity_format::quantity;
+use crate::quantity::estimate::{Estimate, Interval, Scale, Unit, student_t};
+use crate::quantity::format::quantity;
 
 /// Probability of the intervals that resistances carry.
 pub const LEVEL: f64 = 0.95;

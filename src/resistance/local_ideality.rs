@@ -10,7 +10,7 @@
 use super::error::ResistanceError;
 use super::local_line::Columns;
 use super::prepared_sweep::Prepared;
-use crate::estimate::{Estimate, Scale, Unit};
+use crate::quantity::estimate::{Estimate, Scale, Unit};
 use crate::sweep::Sweep;
 
 const WIDTH: usize = 5;

@@ -19,9 +19,9 @@ use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
 use super::window_selection::{Trial, best};
-use crate::estimate::Estimate;
-use crate::key_points::combined_dof;
 use crate::numerics::least_squares::regression::{Problem, Regression};
+use crate::quantity::estimate::Estimate;
+use crate::quantity::key_points::combined_dof;
 
 /// The least Δ as a part of the smallest Isc.
 const LEAST: f64 = 0.1;

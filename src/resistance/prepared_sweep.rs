@@ -10,9 +10,9 @@
 use super::error::ResistanceError;
 use crate::curve::{Readings, Scatter, Stated};
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
-use crate::estimate::Estimate;
 use crate::fit::{Fit, Options, Parameter, Residual, Status, Wishes, fit_single_diode};
-use crate::key_points::KeyPoints;
+use crate::quantity::estimate::Estimate;
+use crate::quantity::key_points::KeyPoints;
 use crate::sweep::{Sweep, runs};
 use std::ops::Range;
 

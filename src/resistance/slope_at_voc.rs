@@ -16,9 +16,9 @@ use super::prepared_sweep::{Prepared, Trace};
 use super::window_selection::{Trial, best, sizes};
 use crate::curve::nearest;
 use crate::diode::Junction;
-use crate::estimate::Estimate;
 use crate::numerics::least_squares::regression::powers;
 use crate::numerics::least_squares::regression::{Problem, Regression};
+use crate::quantity::estimate::Estimate;
 use std::ops::Range;
 
 /// Currents up to this part of Isc have a logarithm worth using.
@@ -62,7 +62,7 @@ pub(super) fn slope_at_voc(lit: &Prepared, n: Option<&Estimate>) -> Result<Resis
         Some(n) => remove_excess(&mut raw, trace, isc, n),
         None => raw.doubts.push(format!(
             "the slope holds the diode's own n·VT/Isc, about {}; pass n to remove it",
-            crate::quantity_format::quantity(trace.circuit.a[0] / isc.value, "Ω")
+            crate::quantity::format::quantity(trace.circuit.a[0] / isc.value, "Ω")
         )),
     }
     raw.dress(WORDS, trace)

@@ -54,7 +54,7 @@ fn slope_at_zero(sweep: &Prepared, words: Words, reads_voltage: bool) -> Result<
     if low > 0.0 || high < 0.0 {
         let why = format!(
             "the readings from {} do not reach it: measure across 0 V",
-            crate::quantity_format::span(low, high, "V")
+            crate::quantity::format::span(low, high, "V")
         );
         return Err(ResistanceError::NoKeyPoint { figure: "V = 0", why });
     }

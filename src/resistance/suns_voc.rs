@@ -11,9 +11,9 @@ use super::at_maximum_power::local_best;
 use super::error::ResistanceError;
 use super::local_line::{Columns, Local};
 use crate::curve::nearest;
-use crate::estimate::{Estimate, Unit};
 use crate::numerics::least_squares::regression::Problem;
 use crate::numerics::least_squares::regression::powers;
+use crate::quantity::estimate::{Estimate, Unit};
 
 const FEWEST: usize = 6;
 

@@ -14,8 +14,8 @@ use super::reverse_bias::reverse;
 use super::slope_at_voc::slope_at_voc;
 use super::slope_at_zero::{dark_ohmic, slope_at_isc};
 use super::suns_voc::Implied;
-use crate::estimate::Estimate;
 use crate::numerics::cancel;
+use crate::quantity::estimate::Estimate;
 use crate::setters::setters;
 use crate::sweep::Sweep;
 

@@ -2,7 +2,7 @@
 
 use super::sign_convention::rises;
 use super::{Sign, Swept, range};
-use crate::quantity_format::{quantity, span};
+use crate::quantity::format::{quantity, span};
 
 /// What kind of remark it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -28,7 +28,7 @@ pub use noise::Noise;
 pub use repeated_readings::means_of_repeats;
 pub use sorting::by_voltage;
 
-use crate::estimate::Estimate;
+use crate::quantity::estimate::Estimate;
 use crate::setters::setters;
 use std::sync::Arc;
 

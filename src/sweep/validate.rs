@@ -2,7 +2,7 @@
 
 use super::error::SweepError;
 use super::{Noise, SweepOptions, Swept, by_voltage, range};
-use crate::estimate::Estimate;
+use crate::quantity::estimate::Estimate;
 
 /// What instruments write for a reading beyond their range (9.9e37) or for none (9.91e37): common practice.
 const OVERFLOW_MARK: f64 = 9.9e37;

@@ -11,7 +11,7 @@ use super::condition::Range;
 use super::error::TranslateError;
 use super::straight_line::{Line, straight_line};
 use super::sweep_set::Set;
-use crate::estimate::{Estimate, Unit};
+use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
 
 /// Relative repeatability of light and temperature that no set surpasses (common practice).

@@ -2,8 +2,8 @@
 
 use super::error::TranslateError;
 use crate::curve::{self, Pull};
-use crate::estimate::{Estimate, Unit};
-use crate::key_points::{Found, KeyPoints};
+use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::key_points::{Found, KeyPoints};
 use crate::sweep::{Effect, Sweep};
 use std::cell::OnceCell;
 
@@ -39,10 +39,10 @@ impl Target {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Range {
     /// Irradiance in W/m².
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::pair"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::pair"))]
     pub irradiance_w_m2: (f64, f64),
     /// Temperature in °C.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::pair"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::pair"))]
     pub temperature_c: (f64, f64),
 }
 

@@ -1,7 +1,7 @@
 //! What can stand in the way of a translation; every message says what to do.
 
-use crate::estimate::Unit;
-use crate::plain::shown;
+use crate::quantity::estimate::Unit;
+use crate::quantity::serde_float::shown;
 use crate::sweep::SweepError;
 use thiserror::Error;
 
@@ -99,7 +99,7 @@ pub enum TranslateError {
     /// A current that a sweep does not carry.
     #[error(
         "sweep {index} has no reading about {}, where the sweeps are compared: sweep it from below 0 V to beyond Voc",
-        crate::quantity_format::quantity(*current_a, "A")
+        crate::quantity::format::quantity(*current_a, "A")
     )]
     NotReached {
         /// The sweep, 0 for the first.
@@ -110,7 +110,7 @@ pub enum TranslateError {
     /// Two sweeps of which too few points make pairs.
     #[error(
         "only {given} of {points} points have a partner with I2 - I1 = {}; sweep both from below 0 V to beyond Voc",
-        crate::quantity_format::quantity(*shift_a, "A")
+        crate::quantity::format::quantity(*shift_a, "A")
     )]
     Unpaired {
         /// Pairs found.

@@ -8,7 +8,7 @@
 use super::condition::{Measured, Range, Target, check};
 use super::error::TranslateError;
 use super::translated::{Points, Translated, change};
-use crate::estimate::{Estimate, Unit};
+use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
 
 /// Parameters of procedure 1.

@@ -11,7 +11,7 @@
 use super::condition::{Measured, Range, Target, check};
 use super::error::TranslateError;
 use super::translated::{Points, Translated, change};
-use crate::estimate::{Estimate, Unit};
+use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::{Noise, Sweep};
 
 /// Parameters of procedure 2.

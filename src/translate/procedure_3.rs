@@ -18,7 +18,7 @@ use super::condition::{Measured, Target, condition};
 use super::error::TranslateError;
 use super::partner::{Partner, Smoothed, partners};
 use super::translated::{Points, Translated, change};
-use crate::estimate::{Estimate, Unit};
+use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::{Effect, Noise, Reach, Sweep, Swept};
 
 /// Least number of pairs that is still a curve.

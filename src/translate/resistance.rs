@@ -17,7 +17,7 @@ use super::condition::check;
 use super::error::TranslateError;
 use super::straight_line::straight_line;
 use super::sweep_set::{Level, Set};
-use crate::estimate::{Estimate, Unit};
+use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
 
 /// Rs in Ω of procedure 1, from sweeps at several irradiances and one temperature.

@@ -9,7 +9,7 @@
 //! freedom (JCGM 100:2008, H.3).
 
 use super::error::TranslateError;
-use crate::estimate::{Estimate, Unit};
+use crate::quantity::estimate::{Estimate, Unit};
 
 /// A fitted straight line.
 #[derive(Clone, Debug, PartialEq)]

@@ -19,8 +19,8 @@
 use super::condition::{Measured, Target};
 use super::error::TranslateError;
 use crate::curve;
-use crate::estimate::Estimate;
-use crate::key_points::{KeyPoints, NAMES};
+use crate::quantity::estimate::Estimate;
+use crate::quantity::key_points::{KeyPoints, NAMES};
 use crate::sweep::{Change, Effect, Leads, Noise, Reach, Shared, Sign, Sweep, SweepOptions};
 
 /// A sweep at another condition.

@@ -2,7 +2,7 @@
 //! prints the table of the documentation and by the reduced test.
 
 use super::shapes::{Rig, Shape};
-use litdiode::analysis::{PowerEstimate, maximum_powers};
+use litdiode::maximum_power::{PowerEstimate, maximum_powers};
 use litdiode::threads;
 
 /// Figures of one method over many sweeps, as shares of the true Pmax.

@@ -114,9 +114,9 @@ pub struct Solution {
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Bounds {
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
     pub(crate) low: Vec<f64>,
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
     pub(crate) high: Vec<f64>,
 }
 

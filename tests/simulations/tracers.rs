@@ -2,7 +2,7 @@
 //!
 //! `cargo run --release --example tracers -- [sweeps] [tuning|aside] [part of the line]`
 
-#[path = "../tests/support/tracers.rs"]
+#[path = "../support/tracers.rs"]
 mod tracers;
 
 use litdiode::sweep::Swept;

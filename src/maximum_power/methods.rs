@@ -14,11 +14,11 @@
 
 use super::highest::highest_of;
 use crate::curve::{key_points, window_of_maximum};
-use crate::estimate::{Estimate, Unit};
 use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
-use crate::key_points::KeyPoints;
 use crate::numerics::cancel;
+use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::key_points::KeyPoints;
 use crate::sweep::Sweep;
 
 /// Level at which the readings may speak against the falling, concave shape.
@@ -118,7 +118,7 @@ fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
     let side = if bias < 0.0 { "below" } else { "above" };
     let remark = format!(
         "on average {} {side} the maximum of the curve, for its scatter",
-        crate::quantity_format::quantity(bias.abs(), "W")
+        crate::quantity::format::quantity(bias.abs(), "W")
     );
     Ok((
         Estimate::new(value, spread, Unit::Watt).with_dof(dof).noted("not corrected for its bias"),

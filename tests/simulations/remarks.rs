@@ -4,7 +4,7 @@
 //! constants were chosen by; `aside` takes the others). Columns: a false alarm; a reading off by 15 to 40 σ found; a
 //! reading of 0 among others found; each in % of the sweeps.
 
-#[path = "../tests/support/outliers.rs"]
+#[path = "../support/outliers.rs"]
 mod outliers;
 
 use outliers::{Device, Tracer, devices};

@@ -6,9 +6,9 @@
 //! linear one; then how often the first is open on a side; `*` where the figure lies beyond the readings in most of the
 //! sweeps. An absent end is no limit.
 
-#[path = "../tests/support/short.rs"]
+#[path = "../support/short.rs"]
 mod short;
-#[path = "../tests/support/mod.rs"]
+#[path = "../support/mod.rs"]
 mod support;
 
 use short::{CELLS, FIGURES, STOPS, run};

@@ -1,13 +1,13 @@
 //! What can be wrong with a simulated instrument.
 
-use crate::plain::shown;
+use crate::quantity::serde_float::shown;
 use crate::sweep::SweepError;
 use thiserror::Error;
 
 /// An instrument that cannot be simulated.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[non_exhaustive]
-pub enum SynthError {
+pub enum SimulationError {
     /// A property outside its domain.
     #[error("{name} = {} is not allowed; {cure}", shown(value))]
     Property {

@@ -7,7 +7,7 @@
 //! Each device is measured as `tests/support/kinds.rs` says: lit, at two lower irradiances, in the dark, and its
 //! open-circuit voltages over irradiance; voltage and current stepped, noise stated and not.
 
-#[path = "../tests/support/kinds.rs"]
+#[path = "../support/kinds.rs"]
 mod kinds;
 
 use kinds::{Bench, Tally, chosen_by, kept_aside};

@@ -10,7 +10,7 @@
 //! towards its static value, starting at rest at the first set point, so that a sweep upwards and one
 //! downwards part.
 
-use super::error::SynthError;
+use super::error::SimulationError;
 use super::instrument::Instrument;
 use crate::diode::{Circuit, Device, Junction};
 use crate::sweep::{Leads, Sign, Sweep, SweepOptions, Swept};
@@ -24,12 +24,12 @@ use rand_distr::{Distribution, StandardNormal};
 /// [`Instrument::noise`] gives what an owner could state.
 ///
 /// # Errors
-/// [`SynthError`] for an instrument outside its domain, or a set point without a finite reading.
+/// [`SimulationError`] for an instrument outside its domain, or a set point without a finite reading.
 pub fn simulate_sweep<const K: usize>(
     model: &Device<K>,
     instrument: &Instrument,
     seed: u64,
-) -> Result<Sweep, SynthError> {
+) -> Result<Sweep, SimulationError> {
     instrument.validate()?;
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let (mut voltage_v, mut current_a) = (Vec::new(), Vec::new());
@@ -72,7 +72,10 @@ fn read(x: f64, offset: f64, sigma: f64, step: f64, random: &mut ChaCha8Rng) -> 
 }
 
 /// What an ideal meter at the terminals would show at each set point.
-fn truth<const K: usize>(model: &Device<K>, instrument: &Instrument) -> Result<Vec<(f64, f64)>, SynthError> {
+fn truth<const K: usize>(
+    model: &Device<K>,
+    instrument: &Instrument,
+) -> Result<Vec<(f64, f64)>, SimulationError> {
     let mut circuit = *model.circuit();
     circuit.rs += instrument.lead_resistance_ohm;
     let kept = if instrument.time_constant_s > 0.0 {
@@ -90,7 +93,7 @@ fn truth<const K: usize>(model: &Device<K>, instrument: &Instrument) -> Result<V
             if point.0.is_finite() && point.1.is_finite() {
                 Ok(point)
             } else {
-                Err(SynthError::Unreachable { index, value })
+                Err(SimulationError::Unreachable { index, value })
             }
         })
         .collect()

@@ -8,7 +8,7 @@
 //! Isc, Voc, Pmax, V_Pmax and I_Pmax; degrees of freedom of a combination by the Welch–Satterthwaite
 //! formula (annex G, equation G.2b).
 
-use crate::estimate::{Estimate, Name, Unit, UnknownName, named};
+use crate::quantity::estimate::{Estimate, Name, Unit, UnknownName, named};
 use crate::setters::setters;
 use std::borrow::Cow;
 use std::fmt;

@@ -9,8 +9,8 @@
 
 mod error;
 mod instrument;
-mod simulate;
+mod measurement;
 
-pub use error::SynthError;
+pub use error::SimulationError;
 pub use instrument::Instrument;
-pub use simulate::simulate_sweep;
+pub use measurement::simulate_sweep;

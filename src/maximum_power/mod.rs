@@ -2,11 +2,11 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `power` | the maximum power by every method, and which one to quote |
+//! | `methods` | the maximum power by every method, and which one to quote |
 //! | `highest` | the highest of noisy samples: its expectation and spread |
 
 mod highest;
-mod power;
+mod methods;
 
 pub use highest::{Highest, highest_of};
-pub use power::{MaximumPowers, PowerEstimate, maximum_powers, maximum_powers_watched};
+pub use methods::{MaximumPowers, PowerEstimate, maximum_powers, maximum_powers_watched};

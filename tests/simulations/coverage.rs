@@ -7,7 +7,7 @@
 //! or taken from the scatter. With both axes the ratio of the two is stated, the size is not. A parameter counts
 //! as identified where θ ± 1.96 u at the truth (Fisher information) stays inside its search bounds; `–` where not.
 
-#[path = "../tests/support/coverage.rs"]
+#[path = "../support/coverage.rs"]
 mod coverage;
 
 use coverage::{Axis, Case, FIGURES, cells, run};

@@ -5,9 +5,9 @@
 //! Three shapes (invented parameters): a dye-like diode, a silicon cell, and an S-shaped curve with a barrier in
 //! series. Voltages evenly spaced from −0.05 Voc to 1.05 Voc, normal noise on the current as a share of Isc, not stated.
 
-#[path = "../tests/support/powers.rs"]
+#[path = "../support/powers.rs"]
 mod powers;
-#[path = "../tests/support/shapes.rs"]
+#[path = "../support/shapes.rs"]
 mod shapes;
 
 use powers::{Tally, tally};

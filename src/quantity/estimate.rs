@@ -7,7 +7,7 @@
 //! value ± t_p(ν) · u          t_p: Student's t, two-sided; ν = ∞ gives the normal quantile
 //! ```
 
-use crate::quantity_format::quoted;
+use crate::quantity::format::quoted;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 use std::borrow::Cow;
 use std::fmt;
@@ -121,10 +121,10 @@ pub enum Scale {
 #[non_exhaustive]
 pub struct Interval {
     /// Lower end; `None` where the data give none.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::option"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::option"))]
     pub low: Option<f64>,
     /// Upper end; `None` where the data give none.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::option"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::option"))]
     pub high: Option<f64>,
     /// Probability that the interval is stated to hold.
     pub level: f64,
@@ -151,12 +151,12 @@ impl Interval {
 #[non_exhaustive]
 pub struct Estimate {
     /// The best value, in `unit`.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
     pub value: f64,
     /// Standard uncertainty (one standard deviation) in `unit`; `None` where no ± exists.
     pub u: Option<f64>,
     /// Degrees of freedom of `u`; infinite when the noise is known.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
     pub dof: f64,
     /// The unit.
     pub unit: Unit,
@@ -242,7 +242,7 @@ impl Estimate {
 }
 
 #[cfg(feature = "serde")]
-crate::plain::checked!(Interval);
+crate::quantity::serde_float::checked!(Interval);
 
 #[cfg(feature = "serde")]
 impl Interval {
@@ -255,7 +255,7 @@ impl Interval {
 }
 
 #[cfg(feature = "serde")]
-crate::plain::checked!(Estimate);
+crate::quantity::serde_float::checked!(Estimate);
 
 #[cfg(feature = "serde")]
 impl Estimate {
@@ -273,7 +273,7 @@ impl Estimate {
     }
 }
 
-/// `value ± u` with its unit, as [`crate::quantity_format`] writes it.
+/// `value ± u` with its unit, as [`crate::quantity::format`] writes it.
 impl fmt::Display for Estimate {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&quoted(self.value, self.u, self.unit.symbol()))

@@ -1,6 +1,6 @@
 //! What a tracer does to a curve.
 
-use super::error::SynthError;
+use super::error::SimulationError;
 use crate::setters::setters;
 use crate::sweep::{Noise, Swept};
 
@@ -34,10 +34,10 @@ pub struct Instrument {
     /// Resistance of the leads that the voltage is read across, in Ω: two-wire connection.
     pub lead_resistance_ohm: f64,
     /// Largest |current| that the instrument carries, in A.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
     pub compliance_a: f64,
     /// Largest |voltage| that the instrument sets, in V.
-    #[cfg_attr(feature = "serde", serde(with = "crate::plain::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
     pub compliance_v: f64,
     /// Time constant in s with which the device follows a step.
     pub time_constant_s: f64,
@@ -81,7 +81,7 @@ setters!(Instrument {
 });
 
 #[cfg(feature = "serde")]
-crate::plain::checked!(Instrument);
+crate::quantity::serde_float::checked!(Instrument);
 
 #[cfg(feature = "serde")]
 impl Instrument {
@@ -119,9 +119,9 @@ impl Instrument {
     /// All properties in their domains.
     ///
     /// # Errors
-    /// [`SynthError::Property`] naming the first that is not.
-    pub fn validate(&self) -> Result<(), SynthError> {
-        let bad = |name, value, cure| Err(SynthError::Property { name, value, cure });
+    /// [`SimulationError::Property`] naming the first that is not.
+    pub fn validate(&self) -> Result<(), SimulationError> {
+        let bad = |name, value, cure| Err(SimulationError::Property { name, value, cure });
         for (name, value) in [
             ("start", self.start),
             ("stop", self.stop),
