@@ -61,7 +61,7 @@ pub mod simulate;
 pub mod sweep;
 pub mod translate;
 
-pub use numerics::{cancel, threads};
 #[cfg(feature = "serde")]
-pub use quantity::serde_float;
+pub use numerics::serde_float;
+pub use numerics::{cancel, threads};
 pub use quantity::{estimate, format as quantity_format, key_points};

@@ -12,8 +12,8 @@
 //! it.
 
 use super::analysis::Analysis;
-use super::figures::Figures;
 use super::ideality_average;
+use super::linear_estimator::Figures;
 use super::pilot_fit::Over;
 use super::scaled_readings::Readings;
 use crate::numerics::statistics::truncated_normal::truncated;

@@ -9,7 +9,7 @@
 //! The equations are those of universal kriging with a proper prior for the trend (O'Hagan, J. R. Statist. Soc. B 40
 //! (1978) 1, from memory).
 
-use super::discrepancy::{Estimates, Functional, LENGTHS, Observation, Size};
+use super::observation::{Estimates, Functional, LENGTHS, Observation, Size};
 use super::pilot_fit::PARAMETERS;
 use multiversion::multiversion;
 use std::array::from_fn;

@@ -1,6 +1,7 @@
 //! The curve after the readings: pilot and displacement together, as a function of the quantity that was set.
 
-use super::discrepancy::{Functional, Posterior};
+use super::discrepancy::Posterior;
+use super::observation::Functional;
 use super::pilot_fit::{Foot, Over, PARAMETERS, Pilot};
 
 /// Step of x over which derivatives of the displacement are taken. Where the curve is steep it is longer along the curve,

@@ -9,13 +9,13 @@
 //! which is taken off.
 
 use super::analysis::Analysis;
+use super::beyond::Beyond;
 use super::bracket;
-use super::discrepancy::{Estimates, Functional};
 use super::estimated_curve::{Estimated, Value};
 use super::ideality_average;
-use super::key_points::Beyond;
-use super::linear_estimator::Figure;
+use super::linear_estimator::{COUNT, Figure, Figures};
 use super::noise_estimate::Scatter;
+use super::observation::{Estimates, Functional};
 use super::pilot_fit::Over;
 use super::scaled_readings::Readings;
 use crate::quantity::format::quantity;
@@ -45,19 +45,6 @@ const ANYWHERE: f64 = 0.25;
 const ROUNDING: f64 = 1e-9;
 
 const NO_MAXIMUM: &str = "Pmax: the readings about the best one show no maximum";
-
-/// Isc, Voc, Pmax, V_Pmax, I_Pmax.
-pub const COUNT: usize = 5;
-
-/// The five figures, or why there are none, in units of the readings.
-pub struct Figures {
-    /// With their derivatives by the readings.
-    pub values: [Result<Figure, String>; COUNT],
-    /// Covariance of what the discrepancy makes wrong of them.
-    pub shape: [[f64; COUNT]; COUNT],
-    /// Whether the bracket of the neighbours decides the uncertainty.
-    pub bracketed: [bool; COUNT],
-}
 
 /// A figure as a combination of functionals.
 struct Part {

@@ -1,16 +1,17 @@
 //! All key points of a sweep without a model: the chain from readings to figures.
 
 use super::analysis::{Analysis, Setup, hidden};
+use super::beyond::Beyond;
 use super::contributions::Pull;
-use super::figures::{Figures, gap_of_isc, gap_of_voc};
+use super::figures::{gap_of_isc, gap_of_voc};
 use super::linear_estimator::Common;
+use super::linear_estimator::Figures;
 use super::noise_estimate::Stated;
 use super::scaled_readings::Readings;
 use crate::diode::thermal_voltage_v;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::format::quantity;
 use crate::quantity::key_points::{Found, KeyPoints, Surroundings};
-use crate::setters::setters;
 use crate::sweep::{Noise, Sweep, Swept};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
@@ -23,23 +24,6 @@ use crate::sweep::{Noise, Sweep, Swept};
 pub fn key_points(sweep: &Sweep) -> KeyPoints {
     key_points_beyond(sweep, Beyond::default())
 }
-
-/// Figures that may be read beyond the sweep.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[non_exhaustive]
-pub struct Beyond {
-    /// Isc of a sweep that does not reach V = 0.
-    pub isc: bool,
-    /// Voc of a sweep that does not reach I = 0.
-    pub voc: bool,
-}
-
-setters!(Beyond {
-    /// With Isc of a sweep that does not reach V = 0, or without.
-    isc: bool,
-    /// With Voc of a sweep that does not reach I = 0, or without.
-    voc: bool,
-});
 
 /// [`key_points`], where Isc and Voc may be extrapolated by up to a quarter of the range swept, each on request.
 ///

@@ -67,3 +67,16 @@ impl Figure {
         ]
     }
 }
+
+/// Isc, Voc, Pmax, V_Pmax, I_Pmax.
+pub const COUNT: usize = 5;
+
+/// The five figures, or why there are none, in units of the readings.
+pub struct Figures {
+    /// With their derivatives by the readings.
+    pub values: [Result<Figure, String>; COUNT],
+    /// Covariance of what the discrepancy makes wrong of them.
+    pub shape: [[f64; COUNT]; COUNT],
+    /// Whether the bracket of the neighbours decides the uncertainty.
+    pub bracketed: [bool; COUNT],
+}

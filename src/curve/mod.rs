@@ -9,6 +9,7 @@
 //! | file | holds |
 //! |---|---|
 //! | `pilot_fit` | the diode that the curve is counted from |
+//! | `observation` | what the discrepancy is conditioned on, and what is asked of it |
 //! | `observations` | readings less pilot, those close together as one |
 //! | `discrepancy`, `candidate_covariances` | the average over covariances; several of them side by side in vector code |
 //! | `analysis`, `converter` | size of the noise, stated or found; the step of a converter |
@@ -23,6 +24,7 @@
 mod analysis;
 mod batch;
 mod bend;
+mod beyond;
 mod bracket;
 mod candidate_covariances;
 mod contributions;
@@ -35,6 +37,7 @@ mod ideality_average;
 mod key_points;
 mod linear_estimator;
 mod noise_estimate;
+mod observation;
 mod observations;
 mod pilot_fit;
 mod scaled_readings;
@@ -43,10 +46,11 @@ mod window_variance;
 pub use crate::numerics::local_polynomial::scalar::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
 pub(crate) use crate::numerics::statistics::variance_ratio::deviate;
 pub use batch::key_points_many;
+pub use beyond::Beyond;
 pub(crate) use contributions::Pull;
 pub(crate) use effects::{change, shares, sources};
 pub(crate) use key_points::traced;
-pub use key_points::{Beyond, found, key_points, key_points_beyond, window_of_maximum};
+pub use key_points::{found, key_points, key_points_beyond, window_of_maximum};
 pub use linear_estimator::Common;
 pub(crate) use noise_estimate::Scatter;
 pub use noise_estimate::Stated;

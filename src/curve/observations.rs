@@ -1,6 +1,6 @@
 //! Readings compared with the pilot, those that lie close together as one.
 
-use super::discrepancy::{Observation, Size};
+use super::observation::{Observation, Size};
 use super::pilot_fit::{Foot, Over, PARAMETERS, Pilot};
 use super::scaled_readings::Readings;
 
@@ -199,7 +199,8 @@ mod tests {
     /// Voc, and its covariance, that those of one fixed reach give.
     #[test]
     fn bounded_observations_say_the_same_of_the_figures() {
-        use super::super::discrepancy::{Functional, Posterior};
+        use super::super::discrepancy::Posterior;
+        use super::super::observation::Functional;
         let p = Circuit::<1>::new(0.035, [1.5e-10], [0.0321], 0.5, 1.0 / 3.5e3);
         let v = even(-9.0, 0.95, 2000);
         let noise = |k: usize| 1e-4 * ((k * 7919 % 101) as f64 / 29.0 - 1.72);

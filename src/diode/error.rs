@@ -1,6 +1,6 @@
 //! What can be wrong with the parameters of a model.
 
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use thiserror::Error;
 
 /// A parameter or an argument outside the domain of the models.

@@ -11,7 +11,7 @@ pub(super) struct Plain {
     i0_a: Vec<f64>,
     n: Vec<f64>,
     rs_ohm: f64,
-    #[serde(with = "crate::quantity::serde_float::real")]
+    #[serde(with = "crate::numerics::serde_float::real")]
     rsh_ohm: f64,
     cells: u32,
     temperature_c: f64,

@@ -1,7 +1,6 @@
 //! Rs and g that are 0 as far as rounding shows.
 
 use super::covariance::Linear;
-use super::extraction::inside;
 use super::multistart::{EXACT, Effort, descend};
 use super::residuals::Problem;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution};
@@ -24,7 +23,7 @@ pub(super) fn settle_on_bounds<const K: usize>(
         if solution.x[k] - bounds.low[k] > TINY * natural {
             continue;
         }
-        let (linear, _) = Linear::new(problem, &solution.x, inside(bounds, &solution.x));
+        let (linear, _) = Linear::new(problem, &solution.x, bounds.inside(&solution.x));
         let (Some(p), Some(delta)) =
             (linear.free.iter().position(|f| *f == k), linear.rounding(problem, &solution.x))
         else {

@@ -1,7 +1,8 @@
 //! Many sweeps on threads; one that cannot be fitted spoils no other.
 
 use super::error::FitError;
-use super::extraction::{Options, extract};
+use super::extraction::extract;
+use super::options::Options;
 use super::result::Fit;
 use crate::numerics::threads;
 use crate::sweep::Sweep;

@@ -96,7 +96,7 @@ pub struct Resample {
     /// The columns: all parameters of the model, then the key points (not in the dark).
     pub names: Vec<Figure>,
     /// One row a draw, in SI units; rows of failed fits are left out.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub values: Vec<f64>,
     /// Draws whose fit did not converge.
     pub failed: usize,

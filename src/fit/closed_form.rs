@@ -13,7 +13,7 @@
 //! judged by the curve that comes out: where its own figures are off those given, it says so.
 
 use crate::diode::{Circuit, Device, Junction, ModelError, Parameters, SingleDiode, thermal_voltage_v};
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use thiserror::Error;
 
 /// Deviation of a figure of the found curve from the given one that is still called agreement.

@@ -1,6 +1,6 @@
 //! What can be wrong with a request for a fit. A fit that does not converge is not an error: it is a status.
 
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use thiserror::Error;
 
 /// A fit that cannot be started.

@@ -7,6 +7,7 @@ use super::identifiability::{Verdict, assess};
 use super::model_comparison::second_diode;
 use super::multistart::{Effort, descend, search};
 use super::nested::{Nested, lowest};
+use super::options::{NoiseScale, Options, default_budget};
 use super::parameters::{Parameter, names};
 use super::residuals::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
@@ -18,92 +19,9 @@ use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step};
 use crate::quantity::estimate::Estimate;
 use crate::sweep::Sweep;
-use std::time::Duration;
-
-/// A search for K diodes among n readings may take K·[`EVALUATIONS`]/√n evaluations: chosen on 43,000 broken sweeps,
-/// whose times docs/speed.md states. Ordinary fits of one diode take 10 to 300, and up to 3,300 of 10 readings or 1,500 of
-/// more where profiles must show what the readings determine (`tests/budget.rs`). An evaluation at hard points counts as
-/// several.
-const EVALUATIONS: f64 = 120_000.0;
-
-/// The budget of a search over so many readings where the caller sets none.
-pub(super) fn default_budget(diodes: usize, readings: usize) -> usize {
-    (diodes as f64 * EVALUATIONS / (readings.max(1) as f64).sqrt()) as usize
-}
 
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
-
-/// Where the size of the noise comes from.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub enum NoiseScale {
-    /// As the sweep states it; from the scatter where it states none.
-    #[default]
-    Stated,
-    /// From the scatter about the curve: what the sweep states gives the weights only, up to a common factor.
-    FromScatter,
-}
-
-/// How to fit.
-///
-/// ```
-/// use litdiode::fit::{Options, Residual};
-/// use std::time::Duration;
-/// let options = Options::default().residual(Residual::Voltage).deadline(Duration::from_millis(50));
-/// ```
-#[derive(Clone, Debug, Default, PartialEq)]
-#[non_exhaustive]
-pub struct Options {
-    /// The distance to make small; `None` chooses by [`automatic_residual`].
-    pub residual: Option<Residual>,
-    /// What to fix, to bound and to start from.
-    pub wishes: Wishes,
-    /// Where the size of the noise comes from.
-    pub noise_scale: NoiseScale,
-    /// Evaluations of the residuals that the whole fit may take; `None` for K·120,000/√n with n readings. One in
-    /// which the curve is hard to solve counts as several. A fit that uses them up is [`Status::NotConverged`] and holds its best state.
-    pub most_evaluations: Option<usize>,
-    /// Time that it may take; a fit that is still at work then ends likewise.
-    pub deadline: Option<Duration>,
-}
-
-impl Options {
-    /// With the distance to make small.
-    #[must_use]
-    pub fn residual(mut self, residual: Residual) -> Self {
-        self.residual = Some(residual);
-        self
-    }
-
-    /// With what to fix, to bound and to start from.
-    #[must_use]
-    pub fn wishes(mut self, wishes: Wishes) -> Self {
-        self.wishes = wishes;
-        self
-    }
-
-    /// With the place that the size of the noise comes from.
-    #[must_use]
-    pub fn noise_scale(mut self, noise_scale: NoiseScale) -> Self {
-        self.noise_scale = noise_scale;
-        self
-    }
-
-    /// With a budget of residual evaluations.
-    #[must_use]
-    pub fn most_evaluations(mut self, evaluations: usize) -> Self {
-        self.most_evaluations = Some(evaluations);
-        self
-    }
-
-    /// With the time that the fit may take.
-    #[must_use]
-    pub fn deadline(mut self, deadline: Duration) -> Self {
-        self.deadline = Some(deadline);
-        self
-    }
-}
 
 /// Fits two diodes to a sweep.
 ///
@@ -165,7 +83,7 @@ fn unlimited<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>,
 }
 
 /// Where the search ended, with the weighted points of its last round, and the optima of one diode within two.
-struct Descent {
+struct WeightedOptimum {
     points: Points,
     solution: Solution,
     trace: Vec<Step>,
@@ -179,9 +97,9 @@ fn weighted_descent<const K: usize>(
     bounds: &Bounds,
     wishes: &Wishes,
     a_per_n: f64,
-) -> Result<Descent, FitError> {
+) -> Result<WeightedOptimum, FitError> {
     let alone = |bounds: &Bounds| -> Result<_, FitError> {
-        let Descent { points, solution, trace, .. } =
+        let WeightedOptimum { points, solution, trace, .. } =
             weighted_descent::<1>(sweep, residual, bounds, &Wishes::default(), a_per_n)?;
         Ok((points, solution, trace))
     };
@@ -197,7 +115,7 @@ fn weighted_descent<const K: usize>(
     let wanted = wanted_start(&problem, bounds, wishes, a_per_n)?;
     let found = search::<K>(&points, residual, bounds, wanted.as_deref());
     let (solution, trace) = lowest(&problem, bounds, &nested, found);
-    let first = Descent { points, solution, trace, nested };
+    let first = WeightedOptimum { points, solution, trace, nested };
     if !weights_follow(sweep) {
         return Ok(first);
     }
@@ -214,7 +132,7 @@ fn weighted_descent<const K: usize>(
         (solution, trace) = descend::<K>(&points, residual, bounds, &solution.x, Effort::SHORT);
     }
     // Weights that follow the curve may raise χ² by more than a second diode lowers it: then those of one diode stay.
-    Ok(if solution.cost <= least { Descent { points, solution, trace, ..first } } else { first })
+    Ok(if solution.cost <= least { WeightedOptimum { points, solution, trace, ..first } } else { first })
 }
 
 /// The user's start, the grid's best where it is silent; `None` without wishes.
@@ -258,13 +176,13 @@ fn finish<const K: usize>(
     noise_stated: bool,
     bounds: Bounds,
     a_per_n: f64,
-    descent: Descent,
+    descent: WeightedOptimum,
 ) -> Result<Fit<K>, FitError> {
-    let Descent { points, mut solution, trace, nested } = descent;
+    let WeightedOptimum { points, mut solution, trace, nested } = descent;
     let problem = Problem::<K> { points: &points, residual };
     let count = problem.len();
     settle_on_bounds(&problem, &bounds, &mut solution);
-    let free = inside(&bounds, &solution.x);
+    let free = bounds.inside(&solution.x);
     let dof = count - free.len().min(count);
     let s2 = if noise_stated { 1.0 } else { scatter(&problem, solution.cost, dof) };
     let (mut linear, mut residuals) = Linear::new(&problem, &solution.x, free.clone());
@@ -317,11 +235,6 @@ fn finish<const K: usize>(
 /// Residuals in the unit of the readings, from those in units of σ.
 fn in_own_unit(residuals: &mut [f64], sigma: &[f64]) {
     residuals.iter_mut().zip(sigma).for_each(|(r, s)| *r *= s);
-}
-
-/// Positions of the coordinates inside their bounds.
-pub(super) fn inside(bounds: &Bounds, theta: &[f64]) -> Vec<usize> {
-    (0..theta.len()).filter(|&k| theta[k] > bounds.low[k] && theta[k] < bounds.high[k]).collect()
 }
 
 /// χ²/ν plus what rounding contributes; NaN where no degrees of freedom are left.

@@ -8,6 +8,7 @@
 //! | file | holds |
 //! |---|---|
 //! | `parameters` | parameters as users name them, and their coordinates (Iph, ln I0, ln a, Rs, g) |
+//! | `options` | how to fit; the budget of a search |
 //! | `wishes` | what users ask of them: fixed, bounded, started from |
 //! | `weights` | the sweep's noise as weights |
 //! | `residuals` | the residuals and their derivatives; the foot point |
@@ -42,6 +43,7 @@ mod lack_of_fit;
 mod model_comparison;
 mod multistart;
 mod nested;
+mod options;
 mod parameters;
 mod point_estimate;
 mod profile_likelihood;
@@ -58,16 +60,18 @@ mod wishes;
 pub use crate::numerics::least_squares::argmin_adapter::BoundedLevenbergMarquardt;
 pub use crate::numerics::least_squares::error::ProblemError;
 pub use crate::numerics::least_squares::levenberg_marquardt::Descent;
-pub use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop, minimise};
+pub use crate::numerics::least_squares::minimise::minimise;
+pub use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop};
 pub use batch::fit_many;
 pub use bootstrap::{Resample, ResampleOptions, Scatter};
 pub use closed_form::{ClosedError, ClosedForm, ThreePoints, from_end_slopes, from_key_points};
 pub use confidence_band::Joint;
 pub use covariance::unscaled_covariance;
 pub use error::FitError;
-pub use extraction::{NoiseScale, Options, extract, fit_double_diode, fit_single_diode};
+pub use extraction::{extract, fit_double_diode, fit_single_diode};
 pub use model_comparison::Support;
 pub(crate) use multistart::{approximate_optimum, conditional_optimum};
+pub use options::{NoiseScale, Options};
 pub use parameters::{Figure, Parameter};
 pub(crate) use point_estimate::Pilot;
 pub use residuals::{Points, Problem, Residual};

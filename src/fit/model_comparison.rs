@@ -34,24 +34,24 @@ const DETECTED_BY_FEW: f64 = 0.99;
 #[non_exhaustive]
 pub struct Support {
     /// Λ.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub likelihood_ratio: f64,
     /// Free parameters that the further diode adds.
     pub parameters: usize,
     /// P(χ² ≥ Λ) on that many degrees of freedom.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub p: f64,
     /// AICc with the further diode less AICc without; negative speaks for it.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub aicc_difference: f64,
     /// AICc with the further diode less that of one diode whose n is free; negative speaks for the further diode.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub aicc_beside_free_n: f64,
     /// The n of one diode that Λ compares with.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub n_alone: f64,
     /// The n of one diode whose n is free.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub free_n: f64,
     /// Whether two diodes within their bounds can be that one diode, which then needs no margin.
     pub free_n_is_nested: bool,

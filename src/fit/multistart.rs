@@ -3,7 +3,8 @@
 use super::initial_guess::starts;
 use super::residuals::{Points, Problem, Residual};
 use crate::numerics::least_squares::levenberg_marquardt::Descent;
-use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop, descend_from};
+use crate::numerics::least_squares::minimise::descend_from;
+use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop};
 use crate::sweep::range;
 
 /// How long a search goes on.

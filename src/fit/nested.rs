@@ -9,7 +9,6 @@
 //!
 //! with J over the coordinates of the one diode: the step to the least of that is a start for both.
 
-use super::extraction::inside;
 use super::multistart::{EXACT, Effort, descend, descend_below, is_better};
 use super::residuals::{Points, Problem, Residual};
 use crate::numerics::least_squares::budget;
@@ -114,7 +113,7 @@ impl Nested {
         let top = problem.points.highest_junction_v(x[3]);
         let ln_trace = (TRACE * problem.points.largest_current_a()).ln();
         let free: Vec<usize> =
-            inside(&self.bounds, x).into_iter().map(|k| positions(place)[k]).chain([1 + 2 * other]).collect();
+            self.bounds.inside(x).into_iter().map(|k| positions(place)[k]).chain([1 + 2 * other]).collect();
         let knots = (0..KNOTS).map(|k| low + (high - low) * k as f64 / (KNOTS - 1) as f64);
         let entries = knots.filter_map(|ln_a| {
             let mut theta = vec![0.0; bounds.low.len()];

@@ -15,7 +15,8 @@ use super::multistart::{Effort, descend, search_with};
 use super::residuals::Problem;
 use crate::diode::Circuit;
 use crate::numerics::least_squares::budget;
-use crate::numerics::least_squares::problem::{Bounds, Residuals, descend_from};
+use crate::numerics::least_squares::minimise::descend_from;
+use crate::numerics::least_squares::problem::{Bounds, Residuals};
 
 /// Steps of a descent with one coordinate held.
 const MOST_STEPS: usize = 60;

@@ -50,16 +50,16 @@ impl Residual {
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Points {
     /// Voltages in V.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub(crate) voltage_v: Vec<f64>,
     /// Currents in A.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub(crate) current_a: Vec<f64>,
     /// Standard uncertainty of each voltage in V; 0 where the voltage counts as exact.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub(crate) sigma_v: Vec<f64>,
     /// Standard uncertainty of each current in A; 0 where the current counts as exact.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub(crate) sigma_a: Vec<f64>,
 }
 

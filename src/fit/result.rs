@@ -2,8 +2,8 @@
 
 use super::covariance::Linear;
 use super::derived_quantity::Derived;
-use super::extraction::default_budget;
 use super::model_comparison::Support;
+use super::options::default_budget;
 use super::parameters::{Figure, Kind, Parameter, names};
 use super::profile_likelihood::Profile;
 use super::residuals::{Points, Problem, Residual};
@@ -68,20 +68,20 @@ pub struct Fit<const K: usize> {
     /// The free parameters, which `covariance` is over.
     pub names: Vec<Parameter>,
     /// Covariance of `names` in SI units, row by row; empty where the data give none.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub covariance: Vec<f64>,
     /// Covariance of the free coordinates among (Iph, ln I0, ln a, …, Rs, g), row by row.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub theta_covariance: Vec<f64>,
     /// (Iph, ln I0, ln a, …, Rs, g).
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub theta: Vec<f64>,
     /// Root mean square of the residuals in their own unit; √(χ²/N) for nearest.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub rms: f64,
     /// Σr², the sum that was made small: in units of the noise that the sweep states; of the residual's own unit squared
     /// where it states none.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub chi2: f64,
     /// Points less free parameters.
     pub dof: usize,
@@ -92,7 +92,7 @@ pub struct Fit<const K: usize> {
     /// What must be known with it.
     pub notes: Vec<String>,
     /// model − measured, in the unit of the residual.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::list"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub residuals: Vec<f64>,
     /// The path of the descent that won.
     pub trace: Vec<Step>,
@@ -113,9 +113,9 @@ pub struct Fit<const K: usize> {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub(super) struct Weights {
     pub points: Points,
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub s2: f64,
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub cost: f64,
     /// Shifts of the free coordinates by each gain and offset that the noise states.
     pub common: Vec<Vec<f64>>,

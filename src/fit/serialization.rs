@@ -30,9 +30,9 @@ impl<'de, const K: usize> Deserialize<'de> for Fit<K> {
 #[derive(Deserialize)]
 #[serde(rename = "Bounds")]
 struct RawBounds {
-    #[serde(with = "crate::quantity::serde_float::list")]
+    #[serde(with = "crate::numerics::serde_float::list")]
     low: Vec<f64>,
-    #[serde(with = "crate::quantity::serde_float::list")]
+    #[serde(with = "crate::numerics::serde_float::list")]
     high: Vec<f64>,
 }
 
@@ -47,13 +47,13 @@ impl<'de> Deserialize<'de> for Bounds {
 #[derive(Deserialize)]
 #[serde(rename = "Points")]
 struct RawPoints {
-    #[serde(with = "crate::quantity::serde_float::list")]
+    #[serde(with = "crate::numerics::serde_float::list")]
     voltage_v: Vec<f64>,
-    #[serde(with = "crate::quantity::serde_float::list")]
+    #[serde(with = "crate::numerics::serde_float::list")]
     current_a: Vec<f64>,
-    #[serde(with = "crate::quantity::serde_float::list")]
+    #[serde(with = "crate::numerics::serde_float::list")]
     sigma_v: Vec<f64>,
-    #[serde(with = "crate::quantity::serde_float::list")]
+    #[serde(with = "crate::numerics::serde_float::list")]
     sigma_a: Vec<f64>,
 }
 

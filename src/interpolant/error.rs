@@ -1,6 +1,6 @@
 //! What can be wrong with an interpolant; every message names the argument, the index, the value and the cure.
 
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use thiserror::Error;
 
 /// An interpolant that cannot be built, or a place at which it gives nothing.

@@ -24,7 +24,7 @@ pub struct Points {
     count: Vec<usize>,
     noise_stated: bool,
     of_current: bool,
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     within: f64,
 }
 

@@ -24,7 +24,7 @@ pub(super) struct PlainPoints {
     pub noise_stated: bool,
     #[serde(default)]
     pub of_current: bool,
-    #[serde(with = "crate::quantity::serde_float::real")]
+    #[serde(with = "crate::numerics::serde_float::real")]
     pub within: f64,
 }
 

@@ -8,6 +8,7 @@
 //! | `roots` | roots of a function in a bracket, of a cubic in an interval |
 //! | `special` | exp and ln that are the same bits everywhere, the linear–exponential equation |
 //! | `statistics` | variance ratios, the truncated normal distribution, ranges |
+//! | `serde_float` | f64 in stored text, with infinities (feature `serde`), and in messages |
 //! | [`threads`] | the same job for many rows |
 //! | [`cancel`] | stopping long work |
 
@@ -16,6 +17,7 @@ pub(crate) mod least_squares;
 pub(crate) mod linear_algebra;
 pub(crate) mod local_polynomial;
 pub(crate) mod roots;
+pub mod serde_float;
 pub(crate) mod special;
 pub(crate) mod statistics;
 pub mod threads;

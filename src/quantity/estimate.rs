@@ -121,10 +121,10 @@ pub enum Scale {
 #[non_exhaustive]
 pub struct Interval {
     /// Lower end; `None` where the data give none.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::option"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::option"))]
     pub low: Option<f64>,
     /// Upper end; `None` where the data give none.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::option"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::option"))]
     pub high: Option<f64>,
     /// Probability that the interval is stated to hold.
     pub level: f64,
@@ -151,12 +151,12 @@ impl Interval {
 #[non_exhaustive]
 pub struct Estimate {
     /// The best value, in `unit`.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub value: f64,
     /// Standard uncertainty (one standard deviation) in `unit`; `None` where no ± exists.
     pub u: Option<f64>,
     /// Degrees of freedom of `u`; infinite when the noise is known.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub dof: f64,
     /// The unit.
     pub unit: Unit,
@@ -242,7 +242,7 @@ impl Estimate {
 }
 
 #[cfg(feature = "serde")]
-crate::quantity::serde_float::checked!(Interval);
+crate::numerics::serde_float::checked!(Interval);
 
 #[cfg(feature = "serde")]
 impl Interval {
@@ -255,7 +255,7 @@ impl Interval {
 }
 
 #[cfg(feature = "serde")]
-crate::quantity::serde_float::checked!(Estimate);
+crate::numerics::serde_float::checked!(Estimate);
 
 #[cfg(feature = "serde")]
 impl Estimate {

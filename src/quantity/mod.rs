@@ -5,9 +5,7 @@
 //! | [`estimate`] | a value with its standard uncertainty, degrees of freedom, unit and interval |
 //! | [`key_points`] | Isc, Voc, Pmax, FF, Jsc and η with their joint covariance, or why one is absent |
 //! | [`format`](mod@format) | the one way a number with a unit is written |
-//! | `serde_float` | f64 in stored text, with infinities (feature `serde`); numbers in messages |
 
 pub mod estimate;
 pub mod format;
 pub mod key_points;
-pub mod serde_float;

@@ -17,10 +17,11 @@
 
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::local_line::local_best;
 use super::local_line::{Columns, Local};
 use super::prepared_sweep::{Prepared, Trace};
 use super::suns_voc::Implied;
-use super::window_selection::{Trial, best, sizes};
+use super::window_selection::Trial;
 use crate::curve::nearest;
 use crate::diode::Junction;
 use crate::quantity::estimate::Estimate;
@@ -167,23 +168,6 @@ fn read_at(t: &Trace, at: f64, truth: f64, voltage: bool) -> Option<Trial> {
         |count| nearest(&centres, centre, count),
     )?;
     Some(Trial::plain(local.value, local.variance, bias))
-}
-
-/// The best local polynomial of the first to the third degree, with its truncation.
-pub(super) fn local_best(
-    most: usize,
-    at: impl Fn(std::ops::Range<usize>, usize) -> Option<(Local, f64)>,
-    window: impl Fn(usize) -> std::ops::Range<usize>,
-) -> Option<(Local, f64)> {
-    let mut trials = Vec::new();
-    for count in sizes(4, most) {
-        for degree in 1..=3.min(count - 2) {
-            if let Some((local, bias)) = at(window(count), degree) {
-                trials.push((Trial::plain(local.value, local.variance, bias), local));
-            }
-        }
-    }
-    best(trials).map(|(trial, local)| (local, trial.bias))
 }
 
 /// V of a dark sweep where its forward current is `target`, by V on ln I.

@@ -1,6 +1,6 @@
 //! Why a resistance cannot be had from the data at hand.
 
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use thiserror::Error;
 
 /// A resistance that the data do not give; the message says what would.

@@ -1,6 +1,6 @@
 //! Value and slope of a local polynomial at a place, with their variances, from a [`Problem`].
 
-use super::window_selection::Trial;
+use super::window_selection::{Trial, best, sizes};
 use crate::numerics::least_squares::regression::Problem;
 use crate::numerics::least_squares::regression::powers;
 
@@ -59,4 +59,21 @@ impl Trial {
     pub fn plain(value: f64, variance: f64, bias: f64) -> Self {
         Self { value, variance, bias, chi2: 0.0, spare: 0 }
     }
+}
+
+/// The best local polynomial of the first to the third degree, with its truncation.
+pub(super) fn local_best(
+    most: usize,
+    at: impl Fn(std::ops::Range<usize>, usize) -> Option<(Local, f64)>,
+    window: impl Fn(usize) -> std::ops::Range<usize>,
+) -> Option<(Local, f64)> {
+    let mut trials = Vec::new();
+    for count in sizes(4, most) {
+        for degree in 1..=3.min(count - 2) {
+            if let Some((local, bias)) = at(window(count), degree) {
+                trials.push((Trial::plain(local.value, local.variance, bias), local));
+            }
+        }
+    }
+    best(trials).map(|(trial, local)| (local, trial.bias))
 }

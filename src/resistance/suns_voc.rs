@@ -7,8 +7,8 @@
 //!
 //! V is a local polynomial of ln(suns), which one diode makes straight. Source: common practice.
 
-use super::at_maximum_power::local_best;
 use super::error::ResistanceError;
+use super::local_line::local_best;
 use super::local_line::{Columns, Local};
 use crate::curve::nearest;
 use crate::numerics::least_squares::regression::Problem;

@@ -1,6 +1,6 @@
 //! What can be wrong with a simulated instrument.
 
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use crate::sweep::SweepError;
 use thiserror::Error;
 

@@ -34,10 +34,10 @@ pub struct Instrument {
     /// Resistance of the leads that the voltage is read across, in Ω: two-wire connection.
     pub lead_resistance_ohm: f64,
     /// Largest |current| that the instrument carries, in A.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub compliance_a: f64,
     /// Largest |voltage| that the instrument sets, in V.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub compliance_v: f64,
     /// Time constant in s with which the device follows a step.
     pub time_constant_s: f64,
@@ -81,7 +81,7 @@ setters!(Instrument {
 });
 
 #[cfg(feature = "serde")]
-crate::quantity::serde_float::checked!(Instrument);
+crate::numerics::serde_float::checked!(Instrument);
 
 #[cfg(feature = "serde")]
 impl Instrument {

@@ -35,7 +35,7 @@ pub struct Effect {
     /// Change of each voltage in V.
     pub voltage_v: Vec<f64>,
     /// Degrees of freedom behind the standard uncertainty.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::real"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub dof: f64,
     /// What a source that was read from the points themselves shares with their other sources.
     pub(crate) shared: Option<Shared>,

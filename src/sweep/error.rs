@@ -1,6 +1,6 @@
 //! What can be wrong with a sweep; every message names the argument, the index, the value and the cure.
 
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use thiserror::Error;
 
 /// A sweep that cannot be used as it is.

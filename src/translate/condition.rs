@@ -39,10 +39,10 @@ impl Target {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Range {
     /// Irradiance in W/m².
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::pair"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::pair"))]
     pub irradiance_w_m2: (f64, f64),
     /// Temperature in °C.
-    #[cfg_attr(feature = "serde", serde(with = "crate::quantity::serde_float::pair"))]
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::pair"))]
     pub temperature_c: (f64, f64),
 }
 

@@ -1,7 +1,7 @@
 //! What can stand in the way of a translation; every message says what to do.
 
+use crate::numerics::serde_float::shown;
 use crate::quantity::estimate::Unit;
-use crate::quantity::serde_float::shown;
 use crate::sweep::SweepError;
 use thiserror::Error;
 

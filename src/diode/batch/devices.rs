@@ -330,7 +330,7 @@ mod reals {
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
     #[derive(Serialize, Deserialize)]
-    struct Real(#[serde(with = "crate::quantity::serde_float::real")] f64);
+    struct Real(#[serde(with = "crate::numerics::serde_float::real")] f64);
 
     pub fn serialize<S: Serializer>(values: &[f64], to: S) -> Result<S::Ok, S::Error> {
         to.collect_seq(values.iter().map(|&x| Real(x)))

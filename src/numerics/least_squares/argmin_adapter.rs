@@ -107,8 +107,8 @@ fn record(descent: &Descent) -> KV {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::numerics::least_squares::minimise::minimise;
     use crate::numerics::least_squares::problem::examples::Valley;
-    use crate::numerics::least_squares::problem::minimise;
     use argmin::core::Executor;
     use argmin::core::observers::{Observe, ObserverMode};
     use std::sync::{Arc, Mutex};

@@ -1,6 +1,6 @@
 //! What can be wrong with a least-squares problem.
 
-use crate::quantity::serde_float::shown;
+use crate::numerics::serde_float::shown;
 use thiserror::Error;
 
 /// Numbers of which no least-squares problem can be made.

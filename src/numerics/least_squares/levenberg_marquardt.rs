@@ -2,9 +2,9 @@
 //!
 //! What a step promises and what it gives decide on μ; among the rounding of Σr² the linear model decides alone.
 
+use super::error::{ProblemError, same_length};
 use crate::numerics::least_squares::bounded_step::{PerCoordinate, Work};
 use crate::numerics::least_squares::budget;
-use crate::numerics::least_squares::error::{ProblemError, same_length};
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop};
 
 /// Steps in a row that keep less than a tenth of their promise, after which a Σr² of this many times the

@@ -23,7 +23,7 @@ fn number<E: serde::de::Error>(p: Plain) -> Result<f64, E> {
     }
 }
 
-/// For a field of type `f64`: `#[serde(with = "crate::quantity::serde_float::real")]`.
+/// For a field of type `f64`: `#[serde(with = "crate::numerics::serde_float::real")]`.
 pub mod real {
     use super::*;
 
@@ -38,7 +38,7 @@ pub mod real {
     }
 }
 
-/// For a field of type `Option<f64>`: `#[serde(with = "crate::quantity::serde_float::option")]`.
+/// For a field of type `Option<f64>`: `#[serde(with = "crate::numerics::serde_float::option")]`.
 pub mod option {
     use super::*;
 
@@ -53,7 +53,7 @@ pub mod option {
     }
 }
 
-/// For a field of type `(f64, f64)`: `#[serde(with = "crate::quantity::serde_float::pair")]`.
+/// For a field of type `(f64, f64)`: `#[serde(with = "crate::numerics::serde_float::pair")]`.
 pub mod pair {
     use super::*;
 
@@ -69,7 +69,7 @@ pub mod pair {
     }
 }
 
-/// For a field of type `Vec<f64>`: `#[serde(with = "crate::quantity::serde_float::list")]`.
+/// For a field of type `Vec<f64>`: `#[serde(with = "crate::numerics::serde_float::list")]`.
 pub mod list {
     use super::*;
 
