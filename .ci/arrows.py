@@ -1,6 +1,6 @@
 """Checks who uses whom: rooms of the core use only rooms above them, and files form no circles.
 
-    python .ci/arrows.py
+python .ci/arrows.py
 """
 
 from __future__ import annotations
@@ -40,9 +40,44 @@ ELSEWHERE = {
     "quantity_format": "quantity",
 }
 
-# Circles that the tour of the folder explains: files of each.
-ALLOWED = [
+# Circles that stand, files of each. A trait whose default methods are computed elsewhere, and a type with its stored form,
+# know each other by nature; the others are to be undone.
+BY_NATURE = [
     {"diode::curve_sampling", "diode::junction", "diode::maximum"},
+    {"diode::device", "diode::serialization"},
+]
+TO_BE_UNDONE = [
+    {"curve::effects", "curve::key_points"},
+    {
+        "interpolant::adaptive_penalty",
+        "interpolant::banded",
+        "interpolant::by_current",
+        "interpolant::covariance",
+        "interpolant::monotone_cubic",
+        "interpolant::monotone_segments",
+        "interpolant::piecewise",
+        "interpolant::points",
+        "interpolant::serialization",
+        "interpolant::shape_constrained",
+        "interpolant::smoothing",
+        "interpolant::smoothing_parameter",
+    },
+    {
+        "batch",
+        "beside",
+        "device_arrays",
+        "elementwise",
+        "estimate",
+        "fit",
+        "input",
+        "key_points",
+        "model",
+        "resample",
+        "result_lists",
+        "sweep",
+        "sweep_rows",
+    },
+    {"interpolant", "interpolation"},
 ]
 
 
@@ -122,10 +157,10 @@ def main() -> int:
         known = modules(folder)
         edges = defaultdict(set, {m: uses(m, code_of(p), known) for m, p in known.items()})
         for circle in circles(edges):
-            if circle not in ALLOWED:
+            if circle not in BY_NATURE + TO_BE_UNDONE:
                 inside = sorted(f"{m} → {other}" for m in circle for other in edges[m] & circle)
                 wrong.append(f"{folder.relative_to(ROOT)}: circle of " + ", ".join(inside))
-    print("\n".join(wrong) or "every arrow points one way")
+    print("\n".join(wrong) or f"no arrow points back; {len(TO_BE_UNDONE)} circles of files are left to be undone")
     return bool(wrong)
 
 
