@@ -40,28 +40,11 @@ ELSEWHERE = {
     "quantity_format": "quantity",
 }
 
-# Circles that stand, files of each. A trait whose default methods are computed elsewhere, and a type with its stored form,
-# know each other by nature; the others are to be undone.
+# Circles that stand, files of each: a trait whose default methods are computed elsewhere.
 BY_NATURE = [
     {"diode::curve_sampling", "diode::junction", "diode::maximum"},
-    {"diode::device", "diode::serialization"},
 ]
 TO_BE_UNDONE = [
-    {"curve::effects", "curve::key_points"},
-    {
-        "interpolant::adaptive_penalty",
-        "interpolant::banded",
-        "interpolant::by_current",
-        "interpolant::covariance",
-        "interpolant::monotone_cubic",
-        "interpolant::monotone_segments",
-        "interpolant::piecewise",
-        "interpolant::points",
-        "interpolant::serialization",
-        "interpolant::shape_constrained",
-        "interpolant::smoothing",
-        "interpolant::smoothing_parameter",
-    },
     {
         "batch",
         "beside",
@@ -110,7 +93,8 @@ def uses(module: str, text: str, known: dict[str, Path]) -> set[str]:
             if "::".join(parts[:end]) in known:
                 found.add("::".join(parts[:end]))
                 break
-    return found - {module}
+    # A type names its stored form in an attribute of serde.
+    return {other for other in found if other != module and not other.endswith("serialization")}
 
 
 def circles(edges: dict[str, set[str]]) -> list[set[str]]:

@@ -14,7 +14,8 @@
 //! | `discrepancy`, `candidate_covariances` | the average over covariances; several of them side by side in vector code |
 //! | `analysis`, `converter` | size of the noise, stated or found; the step of a converter |
 //! | `estimated_curve`, `figures`, `bracket` | the curve, what is read from it, and what neighbours allow |
-//! | `effects`, `contributions` | what moves a sweep besides its noise |
+//! | `figures_of_points`, `key_points` | the chain from points to figures; the figures of a sweep with its remarks |
+//! | `stated_scatter`, `effects`, `contributions` | the scatter that a sweep states; what moves it besides |
 //! | `bend`, `noise_estimate`, `window_variance` | scatter from local polynomials, which the resistances use |
 //! | `ideality_average` | Isc in a wide gap and Voc beyond the readings, averaged over the ideality |
 //!
@@ -33,6 +34,7 @@ mod discrepancy;
 mod effects;
 mod estimated_curve;
 mod figures;
+mod figures_of_points;
 mod ideality_average;
 mod key_points;
 mod linear_estimator;
@@ -41,6 +43,7 @@ mod observation;
 mod observations;
 mod pilot_fit;
 mod scaled_readings;
+mod stated_scatter;
 mod window_variance;
 
 pub use crate::numerics::local_polynomial::scalar::{Jet, Local, MAX_DEGREE, Rows, Series, nearest};
@@ -49,8 +52,9 @@ pub use batch::key_points_many;
 pub use beyond::Beyond;
 pub(crate) use contributions::Pull;
 pub(crate) use effects::{change, shares, sources};
-pub(crate) use key_points::traced;
-pub use key_points::{found, key_points, key_points_beyond, window_of_maximum};
+pub use figures_of_points::found;
+pub(crate) use figures_of_points::traced;
+pub use key_points::{key_points, key_points_beyond, window_of_maximum};
 pub use linear_estimator::Common;
 pub(crate) use noise_estimate::Scatter;
 pub use noise_estimate::Stated;

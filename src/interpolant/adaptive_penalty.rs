@@ -11,8 +11,9 @@
 //! is stiff with ρ = 1, the second follows the first.
 
 use super::error::InterpolantError;
+use super::penalised_system::System;
 use super::points::Points;
-use super::smoothing::{Smooth, System};
+use super::smooth::Smooth;
 use super::smoothing_parameter::{balanced, for_guide};
 
 /// Pilots: a second takes 2 % off the error of the smooth, a third nothing.

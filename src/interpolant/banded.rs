@@ -11,9 +11,9 @@
 //! C. H. Reinsch, Numer. Math. 10 (1967) 177; the bands of the inverse: M. F. Hutchinson, F. R. de Hoog, Numer. Math.
 //! 47 (1985) 99. Lengths are scaled by a power of two near the range of the voltages.
 
+use super::checks::size;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
-use super::points::size;
 
 /// Row i: the entries (i, i), (i, i + 1), (i, i + 2) of a symmetric matrix; those beyond its edge are 0.
 pub(super) type Bands = Vec<[f64; 3]>;

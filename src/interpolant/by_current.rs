@@ -18,7 +18,7 @@ use super::error::InterpolantError;
 use super::monotone_cubic::monotone_cubic;
 use super::piecewise::Piecewise;
 use super::points::Points;
-use super::smoothing::{Row, Smooth};
+use super::smooth::{Row, Smooth};
 use crate::quantity::estimate::{Estimate, Interval, Unit, student_t};
 
 /// Places of the mesh in each gap, and in all: a gap is cut into fewer where there are many.

@@ -10,9 +10,10 @@
 //! Numer. Anal. 17 (1980) 238. The weighted harmonic mean: F. N. Fritsch, J. Butland, SIAM J. Sci. Stat. Comput. 5
 //! (1984) 300.
 
+use super::checks::size;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
-use super::points::{Points, size};
+use super::points::Points;
 
 /// The monotone cubic through the points; the straight line through two.
 ///

@@ -6,7 +6,9 @@
 //!
 //! Neighbouring stretches share the value at their common end, so that rounding neither loses nor doubles a zero.
 
-use super::piecewise::{Piecewise, Voltages};
+use super::checks::finite;
+use super::error::InterpolantError;
+use super::piecewise::Piecewise;
 use crate::numerics::roots::cubic::{self, Cubic};
 
 /// A turn misses a current by rounding only if by no more than this many ε of the terms summed.
@@ -102,5 +104,62 @@ impl Stretch {
         let one_side =
             before.at_low * self.at_low.signum() > 0.0 && self.at_high * self.at_low.signum() > 0.0;
         before.piece == self.piece && one_side && self.at_low.abs() <= rounding
+    }
+}
+
+/// All voltages at which the curve has one current.
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct Voltages {
+    /// In V, rising; more than one where the curve is not monotone. Of a flat stretch its two ends.
+    pub voltage_v: Vec<f64>,
+    /// Stretches (from, to) in V, within the breaks, on which the curve has this current throughout.
+    pub flat_v: Vec<(f64, f64)>,
+    /// Whether any of them lies outside the range of the breaks.
+    pub extrapolated: bool,
+}
+
+impl Voltages {
+    /// Those within `range` (V); where there are none the one nearest to it, for a continued cubic comes back far out.
+    pub fn within_or_nearest(&self, (low, high): (f64, f64)) -> Vec<f64> {
+        let within: Vec<f64> = self.voltage_v.iter().copied().filter(|v| (low..=high).contains(v)).collect();
+        if !within.is_empty() {
+            return within;
+        }
+        let off = |v: f64| (low - v).max(v - high);
+        self.voltage_v.iter().copied().min_by(|a, b| off(*a).total_cmp(&off(*b))).into_iter().collect()
+    }
+}
+
+impl Piecewise {
+    /// All V with I(V) = I, for each of the currents in A: exact zeros of the pieces, to rounding.
+    ///
+    /// A current that a turn of the curve meets within rounding counts as reached.
+    ///
+    /// # Errors
+    /// [`InterpolantError::NotReached`]; with `extrapolate` only where the continued ends do not reach it either.
+    pub fn voltage(&self, current_a: &[f64], extrapolate: bool) -> Result<Vec<Voltages>, InterpolantError> {
+        finite("current_a", current_a)?;
+        current_a.iter().enumerate().map(|(k, &i)| self.voltages(k, i, extrapolate)).collect()
+    }
+
+    fn voltages(
+        &self,
+        index: usize,
+        current_a: f64,
+        extrapolate: bool,
+    ) -> Result<Voltages, InterpolantError> {
+        let stretches = Stretch::all(self, current_a, extrapolate);
+        let found = Stretch::zeros(&stretches, self);
+        if found.voltage_v.iter().any(|v| !v.is_finite()) {
+            return Err(InterpolantError::NotRepresentable { what: "voltage", index });
+        }
+        if found.voltage_v.is_empty() {
+            let ends = stretches.iter().flat_map(|s| [s.at_low, s.at_high]).map(|d| d + current_a);
+            let (low_a, high_a) =
+                ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), i| (l.min(i), h.max(i)));
+            return Err(InterpolantError::NotReached { index, current_a, low_a, high_a });
+        }
+        Ok(found)
     }
 }

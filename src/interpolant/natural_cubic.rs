@@ -6,9 +6,10 @@
 //! ```
 
 use super::banded::{Banded, Roughness};
+use super::checks::size;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
-use super::points::{Points, size};
+use super::points::Points;
 
 /// The natural cubic spline through the points; the straight line through two.
 ///

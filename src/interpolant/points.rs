@@ -9,23 +9,23 @@
 //! The means with their weights, and the scatter Σ wⱼ (Iⱼ − Iₖ)² about them, tell least squares all that the
 //! single readings do.
 
+use super::checks::finite;
 use super::error::InterpolantError;
-use super::piecewise::Piecewise;
-use crate::sweep::{Sweep, by_voltage, runs};
+use crate::sweep::{Sweep, by_voltage};
 
 /// Points of distinct, rising voltages, or, for a smooth of V(I), of distinct, rising currents.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(try_from = "super::serialization::PlainPoints"))]
 pub struct Points {
-    voltage_v: Vec<f64>,
-    current_a: Vec<f64>,
-    weight: Vec<f64>,
-    count: Vec<usize>,
-    noise_stated: bool,
-    of_current: bool,
+    pub(super) voltage_v: Vec<f64>,
+    pub(super) current_a: Vec<f64>,
+    pub(super) weight: Vec<f64>,
+    pub(super) count: Vec<usize>,
+    pub(super) noise_stated: bool,
+    pub(super) of_current: bool,
     #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
-    within: f64,
+    pub(super) within: f64,
 }
 
 impl Points {
@@ -143,35 +143,6 @@ impl Points {
         self.count.push(count);
     }
 
-    /// Means of neighbours, `most` of them at most: each holds the mean of what its readings differ by from `curve`, at its
-    /// own mean voltage, so that no slope and no bend of `curve` counts as scatter or moves a mean.
-    pub(super) fn averaged_about(&self, curve: &Piecewise, most: usize) -> Result<Self, InterpolantError> {
-        let values = curve.current(&self.voltage_v, false)?.values;
-        let empty = Vec::new;
-        let mut means = Self {
-            voltage_v: empty(),
-            current_a: empty(),
-            weight: empty(),
-            count: Vec::new(),
-            ..self.clone()
-        };
-        for run in runs(&self.voltage_v, most) {
-            let total: f64 = self.weight[run.clone()].iter().sum();
-            let mean =
-                |of: &dyn Fn(usize) -> f64| run.clone().map(|k| self.weight[k] / total * of(k)).sum::<f64>();
-            let v =
-                mean(&|k| self.voltage_v[k]).clamp(self.voltage_v[run.start], self.voltage_v[run.end - 1]);
-            let off = |k: usize| self.current_a[k] - values[k];
-            let rest = mean(&off);
-            means.within += run.clone().map(|k| self.weight[k] * (off(k) - rest).powi(2)).sum::<f64>();
-            means.voltage_v.push(v);
-            means.current_a.push(curve.current(&[v], false)?.values[0] + rest);
-            means.weight.push(total);
-            means.count.push(self.count[run].iter().sum());
-        }
-        Ok(means)
-    }
-
     /// Number of distinct voltages, 2 or more.
     pub fn len(&self) -> usize {
         self.voltage_v.len()
@@ -237,29 +208,6 @@ impl Points {
     pub(super) fn with_currents(&self, current_a: Vec<f64>, within: f64) -> Self {
         Self { current_a, within, ..self.clone() }
     }
-}
-
-/// All finite numbers, or the error that names the first that is not.
-pub(super) fn finite(name: &'static str, values: &[f64]) -> Result<(), InterpolantError> {
-    match values.iter().position(|x| !x.is_finite()) {
-        Some(index) => Err(InterpolantError::NotFinite { name, index, value: values[index] }),
-        None => Ok(()),
-    }
-}
-
-/// A probability strictly between 0 and 1, or the error that says so.
-pub(super) fn level(level: f64) -> Result<(), InterpolantError> {
-    if level > 0.0 && level < 1.0 {
-        return Ok(());
-    }
-    let cure = "pass a probability between 0 and 1, for instance 0.95";
-    Err(InterpolantError::Value { name: "level", index: 0, value: level, cure })
-}
-
-/// A power of two near the largest size of `xs`, by which they divide without rounding; 1 where all are 0.
-pub(super) fn size(xs: &[f64]) -> f64 {
-    let largest = xs.iter().fold(0.0f64, |m, x| m.max(x.abs()));
-    if largest > 0.0 { largest.log2().floor().clamp(-1000.0, 1000.0).exp2() } else { 1.0 }
 }
 
 #[cfg(test)]

@@ -6,11 +6,13 @@
 //!
 //! λ is scaled by powers of two alone, so that the smooth that is made again has the same λ exactly.
 
+use super::checks::finite;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
-use super::points::{Points, finite};
+use super::points::Points;
 use super::shape_constrained::{Shape, shape_constrained};
-use super::smoothing::{Smooth, smoothing_easing};
+use super::smooth::Smooth;
+use super::smoothing::smoothing_easing;
 use crate::numerics::roots::cubic::Cubic;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 

@@ -8,10 +8,11 @@
 //! so ask [`Shape::fits_the_shape`] before it is used. M. C. Meyer, Ann. Appl. Stat. 2 (2008) 1013, for splines under
 //! constraints of shape (from memory).
 
+use super::checks::size;
 use super::concave_basis::Hats;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
-use super::points::{Points, size};
+use super::points::Points;
 use crate::numerics::linear_algebra::non_negative_least_squares::{dot, nnls};
 use crate::numerics::linear_algebra::qr::thin_qr;
 

@@ -18,12 +18,16 @@
 //! Every draw takes some hundred smooths. Of many readings neighbours are averaged beforehand, as what they differ by from
 //! the shape; the scatter within the means counts as before, and the draws give its part to it.
 
+use super::checks::level as checked;
 use super::error::InterpolantError;
-use super::points::{Points, level as checked};
+use super::penalised_system::System;
+use super::piecewise::Piecewise;
+use super::points::Points;
 use super::shape_constrained::{Shape, ShapeBasis, shape_constrained};
-use super::smoothing::{Smooth, System};
+use super::smooth::Smooth;
 use super::smoothing_parameter::for_comparison;
 use crate::numerics::cancel;
+use crate::numerics::statistics::ranges::runs;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -64,7 +68,7 @@ impl Shape {
     pub fn fits_the_shape(&self, level: f64) -> Result<ShapeVerdict, InterpolantError> {
         checked(level)?;
         if self.points.len() > MOST {
-            return shape_constrained(&self.points.averaged_about(&self.curve, MOST)?)?.tested(level);
+            return shape_constrained(&averaged_about(&self.points, &self.curve, MOST)?)?.tested(level);
         }
         self.tested(level)
     }
@@ -147,6 +151,35 @@ fn statistic(shape: f64, smooth: f64, stated: bool) -> f64 {
     if stated { shape - smooth } else { (shape - smooth) / smooth.max(f64::MIN_POSITIVE) }
 }
 
+/// Means of neighbours, `most` of them at most: each holds the mean of what its readings differ by from `curve`, at its
+/// own mean voltage, so that no slope and no bend of `curve` counts as scatter or moves a mean.
+fn averaged_about(points: &Points, curve: &Piecewise, most: usize) -> Result<Points, InterpolantError> {
+    let values = curve.current(&points.voltage_v, false)?.values;
+    let empty = Vec::new;
+    let mut means = Points {
+        voltage_v: empty(),
+        current_a: empty(),
+        weight: empty(),
+        count: Vec::new(),
+        ..points.clone()
+    };
+    for run in runs(&points.voltage_v, most) {
+        let total: f64 = points.weight[run.clone()].iter().sum();
+        let mean =
+            |of: &dyn Fn(usize) -> f64| run.clone().map(|k| points.weight[k] / total * of(k)).sum::<f64>();
+        let v =
+            mean(&|k| points.voltage_v[k]).clamp(points.voltage_v[run.start], points.voltage_v[run.end - 1]);
+        let off = |k: usize| points.current_a[k] - values[k];
+        let rest = mean(&off);
+        means.within += run.clone().map(|k| points.weight[k] * (off(k) - rest).powi(2)).sum::<f64>();
+        means.voltage_v.push(v);
+        means.current_a.push(curve.current(&[v], false)?.values[0] + rest);
+        means.weight.push(total);
+        means.count.push(points.count[run].iter().sum());
+    }
+    Ok(means)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -179,7 +212,7 @@ mod tests {
     fn means_hold_their_readings() {
         let points = readings(0.0, 4);
         let shape = shape_constrained(&points).unwrap();
-        let means = points.averaged_about(shape.curve(), MOST).unwrap();
+        let means = averaged_about(&points, shape.curve(), MOST).unwrap();
         assert!(means.len() <= MOST && means.readings() == 1000);
         let off = |p: &Points| -> f64 {
             let values = shape.curve().current(p.voltage_v(), false).unwrap().values;

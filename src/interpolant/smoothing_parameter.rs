@@ -15,8 +15,8 @@
 //! grid in ln λ that is then refined.
 
 use super::error::InterpolantError;
+use super::penalised_system::{System, Trial};
 use super::points::Points;
-use super::smoothing::{System, Trial};
 
 /// Degrees of freedom above those of a line at the stiff end.
 const STIFF: f64 = 1e-3;

@@ -13,7 +13,8 @@ use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::Points;
 use super::shape_constrained::{Shape, shape_constrained};
-use super::smoothing::{Smooth, smoothing};
+use super::smooth::Smooth;
+use super::smoothing::smoothing;
 use super::smoothing_parameter::Penalty;
 use crate::sweep::{Noise, Sweep, Swept};
 

@@ -1,0 +1,202 @@
+//! The chain from points to their five figures, with the noise of a sweep or a stated one.
+
+use super::analysis::{Analysis, Setup, hidden};
+use super::beyond::Beyond;
+use super::contributions::Pull;
+use super::figures::{gap_of_isc, gap_of_voc};
+use super::linear_estimator::{Common, Figures};
+use super::noise_estimate::Stated;
+use super::scaled_readings::Readings;
+use super::stated_scatter::stated;
+use crate::diode::thermal_voltage_v;
+use crate::quantity::format::quantity;
+use crate::quantity::key_points::Found;
+use crate::sweep::{Noise, Sweep, Swept};
+
+/// A mean correlation of the errors of successive readings that is told.
+const NOTICED: f64 = 0.2;
+
+/// What must be known with the figures.
+#[derive(Default)]
+pub(super) struct Remarks {
+    /// With all that carry a ±.
+    pub all: Option<String>,
+    pub isc: Option<String>,
+    pub voc: Option<String>,
+}
+
+/// The five figures of other points (V and A, generator sign) with the noise, stated or not, of `sweep`.
+pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> Found {
+    as_measured(sweep, voltage_v, current_a, Beyond::default()).0
+}
+
+pub(super) fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
+    let (noise, common) = noise(sweep);
+    with_setup(sweep, &noise, v, i, |setup| outcome(v, i, setup, &common, beyond))
+}
+
+/// The five figures with their covariance, from plain slices in V and A (generator sign, any order).
+///
+/// `common` is in SI units. Readings that are not finite or have no slope give reasons instead of figures.
+pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Common) -> Found {
+    let swept = if let Stated::ReadVoltage = stated { Swept::Current } else { Swept::Voltage };
+    outcome(
+        voltage_v,
+        current_a,
+        &Setup { stated, swept, thermal_v: None, dof: f64::INFINITY, hidden: (0.0, 0.0) },
+        common,
+        Beyond::default(),
+    )
+    .0
+}
+
+/// What was found, and remarks where they are due.
+fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond) -> (Found, Remarks) {
+    match Work::new(v, i, setup, beyond) {
+        Some(work) => (work.collect(common), work.remarks()),
+        None => (no_curve(v, i), Remarks::default()),
+    }
+}
+
+/// Readings that give no figure at all, and why.
+fn no_curve(v: &[f64], i: &[f64]) -> Found {
+    let why = if Readings::new(v, i, 1.0).is_some() {
+        "the readings lie on no curve that a device might have: at least five that fall across V = 0 and I = 0 are needed"
+    } else {
+        "the readings are no curve: at least two different finite voltages and a current are needed"
+    };
+    Found { values: [0; 5].map(|_| Err(why.into())), covariance: Err(why.into()), dof: [0.0; 5] }
+}
+
+/// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
+pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pull>; 5]) {
+    const NONE: [Option<Pull>; 5] = [const { None }; 5];
+    let (noise, common) = noise(sweep);
+    with_setup(sweep, &noise, v, i, |setup| {
+        let Some(work) = Work::new(v, i, setup, Beyond::default()) else { return (no_curve(v, i), NONE) };
+        let is_known = work.analysis.scatter.unknown.is_none();
+        (work.collect(&common), if is_known { work.pulls(v, i, &common) } else { NONE })
+    })
+}
+
+fn noise(sweep: &Sweep) -> (Noise, Common) {
+    let noise = sweep.options().noise.unwrap_or_default();
+    let common = Common {
+        voltage_gain: noise.voltage_gain_u,
+        current_gain: noise.current_gain_u,
+        voltage_offset: noise.voltage_offset_u,
+        current_offset: noise.current_offset_u,
+    };
+    (noise, common)
+}
+
+/// Calls `f` with what `sweep` and `noise` say beside the points (v, i).
+fn with_setup<T>(sweep: &Sweep, noise: &Noise, v: &[f64], i: &[f64], f: impl FnOnce(&Setup) -> T) -> T {
+    let options = sweep.options();
+    let thermal_v = Some(thermal_voltage_v(1.0, options.cells, options.temperature_c));
+    stated(sweep, noise, v, i, |stated| {
+        f(&Setup { stated, swept: options.swept, thermal_v, dof: noise.dof(), hidden: hidden(noise) })
+    })
+}
+
+/// The figures with what they were read from, in its units.
+struct Work {
+    analysis: Analysis,
+    figures: Figures,
+    /// −1 for a device that was turned round.
+    sense: f64,
+}
+
+impl Work {
+    /// `None` where the readings are no curve.
+    fn new(v: &[f64], i: &[f64], setup: &Setup, beyond: Beyond) -> Option<Self> {
+        let sense = sense(v, i);
+        let analysis = Analysis::new(Readings::new(v, i, sense)?, setup)?;
+        let figures = Figures::of(&analysis, beyond);
+        Some(Self { analysis, figures, sense })
+    }
+
+    fn units(&self) -> [f64; 5] {
+        let (v, a) = (self.analysis.readings.unit_v, self.analysis.readings.unit_a);
+        [self.sense * a, self.sense * v, v * a, self.sense * v, self.sense * a]
+    }
+
+    fn scaled(&self, common: &Common) -> Common {
+        Common {
+            voltage_offset: common.voltage_offset / self.analysis.readings.unit_v,
+            current_offset: common.current_offset / self.analysis.readings.unit_a,
+            ..*common
+        }
+    }
+
+    fn remarks(&self) -> Remarks {
+        let (readings, scatter) = (&self.analysis.readings, &self.analysis.scatter);
+        let all = scatter.excess.map(|times| {
+            format!("the readings scatter {times:.1} times the stated noise: the ± is as much too small")
+        });
+        let rho = self.analysis.posterior.correlation;
+        let correlated = (rho > NOTICED).then(|| {
+            format!("the errors of successive readings are correlated (about {rho:.1}): the ± allows for it")
+        });
+        let isc = gap_of_isc(readings, scatter)
+            .map(|v| format!("Isc extrapolated to V = 0 from {}", quantity(v * readings.unit_v, "V")));
+        let voc = gap_of_voc(readings, scatter)
+            .map(|i| format!("Voc extrapolated to I = 0 from {}", quantity(i * readings.unit_a, "A")));
+        Remarks { all: all.or(correlated), isc, voc }
+    }
+
+    fn collect(&self, common: &Common) -> Found {
+        let (common, units) = (self.scaled(common), self.units());
+        let Analysis { readings, scatter, .. } = &self.analysis;
+        let mut covariance = [[0.0; 5]; 5];
+        let mut dof = [f64::INFINITY; 5];
+        for j in 0..5 {
+            for k in 0..=j {
+                let (Ok(f), Ok(h)) = (&self.figures.values[j], &self.figures.values[k]) else { continue };
+                let own = f.scatter_covariance(h, scatter) + self.figures.shape[j][k];
+                let effects = f.common(readings, &common).into_iter().zip(h.common(readings, &common));
+                let total = own + effects.map(|(a, b)| a * b).sum::<f64>();
+                covariance[j][k] = total * units[j] * units[k];
+                covariance[k][j] = covariance[j][k];
+                if j == k && own > 0.0 && !self.figures.bracketed[j] {
+                    dof[j] = scatter.dof * (total / own).powi(2);
+                }
+            }
+        }
+        let values = std::array::from_fn(|k| match &self.figures.values[k] {
+            Ok(f) if (f.value * units[k]).is_finite() => Ok(f.value * units[k]),
+            Ok(_) => Err("the product of voltage and current is beyond the range of numbers".into()),
+            Err(why) => Err(why.clone()),
+        });
+        let covariance = match &scatter.unknown {
+            None => Ok(covariance),
+            Some(why) => Err(why.clone()),
+        };
+        Found { values, covariance, dof }
+    }
+
+    fn pulls(&self, v: &[f64], i: &[f64], common: &Common) -> [Option<Pull>; 5] {
+        let readings = &self.analysis.readings;
+        let (order, common) = (readings.order(v, i, self.sense), self.scaled(common));
+        let (from, units) = ((readings, &common), self.units());
+        std::array::from_fn(|k| {
+            let figure = self.figures.values[k].as_ref().ok()?;
+            let shape = std::array::from_fn(|j| self.figures.shape[k][j] * units[j] * units[k]);
+            Some(Pull::new(figure, (units[k], shape), from, (&order, v.len(), self.sense)))
+        })
+    }
+}
+
+/// −1 for a device that delivers its power at V < 0 and I < 0: it is turned round for the work.
+fn sense(voltage_v: &[f64], current_a: &[f64]) -> f64 {
+    let best = |sense: f64| {
+        voltage_v
+            .iter()
+            .zip(current_a)
+            .filter(|(v, i)| sense * **v > 0.0 && sense * **i > 0.0)
+            .map(|(v, i)| v.abs().ln() + i.abs().ln())
+            .fold(f64::NEG_INFINITY, f64::max)
+    };
+    // Logarithms, because the product of two readings may leave the range of numbers: a factor of 4.
+    if best(-1.0) > best(1.0) + 4f64.ln() { -1.0 } else { 1.0 }
+}

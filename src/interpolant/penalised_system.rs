@@ -1,0 +1,109 @@
+//! The equations of a penalised spline, in scaled numbers.
+
+use super::banded::{Banded, Bands, Roughness, trace};
+use super::checks::size;
+use super::error::InterpolantError;
+use super::points::Points;
+use crate::numerics::cancel;
+
+/// The equations in scaled numbers: V in `unit_v`, I in `unit_a`, w in `unit_w`.
+#[derive(Clone, Debug)]
+pub(super) struct System {
+    pub roughness: Roughness,
+    pub gram: Bands,
+    pub penalty: Bands,
+    pub y: Vec<f64>,
+    pub w: Vec<f64>,
+    pub unit_a: f64,
+    pub unit_w: f64,
+}
+
+/// What a trial of a λ gives: `edf`, Σ w (I − s)² over the readings, that with λ·∫ ρ s″² beside, and ln det(R + λQᵀW⁻¹Q).
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Trial {
+    pub edf: f64,
+    pub chi2: f64,
+    pub penalised: f64,
+    pub ln_determinant: f64,
+}
+
+impl System {
+    pub fn new(points: &Points) -> Result<Self, InterpolantError> {
+        Self::with(points, Roughness::new(points.places())?)
+    }
+
+    /// With 1/ρ of each gap.
+    pub fn easing(points: &Points, ease: Vec<f64>) -> Result<Self, InterpolantError> {
+        Self::with(points, Roughness::new(points.places())?.easing(ease))
+    }
+
+    pub fn with(points: &Points, roughness: Roughness) -> Result<Self, InterpolantError> {
+        let (unit_a, unit_w) = (size(points.values()), size(points.weight()));
+        let w: Vec<f64> = points.weight().iter().map(|w| w / unit_w).collect();
+        let y = points.values().iter().map(|i| i / unit_a).collect();
+        Ok(Self { gram: roughness.gram(), penalty: roughness.penalty(&w), roughness, y, w, unit_a, unit_w })
+    }
+
+    /// R + λ·Qᵀ·W⁻¹·Q.
+    pub fn factor(&self, scaled: f64) -> Result<Banded, InterpolantError> {
+        let rows = self.gram.iter().zip(&self.penalty);
+        Banded::factor(&rows.map(|(r, p)| std::array::from_fn(|k| r[k] + scaled * p[k])).collect())
+    }
+
+    /// Values at the points and γ at the inner ones.
+    pub fn solve(&self, factor: &Banded, scaled: f64) -> (Vec<f64>, Vec<f64>) {
+        let bend = factor.solve(self.roughness.bends(&self.y));
+        let pull = self.roughness.spread(&bend);
+        let g = self.y.iter().zip(&pull).zip(&self.w).map(|((y, q), w)| y - scaled * q / w).collect();
+        (g, bend)
+    }
+
+    pub fn edf(&self, factor: &Banded) -> f64 {
+        2.0 + trace(&factor.inverse(), &self.gram)
+    }
+
+    pub fn chi2(&self, g: &[f64], points: &Points) -> f64 {
+        let between: f64 = self.y.iter().zip(g).zip(&self.w).map(|((y, g), w)| w * (y - g) * (y - g)).sum();
+        self.in_units(between) + points.within()
+    }
+
+    /// Of a sum of squares in scaled numbers.
+    pub fn in_units(&self, squares: f64) -> f64 {
+        squares * self.unit_w * self.unit_a * self.unit_a
+    }
+
+    pub fn degrees(&self, scaled: f64) -> Result<f64, InterpolantError> {
+        Ok(self.edf(&self.factor(scaled)?))
+    }
+
+    pub fn trial(&self, scaled: f64, points: &Points) -> Result<Trial, InterpolantError> {
+        if cancel::requested_now() {
+            return Err(InterpolantError::Stopped);
+        }
+        let factor = self.factor(scaled)?;
+        let (g, bend) = self.solve(&factor, scaled);
+        // Σ w·I·(I − s) = λ·(Qᵀ·I)·γ.
+        let pull: f64 = self.roughness.bends(&self.y).iter().zip(&bend).map(|(b, m)| scaled * b * m).sum();
+        Ok(Trial {
+            edf: self.edf(&factor),
+            chi2: self.chi2(&g, points),
+            penalised: self.in_units(pull) + points.within(),
+            ln_determinant: factor.ln_determinant(),
+        })
+    }
+
+    /// Scaled λ at which penalty and ∫ s″² are of one size.
+    pub fn middle(&self) -> f64 {
+        let sum = |bands: &Bands| bands.iter().map(|b| b[0]).sum::<f64>();
+        if self.gram.is_empty() { 1.0 } else { sum(&self.gram) / sum(&self.penalty) }
+    }
+
+    /// λ in V³ times the unit of the weights, of a scaled one.
+    pub fn lambda(&self, scaled: f64) -> f64 {
+        scaled * self.unit_w * self.roughness.unit_v.powi(3)
+    }
+
+    pub fn scaled(&self, lambda: f64) -> f64 {
+        lambda / self.unit_w / self.roughness.unit_v.powi(3)
+    }
+}
