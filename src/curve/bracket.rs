@@ -80,7 +80,7 @@ fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) 
     figure.value = value;
     // The derivative of a truncated normal distribution's mean by the mean of the whole is the ratio of their variances.
     let factor = if u > 0.0 { (variance / (u * u)).min(1.0) } else { 0.0 };
-    figure.by_current.iter_mut().chain(&mut figure.by_voltage).for_each(|by| *by *= factor);
+    figure.held *= factor;
     for j in 0..figures.shape.len() {
         figures.shape[j][k] *= factor;
         figures.shape[k][j] *= factor;

@@ -10,7 +10,7 @@ use super::scaled_readings::Readings;
 /// Derivatives of a figure by the readings, and its changes by one standard uncertainty of what is common, in SI units.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Pull {
-    /// Derivatives by each current, in the caller's order of the readings.
+    /// Derivatives by each current as far as its bracket leaves them, in the caller's order of the readings.
     pub by_current: Vec<f64>,
     /// Derivatives by each voltage.
     pub by_voltage: Vec<f64>,
@@ -33,7 +33,7 @@ impl Pull {
     ) -> Self {
         let spread = |by: &[f64], per: f64| {
             let mut all = vec![0.0; count];
-            order.iter().zip(by).for_each(|(k, by)| all[*k] = unit * by * sense / per);
+            order.iter().zip(by).for_each(|(k, by)| all[*k] = unit * figure.held * by * sense / per);
             all
         };
         Self {

@@ -9,9 +9,7 @@
 //! points (Isc or Voc of a sweep that is translated). JCGM 100:2008, 5.2.2; degrees of freedom G.4.
 
 use super::contributions::Pull;
-use super::figures_of_points::{found_in, traced};
-use super::noise_estimate::{Scatter, Stated};
-use super::scaled_readings::Readings;
+use super::figures_of_points::{found_in, scatter_of, traced};
 use crate::quantity::key_points::{Found, NAMES, combined_dof};
 use crate::sweep::{Effect, Reach, Sweep};
 
@@ -148,9 +146,7 @@ pub(crate) fn sources(sweep: &Sweep) -> Vec<Effect> {
         return carried;
     }
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
-    let Some(readings) = Readings::new(v, i, 1.0) else { return Vec::new() };
-    let noise = options.noise.unwrap_or_default();
-    let (_, scatter) = Stated::with(&noise, options.swept, |stated| Scatter::with_guide(&readings, stated));
+    let Some((readings, scatter)) = scatter_of(sweep, v, i) else { return Vec::new() };
     if scatter.unknown.is_some() {
         return Vec::new();
     }

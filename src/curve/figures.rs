@@ -304,7 +304,7 @@ impl Parts<'_> {
                     *current += by_i * row[*group] * z_by_i;
                 }
             }
-            Figure { value: part.value * units[k], by_current, by_voltage, truncation: 0.0 }
+            Figure { value: part.value * units[k], by_current, by_voltage, truncation: 0.0, held: 1.0 }
         };
         let values: [Result<Figure, String>; COUNT] = std::array::from_fn(|k| match &self.figures[k] {
             Ok(part) => Ok(figure(k, part)),
@@ -319,8 +319,11 @@ impl Parts<'_> {
                     continue;
                 };
                 let total = p.covariance(q, estimates);
-                shape[j][k] = total * units[j] * units[k] - f.scatter_covariance(h, &a.scatter)
-                    + f.hidden(a.hidden) * h.hidden(a.hidden);
+                shape[j][k] = total * units[j] * units[k] - f.scatter_covariance(h, &a.scatter);
+                // Figures lie on different codes of the converter: what one hides says nothing of the others.
+                if j == k {
+                    shape[j][k] += f.hidden(a.hidden).powi(2);
+                }
             }
         }
         let hidden = self.hidden();

@@ -5,7 +5,7 @@ use super::beyond::Beyond;
 use super::contributions::Pull;
 use super::figures::{gap_of_isc, gap_of_voc};
 use super::linear_estimator::{Common, Figures};
-use super::noise_estimate::Stated;
+use super::noise_estimate::{Scatter, Stated};
 use super::scaled_readings::Readings;
 use super::stated_scatter::stated;
 use crate::diode::thermal_voltage_v;
@@ -76,6 +76,16 @@ pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pul
         let Some(work) = Work::new(v, i, setup, Beyond::default()) else { return (no_curve(v, i), NONE) };
         let is_known = work.analysis.scatter.unknown.is_none();
         (work.collect(&common), if is_known { work.pulls(v, i, &common) } else { NONE })
+    })
+}
+
+/// The points (v, i) in the order of their readings with their scatter, by the noise of `sweep`, stated or found; `None` where
+/// they are no curve.
+pub(crate) fn scatter_of(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<(Readings, Scatter)> {
+    let (noise, _) = noise(sweep);
+    with_setup(sweep, &noise, v, i, |setup| {
+        let analysis = Analysis::new(Readings::new(v, i, sense(v, i))?, setup)?;
+        Some((analysis.readings, analysis.scatter))
     })
 }
 

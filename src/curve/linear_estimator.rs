@@ -21,6 +21,9 @@ pub struct Figure {
     pub by_voltage: Vec<f64>,
     /// What the shape of the curve may make wrong of it, with its sign.
     pub truncation: f64,
+    /// How much of what the scatter of the readings does to it its bracket leaves. Gains and offsets move the bracket with
+    /// it, and are left whole.
+    pub held: f64,
 }
 
 /// Standard uncertainties common to all readings: gains are relative, offsets in the readings' units.
@@ -42,14 +45,15 @@ impl Figure {
         let along = |a: &[f64], b: &[f64], sigma: &[f64]| {
             a.iter().zip(b).zip(sigma).map(|((a, b), s)| (a * s) * (b * s)).sum::<f64>()
         };
-        along(&self.by_current, &other.by_current, &scatter.current)
-            + along(&self.by_voltage, &other.by_voltage, &scatter.voltage)
+        let whole = along(&self.by_current, &other.by_current, &scatter.current)
+            + along(&self.by_voltage, &other.by_voltage, &scatter.voltage);
+        whole * self.held * other.held
     }
 
     /// The effect of what is `hidden` (of voltages, of currents) in all readings alike.
     pub fn hidden(&self, (voltage, current): (f64, f64)) -> f64 {
         let sum = |by: &[f64]| by.iter().sum::<f64>();
-        voltage * sum(&self.by_voltage) + current * sum(&self.by_current)
+        self.held * (voltage * sum(&self.by_voltage) + current * sum(&self.by_current))
     }
 
     /// Effects of one standard uncertainty each of voltage gain, current gain, voltage and current offset.

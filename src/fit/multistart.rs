@@ -2,6 +2,7 @@
 
 use super::initial_guess::starts;
 use super::residuals::{Points, Problem, Residual};
+use crate::diode::{Circuit, Junction};
 use crate::numerics::least_squares::levenberg_marquardt::Descent;
 use crate::numerics::least_squares::minimise::descend_from;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step, Stop};
@@ -283,6 +284,12 @@ pub(crate) fn conditional_optimum(
 ) -> Option<(f64, Vec<f64>)> {
     let problem = Problem::<1> { points, residual };
     let (mut bounds, mut theta) = (bounds.clone(), theta.to_vec());
+    // I0 that leaves Voc where it is.
+    let voc = Circuit::<1>::from_theta(&theta).voc();
+    let ln_i0 = theta[1] + voc * ((-theta[LN_A]).exp() - (-ln_a).exp());
+    if ln_i0.is_finite() {
+        theta[1] = ln_i0.clamp(bounds.low[1], bounds.high[1]);
+    }
     for x in [&mut bounds.low[LN_A], &mut bounds.high[LN_A], &mut theta[LN_A]] {
         *x = ln_a;
     }

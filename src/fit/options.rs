@@ -36,14 +36,14 @@ pub enum NoiseScale {
 #[derive(Clone, Debug, Default, PartialEq)]
 #[non_exhaustive]
 pub struct Options {
-    /// The distance to make small; `None` chooses by [`automatic_residual`].
+    /// The distance to make small; `None` chooses by [`automatic_residual`](super::automatic_residual).
     pub residual: Option<Residual>,
     /// What to fix, to bound and to start from.
     pub wishes: Wishes,
     /// Where the size of the noise comes from.
     pub noise_scale: NoiseScale,
     /// Evaluations of the residuals that the whole fit may take; `None` for K·120,000/√n with n readings. One in
-    /// which the curve is hard to solve counts as several. A fit that uses them up is [`Status::NotConverged`] and holds its best state.
+    /// which the curve is hard to solve counts as several. A fit that uses them up is [`Status::NotConverged`](super::Status::NotConverged) and holds its best state.
     pub most_evaluations: Option<usize>,
     /// Time that it may take; a fit that is still at work then ends likewise.
     pub deadline: Option<Duration>,
