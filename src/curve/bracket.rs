@@ -57,7 +57,7 @@ pub fn apply(figures: &mut Figures, a: &Analysis) {
 fn average_over_ideality(figures: &mut Figures, a: &Analysis, ends: (f64, f64)) {
     let Ok(isc) = &mut figures.values[0] else { return };
     let u2 = isc.scatter_covariance(isc, &a.scatter) + figures.shape[0][0];
-    if let Some((mean, variance)) = ideality_average::isc(a, u2.max(0.0).sqrt(), ends) {
+    if let Some((mean, variance)) = ideality_average::isc(a, (isc.value, u2.max(0.0).sqrt()), ends) {
         isc.value = mean;
         figures.shape[0][0] += variance - u2;
     }

@@ -351,7 +351,7 @@ fn extrapolated_voc(figures: &mut Figures, a: &Analysis) {
         return;
     }
     let u2 = voc.scatter_covariance(voc, &a.scatter) + figures.shape[1][1];
-    if let Some((mean, variance)) = ideality_average::voc(a, u2.max(0.0).sqrt()) {
+    if let Some((mean, variance)) = ideality_average::voc(a, (voc.value, u2.max(0.0).sqrt())) {
         voc.value = mean;
         figures.shape[1][1] += variance - u2;
     }

@@ -1,12 +1,12 @@
 //! Isc of a current-stepped sweep, averaged over the ideality of the diode.
 //!
 //! ```text
-//! Isc = Σ wⱼ·Isc(θⱼ)/Σ wⱼ      var = Σ wⱼ·(Isc(θⱼ) − Isc)²/Σ wⱼ      wⱼ = exp(−½(χ²ⱼ − min χ²))
+//! Isc = Σ wⱼ·Isc(θⱼ)/Σ wⱼ      var = Σ wⱼ·(Isc(θⱼ) − Isc)²/Σ wⱼ      wⱼ = exp(−½(χ²ⱼ − min χ²))·Δⱼ ln a
 //! ```
 //!
 //! θⱼ is the optimum at a given ln a. The current at V = 0 often lies between two set currents whose voltages are several
 //! Voc apart: where the knee is then depends on the ideality so strongly that an uncertainty to first order at one fit is
-//! several times too small, or too large. Within its evenly spaced values the likelihood is averaged as it is (a flat prior
+//! several times too small, or too large. The likelihood is averaged by the trapezoidal rule, up to the bounds of ln a (a flat prior
 //! for ln a; Tierney and Kadane, J. Am. Statist. Assoc. 81 (1986) 82, from memory, without the determinants, which vary
 //! little).
 
@@ -28,34 +28,50 @@ const HOPELESS: f64 = 12.0;
 /// than the whole of it is decided by the bracket.
 const DETERMINED: f64 = 0.01;
 
-/// Mean and variance of Isc over the idealities, where it lies between `ends` and has the standard uncertainty `u` to first
-/// order, in units of the readings; `None` where they are no more uncertain than that.
-pub fn isc(a: &Analysis, u: f64, (low, high): (f64, f64)) -> Option<(f64, f64)> {
+/// Isc and its variance, where it lies between `ends` and is `figure` with the standard uncertainty `u` to first order, in
+/// units of the readings; `None` where the first order serves.
+pub fn isc(a: &Analysis, figure: (f64, f64), (low, high): (f64, f64)) -> Option<(f64, f64)> {
+    let (_, u) = figure;
     if u < DETERMINED * (high - low) || u > high - low {
         return None;
     }
-    average(&optima(a, |circuit| circuit.isc()), u)
+    average(&optima(a, |circuit| circuit.isc()), figure)
 }
 
 /// The same of a Voc beyond the readings.
-pub fn voc(a: &Analysis, u: f64) -> Option<(f64, f64)> {
-    average(&optima(a, |circuit| circuit.voc()), u)
+pub fn voc(a: &Analysis, figure: (f64, f64)) -> Option<(f64, f64)> {
+    average(&optima(a, |circuit| circuit.voc()), figure)
 }
 
-/// Mean and variance of a figure from (χ², figure).
-fn average(optima: &[(f64, f64)], u: f64) -> Option<(f64, f64)> {
-    let (best, from) = optima.iter().copied().min_by(|p, q| p.0.total_cmp(&q.0))?;
+/// The optimum at one ln a.
+#[derive(Clone, Copy)]
+struct Optimum {
+    ln_a: f64,
+    chi2: f64,
+    figure: f64,
+}
+
+/// Value and variance of a figure with its first-order `value` and `u`. The mean over the idealities counts with its variance
+/// over u², at most 1: it takes over without a jump where it is the more uncertain.
+fn average(optima: &[Optimum], (value, u): (f64, f64)) -> Option<(f64, f64)> {
+    let best = optima.iter().map(|o| o.chi2).fold(f64::INFINITY, f64::min);
     let (mut sum, mut first, mut second) = (0.0, 0.0, 0.0);
-    for (chi2, figure) in optima {
-        let (w, d) = ((-0.5 * (chi2 - best)).exp(), figure - from);
+    for (k, o) in optima.iter().enumerate() {
+        let (before, behind) = (optima[k.saturating_sub(1)].ln_a, optima[(k + 1).min(optima.len() - 1)].ln_a);
+        let w = (-0.5 * (o.chi2 - best)).exp() * (behind - before);
+        let d = o.figure - value;
         (sum, first, second) = (sum + w, first + w * d, second + w * d * d);
     }
+    if sum.is_nan() || sum <= 0.0 {
+        return None;
+    }
     let (mean, variance) = (first / sum, second / sum - (first / sum).powi(2));
-    (variance > u * u).then_some((from + mean, variance))
+    let share = (variance / (u * u)).min(1.0);
+    share.is_finite().then(|| (value + share * mean, variance.max(u * u)))
 }
 
-/// χ² and `figure` of the optimum at each ln a.
-fn optima(a: &Analysis, figure: impl Fn(&Circuit<1>) -> f64) -> Vec<(f64, f64)> {
+/// The optimum at each ln a, by rising ln a.
+fn optima(a: &Analysis, figure: impl Fn(&Circuit<1>) -> f64) -> Vec<Optimum> {
     let points = Points {
         voltage_v: a.readings.voltage.clone(),
         current_a: a.readings.current.clone(),
@@ -64,24 +80,53 @@ fn optima(a: &Analysis, figure: impl Fn(&Circuit<1>) -> f64) -> Vec<(f64, f64)> 
     };
     let residual = if a.over == Over::Current { Residual::Voltage } else { Residual::Current };
     let (middle, bounds) = (a.pilot.theta[2], &a.pilot.bounds);
-    let at = |from: &[f64], ln_a: f64| conditional_optimum(&points, residual, bounds, (from, ln_a));
-    let of = |theta: &[f64]| figure(&Circuit::<1>::from_theta(theta));
-    let Some((least, theta)) = at(&a.pilot.theta, middle) else { return Vec::new() };
-    let mut optima = vec![(least, of(&theta))];
+    let at = |from: &[f64], ln_a: f64| {
+        let (chi2, theta) = conditional_optimum(&points, residual, bounds, (from, ln_a))?;
+        let figure = figure(&Circuit::<1>::from_theta(&theta));
+        (chi2.is_finite() && figure.is_finite()).then_some((Optimum { ln_a, chi2, figure }, theta))
+    };
+    let Some((start, theta)) = at(&a.pilot.theta, middle) else { return Vec::new() };
+    let mut optima = vec![start];
     for sense in [-STEP, STEP] {
         let mut from = theta.clone();
-        for ln_a in (1..=STEPS).map(|k| middle + sense * f64::from(k)) {
-            if ln_a < bounds.low[2] || ln_a > bounds.high[2] {
+        for k in 1..=STEPS {
+            let ln_a = (middle + sense * f64::from(k)).clamp(bounds.low[2], bounds.high[2]);
+            if optima.iter().any(|o| o.ln_a == ln_a) {
                 break;
             }
-            let Some((chi2, theta)) = at(&from, ln_a) else { break };
-            if chi2 > least + HOPELESS {
+            let Some((found, theta)) = at(&from, ln_a) else { break };
+            if found.chi2 > start.chi2 + HOPELESS {
                 break;
             }
-            optima.push((chi2, of(&theta)));
+            optima.push(found);
             from = theta;
         }
     }
-    optima.retain(|o| o.0.is_finite() && o.1.is_finite());
+    optima.sort_by(|p, q| p.ln_a.total_cmp(&q.ln_a));
     optima
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// A normal likelihood of a figure that is linear in ln a has its mean and variance; one that is narrow leaves the first order.
+    #[test]
+    fn the_average_of_a_normal_likelihood() {
+        let of = |width: f64| -> Vec<Optimum> {
+            let one = |k: i32| {
+                let ln_a = 0.2 * f64::from(k);
+                Optimum { ln_a, chi2: (ln_a / width).powi(2), figure: 3.0 + 0.5 * ln_a }
+            };
+            (-8..=8).map(one).collect()
+        };
+        let (value, variance) = average(&of(0.3), (2.9, 0.1)).unwrap();
+        assert_relative_eq!(value, 3.0, epsilon = 1e-6);
+        assert_relative_eq!(variance.sqrt(), 0.15, max_relative = 1e-3);
+        let (value, variance) = average(&of(0.02), (2.9, 0.1)).unwrap();
+        assert_relative_eq!(value, 2.9, epsilon = 1e-9);
+        assert_relative_eq!(variance.sqrt(), 0.1, max_relative = 1e-12);
+        assert!(average(&of(0.3)[..1], (2.9, 0.1)).is_none());
+    }
 }
