@@ -13,6 +13,10 @@ use crate::quantity::format::quantity;
 use crate::quantity::key_points::Found;
 use crate::sweep::{Noise, Sweep, Swept};
 
+/// Part of a figure that the iterations and differences leave open: without it exact readings had a u below the last digit
+/// of their figure.
+const TOLERANCE: f64 = 1e-9;
+
 /// A mean correlation of the errors of successive readings that is told.
 const NOTICED: f64 = 0.2;
 
@@ -165,7 +169,8 @@ impl Work {
                 let (Ok(f), Ok(h)) = (&self.figures.values[j], &self.figures.values[k]) else { continue };
                 let own = f.scatter_covariance(h, scatter) + self.figures.shape[j][k];
                 let effects = f.common(readings, &common).into_iter().zip(h.common(readings, &common));
-                let total = own + effects.map(|(a, b)| a * b).sum::<f64>();
+                let numeric = if j == k { (TOLERANCE * f.value).powi(2) } else { 0.0 };
+                let total = own + effects.map(|(a, b)| a * b).sum::<f64>() + numeric;
                 covariance[j][k] = total * units[j] * units[k];
                 covariance[k][j] = covariance[j][k];
                 if j == k && own > 0.0 && !self.figures.bracketed[j] {
