@@ -55,3 +55,22 @@ pub(super) fn open_slope(x: &[f64], y: &[f64], k: usize, voltage_v: f64) -> [f64
     };
     open.into_iter().fold([chord; 2], |[least, most], d| [least.min(d), most.max(d)])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: secants dV/dI of −1, −2 and −4. At 5 V L = 1.75 A is below R = 2 A: slopes from (1 − 1.75)/1 to −1/4. At
+    /// 5.8 V R = 1.2 A is below L = 1.55 A: from −1 to (1.2 − 2)/1.8.
+    #[test]
+    fn slopes_left_open_by_hand() {
+        let (x, y) = ([0.0, 1.0, 2.0, 3.0], [7.0, 6.0, 4.0, 0.0]);
+        for (v, want) in [(5.0, [-0.75, -0.25]), (5.8, [-1.0, -0.8 / 1.8])] {
+            let got = open_slope(&x, &y, 1, v);
+            assert!(got.iter().zip(want).all(|(g, w)| (g - w).abs() < 1e-12), "{v}: {got:?}");
+        }
+        // Of a straight line nothing is open; beyond the last reading a curve that bends down may stop falling.
+        assert_eq!(open_slope(&x, &[3.0, 2.0, 1.0, 0.0], 1, 1.5), [-1.0, -1.0]);
+        assert_eq!(open_slope(&x, &y, 2, 1.0)[1], 0.0);
+    }
+}
