@@ -26,6 +26,7 @@ mod linear;
 mod monotone_cubic;
 mod monotone_segments;
 mod natural_cubic;
+mod open_slope;
 mod penalised_system;
 mod piecewise;
 mod points;

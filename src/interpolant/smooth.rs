@@ -79,7 +79,8 @@ impl Smooth {
         &self.points
     }
 
-    /// λ in V³/A² where the noise is stated, else in V³; of a smooth of V(I) in A³/V² or A³.
+    /// λ in V³/A² where the noise is stated, else in V³; of a smooth of V(I) in A³/V² or A³. Given to
+    /// [`Penalty::Lambda`](super::Penalty::Lambda) it makes the same smooth only where ρ is 1 ([`Smooth::roughness_weight`]).
     pub fn lambda(&self) -> f64 {
         self.system.lambda(self.scaled)
     }
@@ -124,6 +125,16 @@ impl Smooth {
     pub fn scatter(&self) -> Option<f64> {
         let dof = self.scatter_dof();
         (dof > LEAST_DOF).then(|| (self.chi2 / dof).sqrt())
+    }
+
+    /// By how much smoothing the smooth again would move it at each point, in the unit of the values: an estimate of what
+    /// the penalty bends away (twicing: J. W. Tukey, Exploratory Data Analysis, 1977; from memory).
+    pub(super) fn bent_away(&self) -> Vec<f64> {
+        let (system, unit) = (&self.system, self.system.unit_a);
+        let (x, spline) = (self.points.places(), &self.spline);
+        let g: Vec<f64> = x.iter().map(|x| spline.jet(*x)[0] / unit).collect();
+        let pull = system.roughness.spread(&self.factor.solve(system.roughness.bends(&g)));
+        pull.iter().zip(&system.w).map(|(q, w)| self.scaled * q / w * unit).collect()
     }
 
     /// What each reading contributes to the spline and its slope at a place.

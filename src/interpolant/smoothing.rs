@@ -21,7 +21,8 @@ use super::smoothing_parameter::Penalty;
 use crate::quantity::estimate::{Estimate, Interval, Unit};
 
 /// The smoothing spline of the points with the given choice of λ. With a λ that is given the weight ρ of the roughness is
-/// 1; with one that is chosen it follows the bend of the curve ([`Smooth::roughness_weight`]).
+/// 1; with one that is chosen it follows the bend of the curve ([`Smooth::roughness_weight`]): the λ of a smooth that was
+/// chosen, given again, makes another smooth. What was written down with serde comes back the same.
 ///
 /// # Errors
 /// [`InterpolantError::Value`] for a penalty that is negative or not finite, [`InterpolantError::NoPenalty`],
@@ -86,7 +87,8 @@ impl Smooth {
         self.estimates(voltage_v, &values, Counted::Noise, 0, Unit::Ampere)
     }
 
-    /// The slope dI/dV at each voltage as an estimate in S, as [`Smooth::current`].
+    /// The slope dI/dV at each voltage as an estimate in S, as [`Smooth::current`]. Of a smooth of V(I) the bias is in it,
+    /// and where two readings lie far apart all slopes that a falling curve of one bend through their neighbours can have.
     ///
     /// # Errors
     /// As [`Smooth::current`].
@@ -113,7 +115,8 @@ impl Smooth {
     /// given the readings, were ∫ ρ·(d²s/dV²)² dV drawn as the penalty lets expect. Exact at the points; the spread of such a
     /// curve about its spline between them is left out. G. Wahba, J. R. Stat. Soc. B 45 (1983)
     /// 133; D. Nychka, J. Am. Stat. Assoc. 83 (1988) 1134. Of a smooth of V(I): the currents at which such a band of V
-    /// holds the voltage, widened by what the neighbours leave open between readings.
+    /// holds the voltage, widened by what the neighbours leave open between readings and by the bias of each place, as a
+    /// second smoothing shows it.
     ///
     /// # Errors
     /// As [`Smooth::band`].
@@ -130,7 +133,7 @@ impl Smooth {
         super::checks::level(level)?;
         let values = self.curve().current(voltage_v, false)?.values;
         if self.inverse.is_some() {
-            return by_current::band(self, voltage_v, level, counted);
+            return by_current::band(self, voltage_v, &values, level, counted);
         }
         let estimates = self.estimates(voltage_v, &values, counted, 0, Unit::Ampere)?;
         Ok(estimates.iter().map(|e| e.interval(level)).collect())

@@ -61,7 +61,8 @@ pub enum Penalty {
     CrossValidation,
     /// So that χ² of the stated noise equals N − edf. A straight line where even its χ² is smaller.
     StatedNoise,
-    /// The given λ, 0 or more: in V³/A² where the noise is stated, else in V³ (N readings count N times).
+    /// The given λ, 0 or more: in V³/A² where the noise is stated, else in V³ (N readings count N times). ρ is 1: the λ of a
+    /// smooth that was chosen gives another one here.
     Lambda(f64),
 }
 
