@@ -8,14 +8,18 @@
 //!
 //! | file | holds |
 //! |---|---|
+//! | `scaled_readings` | readings by rising voltage, in units of their own |
 //! | `pilot_fit` | the diode that the curve is counted from |
 //! | `observation` | what the discrepancy is conditioned on, and what is asked of it |
 //! | `observations` | readings less pilot, those close together as one |
 //! | `discrepancy`, `candidate_covariances` | the average over covariances; several of them side by side in vector code |
 //! | `analysis`, `converter` | size of the noise, stated or found; the step of a converter |
 //! | `estimated_curve`, `figures`, `bracket` | the curve, what is read from it, and what neighbours allow |
+//! | `linear_estimator` | a figure as a linear function of the readings |
+//! | `beyond` | which figures may be read beyond the sweep |
 //! | `figures_of_points`, `key_points` | the chain from points to figures; the figures of a sweep with its remarks |
 //! | `stated_scatter`, `effects`, `contributions` | the scatter that a sweep states; what moves it besides |
+//! | `batch` | many sweeps on threads |
 //! | `bend`, `noise_estimate`, `window_variance` | scatter from local polynomials, which the resistances use |
 //! | `ideality_average` | Isc in a wide gap and Voc beyond the readings, averaged over the ideality |
 //!

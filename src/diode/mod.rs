@@ -12,13 +12,11 @@
 //! | file | holds |
 //! |---|---|
 //! | `junction` | the trait [`Junction`]: what a model must give, and all that follows from it |
-//! | `circuit` | [`Circuit`]: K diodes in parallel, the kernel of both public models |
-//! | `linear_exponential` | the one scalar equation behind I(V) and V(I) of a circuit |
+//! | `circuit` | [`Circuit`]: K diodes in parallel, the kernel of both public models, by `numerics::special::linear_exponential` |
 //! | `orthogonal_distance` | the point of the curve nearest to a reading |
 //! | `junction_voltages` | junction states at many points, for the fits |
-//! | `simd`, `exp_ln` | many points or many circuits as vector code; exp and ln that are the same bits everywhere |
+//! | `simd` | many points or many circuits as vector code |
 //! | `batch` | [`Devices`]: arrays of parameters and points, broadcast, on threads |
-//! | `bracketed_newton` | safeguarded Newton in a bracket, for models without a closed start |
 //! | `maximum` | the point of maximum power |
 //! | `gradient` | derivatives of the current and of the key points by every parameter |
 //! | `curve_sampling` | points along a curve, dense at its knee |

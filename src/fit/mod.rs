@@ -1,8 +1,9 @@
 //! From a sweep to the parameters of a diode model, without a guess from the user.
 //!
 //! ```text
-//! Sweep ─weigh▶ Points ─start▶ grid of linear problems ─▶ bounded least squares (`numerics::least_squares`) (nearest, current,
-//! voltage or implicit residual: problem) ─linear, profile▶ uncertainties ─assess▶ status and notes ─▶ Fit
+//! Sweep ─weights▶ Points ─initial_guess▶ starts ─multistart▶ bounded least squares (numerics::least_squares) of the
+//! nearest, current, voltage or implicit residuals ─covariance, profile_likelihood▶ uncertainties
+//! ─identifiability▶ status and notes ─▶ Fit
 //! ```
 //!
 //! | file | holds |
@@ -23,7 +24,8 @@
 //! | `confidence_band`, `bootstrap` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
 //! | `closed_form` | one diode from a few figures, in closed form |
 //! | `point_estimate` | the optimum alone, of some of the readings |
-//! | `extraction`, `at_bounds`, `batch` | the fit as a whole; many fits on threads |
+//! | `at_bounds` | what happens to a parameter that ends on its bound |
+//! | `extraction`, `batch` | the fit as a whole; many fits on threads |
 //! | `result`, `serialization` | [`Fit`], what comes back; the same as plain data |
 
 mod at_bounds;

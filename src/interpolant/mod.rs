@@ -14,6 +14,18 @@
 //! V(I) is smoothed, and where its voltages lie far apart the band holds all that the neighbours allow (`by_current`).
 //!
 //! An interpolant takes the readings for the curve, noise and all; a smooth weighs them. Neither knows physics.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `points`, `checks` | readings as an interpolant wants them; what is asked of numbers from outside |
+//! | `piecewise`, `monotone_segments` | a curve of cubic pieces; where it has a given current |
+//! | `linear`, `monotone_cubic`, `natural_cubic` | interpolants |
+//! | `banded`, `penalised_system`, `covariance` | the equations of a smoothing spline and its covariance |
+//! | `smoothing_parameter`, `adaptive_penalty` | how stiff it is; a roughness that follows the bend |
+//! | `smooth`, `smoothing`, `weighted_sweep` | a smooth; of points, of a sweep with its noise |
+//! | `by_current`, `open_slope` | smooths of V(I); what two readings leave open of the slope between them |
+//! | `concave_basis`, `shape_constrained`, `shape_maximum`, `shape_test` | the falling, concave curve nearest to the readings, its maximum, and whether the readings have its shape |
+//! | `serialization` | curves as plain data (feature `serde`) |
 
 mod adaptive_penalty;
 mod banded;

@@ -1,4 +1,4 @@
-//! What sets several rooms side by side.
+//! The maximum power by every method, side by side.
 //!
 //! | file | holds |
 //! |---|---|

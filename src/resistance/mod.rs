@@ -13,8 +13,7 @@
 //! | file | holds |
 //! |---|---|
 //! | `prepared_sweep` | a sweep made ready, with its stand-in; means of its readings |
-//! | `regression`, `linear_least_squares`, `polynomial` | weighted regression with scatter on both axes and its covariance |
-//! | `tridiagonal` | the covariance of neighbouring differences |
+//! | `polynomial` | I on V by a polynomial (`numerics::least_squares::regression`) |
 //! | `uncertainty`, `local_line` | scatter through other computations; a local polynomial at a place |
 //! | `window_selection` | the window and degree of a local fit |
 //! | `estimated` | [`Resistance`]; from scatter, truncation and gains to u |

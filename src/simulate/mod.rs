@@ -6,6 +6,11 @@
 //!
 //! For teaching and for tests: every fault of a home-made tracer can be switched on by itself. The same seed
 //! gives the same readings on every machine.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `instrument` | what a tracer does to a curve |
+//! | `measurement` | the readings themselves |
 
 mod error;
 mod instrument;

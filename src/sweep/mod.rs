@@ -6,6 +6,15 @@
 //!
 //! A [`Sweep`] holds the points in the order in which they were given (a later pair of up and down
 //! branches needs it) in generator sign: under light I > 0 at V = 0 and V > 0 at I = 0.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `validate`, `sorting` | what a sweep may hold; the order of readings |
+//! | `sign_convention` | generator sign and polarity, recognised and recorded |
+//! | `noise`, `effect` | what scatters the points; what moves them besides |
+//! | `repeated_readings` | means of repeats and the noise that they show |
+//! | `findings` | remarks that need no fit |
+//! | `serialization` | a sweep as plain data (feature `serde`) |
 
 mod effect;
 mod error;

@@ -1,4 +1,4 @@
-//! The equation of `linexp` at many points, without a branch, so that the loop becomes vector code.
+//! The equation of `numerics::special::linear_exponential` at many points, without a branch, so that the loop becomes vector code.
 //!
 //! ```text
 //! x + e^x = y   (x = ln ω, the logarithm of the Wright omega function)        u = a·(x − k) = c/α − a·e^x
@@ -8,7 +8,7 @@
 //! exponentials serve current and derivatives. With more diodes the start is the smallest of the single roots, above
 //! the root, and two steps with coarse exponentials come between. A lane that has not settled takes more steps; where
 //! it leaves the ordinary (an exponent beyond 700, a parameter at the end of f64) it says so, and the careful solver of
-//! `linexp` answers instead. Each lane depends on its own numbers alone; with fused multiply-add in place of a
+//! `linear_exponential` answers instead. Each lane depends on its own numbers alone; with fused multiply-add in place of a
 //! platform's functions the bits are the same on every instruction set, and for any number and order of points.
 //!
 //! | file | holds |
@@ -19,6 +19,7 @@
 //! | `maximum_power` | the point of maximum power of one lane |
 //! | `one_circuit` | one circuit at many points |
 //! | `many_circuits` | many circuits, each at its own point, and their key points |
+//! | `instruction_sets` | a test: the same bits under every instruction set |
 
 mod direction;
 mod equation;

@@ -1,4 +1,10 @@
 //! Distributions and orders of numbers.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `ranges` | range of a list, runs of close numbers |
+//! | `truncated_normal` | mean and variance between two ends |
+//! | `variance_ratio` | how far a variance ratio lies from chance |
 
 pub(crate) mod ranges;
 pub(crate) mod truncated_normal;
