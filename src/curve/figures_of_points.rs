@@ -93,6 +93,12 @@ pub(crate) fn scatter_of(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<(Reading
     })
 }
 
+/// Calls `f` with what `sweep` says of the points (v, i), which are some of its own.
+pub(super) fn with_noise_of<T>(sweep: &Sweep, v: &[f64], i: &[f64], f: impl FnOnce(&Setup) -> T) -> T {
+    let (noise, _) = noise(sweep);
+    with_setup(sweep, &noise, v, i, f)
+}
+
 fn noise(sweep: &Sweep) -> (Noise, Common) {
     let noise = sweep.options().noise.unwrap_or_default();
     let common = Common {

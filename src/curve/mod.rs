@@ -19,6 +19,7 @@
 //! | `beyond` | which figures may be read beyond the sweep |
 //! | `figures_of_points`, `key_points` | the chain from points to figures; the figures of a sweep with its remarks |
 //! | `stated_scatter`, `effects`, `contributions` | the scatter that a sweep states; what moves it besides |
+//! | `prediction` | what the curve through some readings says of another |
 //! | `batch` | many sweeps on threads |
 //! | `bend`, `noise_estimate`, `window_variance` | scatter from local polynomials, which the resistances use |
 //! | `ideality_average` | Isc in a wide gap and Voc beyond the readings, averaged over the ideality |
@@ -46,6 +47,7 @@ mod noise_estimate;
 mod observation;
 mod observations;
 mod pilot_fit;
+mod prediction;
 mod scaled_readings;
 mod stated_scatter;
 mod window_variance;
@@ -62,4 +64,5 @@ pub use key_points::{key_points, key_points_beyond, window_of_maximum};
 pub use linear_estimator::Common;
 pub(crate) use noise_estimate::Scatter;
 pub use noise_estimate::Stated;
+pub(crate) use prediction::deviation;
 pub(crate) use scaled_readings::Readings;
