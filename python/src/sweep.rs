@@ -156,9 +156,10 @@ pub fn sentence(change: &core::Change) -> String {
 /// - "current_stepped": the currents rise in even steps and the voltages do not, though the voltage counts as set;
 /// - "sign_contradicted": with the `sign` that was passed the current rises with voltage;
 /// - "outlier": a reading far from the diode curve through the others, `points` holds it: its studentised deleted
-///   residual is beyond chance, and at least three times as large as every other residual (so none is told on curves
-///   that no diode describes, nor among fewer than 8 readings). Of readings 15 to 40 σ off, 96 to 98 % are found among
-///   25, 73 to 92 % among 15, 57 to 74 % among 10; an S-shape met by 10 readings may be taken for one;
+///   residual is beyond chance, and at least three times as large as every other residual, and the curve of the key
+///   points through the others contradicts it (so none is told among fewer than 8 readings). Of readings 15 to 40 σ off
+///   on diodes, 82 to 89 % are found among 25, 64 to 73 % among 15, 54 to 59 % among 10; of S-shapes with 10 and 15
+///   readings 2 to 4 % have a false one;
 /// - "scatter": the readings scatter more than the stated noise, beyond doubt;
 /// - "implausible": a figure that no device has: Voc per cell above 3 V, a current density above that of all photons of
 ///   sunlight, an efficiency above 100 % or above the detailed-balance limit of one junction, 33.77 %, a temperature above
