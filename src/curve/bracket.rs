@@ -46,27 +46,17 @@ pub fn apply(figures: &mut Figures, a: &Analysis) {
     for (k, ends) in ends.into_iter().enumerate() {
         if let Some(ends) = ends {
             if k == 0 && a.over == Over::Current {
-                average_over_ideality(figures, a, ends);
+                ideality_average::isc(figures, a, ends);
             }
             hold(figures, a, k, ends);
         }
     }
 }
 
-/// Isc between two set currents with what the ideality makes uncertain of it.
-fn average_over_ideality(figures: &mut Figures, a: &Analysis, ends: (f64, f64)) {
-    let Ok(isc) = &mut figures.values[0] else { return };
-    let u2 = isc.scatter_covariance(isc, &a.scatter) + figures.shape[0][0];
-    if let Some((mean, variance)) = ideality_average::isc(a, (isc.value, u2.max(0.0).sqrt()), ends) {
-        isc.value = mean;
-        figures.shape[0][0] += variance - u2;
-    }
-}
-
 fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) {
+    let u = figures.variance(k, &a.scatter).sqrt();
     let Ok(figure) = &mut figures.values[k] else { return };
     let noise = figure.scatter_covariance(figure, &a.scatter);
-    let u = (noise + figures.shape[k][k]).max(0.0).sqrt();
     let held = figure.value.clamp(low, high);
     let moved = (held - figure.value).abs() > WIDE * u;
     let (value, variance) = if moved {

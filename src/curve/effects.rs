@@ -9,7 +9,7 @@
 //! points (Isc or Voc of a sweep that is translated). JCGM 100:2008, 5.2.2; degrees of freedom G.4.
 
 use super::contributions::Pull;
-use super::figures_of_points::{found_in, scatter_of, traced};
+use super::figures_of_points::{analysis_of, found_in, traced};
 use crate::quantity::key_points::{Found, NAMES, combined_dof};
 use crate::sweep::{Effect, Reach, Sweep};
 
@@ -146,11 +146,12 @@ pub(crate) fn sources(sweep: &Sweep) -> Vec<Effect> {
         return carried;
     }
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
-    let Some((readings, scatter)) = scatter_of(sweep, v, i) else { return Vec::new() };
+    let Some((analysis, sense)) = analysis_of(sweep, v, i) else { return Vec::new() };
+    let (readings, scatter) = (&analysis.readings, &analysis.scatter);
     if scatter.unknown.is_some() {
         return Vec::new();
     }
-    let order = readings.order(v, i, 1.0);
+    let order = readings.order(v, i, sense);
     let spread = |sigma: &[f64], unit: f64| {
         // A reading that is there twice counts once and has the scatter of the others.
         let mean = sigma.iter().sum::<f64>() / sigma.len() as f64;
@@ -174,4 +175,31 @@ pub(crate) fn sources(sweep: &Sweep) -> Vec<Effect> {
 /// What a figure shares with the sources at every point of its sweep: one row a source of `sources`.
 pub(crate) fn shares(pull: &Pull, sources: &[Effect]) -> Vec<Vec<f64>> {
     sources.iter().map(|e| through(pull, &e.voltage_v, &e.current_a)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diode::{Circuit, Junction};
+    use crate::sweep::{Leads, Noise, Sign, SweepOptions};
+
+    /// Each reading of a device with its leads swapped has the scatter that it has the right way round.
+    #[test]
+    fn sources_of_a_mirrored_sweep_are_those_of_its_readings() {
+        let cell = Circuit::<1>::new(0.03, [1e-9], [0.036], 0.8, 1.0 / 900.0);
+        let v: Vec<f64> = (0..25).map(|k| 0.62 * f64::from(k) / 24.0).collect();
+        let i: Vec<f64> = v.iter().map(|v| cell.current_at(*v)).collect();
+        let scatter = |sense: f64| {
+            let options = SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven);
+            let turned = |x: &[f64]| x.iter().map(|x| sense * x).collect::<Vec<f64>>();
+            let noise = Noise::default().current_a(1e-6).current_rel(0.02);
+            let sweep = Sweep::new(&turned(&v), &turned(&i), options.noise(noise)).unwrap();
+            sources(&sweep)[0].current_a.clone()
+        };
+        let (right, mirrored) = (scatter(1.0), scatter(-1.0));
+        assert!(right[0] > 5.0 * right[24], "{right:?}");
+        for (a, b) in right.iter().zip(&mirrored) {
+            assert!((a / b - 1.0).abs() < 1e-6, "{right:?} {mirrored:?}");
+        }
+    }
 }

@@ -333,7 +333,9 @@ impl Parts<'_> {
         }
         let mut figures = Figures { values, shape, bracketed: [false; COUNT] };
         bracket::apply(&mut figures, a);
-        extrapolated_voc(&mut figures, a);
+        if gap_of_voc(&a.readings, &a.scatter).is_some() {
+            ideality_average::voc(&mut figures, a);
+        }
         for k in 0..COUNT {
             let truncation = figures.shape[k][k].max(0.0).sqrt();
             if let Ok(figure) = &mut figures.values[k] {
@@ -341,19 +343,6 @@ impl Parts<'_> {
             }
         }
         figures
-    }
-}
-
-/// A Voc beyond the readings with what the ideality makes uncertain of it.
-fn extrapolated_voc(figures: &mut Figures, a: &Analysis) {
-    let Ok(voc) = &mut figures.values[1] else { return };
-    if gap_of_voc(&a.readings, &a.scatter).is_none() {
-        return;
-    }
-    let u2 = voc.scatter_covariance(voc, &a.scatter) + figures.shape[1][1];
-    if let Some((mean, variance)) = ideality_average::voc(a, (voc.value, u2.max(0.0).sqrt())) {
-        voc.value = mean;
-        figures.shape[1][1] += variance - u2;
     }
 }
 

@@ -5,7 +5,7 @@ use super::beyond::Beyond;
 use super::contributions::Pull;
 use super::figures::{gap_of_isc, gap_of_voc};
 use super::linear_estimator::{Common, Figures};
-use super::noise_estimate::{Scatter, Stated};
+use super::noise_estimate::Stated;
 use super::scaled_readings::Readings;
 use super::stated_scatter::stated;
 use crate::diode::thermal_voltage_v;
@@ -83,20 +83,15 @@ pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pul
     })
 }
 
-/// The points (v, i) in the order of their readings with their scatter, by the noise of `sweep`, stated or found; `None` where
-/// they are no curve.
-pub(crate) fn scatter_of(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<(Readings, Scatter)> {
-    let (noise, _) = noise(sweep);
-    with_setup(sweep, &noise, v, i, |setup| {
-        let analysis = Analysis::new(Readings::new(v, i, sense(v, i))?, setup)?;
-        Some((analysis.readings, analysis.scatter))
-    })
+/// The analysis of the points (v, i) with the noise of `sweep`, stated or found, and −1 where the device was turned round for
+/// it; `None` where they are no curve.
+pub(crate) fn analysis_of(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<(Analysis, f64)> {
+    with_setup(sweep, &noise(sweep).0, v, i, |setup| analysed(v, i, setup))
 }
 
-/// Calls `f` with what `sweep` says of the points (v, i), which are some of its own.
-pub(super) fn with_noise_of<T>(sweep: &Sweep, v: &[f64], i: &[f64], f: impl FnOnce(&Setup) -> T) -> T {
-    let (noise, _) = noise(sweep);
-    with_setup(sweep, &noise, v, i, f)
+fn analysed(v: &[f64], i: &[f64], setup: &Setup) -> Option<(Analysis, f64)> {
+    let sense = sense(v, i);
+    Some((Analysis::new(Readings::new(v, i, sense)?, setup)?, sense))
 }
 
 fn noise(sweep: &Sweep) -> (Noise, Common) {
@@ -130,8 +125,7 @@ struct Work {
 impl Work {
     /// `None` where the readings are no curve.
     fn new(v: &[f64], i: &[f64], setup: &Setup, beyond: Beyond) -> Option<Self> {
-        let sense = sense(v, i);
-        let analysis = Analysis::new(Readings::new(v, i, sense)?, setup)?;
+        let (analysis, sense) = analysed(v, i, setup)?;
         let figures = Figures::of(&analysis, beyond);
         Some(Self { analysis, figures, sense })
     }

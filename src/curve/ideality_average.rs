@@ -6,11 +6,12 @@
 //!
 //! θⱼ is the optimum at a given ln a. The current at V = 0 often lies between two set currents whose voltages are several
 //! Voc apart: where the knee is then depends on the ideality so strongly that an uncertainty to first order at one fit is
-//! several times too small, or too large. The likelihood is averaged by the trapezoidal rule, up to the bounds of ln a (a flat prior
-//! for ln a; Tierney and Kadane, J. Am. Statist. Assoc. 81 (1986) 82, from memory, without the determinants, which vary
-//! little).
+//! several times too small, or too large; so it is with a Voc beyond the readings. The likelihood is averaged by the
+//! trapezoidal rule, up to the bounds of ln a (a flat prior for ln a; Tierney and Kadane, J. Am. Statist. Assoc. 81 (1986)
+//! 82, from memory, without the determinants, which vary little).
 
 use super::analysis::Analysis;
+use super::linear_estimator::Figures;
 use super::pilot_fit::Over;
 use crate::diode::{Circuit, Junction};
 use crate::fit::{Points, Residual, conditional_optimum};
@@ -28,19 +29,27 @@ const HOPELESS: f64 = 12.0;
 /// than the whole of it is decided by the bracket.
 const DETERMINED: f64 = 0.01;
 
-/// Isc and its variance, where it lies between `ends` and is `figure` with the standard uncertainty `u` to first order, in
-/// units of the readings; `None` where the first order serves.
-pub fn isc(a: &Analysis, figure: (f64, f64), (low, high): (f64, f64)) -> Option<(f64, f64)> {
-    let (_, u) = figure;
-    if u < DETERMINED * (high - low) || u > high - low {
-        return None;
+/// Averages Isc, which lies between `ends`, where the first order does not serve.
+pub fn isc(figures: &mut Figures, a: &Analysis, (low, high): (f64, f64)) {
+    let u = figures.variance(0, &a.scatter).sqrt();
+    if (DETERMINED * (high - low)..=high - low).contains(&u) {
+        replace(figures, 0, a, |circuit| circuit.isc());
     }
-    average(&optima(a, |circuit| circuit.isc()), figure)
 }
 
-/// The same of a Voc beyond the readings.
-pub fn voc(a: &Analysis, figure: (f64, f64)) -> Option<(f64, f64)> {
-    average(&optima(a, |circuit| circuit.voc()), figure)
+/// Averages a Voc beyond the readings.
+pub fn voc(figures: &mut Figures, a: &Analysis) {
+    replace(figures, 1, a, |circuit| circuit.voc());
+}
+
+/// Puts the average in the place of figure `k`.
+fn replace(figures: &mut Figures, k: usize, a: &Analysis, of: impl Fn(&Circuit<1>) -> f64) {
+    let variance = figures.variance(k, &a.scatter);
+    let Ok(figure) = &mut figures.values[k] else { return };
+    if let Some((value, averaged)) = average(&optima(a, of), (figure.value, variance.sqrt())) {
+        figure.value = value;
+        figures.shape[k][k] += averaged - variance;
+    }
 }
 
 /// The optimum at one ln a.

@@ -84,3 +84,11 @@ pub struct Figures {
     /// Whether the bracket of the neighbours decides the uncertainty.
     pub bracketed: [bool; COUNT],
 }
+
+impl Figures {
+    /// Variance of figure `k`, whose readings have `scatter`, without gains and offsets; 0 where there is none.
+    pub fn variance(&self, k: usize, scatter: &Scatter) -> f64 {
+        let noise = self.values[k].as_ref().map_or(0.0, |f| f.scatter_covariance(f, scatter));
+        (noise + self.shape[k][k]).max(0.0)
+    }
+}

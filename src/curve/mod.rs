@@ -59,7 +59,7 @@ pub use beyond::Beyond;
 pub(crate) use contributions::Pull;
 pub(crate) use effects::{change, shares, sources};
 pub use figures_of_points::found;
-pub(crate) use figures_of_points::{scatter_of, traced};
+pub(crate) use figures_of_points::{analysis_of, traced};
 pub use key_points::{key_points, key_points_beyond, window_of_maximum};
 pub use linear_estimator::Common;
 pub(crate) use noise_estimate::Scatter;

@@ -233,6 +233,10 @@ mod tests {
                 let [a, b] = [(over_voltage, Over::Voltage), (over_current, Over::Current)]
                     .map(|(f, over)| f.amplitude(over, set));
                 assert_relative_eq!(a, b, max_relative = 1e-6);
+                // h = 1 + |dy/dx| of the quantity that was set.
+                let steep = over_voltage.slope.abs();
+                let h = 1.0 + if set == Over::Voltage { steep } else { 1.0 / steep.max(FLAT) };
+                assert_relative_eq!(a * a * h, 1.0, max_relative = 1e-6);
             }
         }
     }

@@ -1,6 +1,6 @@
 //! A scatter of the readings that the stated noise does not explain.
 
-use crate::curve::scatter_of;
+use crate::curve::analysis_of;
 use crate::sweep::{Finding, Kind, Sweep};
 
 /// The remark, where the readings without `left_out` scatter more than stated beyond doubt (see [`crate::curve`]).
@@ -9,7 +9,7 @@ pub(super) fn finding(sweep: &Sweep, left_out: &[usize]) -> Option<Finding> {
     let kept = || (0..sweep.len()).filter(|k| !left_out.contains(k));
     let v: Vec<f64> = kept().map(|k| sweep.voltage_v()[k]).collect();
     let a: Vec<f64> = kept().map(|k| sweep.current_a()[k]).collect();
-    let times = scatter_of(sweep, &v, &a)?.1.excess?;
+    let times = analysis_of(sweep, &v, &a)?.0.scatter.excess?;
     let text = format!(
         "the readings scatter {times:.1} times the stated noise: state more in noise=, or look for what disturbs them; \
          every ± is as much too small"
