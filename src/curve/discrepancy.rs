@@ -157,29 +157,10 @@ impl Posterior {
     }
 
     fn average(observations: &[Observation], (size, dof): (Size, f64), rounds: Vec<Members>) -> Option<Self> {
-        let each = || rounds.iter().flat_map(|m| (0..LANES).map(move |l| (m, l, m.log_weight[l])));
-        let top = each().map(|e| e.2).fold(f64::NEG_INFINITY, f64::max);
-        if !top.is_finite() {
-            return None;
-        }
-        let sum: f64 = each().map(|e| (e.2 - top).exp()).sum();
-        let kept: f64 = each().map(|e| (e.2 - top).exp() / sum).filter(|w| *w > NEGLIGIBLE).sum();
-        let (best, lane, _) = each().max_by(|a, b| a.2.total_cmp(&b.2))?;
-        let deviations = best.deviations(lane, observations);
+        let deviations = most_likely_deviations(&rounds, observations)?;
         let squares = deviations.iter().zip(observations).map(|(d, o)| d * d / o.variance).sum::<f64>();
         let smooth = deviations.iter().zip(observations).map(|(d, o)| o.z - d).collect();
-        let weigh = |log_weight: f64| {
-            let weight = (log_weight - top).exp() / sum;
-            if weight > NEGLIGIBLE { weight / kept } else { 0.0 }
-        };
-        let rounds: Vec<(Members, [f64; LANES])> = rounds
-            .into_iter()
-            .map(|m| {
-                let weights = m.log_weight.map(weigh);
-                (m, weights)
-            })
-            .filter(|(_, weights)| weights.iter().any(|w| *w > 0.0))
-            .collect();
+        let (rounds, evidence) = weighted(rounds)?;
         let mean = |of: &dyn Fn(&Members, usize) -> f64| -> f64 {
             let one = |(m, w): &(Members, [f64; LANES])| {
                 (0..LANES).filter(|l| w[*l] > 0.0).map(|l| w[l] * of(m, l)).sum::<f64>()
@@ -203,7 +184,7 @@ impl Posterior {
             dof,
             misfit: (squares + size.within.0) / dof.max(1.0),
             correlation,
-            evidence: top + sum.ln() + size.within.2,
+            evidence: evidence + size.within.2,
             smooth,
             rounds,
         })
@@ -306,4 +287,36 @@ fn is_suspect(residual: &[f64]) -> bool {
     let squares: f64 = residual.iter().map(|r| r * r).sum();
     let products: f64 = residual.windows(2).map(|r| r[0] * r[1]).sum();
     products > SUSPECT * squares / (residual.len() as f64).sqrt()
+}
+
+/// What the readings deviate from the most likely of all candidates.
+fn most_likely_deviations(rounds: &[Members], observations: &[Observation]) -> Option<Vec<f64>> {
+    let each = rounds.iter().flat_map(|m| (0..LANES).map(move |l| (m, l, m.log_weight[l])));
+    let (best, lane, _) = each.max_by(|a, b| a.2.total_cmp(&b.2))?;
+    Some(best.deviations(lane, observations))
+}
+
+/// The candidates with their weights, which add up to 1, without those of negligible weight; and the logarithm of the sum of
+/// all weights as they came. `None` where no candidate has one.
+fn weighted(rounds: Vec<Members>) -> Option<(Vec<(Members, [f64; LANES])>, f64)> {
+    let each = || rounds.iter().flat_map(|m| m.log_weight);
+    let top = each().fold(f64::NEG_INFINITY, f64::max);
+    if !top.is_finite() {
+        return None;
+    }
+    let sum: f64 = each().map(|w| (w - top).exp()).sum();
+    let kept: f64 = each().map(|w| (w - top).exp() / sum).filter(|w| *w > NEGLIGIBLE).sum();
+    let weigh = |log_weight: f64| {
+        let weight = (log_weight - top).exp() / sum;
+        if weight > NEGLIGIBLE { weight / kept } else { 0.0 }
+    };
+    let rounds = rounds
+        .into_iter()
+        .map(|m| {
+            let weights = m.log_weight.map(weigh);
+            (m, weights)
+        })
+        .filter(|(_, weights)| weights.iter().any(|w| *w > 0.0))
+        .collect();
+    Some((rounds, top + sum.ln()))
 }
