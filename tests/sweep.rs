@@ -41,7 +41,8 @@ fn bad_readings_are_named_with_index_value_and_cure() {
 fn contradicting_duplicates_are_named() {
     let text = refused(&[0.0, 0.2, 0.2, 0.5], &[0.03, 0.03, 0.01, -0.01]);
     assert!(
-        text.contains("current_a[1] = 0.03 and current_a[2] = 0.01") && text.contains("noise="),
+        text.contains("current_a[1] = 0.03 and current_a[2] = 0.01")
+            && text.contains("state the scatter in the noise"),
         "{text}"
     );
     // The same pair is scatter where the noise says so, and a repeated reading is no contradiction.

@@ -47,6 +47,7 @@ pub struct Interval {
     /// Probability that the interval is stated to hold.
     pub level: f64,
     /// Why an end is missing, where one is, and what must be known with those that are there.
+    #[cfg_attr(feature = "serde", serde(default))]
     pub notes: Vec<Reason>,
 }
 
@@ -86,6 +87,7 @@ pub struct Estimate {
     /// The scale of the interval.
     pub scale: Scale,
     /// What must be known with the figure: why `u` is absent, what it leaves out.
+    #[cfg_attr(feature = "serde", serde(default))]
     pub notes: Vec<Reason>,
 }
 
