@@ -63,7 +63,7 @@ fn bad_options_are_named() {
     assert!(refused_with(base().cells(0)).starts_with("cells = 0"));
     assert!(refused_with(base().time_s(vec![0.0])).starts_with("voltage_v has 5 values and time_s has 1"));
     let noise = Noise::default().current_rel(0.1);
-    assert!(refused_with(base().noise(noise)).contains("add current_a="));
+    assert!(refused_with(base().noise(noise)).contains("add current_a, the scatter"));
     let noise = Noise::default().voltage_v(-1.0);
     assert!(refused_with(base().noise(noise)).starts_with("noise: voltage_v = -1"));
 }
@@ -107,7 +107,8 @@ fn orientation_is_never_wrong() {
                 }
                 Err(error) => {
                     assert!(!lit, "{case}: {error} {c:?}");
-                    assert!(error.to_string().contains("pass "), "{error}");
+                    let text = error.to_string();
+                    assert!(text.contains("set sign to") || text.contains("set leads to"), "{error}");
                     undecided += 1;
                 }
             }

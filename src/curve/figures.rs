@@ -128,13 +128,11 @@ impl Parts<'_> {
             if gap.is_some() { FARTHEST * (high - low) } else { 0.5 * bracket::last_step(&a.readings) };
         let within = ((low - more) / a.pilot.v0, (high + more) / a.pilot.v0);
         let start = a.pilot.voc;
+        let none = gap.map_or(Reason::Contradiction { figure }, |nearest| Reason::TooFar { figure, nearest });
         let root = self
             .curve
             .falls_through(Over::Voltage, within, start, |_, value: &Value| (value.y, value.slope))
-            .ok_or_else(|| match gap {
-                Some(nearest) => Reason::TooFar { figure, nearest },
-                None => Reason::Contradiction { figure },
-            })?;
+            .ok_or(none)?;
         let [value, _] = self.curve.functionals(Over::Voltage, root);
         let slope = self.curve.at(Over::Voltage, root).slope;
         let index = self.add(value);

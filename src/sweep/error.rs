@@ -129,7 +129,7 @@ pub enum SweepError {
     },
     /// A forced sign that the readings contradict.
     #[error(
-        "sign {sign} contradicts the readings: with it the current rises with voltage, as that of no passive device does; set sign to {other} or auto, or leads to as_given too, which takes them as they are"
+        "sign = {sign} contradicts the readings: with it the current rises with voltage, as that of no passive device does; set sign to {other} or auto, or leads to as_given too, which takes them as they are"
     )]
     SignContradicted {
         /// The sign that was passed.

@@ -112,7 +112,7 @@ fn whole(kind: Kind, text: String) -> Finding {
 fn sign_contradicted(v: &[f64], a: &[f64], sign: Sign) -> Option<Finding> {
     let word = sign.name().filter(|_| rises(v, a) == Some(true))?;
     let text = format!(
-        "sign {word} contradicts the readings: with it the current rises with voltage, as that of no passive device \
+        "sign = {word} contradicts the readings: with it the current rises with voltage, as that of no passive device \
          does; set sign to {} or auto",
         sign.other()
     );
