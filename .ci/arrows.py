@@ -37,6 +37,7 @@ ELSEWHERE = {
     "serde_float": "numerics",
     "estimate": "quantity",
     "key_points": "quantity",
+    "reason": "quantity",
     "quantity_format": "quantity",
 }
 

@@ -18,14 +18,9 @@ fn main() -> Result<(), Box<dyn Error>> {
         .label("cell 3".to_owned());
     let sweep = Sweep::new(&voltage_v, &current_a, options)?;
     for finding in sweep.findings() {
-        println!("note: {}", finding.text);
+        println!("note: {finding}");
     }
     let points = key_points(&sweep);
-    for name in ["isc", "voc", "pmax", "ff"] {
-        match points.get(name) {
-            Some(figure) => println!("{name}: {figure}"),
-            None => println!("{name}: {}", points.why_absent(name).unwrap_or("absent")),
-        }
-    }
+    println!("{points}");
     Ok(())
 }

@@ -1,6 +1,6 @@
-//! A number for each error, for programs that carry no text across their border.
+//! A number for each error and each [`Reason`], for programs that carry no text across their border.
 //!
-//! | numbers | errors |
+//! | numbers | errors and reasons |
 //! |---|---|
 //! | 1 | [`Cancelled`], and the errors of other enums that say the same |
 //! | 2 | [`LevelError`] |
@@ -13,14 +13,18 @@
 //! | 401 to 411 | [`interpolant::InterpolantError`](crate::interpolant::InterpolantError) |
 //! | 501 to 509 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
 //! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
-//! | 701 to 703 | `synth::SimulationError` |
+//! | 701 to 703 | `simulate::SimulationError` |
+//! | 751 to 752 | [`maximum_power::NoMaximum`](crate::maximum_power::NoMaximum), else those of what it holds |
+//! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //!
-//! A number that was given once is not given to another error later; new errors get new ones.
+//! A number that was given once is not given to another error or reason later; new ones get new numbers.
 
+use crate::maximum_power::NoMaximum;
 use crate::numerics::cancel::Cancelled;
 use crate::quantity::estimate::{LevelError, UnknownName};
+use crate::quantity::reason::Reason;
 
-/// An error with a number.
+/// An error or a reason with a number.
 ///
 /// # Examples
 /// ```
@@ -166,6 +170,78 @@ codes!(crate::simulate::SimulationError {
     Unreachable = 702,
     Sweep = 703,
 });
+
+codes!(Reason {
+    Remark = 800,
+    NoCurve = 801,
+    NoDeviceCurve = 802,
+    NotReached = 803,
+    TooFar = 804,
+    Contradiction = 805,
+    FarApart = 806,
+    FewVoltages = 807,
+    NoMaximum = 808,
+    MaximumAtEnd = 809,
+    OutsideReadings = 810,
+    NoPower = 811,
+    PowerInScatter = 812,
+    AlongAxis = 813,
+    Overflow = 814,
+    Needs = 815,
+    Unstated = 816,
+    NotAboveZero = 817,
+    FillFactor = 818,
+    FewReadings = 821,
+    NoScatter = 822,
+    NoDegreesOfFreedom = 823,
+    Exact = 824,
+    Dark = 825,
+    NoCovariance = 826,
+    Lost = 827,
+    TwoConditions = 828,
+    NoConductance = 829,
+    BiasUnknown = 830,
+    Given = 831,
+    Unrecorded = 832,
+    ElectricalPartOnly = 841,
+    PartLeftOut = 842,
+    Biased = 843,
+    Excess = 844,
+    Correlated = 845,
+    Extrapolated = 846,
+    ExtrapolatedByModel = 847,
+    ByProfile = 848,
+    Fixed = 851,
+    NotDetermined = 852,
+    AtBound = 853,
+    NoShunt = 854,
+    NoSeriesResistance = 855,
+    Level = 861,
+    NoFigure = 862,
+    NoInterval = 863,
+    NoProfile = 864,
+    ProfileStopped = 865,
+    Open = 866,
+    OpenToBound = 867,
+    OpenAbove = 868,
+    NotFinite = 869,
+    Stopped = 870,
+    FewDraws = 871,
+    FailedDraws = 872,
+    Unreached = 873,
+});
+
+impl Coded for NoMaximum {
+    fn code(&self) -> u16 {
+        match self {
+            Self::Reason(reason) => reason.code(),
+            Self::Curve(error) => error.code(),
+            Self::Fit(error) => error.code(),
+            Self::NotConcave { .. } => 751,
+            Self::NotConverged => 752,
+        }
+    }
+}
 
 #[cfg(test)]
 mod tests {

@@ -16,7 +16,9 @@
 //!
 //! [`resistance`] sets the estimators of Rs and Rsh side by side, [`maximum_power`] those of the maximum power.
 //! `numerics` holds what knows nothing of photovoltaics, among it [`cancel`], which stops long work; [`code`] numbers the
-//! errors.
+//! errors and the reasons.
+//!
+//! Where a figure, its ± or an end of its interval is missing, a [`reason::Reason`] says why.
 //!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
 //!
@@ -64,4 +66,4 @@ pub mod translate;
 #[cfg(feature = "serde")]
 pub use numerics::serde_float;
 pub use numerics::{cancel, threads};
-pub use quantity::{estimate, format as quantity_format, key_points};
+pub use quantity::{estimate, format as quantity_format, key_points, reason};

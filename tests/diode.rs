@@ -121,7 +121,7 @@ fn a_dark_device_has_no_fill_factor_and_says_why() {
     let points = dark.key_points();
     assert_eq!(points.isc.as_ref().unwrap().value, 0.0);
     assert_eq!(points.pmax.as_ref().unwrap().value, 0.0);
-    assert!(points.ff.is_none() && points.why_absent("ff").unwrap().contains("dark"));
+    assert!(points.ff.is_none() && points.why_absent("ff").unwrap().to_string().contains("dark"));
 }
 
 fn parameters(iph_a: f64, rs_ohm: f64) -> Result<Parameters<1>, ModelError> {

@@ -258,8 +258,8 @@ fn parameters_are_asked_for_by_what_they_are() {
     let sweep = published("easwarakhanthan_1986_cell.csv", 33.0, 1);
     let fit = fit(&sweep, Residual::Current);
     assert!(fit.parameter(Parameter::N1).is_none() && fit.interval(Parameter::N1, 0.95).is_none());
-    let note = fit.profile_interval(Parameter::N1, 0.95).note.unwrap();
-    assert!(note.contains("n1 is no parameter"), "{note}");
+    let note = fit.profile_interval(Parameter::N1, 0.95).note().unwrap();
+    assert!(note.contains("gives no n1"), "{note}");
     let joint = fit.joint().unwrap();
     assert_eq!(joint.names[4..6], [Figure::from(Parameter::Rsh), KeyPoint::Isc.into()]);
     assert_eq!(joint.values[4], value(&fit, Parameter::Rsh));

@@ -80,7 +80,10 @@ fn exact_readings_of_a_known_device() {
                 let why = found.why_absent(name).expect("a reason");
                 assert!(points < 7, "{points} {name}: {why}");
                 // FF names what it misses, and that its cure.
-                assert!(name == "ff" || why.contains("measure more points"), "{points} {name}: {why}");
+                assert!(
+                    name == "ff" || why.to_string().contains("measure more points"),
+                    "{points} {name}: {why}"
+                );
                 continue;
             };
             let (u, truth) = (figure.u.expect("stated noise"), truth.get(name).expect("lit").value);

@@ -149,7 +149,7 @@ fn too_few_readings_give_no_scatter_and_say_so() {
     let two = smoothing(&Points::new(&[0.0, 1.0], &[1.0, 0.0]).unwrap(), Penalty::CrossValidation).unwrap();
     let estimate = two.current(&[0.5]).unwrap().remove(0);
     assert_eq!((estimate.value, estimate.u, two.edf()), (0.5, None, 2.0));
-    assert!(two.band(&[0.5], 0.95).unwrap()[0].note.as_deref().unwrap().contains("state their noise"));
+    assert!(two.band(&[0.5], 0.95).unwrap()[0].note().unwrap().contains("state the noise"));
     assert!(matches!(two.band(&[0.5], 1.5), Err(InterpolantError::Value { name: "level", .. })));
     assert!(matches!(two.row(1.5), Err(InterpolantError::Outside { .. })));
 }

@@ -41,7 +41,8 @@ fn bad_readings_are_named_with_index_value_and_cure() {
 fn contradicting_duplicates_are_named() {
     let text = refused(&[0.0, 0.2, 0.2, 0.5], &[0.03, 0.03, 0.01, -0.01]);
     assert!(
-        text.contains("current_a[1] = 0.03 and current_a[2] = 0.01") && text.contains("noise="),
+        text.contains("current_a[1] = 0.03 and current_a[2] = 0.01")
+            && text.contains("state the scatter in the noise"),
         "{text}"
     );
     // The same pair is scatter where the noise says so, and a repeated reading is no contradiction.
@@ -62,7 +63,7 @@ fn bad_options_are_named() {
     assert!(refused_with(base().cells(0)).starts_with("cells = 0"));
     assert!(refused_with(base().time_s(vec![0.0])).starts_with("voltage_v has 5 values and time_s has 1"));
     let noise = Noise::default().current_rel(0.1);
-    assert!(refused_with(base().noise(noise)).contains("add current_a="));
+    assert!(refused_with(base().noise(noise)).contains("add current_a, the scatter"));
     let noise = Noise::default().voltage_v(-1.0);
     assert!(refused_with(base().noise(noise)).starts_with("noise: voltage_v = -1"));
 }
@@ -106,7 +107,8 @@ fn orientation_is_never_wrong() {
                 }
                 Err(error) => {
                     assert!(!lit, "{case}: {error} {c:?}");
-                    assert!(error.to_string().contains("pass "), "{error}");
+                    let text = error.to_string();
+                    assert!(text.contains("set sign to") || text.contains("set leads to"), "{error}");
                     undecided += 1;
                 }
             }

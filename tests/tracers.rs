@@ -184,7 +184,7 @@ fn ends_at_the_axes() {
             let beyond = key_points(&device.sweep(&rig(Start::Beyond), &truth, 1));
             assert!(
                 beyond.get(figure).is_none()
-                    && beyond.why_absent(figure).is_some_and(|w| w.contains("measure"))
+                    && beyond.why_absent(figure).is_some_and(|w| w.to_string().contains("measure"))
             );
         }
     }
@@ -307,7 +307,7 @@ fn correlated_errors_are_noticed() {
     let noted = (0..SWEEPS as u64)
         .filter(|seed| {
             let points = key_points(&make(&mut ChaCha8Rng::seed_from_u64(*seed)));
-            points.isc.and_then(|e| e.note).is_some_and(|note| note.contains("correlated"))
+            points.isc.and_then(|e| e.note()).is_some_and(|note| note.contains("correlated"))
         })
         .count();
     let held = held(&device, make);

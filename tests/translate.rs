@@ -610,7 +610,7 @@ fn a_translated_sweep_remembers() {
         assert_eq!(points, moved.key_points());
         let eta = points.efficiency.clone().expect("area and light are known");
         // Chance makes the scatter of one sweep in some hundred look correlated, which is said.
-        assert!(eta.note.as_ref().is_none_or(|note| note.contains("correlated")), "{:?}", eta.note);
+        assert!(eta.note().is_none_or(|note| note.contains("correlated")), "{:?}", eta.notes);
         let interval = eta.interval(0.95);
         held += u32::from(interval.low.unwrap() <= truth(50.0) && truth(50.0) <= interval.high.unwrap());
         #[cfg(feature = "serde")]
@@ -699,7 +699,7 @@ fn errors_say_what_is_missing() {
     assert!(matches!(temperature_coefficients(&drift, 25.0), Err(TranslateError::TooFew { given: 1, .. })));
     let pair = [dense(600.0, 25.0, false), dense(1000.0, 25.0, false)];
     let rs = series_resistance(&pair).unwrap();
-    assert!(rs.u.is_none() && rs.note.unwrap().contains("third"));
+    assert!(rs.u.is_none() && rs.note().unwrap().contains("third"));
 }
 
 /// S-shaped, noisy, short, upside-down curves: a result without a NaN, or an error.

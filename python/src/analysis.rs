@@ -40,7 +40,7 @@ pub fn power_rows(
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<PowerTable> {
     let found = watched(py, progress, |watch| power::maximum_powers_watched(&sweep.0, watch))?;
-    let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why)).collect();
+    let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why.to_string())).collect();
     let rows = found.estimates.into_iter().map(row).collect();
     Ok((rows, absent, found.quote.map(row), found.why, found.window_v))
 }
@@ -97,7 +97,7 @@ fn ideality(n: &Bound<'_, PyAny>) -> PyResult<CoreEstimate> {
     }
     let value: f64 =
         n.extract().map_err(|_| input(n.py(), format!("n = {n:?} is neither a number nor an Estimate")))?;
-    Ok(CoreEstimate::without_u(value, Unit::One, "given without uncertainty"))
+    Ok(CoreEstimate::without_u(value, Unit::One, litdiode::reason::Reason::Given))
 }
 
 /// An ideality factor that a diode can have.

@@ -4,6 +4,7 @@ use crate::error::input;
 use crate::input::probability;
 use crate::json::plain;
 use litdiode::estimate as core;
+use litdiode::reason::Reason;
 use pyo3::prelude::*;
 
 /// A value with its standard uncertainty, degrees of freedom and unit.
@@ -79,7 +80,7 @@ impl Estimate {
         }
         Ok(Self(match u {
             Some(u) => core::Estimate::new(value, u, unit).with_dof(dof),
-            None => core::Estimate::without_u(value, unit, "given without uncertainty"),
+            None => core::Estimate::without_u(value, unit, Reason::Given),
         }))
     }
 
@@ -110,8 +111,8 @@ impl Estimate {
     /// What must be known with the figure: why `u` is absent, or what it leaves out; None where there is nothing to
     /// say.
     #[getter]
-    fn note(&self) -> Option<&str> {
-        self.0.note.as_deref()
+    fn note(&self) -> Option<String> {
+        self.0.note()
     }
 
     /// The interval that holds the true value with probability `level` (0 to 1, both excluded), by Student's t.
@@ -133,7 +134,7 @@ impl Estimate {
     /// Raises `InputError` where there is no `u`.
     fn ufloat<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         let u = self.0.u.ok_or_else(|| {
-            input(py, format!("no ufloat without u: {}", self.0.note.as_deref().unwrap_or("u is absent")))
+            input(py, format!("no ufloat without u: {}", self.0.note().unwrap_or("u is absent".into())))
         })?;
         py.import("uncertainties")?.call_method1("ufloat", (self.0.value, u))
     }
@@ -197,13 +198,13 @@ impl Interval {
 
     /// Why an end is missing, where one is.
     #[getter]
-    fn note(&self) -> Option<&str> {
-        self.0.note.as_deref()
+    fn note(&self) -> Option<String> {
+        self.0.note()
     }
 
     fn __repr__(&self) -> String {
         let end = |x: Option<f64>| x.map_or("None".into(), |x| format!("{x}"));
-        let note = self.0.note.as_ref().map_or(String::new(), |n| format!(", note={n:?}"));
+        let note = self.0.note().map_or(String::new(), |n| format!(", note={n:?}"));
         format!("Interval(low={}, high={}, level={}{note})", end(self.0.low), end(self.0.high), self.0.level)
     }
 }

@@ -722,7 +722,7 @@ impl Fit {
             .parameters()
             .iter()
             .map(|(parameter, e)| {
-                let note = e.note.as_ref().map_or(String::new(), |n| format!("  ({n})"));
+                let note = e.note().map_or(String::new(), |n| format!("  ({n})"));
                 Ok((parameter.to_string(), format!("{}{note}", self.shown(py, *parameter, e)?)))
             })
             .collect()

@@ -151,7 +151,7 @@ procedure!(
 );
 
 fn line(py: Python<'_>, symbol: &str, e: &litdiode::estimate::Estimate) -> PyResult<String> {
-    let note = e.note.as_ref().map_or(String::new(), |n| format!("  ({n})"));
+    let note = e.note().map_or(String::new(), |n| format!("  ({n})"));
     Ok(format!("  {symbol:<6}{}{note}\n", render(py, e)?))
 }
 

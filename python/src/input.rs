@@ -130,7 +130,7 @@ pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<Co
     let value: f64 = given.extract().map_err(|_| {
         input(py, format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
     })?;
-    Ok(CoreEstimate::without_u(value, unit, "given without uncertainty"))
+    Ok(CoreEstimate::without_u(value, unit, litdiode::reason::Reason::Given))
 }
 
 /// Sweeps, or an `InputError` that names the first that is none.

@@ -154,7 +154,7 @@ impl Interpolant {
             let band = if with_bias { smooth.band_with_bias(v, level) } else { smooth.band(v, level) };
             let band = band.map_err(|e| e.to_string())?;
             let end = |pick: fn(&Interval) -> Option<f64>| {
-                let one = |i: &Interval| pick(i).ok_or_else(|| i.note.clone().unwrap_or_default());
+                let one = |i: &Interval| pick(i).ok_or_else(|| i.note().unwrap_or_default());
                 band.iter().map(one).collect::<Result<Vec<f64>, String>>()
             };
             Ok::<_, String>([end(|i| i.low)?, end(|i| i.high)?])
@@ -315,7 +315,7 @@ impl Interpolant {
         let smooth = self.0.smooth_or(voltage_v.py(), "uncertainty: it takes the readings for the curve")?;
         let [made] = map_all("voltage_v", voltage_v, |v| {
             let found = f(smooth, v).map_err(|e| e.to_string())?;
-            let one = |e: litdiode::estimate::Estimate| e.u.ok_or_else(|| e.note.unwrap_or_default());
+            let one = |e: litdiode::estimate::Estimate| e.u.ok_or_else(|| e.note().unwrap_or_default());
             found.into_iter().map(one).collect::<Result<Vec<f64>, String>>().map(|u| [u])
         })?;
         Ok(made)

@@ -79,7 +79,7 @@ impl KeyPoints {
     fn absent<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let absent = PyDict::new(py);
         for a in &self.0.points.absent {
-            absent.set_item(&a.figure, &a.why)?;
+            absent.set_item(&a.figure, a.why.to_string())?;
         }
         Ok(absent)
     }

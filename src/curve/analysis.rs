@@ -7,6 +7,7 @@ use super::noise_estimate::{Scatter, Stated};
 use super::observations::Comparison;
 use super::pilot_fit::{Foot, Over, Pilot};
 use super::scaled_readings::Readings;
+use crate::quantity::reason::Reason;
 use crate::sweep::{Noise, Swept};
 
 /// Fewest readings in which a scatter is looked for: two more than the pilot has parameters.
@@ -176,12 +177,8 @@ impl Analysis {
             let common = on_axis(over, least * unit);
             (hidden, dof) = (common, f64::INFINITY);
         }
-        let unknown = (readings.len() < FEWEST && dof.is_finite()).then(|| {
-            format!(
-                "no ± without the noise: {} readings are too few to find their scatter (at least {FEWEST}); pass noise=",
-                readings.len()
-            )
-        });
+        let unknown = (readings.len() < FEWEST && dof.is_finite())
+            .then(|| Reason::FewReadings { readings: readings.len(), fewest: FEWEST });
         let own: Vec<f64> = shape.iter().map(|s| s * found * unit).collect();
         let other = vec![0.0; own.len()];
         let (voltage, current) = if over == Over::Voltage { (other, own) } else { (own, other) };

@@ -10,7 +10,8 @@
 
 use super::contributions::Pull;
 use super::figures_of_points::{analysis_of, found_in, traced};
-use crate::quantity::key_points::{Found, NAMES, combined_dof};
+use crate::quantity::key_points::{Found, KeyPoint, combined_dof};
+use crate::quantity::reason::Reason;
 use crate::sweep::{Effect, Reach, Sweep};
 
 type Square = [[f64; 5]; 5];
@@ -111,7 +112,7 @@ fn through(pull: &Pull, voltage_v: &[f64], current_a: &[f64]) -> Vec<f64> {
 }
 
 /// What a common effect does to the five figures; an error where a figure vanishes under it.
-pub(crate) fn change(sweep: &Sweep, e: &Effect, here: &[Result<f64, String>; 5]) -> Result<[f64; 5], String> {
+pub(crate) fn change(sweep: &Sweep, e: &Effect, here: &[Result<f64, Reason>; 5]) -> Result<[f64; 5], Reason> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
     let moved = |sign: f64| {
         let shift =
@@ -127,10 +128,7 @@ pub(crate) fn change(sweep: &Sweep, e: &Effect, here: &[Result<f64, String>; 5])
             (Ok(up), Err(_)) => up - here,
             (Err(_), Ok(down)) => here - down,
             (Err(_), Err(_)) => {
-                return Err(format!(
-                    "the uncertainty of {} moves the points so far that {} is lost: state it more closely or sweep further",
-                    e.name, NAMES[k]
-                ));
+                return Err(Reason::Lost { effect: e.name.to_string(), figure: KeyPoint::ALL[k] });
             }
         };
     }

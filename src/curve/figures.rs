@@ -18,7 +18,9 @@ use super::noise_estimate::Scatter;
 use super::observation::{Estimates, Functional};
 use super::pilot_fit::Over;
 use super::scaled_readings::Readings;
-use crate::quantity::format::quantity;
+use crate::quantity::estimate::{Amount, Unit};
+use crate::quantity::key_points::KeyPoint;
+use crate::quantity::reason::Reason;
 use crate::sweep::range;
 
 /// Fewest different voltages that show a maximum and its curvature.
@@ -44,8 +46,6 @@ const ANYWHERE: f64 = 0.25;
 /// Of voltages in units of Voc.
 const ROUNDING: f64 = 1e-9;
 
-const NO_MAXIMUM: &str = "Pmax: the readings about the best one show no maximum";
-
 /// A figure as a combination of functionals.
 struct Part {
     value: f64,
@@ -58,7 +58,7 @@ struct Parts<'a> {
     analysis: &'a Analysis,
     curve: Estimated<'a>,
     functionals: Vec<Functional>,
-    figures: [Result<Part, String>; COUNT],
+    figures: [Result<Part, Reason>; COUNT],
     /// P″ at the maximum.
     second: f64,
 }
@@ -84,7 +84,7 @@ impl Figures {
             analysis,
             curve: analysis.curve(),
             functionals: Vec::new(),
-            figures: std::array::from_fn(|_| Err(String::new())),
+            figures: std::array::from_fn(|_| Err(Reason::NoDeviceCurve)),
             second: 0.0,
         };
         parts.figures[0] = parts.isc(beyond.isc);
@@ -103,37 +103,36 @@ impl Parts<'_> {
         self.functionals.len() - 1
     }
 
-    fn isc(&mut self, asked: bool) -> Result<Part, String> {
+    fn isc(&mut self, asked: bool) -> Result<Part, Reason> {
         let a = self.analysis;
         if let Some(volts) = gap_of_isc(&a.readings, &a.scatter) {
-            allowed("Isc", &a.readings, volts.abs(), asked)
-                .map_err(|why| isc_refusal(&a.readings, volts, &why))?;
+            let nearest = Amount::volts(volts * a.readings.unit_v);
+            allowed(KeyPoint::Isc, nearest, is_far(&a.readings, volts), asked)?;
         }
         self.ordinate(Over::Voltage)
     }
 
-    fn voc(&mut self, asked: bool) -> Result<Part, String> {
+    fn voc(&mut self, asked: bool) -> Result<Part, Reason> {
         let a = self.analysis;
-        let gap = gap_of_voc(&a.readings, &a.scatter);
-        if let Some(amperes) = gap {
-            allowed("Voc", &a.readings, 0.0, asked).map_err(|why| voc_refusal(&a.readings, amperes, &why))?;
+        let figure = KeyPoint::Voc;
+        let gap = gap_of_voc(&a.readings, &a.scatter).map(|i| Amount::amperes(i * a.readings.unit_a));
+        if let Some(nearest) = gap {
+            allowed(figure, nearest, false, asked)?;
         }
         if a.over == Over::Current {
             return self.ordinate(Over::Current);
         }
-        self.enough_of_the_bend("Voc", a.pilot.voc * a.pilot.v0)?;
+        self.enough_of_the_bend(figure, a.pilot.voc * a.pilot.v0)?;
         let (low, high) = a.readings.range();
         let more =
             if gap.is_some() { FARTHEST * (high - low) } else { 0.5 * bracket::last_step(&a.readings) };
         let within = ((low - more) / a.pilot.v0, (high + more) / a.pilot.v0);
         let start = a.pilot.voc;
+        let none = gap.map_or(Reason::Contradiction { figure }, |nearest| Reason::TooFar { figure, nearest });
         let root = self
             .curve
             .falls_through(Over::Voltage, within, start, |_, value: &Value| (value.y, value.slope))
-            .ok_or_else(|| match gap {
-                Some(amperes) => voc_refusal(&a.readings, amperes, "; Voc lies too far from the readings to be extrapolated"),
-                None => "Voc: the readings near I = 0 contradict each other, no crossing within the sweep; measure more points there".into(),
-            })?;
+            .ok_or(none)?;
         let [value, _] = self.curve.functionals(Over::Voltage, root);
         let slope = self.curve.at(Over::Voltage, root).slope;
         let index = self.add(value);
@@ -141,45 +140,41 @@ impl Parts<'_> {
     }
 
     /// A figure of the bend needs some readings about it.
-    fn enough_of_the_bend(&self, figure: &str, near: f64) -> Result<(), String> {
+    fn enough_of_the_bend(&self, figure: KeyPoint, near: f64) -> Result<(), Reason> {
         let a = self.analysis;
-        let (set, what) = match a.over {
-            Over::Voltage => (distinct(&a.readings.voltage), "voltages"),
-            Over::Current => (distinct(&a.readings.current), "currents"),
+        let (different, set) = match a.over {
+            Over::Voltage => (distinct(&a.readings.voltage), Unit::Volt),
+            Over::Current => (distinct(&a.readings.current), Unit::Ampere),
         };
-        if set >= FEWEST_OF_BEND || a.scatter.unknown.is_some() {
+        if different >= FEWEST_OF_BEND || a.scatter.unknown.is_some() {
             return Ok(());
         }
-        Err(format!(
-            "{figure}: {set} different {what}, too far apart to tell what the curve does between them; measure more points \
-             near {}",
-            quantity(near * a.readings.unit_v, "V")
-        ))
+        Err(Reason::FarApart { figure, different, set, near: Amount::volts(near * a.readings.unit_v) })
     }
 
-    fn ordinate(&mut self, over: Over) -> Result<Part, String> {
+    fn ordinate(&mut self, over: Over) -> Result<Part, Reason> {
         let [value, _] = self.curve.functionals(over, 0.0);
         let at = self.curve.at(over, 0.0).y;
         if !at.is_finite() {
-            let (figure, axis) = if over == Over::Voltage { ("Isc", "V") } else { ("Voc", "I") };
-            return Err(format!("{figure}: the readings near {axis} = 0 lie on no curve"));
+            let figure = if over == Over::Voltage { KeyPoint::Isc } else { KeyPoint::Voc };
+            return Err(Reason::Contradiction { figure });
         }
         let index = self.add(value);
         Ok(Part { value: at, of: vec![(index, 1.0)] })
     }
 
     /// The maximum of V·I(V), whichever quantity was set: V(I) has no end where the shunt carries nothing.
-    fn maximum(&mut self) -> Result<[Part; 3], String> {
+    fn maximum(&mut self) -> Result<[Part; 3], Reason> {
         let a = self.analysis;
         enough(&a.readings)?;
-        self.enough_of_the_bend("Pmax", a.pilot.v_pmax * a.pilot.v0)?;
+        self.enough_of_the_bend(KeyPoint::Pmax, a.pilot.v_pmax * a.pilot.v0)?;
         let best = self.best_reading()?;
         let place = self.steepest(best)?;
         let [value, slope] = self.curve.functionals(Over::Voltage, place);
         let jet = self.curve.at(Over::Voltage, place);
         let second = 2.0 * jet.slope + place * jet.curvature;
         if second.is_nan() || second >= 0.0 {
-            return Err(NO_MAXIMUM.into());
+            return Err(Reason::NoMaximum);
         }
         self.inside(place, jet.y)?;
         self.second = second;
@@ -193,7 +188,7 @@ impl Parts<'_> {
     }
 
     /// The point of maximum power lies among the readings.
-    fn inside(&self, v: f64, i: f64) -> Result<(), String> {
+    fn inside(&self, v: f64, i: f64) -> Result<(), Reason> {
         let a = self.analysis;
         let (low, high) = a.readings.range();
         let (least, most) = range(&a.readings.current);
@@ -202,13 +197,13 @@ impl Parts<'_> {
             return Err(at_the_end(v.clamp(low, high) * a.readings.unit_v));
         }
         if i < least || i > most {
-            return Err("Pmax: the fit about the knee leaves the readings; measure more points there".into());
+            return Err(Reason::OutsideReadings);
         }
         Ok(())
     }
 
     /// Voltage of the reading of highest power, after smoothing.
-    fn best_reading(&self) -> Result<f64, String> {
+    fn best_reading(&self) -> Result<f64, Reason> {
         let a = self.analysis;
         let smooth = |k: usize| {
             let c = &a.comparison.readings[k];
@@ -220,12 +215,12 @@ impl Parts<'_> {
             .map(smooth)
             .filter(|(v, i)| *v > 0.0 && *i > 0.0)
             .max_by(|p, q| (p.0 * p.1).total_cmp(&(q.0 * q.1)))
-            .ok_or("Pmax: no reading with V > 0 and I > 0, the device delivers no power in this sweep")?;
+            .ok_or(Reason::NoPower)?;
         Ok(best.0)
     }
 
     /// Where the power stops to rise, uphill from `best`.
-    fn steepest(&self, best: f64) -> Result<f64, String> {
+    fn steepest(&self, best: f64) -> Result<f64, Reason> {
         let a = self.analysis;
         let of = |v: f64, value: &Value| (value.y + v * value.slope, 2.0 * value.slope + v * value.curvature);
         let rises = |v: f64| of(v, &self.curve.at(Over::Voltage, v)).0 > 0.0;
@@ -244,7 +239,7 @@ impl Parts<'_> {
         };
         // Rounding may have put a maximum at a reading just outside.
         let within = (low - ROUNDING, high + ROUNDING);
-        self.curve.falls_through(Over::Voltage, within, a.pilot.v_pmax, of).ok_or_else(|| NO_MAXIMUM.into())
+        self.curve.falls_through(Over::Voltage, within, a.pilot.v_pmax, of).ok_or(Reason::NoMaximum)
     }
 
     /// What set points that are far apart may hide of a figure of the bend, as a share of it.
@@ -268,8 +263,7 @@ impl Parts<'_> {
         if let Ok(voc) = &self.figures[1]
             && !is_known(voc)
         {
-            self.figures[1] =
-                Err("Voc: the curve runs along I = 0 within its scatter, any voltage would do".into());
+            self.figures[1] = Err(Reason::AlongAxis);
         }
         let (Ok(power), Ok(place)) = (&self.figures[2], &self.figures[3]) else { return };
         let u = power.variance(estimates).sqrt();
@@ -281,8 +275,7 @@ impl Parts<'_> {
                 power.value = value;
             }
         } else {
-            let why = "Pmax: the power does not stand above its scatter, as with a dark curve";
-            (2..COUNT).for_each(|k| self.figures[k] = Err(why.into()));
+            (2..COUNT).for_each(|k| self.figures[k] = Err(Reason::PowerInScatter));
         }
     }
 
@@ -290,10 +283,33 @@ impl Parts<'_> {
         let a = self.analysis;
         let estimates = &a.posterior.estimates(&self.functionals);
         self.judge(estimates);
-        let (v, i) = (a.pilot.v0, a.pilot.i0);
-        let units = [i, v, v * i, v, i];
-        let by_readings = a.comparison.by_readings();
-        let count = a.readings.len();
+        let values = self.by_readings(estimates);
+        let shape = self.shape(estimates, &values);
+        let mut figures = Figures { values, shape, bracketed: [false; COUNT] };
+        bracket::apply(&mut figures, a);
+        if gap_of_voc(&a.readings, &a.scatter).is_some() {
+            ideality_average::voc(&mut figures, a);
+        }
+        for k in 0..COUNT {
+            let truncation = figures.shape[k][k].max(0.0).sqrt();
+            if let Ok(figure) = &mut figures.values[k] {
+                figure.truncation = truncation;
+            }
+        }
+        figures
+    }
+
+    /// Units of the figures in those of the readings.
+    fn units(&self) -> [f64; COUNT] {
+        let (v, i) = (self.analysis.pilot.v0, self.analysis.pilot.i0);
+        [i, v, v * i, v, i]
+    }
+
+    /// The figures with their derivatives by the readings.
+    fn by_readings(&self, estimates: &Estimates) -> [Result<Figure, Reason>; COUNT] {
+        let (units, v, i) = (self.units(), self.analysis.pilot.v0, self.analysis.pilot.i0);
+        let by_readings = self.analysis.comparison.by_readings();
+        let count = self.analysis.readings.len();
         let figure = |k: usize, part: &Part| {
             let (mut by_voltage, mut by_current) = (vec![0.0; count], vec![0.0; count]);
             for (f, c) in &part.of {
@@ -306,10 +322,19 @@ impl Parts<'_> {
             }
             Figure { value: part.value * units[k], by_current, by_voltage, truncation: 0.0, held: 1.0 }
         };
-        let values: [Result<Figure, String>; COUNT] = std::array::from_fn(|k| match &self.figures[k] {
+        std::array::from_fn(|k| match &self.figures[k] {
             Ok(part) => Ok(figure(k, part)),
             Err(why) => Err(why.clone()),
-        });
+        })
+    }
+
+    /// Covariance of what the discrepancy makes wrong of the figures `values`: the whole less what the readings scatter.
+    fn shape(
+        &self,
+        estimates: &Estimates,
+        values: &[Result<Figure, Reason>; COUNT],
+    ) -> [[f64; COUNT]; COUNT] {
+        let (a, units) = (self.analysis, self.units());
         let mut shape = [[0.0; COUNT]; COUNT];
         for j in 0..COUNT {
             for k in 0..COUNT {
@@ -331,27 +356,14 @@ impl Parts<'_> {
             let unseen = value.as_ref().map_or(0.0, |f| if k > 0 { hidden * f.value } else { 0.0 });
             shape[k][k] = shape[k][k].max(0.0) + unseen * unseen;
         }
-        let mut figures = Figures { values, shape, bracketed: [false; COUNT] };
-        bracket::apply(&mut figures, a);
-        if gap_of_voc(&a.readings, &a.scatter).is_some() {
-            ideality_average::voc(&mut figures, a);
-        }
-        for k in 0..COUNT {
-            let truncation = figures.shape[k][k].max(0.0).sqrt();
-            if let Ok(figure) = &mut figures.values[k] {
-                figure.truncation = truncation;
-            }
-        }
-        figures
+        shape
     }
 }
 
-fn enough(readings: &Readings) -> Result<(), String> {
+fn enough(readings: &Readings) -> Result<(), Reason> {
     let different = 1 + readings.voltage.windows(2).filter(|pair| pair[0] < pair[1]).count();
     if different < FEWEST {
-        return Err(format!(
-            "Pmax: {different} different voltages do not show a maximum (at least {FEWEST}); measure more points"
-        ));
+        return Err(Reason::FewVoltages { different, fewest: FEWEST });
     }
     Ok(())
 }
@@ -364,11 +376,8 @@ fn distinct(values: &[f64]) -> usize {
     values.len()
 }
 
-fn at_the_end(volts: f64) -> String {
-    format!(
-        "Pmax: the power is highest at the end of the sweep ({}): measure beyond it",
-        quantity(volts, "V")
-    )
+fn at_the_end(volts: f64) -> Reason {
+    Reason::MaximumAtEnd { voltage: Amount::volts(volts) }
 }
 
 /// How far V = 0 lies before (above 0) or behind the readings, in their units; `None` where they reach it within two
@@ -395,27 +404,17 @@ pub fn gap_of_voc(readings: &Readings, scatter: &Scatter) -> Option<f64> {
     readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs()))
 }
 
-fn isc_refusal(readings: &Readings, end: f64, why: &str) -> String {
-    let what = if end > 0.0 { "begins at" } else { "ends at" };
-    let volts = quantity(end * readings.unit_v, "V");
-    format!("Isc is the current at V = 0, and the sweep {what} {volts}: measure across 0 V{why}")
-}
-
-fn voc_refusal(readings: &Readings, nearest: f64, why: &str) -> String {
-    let amperes = quantity(nearest * readings.unit_a, "A");
-    format!(
-        "Voc is the voltage at I = 0, and the sweep comes no nearer than {amperes}: measure across it{why}"
-    )
-}
-
-/// Whether a figure may be continued over `gap` beyond the readings; else what to add to the refusal.
-fn allowed(what: &str, readings: &Readings, gap: f64, asked: bool) -> Result<(), String> {
+/// Whether V = 0 lies too far from the readings to be extrapolated to.
+fn is_far(readings: &Readings, gap: f64) -> bool {
     let (low, high) = readings.range();
-    if !asked {
-        return Err(String::new());
+    gap.abs() > FARTHEST * (high - low)
+}
+
+/// Whether a figure that the readings do not reach may be extrapolated.
+fn allowed(figure: KeyPoint, nearest: Amount, is_far: bool, asked: bool) -> Result<(), Reason> {
+    match (asked, is_far) {
+        (true, false) => Ok(()),
+        (true, true) => Err(Reason::TooFar { figure, nearest }),
+        (false, _) => Err(Reason::NotReached { figure, nearest }),
     }
-    if gap > FARTHEST * (high - low) {
-        return Err(format!("; {what} lies too far from the readings to be extrapolated"));
-    }
-    Ok(())
 }

@@ -9,8 +9,9 @@ use super::noise_estimate::Stated;
 use super::scaled_readings::Readings;
 use super::stated_scatter::stated;
 use crate::diode::thermal_voltage_v;
-use crate::quantity::format::quantity;
-use crate::quantity::key_points::Found;
+use crate::quantity::estimate::Amount;
+use crate::quantity::key_points::{Found, KeyPoint};
+use crate::quantity::reason::Reason;
 use crate::sweep::{Noise, Sweep, Swept};
 
 /// Part of a figure that the iterations and differences leave open: without it exact readings had a u below the last digit
@@ -24,9 +25,9 @@ const NOTICED: f64 = 0.2;
 #[derive(Default)]
 pub(super) struct Remarks {
     /// With all that carry a ±.
-    pub all: Option<String>,
-    pub isc: Option<String>,
-    pub voc: Option<String>,
+    pub all: Option<Reason>,
+    pub isc: Option<Reason>,
+    pub voc: Option<Reason>,
 }
 
 /// The five figures of other points (V and A, generator sign) with the noise, stated or not, of `sweep`.
@@ -64,12 +65,9 @@ fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond)
 
 /// Readings that give no figure at all, and why.
 fn no_curve(v: &[f64], i: &[f64]) -> Found {
-    let why = if Readings::new(v, i, 1.0).is_some() {
-        "the readings lie on no curve that a device might have: at least five that fall across V = 0 and I = 0 are needed"
-    } else {
-        "the readings are no curve: at least two different finite voltages and a current are needed"
-    };
-    Found { values: [0; 5].map(|_| Err(why.into())), covariance: Err(why.into()), dof: [0.0; 5] }
+    let is_curve = Readings::new(v, i, 1.0).is_some();
+    let why = || if is_curve { Reason::NoDeviceCurve } else { Reason::NoCurve };
+    Found { values: [0; 5].map(|_| Err(why())), covariance: Err(why()), dof: [0.0; 5] }
 }
 
 /// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
@@ -145,17 +143,14 @@ impl Work {
 
     fn remarks(&self) -> Remarks {
         let (readings, scatter) = (&self.analysis.readings, &self.analysis.scatter);
-        let all = scatter.excess.map(|times| {
-            format!("the readings scatter {times:.1} times the stated noise: the ± is as much too small")
-        });
-        let rho = self.analysis.posterior.correlation;
-        let correlated = (rho > NOTICED).then(|| {
-            format!("the errors of successive readings are correlated (about {rho:.1}): the ± allows for it")
-        });
-        let isc = gap_of_isc(readings, scatter)
-            .map(|v| format!("Isc extrapolated to V = 0 from {}", quantity(v * readings.unit_v, "V")));
+        let all = scatter.excess.map(|times| Reason::Excess { times });
+        let correlation = self.analysis.posterior.correlation;
+        let correlated = (correlation > NOTICED).then_some(Reason::Correlated { correlation });
+        let beyond = |figure, nearest| Reason::Extrapolated { figure, nearest };
+        let isc =
+            gap_of_isc(readings, scatter).map(|v| beyond(KeyPoint::Isc, Amount::volts(v * readings.unit_v)));
         let voc = gap_of_voc(readings, scatter)
-            .map(|i| format!("Voc extrapolated to I = 0 from {}", quantity(i * readings.unit_a, "A")));
+            .map(|i| beyond(KeyPoint::Voc, Amount::amperes(i * readings.unit_a)));
         Remarks { all: all.or(correlated), isc, voc }
     }
 
@@ -180,7 +175,7 @@ impl Work {
         }
         let values = std::array::from_fn(|k| match &self.figures.values[k] {
             Ok(f) if (f.value * units[k]).is_finite() => Ok(f.value * units[k]),
-            Ok(_) => Err("the product of voltage and current is beyond the range of numbers".into()),
+            Ok(_) => Err(Reason::Overflow),
             Err(why) => Err(why.clone()),
         });
         let covariance = match &scatter.unknown {

@@ -2,8 +2,8 @@
 
 use super::beyond::Beyond;
 use super::figures_of_points::as_measured;
-use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::{KeyPoints, Surroundings};
+use crate::quantity::reason::Reason;
 use crate::sweep::Sweep;
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
@@ -40,28 +40,21 @@ pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
         [&mut points.isc, &mut points.ff, &mut points.jsc]
             .into_iter()
             .flatten()
-            .for_each(|f| add(f, &remark));
+            .for_each(|f| f.notes.push(remark.clone()));
     }
     if let Some(remark) = remarks.voc {
-        [&mut points.voc, &mut points.ff].into_iter().flatten().for_each(|f| add(f, &remark));
+        [&mut points.voc, &mut points.ff].into_iter().flatten().for_each(|f| f.notes.push(remark.clone()));
     }
     points
 }
 
-fn add(figure: &mut Estimate, remark: &str) {
-    figure.note = Some(match figure.note.take() {
-        Some(note) => format!("{note}; {remark}"),
-        None => remark.to_owned(),
-    });
-}
-
 /// Adds a remark to every figure that carries a ±.
-fn note(points: &mut KeyPoints, remark: &str) {
+fn note(points: &mut KeyPoints, remark: &Reason) {
     let electrical =
         [&mut points.isc, &mut points.voc, &mut points.pmax, &mut points.v_pmax, &mut points.i_pmax];
     let derived = [&mut points.ff, &mut points.jsc, &mut points.efficiency];
     for figure in electrical.into_iter().chain(derived).flatten().filter(|figure| figure.u.is_some()) {
-        add(figure, remark);
+        figure.notes.push(remark.clone());
     }
 }
 

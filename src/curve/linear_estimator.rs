@@ -9,6 +9,7 @@
 
 use super::noise_estimate::Scatter;
 use super::scaled_readings::Readings;
+use crate::quantity::reason::Reason;
 
 /// A figure in the units of its [`Readings`].
 #[derive(Clone, Debug)]
@@ -78,7 +79,7 @@ pub const COUNT: usize = 5;
 /// The five figures, or why there are none, in units of the readings.
 pub struct Figures {
     /// With their derivatives by the readings.
-    pub values: [Result<Figure, String>; COUNT],
+    pub values: [Result<Figure, Reason>; COUNT],
     /// Covariance of what the discrepancy makes wrong of them.
     pub shape: [[f64; COUNT]; COUNT],
     /// Whether the bracket of the neighbours decides the uncertainty.

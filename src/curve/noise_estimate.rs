@@ -11,6 +11,7 @@ use super::bend::Guide;
 use super::scaled_readings::Readings;
 use super::window_variance::{Size, Windows};
 use crate::numerics::statistics::variance_ratio::deviate;
+use crate::quantity::reason::Reason;
 use crate::sweep::{Noise, Swept};
 
 /// Windows on I(V): as narrow as a quartic with two degrees of freedom allows.
@@ -50,7 +51,7 @@ pub struct Scatter {
     /// How many times more than stated the readings scatter, where that is beyond doubt.
     pub excess: Option<f64>,
     /// Why there is no ±, where the scatter is neither stated nor found.
-    pub unknown: Option<String>,
+    pub unknown: Option<Reason>,
 }
 
 /// What is known of the noise before the sweep is looked at.
@@ -131,7 +132,7 @@ fn known(
     Scatter { voltage, current, effective: Vec::new(), dof: f64::INFINITY, excess: None, unknown: None }
 }
 
-fn found(readings: &Readings, pooled: Result<(f64, f64), String>, on_voltage: bool) -> Scatter {
+fn found(readings: &Readings, pooled: Result<(f64, f64), Reason>, on_voltage: bool) -> Scatter {
     let (sigma, dof, unknown) = match pooled {
         Ok((sigma, dof)) => (sigma, dof, None),
         Err(why) => (NOMINAL, f64::INFINITY, Some(why)),
@@ -141,12 +142,12 @@ fn found(readings: &Readings, pooled: Result<(f64, f64), String>, on_voltage: bo
     Scatter { voltage, current, effective: Vec::new(), dof, excess: None, unknown }
 }
 
-fn pooled_current(readings: &Readings, guide: &Guide) -> Result<(f64, f64), String> {
+fn pooled_current(readings: &Readings, guide: &Guide) -> Result<(f64, f64), Reason> {
     pooled(&readings.voltage, &readings.current, guide.bend(), ON_CURRENT)
 }
 
 /// The voltage scatters: V against ln(1 − I/S) is nearly straight where the curve is steep.
-fn pooled_voltage(readings: &Readings, guide: &Guide) -> Result<(f64, f64), String> {
+fn pooled_voltage(readings: &Readings, guide: &Guide) -> Result<(f64, f64), Reason> {
     let mut points: Vec<(f64, f64)> = (0..readings.len())
         .map(|k| (1.0 - readings.current[k] / guide.flat(readings.voltage[k]), readings.voltage[k]))
         .filter(|(rest, _)| *rest > 0.1)
@@ -159,22 +160,14 @@ fn pooled_voltage(readings: &Readings, guide: &Guide) -> Result<(f64, f64), Stri
 }
 
 /// σ̂ and its degrees of freedom; `bend` is the curve's own non-polynomial part.
-fn pooled(x: &[f64], y: &[f64], bend: &[f64], size: Size) -> Result<(f64, f64), String> {
+fn pooled(x: &[f64], y: &[f64], bend: &[f64], size: Size) -> Result<(f64, f64), Reason> {
     let fewest = size.points.max(FEWEST);
     if x.len() < fewest {
-        let count = x.len();
-        return Err(format!(
-            "no ± without the noise: {count} readings are too few to find their scatter (at least {fewest}); \
-             pass noise="
-        ));
+        return Err(Reason::FewReadings { readings: x.len(), fewest });
     }
     let windows = Windows::new(x, y, bend, size);
     let (sigma2, dof) = windows.variance();
-    if sigma2.is_finite() && dof > 0.0 {
-        Ok((sigma2.sqrt(), dof))
-    } else {
-        Err("no ± without the noise: too few different voltages to find the scatter; pass noise=".into())
-    }
+    if sigma2.is_finite() && dof > 0.0 { Ok((sigma2.sqrt(), dof)) } else { Err(Reason::NoScatter) }
 }
 
 /// How many times more than `sigma` the readings scatter, when it is more beyond doubt.

@@ -11,6 +11,7 @@ use super::junction::Junction;
 use super::maximum::MaximumPower;
 use super::thermal::thermal_voltage_v;
 use crate::quantity::key_points::{Found, KeyPoints, Surroundings};
+use crate::quantity::reason::Reason;
 
 /// Domains of the parameters.
 pub(super) mod domains {
@@ -203,8 +204,8 @@ impl<const K: usize> Device<K> {
     pub fn key_points(&self) -> KeyPoints {
         let best = self.maximum_power();
         let values = [self.circuit.isc(), self.circuit.voc(), best.pmax, best.v_pmax, best.i_pmax];
-        let exact = "a figure of the model itself, exact for its parameters";
-        let found = Found { values: values.map(Ok), covariance: Err(exact.into()), dof: [f64::INFINITY; 5] };
+        let covariance = Err(Reason::Exact);
+        let found = Found { values: values.map(Ok), covariance, dof: [f64::INFINITY; 5] };
         KeyPoints::new(&found, Surroundings::default())
     }
 

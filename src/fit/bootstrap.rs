@@ -21,6 +21,7 @@ use crate::numerics::least_squares::problem::Residuals;
 use crate::numerics::threads;
 use crate::quantity::estimate::Interval;
 use crate::quantity::key_points::{KeyPoint, NAMES};
+use crate::quantity::reason::Reason;
 use crate::sweep::Noise;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -117,12 +118,13 @@ impl Resample {
             return Some(refused);
         }
         if column.len() < 2 {
-            return Some(Interval::absent(level, "fewer than two draws converged"));
+            return Some(Interval::absent(level, Reason::FewDraws));
         }
         column.sort_by(f64::total_cmp);
-        let note = (self.failed > 0).then(|| format!("{} draws did not converge", self.failed));
+        let failed = (self.failed > 0).then_some(Reason::FailedDraws { failed: self.failed });
+        let notes = failed.into_iter().collect();
         let at = |p: f64| Some(quantile(&column, p));
-        Some(Interval { low: at(0.5 - 0.5 * level), high: at(0.5 + 0.5 * level), level, note })
+        Some(Interval { low: at(0.5 - 0.5 * level), high: at(0.5 + 0.5 * level), level, notes })
     }
 }
 
@@ -142,7 +144,7 @@ impl<const K: usize> Fit<K> {
         &self,
         options: ResampleOptions,
         watch: impl FnMut(usize) -> bool,
-    ) -> Result<Option<Resample>, String> {
+    ) -> Result<Option<Resample>, Reason> {
         let source = Source::new(self, options)?;
         let draw = |k: usize| source.draw(k as u64);
         let Some(rows) = threads::rows(options.draws, options.threads, draw, watch) else { return Ok(None) };
@@ -165,15 +167,15 @@ struct Source<'a, const K: usize> {
 }
 
 impl<'a, const K: usize> Source<'a, K> {
-    fn new(fit: &'a Fit<K>, options: ResampleOptions) -> Result<Self, String> {
+    fn new(fit: &'a Fit<K>, options: ResampleOptions) -> Result<Self, Reason> {
         if !(fit.weights.s2.is_finite() && fit.weights.s2 > 0.0) {
-            return Err("no degrees of freedom are left: the fit has no scatter to draw from".into());
+            return Err(Reason::NoDegreesOfFreedom);
         }
         let problem = fit.problem();
         let circuit = Circuit::<K>::from_theta(&fit.theta);
         let feet: Vec<_> = (0..problem.len()).filter_map(|i| problem.foot_point(&circuit, i)).collect();
         if feet.len() < problem.len() {
-            return Err("the fitted curve does not reach every reading".into());
+            return Err(Reason::Unreached);
         }
         let size = fit.weights.s2.sqrt();
         let scaled = |s: &[f64]| s.iter().map(|s| s * size).collect();

@@ -7,6 +7,7 @@ use crate::numerics::cancel;
 use crate::numerics::threads;
 use crate::quantity::estimate::{Interval, student_t};
 use crate::quantity::key_points::{KeyPoint, NAMES};
+use crate::quantity::reason::Reason;
 use crate::sweep::range;
 
 /// Parameters and key points with the covariance of them all.
@@ -27,7 +28,7 @@ impl<const K: usize> Fit<K> {
     /// First order, or by profile likelihood where a parameter needs it (see [`Fit::interval`]) and beyond the readings. Each interval
     /// holds at its own voltage; that the whole curve lies in the band is less probable.
     pub fn band(&self, voltage_v: &[f64], level: f64) -> Vec<Interval> {
-        let stopped = || Interval::absent(level, "the work was stopped before its end");
+        let stopped = || Interval::absent(level, Reason::Stopped);
         let at = |&v: &f64| if cancel::requested_now() { stopped() } else { self.band_at(v, level) };
         voltage_v.iter().map(at).collect()
     }
@@ -45,17 +46,17 @@ impl<const K: usize> Fit<K> {
 
     fn band_at(&self, v: f64, level: f64) -> Interval {
         if !v.is_finite() {
-            return Interval::absent(level, format!("voltage {v} is not a finite number"));
+            return Interval::absent(level, Reason::NotFinite { argument: "voltage_v".into(), value: v });
         }
         if let Some(refused) = Interval::refused(level) {
             return refused;
         }
-        let why = "the fit has no covariance: see its notes";
         let (low, high) = range(self.sweep.voltage_v());
         if self.by_profile || v < low || v > high {
             return match self.figure_interval(Derived::Current(v), level) {
                 Ok((_, (low, high))) => {
-                    Interval { low, high, level, note: open_ends("the current", (low, high)) }
+                    let notes = open_ends("the current", (low, high)).into_iter().collect();
+                    Interval { low, high, level, notes }
                 }
                 Err(why) => Interval::absent(level, why),
             };
@@ -67,9 +68,9 @@ impl<const K: usize> Fit<K> {
             Some(i) if m > 0 && self.theta_covariance.len() == m * m => {
                 let u = bilinear(&self.theta_covariance, &self.free, &by, &by).max(0.0).sqrt();
                 let half = student_t(level, self.effective_dof()) * u;
-                Interval { low: Some(i - half), high: Some(i + half), level, note: None }
+                Interval { low: Some(i - half), high: Some(i + half), level, notes: Vec::new() }
             }
-            _ => Interval::absent(level, why),
+            _ => Interval::absent(level, Reason::NoCovariance),
         }
     }
 

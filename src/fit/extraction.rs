@@ -18,6 +18,7 @@ use crate::numerics::cancel::Token;
 use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step};
 use crate::quantity::estimate::Estimate;
+use crate::quantity::reason::Reason;
 use crate::sweep::Sweep;
 
 /// Rounds in which weights that depend on the curve follow it.
@@ -284,7 +285,7 @@ fn device<const K: usize>(theta: &[f64], sweep: &Sweep, a_per_n: f64) -> Result<
 fn parameters<const K: usize>(
     fit: &Fit<K>,
     a_per_n: f64,
-    remarks: &[(usize, String)],
+    remarks: &[(usize, Reason)],
 ) -> Vec<(Parameter, Estimate)> {
     let m = fit.free.len();
     let dof = fit.effective_dof();
@@ -298,14 +299,13 @@ fn parameters<const K: usize>(
             .and_then(|p| fit.covariance.get(p * m + p))
             .map(|v| v.sqrt());
         let remark = remarks.iter().find(|r| r.0 == k).map(|r| r.1.clone());
-        let estimate = match u {
-            Some(u) if u.is_finite() => Estimate::new(value, u, kind.unit()).with_dof(dof),
-            _ => Estimate::without_u(value, kind.unit(), "these data give no ±"),
+        let none = if fit.weights.s2.is_finite() { Reason::NoCovariance } else { Reason::NoDegreesOfFreedom };
+        let estimate = match (u.filter(|u| u.is_finite()), remark) {
+            (Some(u), None) => Estimate::new(value, u, kind.unit()).with_dof(dof),
+            (Some(u), Some(remark)) => Estimate::new(value, u, kind.unit()).with_dof(dof).noted(remark),
+            (None, remark) => Estimate::without_u(value, kind.unit(), remark.unwrap_or(none)),
         };
-        match remark {
-            Some(remark) => estimate.on(kind.scale()).noted(remark),
-            None => estimate.on(kind.scale()),
-        }
+        estimate.on(kind.scale())
     };
     (0..fit.theta.len()).map(|k| (names(K)[k], estimate(k))).collect()
 }

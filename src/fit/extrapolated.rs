@@ -12,9 +12,9 @@
 use super::derived_quantity::Derived;
 use super::result::{Fit, open_ends};
 use crate::diode::Junction;
-use crate::quantity::estimate::{Estimate, student_t};
-use crate::quantity::format::span;
+use crate::quantity::estimate::{Amount, Estimate, Unit, student_t};
 use crate::quantity::key_points::{Found, KeyPoint, KeyPoints, NAMES, Surroundings};
+use crate::quantity::reason::Reason;
 use crate::sweep::{Swept, range};
 
 /// Share of u at which a figure that is not clearly above zero still counts as one.
@@ -27,7 +27,7 @@ enum Spread {
     /// Its standard uncertainty.
     Known(f64),
     /// Why it has none.
-    Open(String),
+    Open(Reason),
 }
 
 impl<const K: usize> Fit<K> {
@@ -85,7 +85,7 @@ impl<const K: usize> Fit<K> {
     }
 
     /// That the key point `name` lies beyond the readings, if it does.
-    pub(super) fn extrapolation(&self, name: &str) -> Option<String> {
+    pub(super) fn extrapolation(&self, name: &str) -> Option<Reason> {
         let name = match name {
             "jsc" => "isc",
             "efficiency" => "pmax",
@@ -93,9 +93,9 @@ impl<const K: usize> Fit<K> {
         };
         let position = NAMES.iter().position(|n| *n == name)?;
         let (low, high) = self.swept_range();
-        let unit = if self.sweep.options().swept == Swept::Current { "A" } else { "V" };
-        self.beyond(&self.found())[position]
-            .then(|| format!("extrapolated by the model: the readings go from {}", span(low, high, unit)))
+        let unit = if self.sweep.options().swept == Swept::Current { Unit::Ampere } else { Unit::Volt };
+        let (low, high) = (Amount::new(low, unit), Amount::new(high, unit));
+        self.beyond(&self.found())[position].then_some(Reason::ExtrapolatedByModel { low, high })
     }
 
     /// The ends of the readings on the axis that was set, which noise does not widen.
@@ -136,27 +136,23 @@ impl<const K: usize> Fit<K> {
     /// Says of a figure beyond the readings, and of what follows from it, that it is; takes its ± where it has none.
     fn remark(&self, points: &mut KeyPoints, name: &str, spread: Option<&Spread>) {
         let Some(why) = self.extrapolation(name) else { return };
-        let (note, is_open) = match spread {
-            Some(Spread::Open(open)) => (format!("{why}; {open}, so that there is no ±"), true),
-            _ => (format!("{why}; fit.interval(\"{name}\") says how far that can be believed"), false),
+        let (how_far, is_open) = match spread {
+            Some(Spread::Open(open)) => (open.clone(), true),
+            _ => (Reason::ByProfile, false),
         };
         if is_open {
             leave_out(points, name);
         }
         for (figure, _) in figures(points, name) {
             figure.u = figure.u.filter(|_| !is_open);
-            figure.note = Some(match figure.note.take() {
-                Some(own) => format!("{own}; {note}"),
-                None => note.clone(),
-            });
+            figure.notes.extend([why.clone(), how_far.clone()]);
         }
     }
 
     fn found(&self) -> Found {
         let (dof, circuit) = (self.effective_dof(), self.model.circuit());
         if circuit.iph == 0.0 {
-            let why = "a dark curve: the model puts it at 0";
-            return Found { values: [0.0; 5].map(Ok), covariance: Err(why.into()), dof: [dof; 5] };
+            return Found { values: [0.0; 5].map(Ok), covariance: Err(Reason::Dark), dof: [dof; 5] };
         }
         let jacobian = circuit.key_point_jacobian();
         Found { values: jacobian.values.map(Ok), covariance: self.propagate(&jacobian.rows), dof: [dof; 5] }

@@ -11,6 +11,7 @@ use super::residuals::Problem;
 use super::result::{Fit, Status, relative};
 use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Residuals, Solution};
+use crate::quantity::reason::Reason;
 
 /// u(ln n) above which the linear interval is not trusted.
 const CURVED: f64 = 0.1;
@@ -29,7 +30,7 @@ pub(super) struct Verdict {
     pub notes: Vec<String>,
     /// Whether some parameter needs the profile interval, which then is the default of all.
     pub by_profile: bool,
-    pub remarks: Vec<(usize, String)>,
+    pub remarks: Vec<(usize, Reason)>,
 }
 
 pub(super) fn assess<const K: usize>(fit: &Fit<K>, solution: &Solution, linear: &Linear) -> Verdict {
@@ -83,7 +84,7 @@ pub(super) fn assess<const K: usize>(fit: &Fit<K>, solution: &Solution, linear: 
     if !open.is_empty() {
         verdict.notes.push(direction(fit, &open));
         for &k in &open {
-            verdict.remarks.push((k, "not determined by these data".into()));
+            verdict.remarks.push((k, Reason::NotDetermined));
         }
     } else if bounded && verdict.status == Status::Converged {
         verdict.status = Status::AtBound;
@@ -98,7 +99,7 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
     for (k, n) in names(K).iter().enumerate() {
         let (low, high, x) = (fit.bounds.low[k], fit.bounds.high[k], fit.theta[k]);
         if low == high {
-            verdict.remarks.push((k, "fixed by the caller".into()));
+            verdict.remarks.push((k, Reason::Fixed));
         } else if x <= low || x >= high {
             any = true;
             if is_search_limit(n.kind(), K, x, fit.a_per_n()) {
@@ -106,14 +107,12 @@ fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<u
             }
             // A bound of nature says something of the device, one that the caller set says nothing.
             let side = match (n.kind(), x <= low && low == 0.0) {
-                (Kind::Rsh, true) => "at its bound: no shunt is visible; the interval is one-sided",
-                (Kind::Rs, true) => {
-                    "at its bound: no series resistance is visible; the interval is one-sided"
-                }
-                _ => "at its bound: the interval is one-sided",
+                (Kind::Rsh, true) => Reason::NoShunt,
+                (Kind::Rs, true) => Reason::NoSeriesResistance,
+                _ => Reason::AtBound,
             };
-            verdict.remarks.push((k, side.into()));
             verdict.notes.push(format!("{n} is {side}"));
+            verdict.remarks.push((k, side));
             verdict.by_profile = true;
         }
     }

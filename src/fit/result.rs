@@ -10,8 +10,9 @@ use super::residuals::{Points, Problem, Residual};
 use crate::diode::Device;
 use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Step, Stop};
-use crate::quantity::estimate::{Estimate, Interval, student_t};
+use crate::quantity::estimate::{Amount, Estimate, Interval, student_t};
 use crate::quantity::key_points::KeyPoint;
+use crate::quantity::reason::Reason;
 use crate::sweep::Sweep;
 
 /// How far a fit can be believed; the first that holds, in this order.
@@ -162,7 +163,8 @@ impl<const K: usize> Fit<K> {
             Figure::KeyPoint(point) => point,
         };
         let points = self.linear_key_points();
-        let absent = || Interval::absent(level, points.why_absent(point.name()).unwrap_or_default());
+        let why = || points.why_absent(point.name()).cloned().unwrap_or(Reason::Unrecorded);
+        let absent = || Interval::absent(level, why());
         match points.get(point.name()) {
             Some(estimate) => Some(estimate.interval(level)),
             None => self.has(point.into()).then(absent),
@@ -176,7 +178,7 @@ impl<const K: usize> Fit<K> {
             return refused;
         }
         if !self.weights.s2.is_finite() || self.weights.s2 <= 0.0 {
-            return Interval::absent(level, "no degrees of freedom are left for an uncertainty");
+            return Interval::absent(level, Reason::NoDegreesOfFreedom);
         }
         let found = match figure.into() {
             Figure::Parameter(parameter) => self.profile_of_parameter(parameter, level),
@@ -186,13 +188,10 @@ impl<const K: usize> Fit<K> {
     }
 
     /// The interval of a parameter; `Err` with the reason where there is none.
-    fn profile_of_parameter(&self, parameter: Parameter, level: f64) -> Result<Interval, String> {
-        let k = names(K)
-            .iter()
-            .position(|p| *p == parameter)
-            .ok_or_else(|| format!("{parameter} is no parameter of this model"))?;
+    fn profile_of_parameter(&self, parameter: Parameter, level: f64) -> Result<Interval, Reason> {
+        let k = names(K).iter().position(|p| *p == parameter).ok_or_else(|| no_figure(parameter.name()))?;
         if self.bounds.low[k] == self.bounds.high[k] {
-            return Err(format!("{parameter} was fixed"));
+            return Err(Reason::Fixed);
         }
         let (low, high) = self.profile_ends(k, level)?;
         Ok(self.ends_in_si(k, low, high, level))
@@ -200,7 +199,7 @@ impl<const K: usize> Fit<K> {
 
     /// Runs `f` on the profile whose ends lie at `level`, and t; all searches of it share one budget, and `Err` says that
     /// it ended before them.
-    fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> Result<T, String> {
+    fn with_profile<T>(&self, level: f64, f: impl FnOnce(&Profile<K>, f64) -> T) -> Result<T, Reason> {
         let problem = self.problem();
         let t = student_t(level, self.effective_dof());
         let (theta, cost) = (&self.theta, self.weights.cost);
@@ -209,7 +208,7 @@ impl<const K: usize> Fit<K> {
         budget::within(default_budget(K, problem.len()), || {
             let found = f(&profile, t);
             match budget::used_up() {
-                Some(stop) => Err(format!("the profile could not be followed to its end: {}", stop.reason())),
+                Some(stop) => Err(Reason::ProfileStopped { stop }),
                 None => Ok(found),
             }
         })
@@ -227,7 +226,7 @@ impl<const K: usize> Fit<K> {
                 .unwrap_or(false)
     }
 
-    fn profile_ends(&self, k: usize, level: f64) -> Result<Ends, String> {
+    fn profile_ends(&self, k: usize, level: f64) -> Result<Ends, Reason> {
         let common = self.common_u(&unit_row(k, self.theta.len()));
         self.with_profile(level, |profile, t| {
             let reach = self.reach(k, t);
@@ -241,16 +240,16 @@ impl<const K: usize> Fit<K> {
     }
 
     /// The interval of a key point; `Err` with the reason where there is none.
-    fn profile_of_key_point(&self, point: KeyPoint, level: f64) -> Result<Interval, String> {
+    fn profile_of_key_point(&self, point: KeyPoint, level: f64) -> Result<Interval, Reason> {
         let (points, name) = (self.present_key_points(), point.name());
-        let estimate = points.get(name).ok_or_else(|| format!("this fit gives no {name}"))?;
+        let estimate = points.get(name).ok_or_else(|| no_figure(name))?;
         let figure = Derived::behind(point);
         let (best, ends) = self.figure_interval(figure, level)?;
         // Jsc and η follow from Isc and Pmax; area and irradiance bring their own uncertainty.
         let follows = matches!(point, KeyPoint::Jsc | KeyPoint::Efficiency);
         let factor = if follows { estimate.value / best } else { 1.0 };
         if !factor.is_finite() {
-            return Err(format!("a {name} of 0 has no profile"));
+            return Err(Reason::NoProfile { figure: point });
         }
         let from = |x: Option<&Estimate>| x.and_then(Estimate::relative_u).unwrap_or(0.0);
         let options = self.sweep.options();
@@ -263,18 +262,18 @@ impl<const K: usize> Fit<K> {
         };
         let spread = student_t(level, estimate.dof) * own * estimate.value;
         let end = |x: Option<f64>| x.map(|x| widened(factor * x, estimate.value, spread));
-        let notes = [self.extrapolation(name), open_ends(name, ends), estimate.note.clone()];
-        let notes: Vec<String> = notes.into_iter().flatten().collect();
-        let note = (!notes.is_empty()).then(|| notes.join("; "));
-        Ok(Interval { low: end(ends.0), high: end(ends.1), level, note })
+        let own_notes = estimate.notes.iter().cloned();
+        let notes =
+            self.extrapolation(name).into_iter().chain(open_ends(name, ends)).chain(own_notes).collect();
+        Ok(Interval { low: end(ends.0), high: end(ends.1), level, notes })
     }
 
     /// Value and profile interval of a figure of the fitted curve; `Err` says why there is none.
-    pub(super) fn figure_interval(&self, figure: Derived, level: f64) -> Result<(f64, Ends), String> {
+    pub(super) fn figure_interval(&self, figure: Derived, level: f64) -> Result<(f64, Ends), Reason> {
         let mut by = vec![0.0; self.theta.len()];
         let value = figure.evaluate(self.model.circuit(), &mut by);
         let (Some(best), Some(scatter)) = (value, self.scatter_u(&by)) else {
-            return Err("the fit has no covariance to profile it with: see its notes".into());
+            return Err(Reason::NoCovariance);
         };
         let common = self.common_u(&by);
         self.with_profile(level, |profile, t| {
@@ -326,10 +325,8 @@ impl<const K: usize> Fit<K> {
             Some(x) => Some(kind.value(x, a_per_n)),
             None if side == "low" && kind.is_physical_at_low() => Some(kind.value(bound, a_per_n)),
             None => {
-                notes.push(format!(
-                    "the data do not limit {parameter} before its bound {}",
-                    crate::quantity::format::quantity(kind.value(bound, a_per_n), kind.unit().symbol())
-                ));
+                let bound = Amount::new(kind.value(bound, a_per_n), kind.unit());
+                notes.push(Reason::OpenToBound { figure: parameter.name().into(), bound });
                 None
             }
         };
@@ -337,13 +334,13 @@ impl<const K: usize> Fit<K> {
         let b = end(high, self.bounds.high[k], "high");
         // Rsh falls as g rises.
         let (low, high) = if kind == Kind::Rsh { (b, a) } else { (a, b) };
-        Interval { low, high, level, note: (!notes.is_empty()).then(|| notes.join("; ")) }
+        Interval { low, high, level, notes }
     }
 
-    pub(super) fn propagate(&self, rows: &[Vec<f64>; 5]) -> Result<[[f64; 5]; 5], String> {
+    pub(super) fn propagate(&self, rows: &[Vec<f64>; 5]) -> Result<[[f64; 5]; 5], Reason> {
         let m = self.free.len();
         if self.theta_covariance.len() != m * m || m == 0 {
-            return Err("the fit has no covariance: see its notes".into());
+            return Err(Reason::NoCovariance);
         }
         let c = &self.theta_covariance;
         Ok(std::array::from_fn(|i| std::array::from_fn(|j| bilinear(c, &self.free, &rows[i], &rows[j]))))
@@ -410,14 +407,13 @@ pub(super) fn relative(kind: Kind, shift: f64, theta: f64) -> f64 {
 }
 
 /// What to say of a figure whose profile does not close.
-pub(super) fn open_ends(name: &str, ends: Ends) -> Option<String> {
-    let side = match ends {
-        (Some(_), Some(_)) => return None,
-        (None, Some(_)) => "from below",
-        (Some(_), None) => "from above",
-        (None, None) => "on either side",
-    };
-    Some(format!("the data do not limit {name} {side}"))
+pub(super) fn open_ends(name: &'static str, ends: Ends) -> Option<Reason> {
+    let (below, above) = (ends.0.is_none(), ends.1.is_none());
+    (below || above).then(|| Reason::Open { figure: name.into(), below, above })
+}
+
+fn no_figure(name: &'static str) -> Reason {
+    Reason::NoFigure { figure: name.into() }
 }
 
 /// aᵀ·C·b over the free coordinates.

@@ -257,7 +257,7 @@ pub(super) fn band(
         low: Some(low.min(*i)),
         high: Some(high.max(*i)),
         level,
-        note: None,
+        notes: Vec::new(),
     };
     Ok(held.into_iter().zip(values).map(one).collect())
 }

@@ -65,7 +65,7 @@ pub enum InterpolantError {
     },
     /// A voltage outside the measured range.
     #[error(
-        "voltage_v[{index}] = {} V lies outside the measured range {low_v} to {high_v} V; measure there, or pass extrapolate = true to continue the end polynomial",
+        "voltage_v[{index}] = {} V lies outside the measured range {low_v} to {high_v} V; measure there, or set extrapolate to continue the end polynomial",
         shown(voltage_v)
     )]
     Outside {
@@ -80,7 +80,7 @@ pub enum InterpolantError {
     },
     /// A current that the curve does not reach.
     #[error(
-        "current_a[{index}] = {current_a} A is not reached: the curve runs from {low_a} to {high_a} A; measure further, or pass extrapolate = true to continue the end polynomials"
+        "current_a[{index}] = {current_a} A is not reached: the curve runs from {low_a} to {high_a} A; measure further, or set extrapolate to continue the end polynomials"
     )]
     NotReached {
         /// The position in the argument.

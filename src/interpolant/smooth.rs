@@ -7,6 +7,7 @@ use super::penalised_system::System;
 use super::piecewise::Piecewise;
 use super::points::Points;
 use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::reason::Reason;
 
 /// Residual degrees of freedom below which the scatter is not estimated.
 const LEAST_DOF: f64 = 0.5;
@@ -200,7 +201,7 @@ impl Smooth {
         }
         match self.scatter() {
             Some(scatter) => Estimate::new(value, scatter * spread, unit).with_dof(self.scatter_dof()),
-            None => Estimate::without_u(value, unit, "the smooth takes up all readings: state their noise"),
+            None => Estimate::without_u(value, unit, Reason::NoDegreesOfFreedom),
         }
     }
 }

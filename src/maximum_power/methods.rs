@@ -12,13 +12,15 @@
 //! simulated in docs/maximum_power.md. Concave curve and diode model are more precise where they are right; they can
 //! only be quoted where nothing speaks against them.
 
+use super::absence::NoMaximum;
 use super::highest::highest_of;
 use crate::curve::{key_points, window_of_maximum};
 use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
 use crate::numerics::cancel;
-use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::estimate::{Amount, Estimate, Unit};
 use crate::quantity::key_points::KeyPoints;
+use crate::quantity::reason::Reason;
 use crate::sweep::Sweep;
 
 /// Level at which the readings may speak against the falling, concave shape.
@@ -55,7 +57,7 @@ pub struct MaximumPowers {
     /// In the order of the module's table.
     pub estimates: Vec<PowerEstimate>,
     /// Methods that gave none, and why.
-    pub absent: Vec<(&'static str, String)>,
+    pub absent: Vec<(&'static str, NoMaximum)>,
     /// The one to quote.
     pub quote: Option<PowerEstimate>,
     /// Why that one.
@@ -81,7 +83,7 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
         outcome
     };
     let points = key_points(sweep);
-    let smooth = smooth_sweep(sweep, Penalty::CrossValidation).map_err(|e| e.to_string());
+    let smooth = smooth_sweep(sweep, Penalty::CrossValidation).map_err(NoMaximum::from);
     let found = [
         ("highest sample", through(highest(sweep, smooth.as_ref().ok()))),
         (LOCAL, through(local(&points))),
@@ -100,7 +102,7 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
     MaximumPowers { estimates, absent, quote, why, window_v: window_of_maximum(sweep) }
 }
 
-type Outcome = Result<(Estimate, f64, String), String>;
+type Outcome = Result<(Estimate, f64, String), NoMaximum>;
 
 /// The highest V·I among the samples; its expectation from the smooth where there is one.
 fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
@@ -108,23 +110,19 @@ fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
     let best = (0..v.len())
         .max_by(|&a, &b| (v[a] * i[a]).total_cmp(&(v[b] * i[b])))
         .filter(|&k| v[k] * i[k] > 0.0)
-        .ok_or("no sample delivers power")?;
+        .ok_or(Reason::NoPower)?;
     let value = v[best] * i[best];
     let expected = smooth.and_then(|s| expected_highest(sweep, s));
     let Some((bias, spread, dof)) = expected else {
-        let why = "its bias and spread need the scatter of the readings";
-        return Ok((Estimate::without_u(value, Unit::Watt, why), v[best], "biased upwards".into()));
+        let pmax = Estimate::without_u(value, Unit::Watt, Reason::BiasUnknown);
+        return Ok((pmax, v[best], "biased upwards".into()));
     };
     let side = if bias < 0.0 { "below" } else { "above" };
     let remark = format!(
         "on average {} {side} the maximum of the curve, for its scatter",
         crate::quantity::format::quantity(bias.abs(), "W")
     );
-    Ok((
-        Estimate::new(value, spread, Unit::Watt).with_dof(dof).noted("not corrected for its bias"),
-        v[best],
-        remark,
-    ))
+    Ok((Estimate::new(value, spread, Unit::Watt).with_dof(dof).noted(Reason::Biased), v[best], remark))
 }
 
 /// Bias and standard deviation of the highest sample, were the smooth the truth.
@@ -155,27 +153,25 @@ fn below_rectangle(found: (Estimate, f64, String), points: &KeyPoints) -> Outcom
     let (Some(isc), Some(voc)) = (&points.isc, &points.voc) else { return Ok(found) };
     let ff = found.0.value / (isc.value * voc.value);
     if !(0.0..=1.0).contains(&ff) {
-        return Err(format!(
-            "Pmax/(Isc·Voc) = {ff:.3} is not between 0 and 1: the readings contradict each other"
-        ));
+        return Err(Reason::FillFactor { fill_factor: ff }.into());
     }
     Ok(found)
 }
 
 fn local(points: &KeyPoints) -> Outcome {
-    let why = || points.why_absent("pmax").unwrap_or("no maximum").to_owned();
+    let why = || points.why_absent("pmax").cloned().unwrap_or(Reason::NoMaximum);
     let pmax = points.pmax.clone().ok_or_else(why)?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);
     Ok((pmax, v_pmax, String::new()))
 }
 
-fn inside(curve: &Piecewise) -> Result<Maximum, String> {
-    let top = curve.maximum_power().map_err(|e| e.to_string())?;
+fn inside(curve: &Piecewise) -> Result<Maximum, NoMaximum> {
+    let top = curve.maximum_power()?;
     if top.at_end {
-        return Err("the power is highest at the end of the sweep: measure further".into());
+        return Err(Reason::MaximumAtEnd { voltage: Amount::volts(top.v_pmax) }.into());
     }
     if top.pmax_w <= 0.0 {
-        return Err("the curve delivers no power".into());
+        return Err(Reason::NoPower.into());
     }
     Ok(top)
 }
@@ -183,33 +179,33 @@ fn inside(curve: &Piecewise) -> Result<Maximum, String> {
 /// δPmax = V·δI at the maximum (its own place does not count to first order).
 fn of_smooth(smooth: &Smooth) -> Outcome {
     let top = inside(smooth.curve())?;
-    let current = smooth.current(&[top.v_pmax]).map_err(|e| e.to_string())?.remove(0);
+    let current = smooth.current(&[top.v_pmax])?.remove(0);
     let pmax = match current.u {
         Some(u) => Estimate::new(top.pmax_w, top.v_pmax.abs() * u, Unit::Watt).with_dof(current.dof),
-        None => Estimate::without_u(top.pmax_w, Unit::Watt, current.note.unwrap_or_default()),
+        None => Estimate { value: top.pmax_w, unit: Unit::Watt, ..current },
     };
     Ok((pmax, top.v_pmax, "the penalty flattens the knee: ± does not hold that bias".into()))
 }
 
 /// Of the shape fitted to the same points with the same weights as the smooth.
 fn of_shape(sweep: &Sweep, smooth: &Smooth) -> Outcome {
-    let shape = shape_beside(sweep, smooth).map_err(|e| e.to_string())?;
+    let shape = shape_beside(sweep, smooth)?;
     inside(shape.curve())?;
-    let verdict = shape.fits_the_shape(LEVEL).map_err(|e| e.to_string())?;
+    let verdict = shape.fits_the_shape(LEVEL)?;
     if !verdict.fits {
-        return Err(format!("the readings are not those of a falling, concave curve (p = {:.3})", verdict.p));
+        return Err(NoMaximum::NotConcave { p: verdict.p });
     }
-    let (top, pmax) = shape.maximum_power().map_err(|e| e.to_string())?;
+    let (top, pmax) = shape.maximum_power()?;
     Ok((pmax, top.v_pmax, "right only for a falling, concave curve".into()))
 }
 
 fn of_model(sweep: &Sweep) -> Outcome {
-    let fit = fit_single_diode(sweep, &Options::default()).map_err(|e| e.to_string())?;
+    let fit = fit_single_diode(sweep, &Options::default())?;
     if fit.status == Status::NotConverged {
-        return Err("the fit did not converge".into());
+        return Err(NoMaximum::NotConverged);
     }
     let points = fit.key_points();
-    let pmax = points.pmax.clone().ok_or("the model is dark")?;
+    let pmax = points.pmax.clone().ok_or(Reason::Dark)?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);
     Ok((pmax, v_pmax, fit.lack_of_fit().join("; ")))
 }

@@ -7,97 +7,15 @@
 //! value ± t_p(ν) · u          t_p: Student's t, two-sided; ν = ∞ gives the normal quantile
 //! ```
 
-use crate::quantity::format::quoted;
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
-use std::borrow::Cow;
+use crate::quantity::format::{quantity, quoted};
+use crate::quantity::reason::{Reason, joined};
 use std::fmt;
 
-/// The name of a figure.
-pub type Name = Cow<'static, str>;
-
-/// A name that stands for nothing of its kind.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("{name:?} is no {what}; use one of {known}")]
-#[non_exhaustive]
-pub struct UnknownName {
-    /// The name given.
-    pub name: String,
-    /// What it should stand for.
-    pub what: &'static str,
-    /// The names that there are.
-    pub known: String,
-}
-
-/// The one of `all` that has the name `given`.
-pub(crate) fn named<T: Copy>(
-    given: &str,
-    what: &'static str,
-    all: &[T],
-    name: impl Fn(T) -> &'static str,
-) -> Result<T, UnknownName> {
-    all.iter().copied().find(|one| name(*one) == given).ok_or_else(|| UnknownName {
-        name: given.into(),
-        what,
-        known: all.iter().map(|one| name(*one)).collect::<Vec<_>>().join(", "),
-    })
-}
-
-/// The SI unit of a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[non_exhaustive]
-pub enum Unit {
-    /// A pure number.
-    One,
-    /// Ampere.
-    Ampere,
-    /// Volt.
-    Volt,
-    /// Watt.
-    Watt,
-    /// Ohm.
-    Ohm,
-    /// Ampere per square centimetre.
-    AmperePerCm2,
-    /// Square centimetre.
-    Cm2,
-    /// Watt per square metre.
-    WattPerM2,
-    /// Siemens.
-    Siemens,
-    /// Kelvin.
-    Kelvin,
-    /// Per kelvin: a relative temperature coefficient.
-    PerKelvin,
-    /// Ampere per kelvin.
-    AmperePerKelvin,
-    /// Volt per kelvin.
-    VoltPerKelvin,
-    /// Ohm per kelvin.
-    OhmPerKelvin,
-}
-
-impl Unit {
-    /// The symbol, empty for a pure number.
-    pub const fn symbol(self) -> &'static str {
-        match self {
-            Unit::One => "",
-            Unit::Ampere => "A",
-            Unit::Volt => "V",
-            Unit::Watt => "W",
-            Unit::Ohm => "Ω",
-            Unit::AmperePerCm2 => "A/cm²",
-            Unit::Cm2 => "cm²",
-            Unit::WattPerM2 => "W/m²",
-            Unit::Siemens => "S",
-            Unit::Kelvin => "K",
-            Unit::PerKelvin => "1/K",
-            Unit::AmperePerKelvin => "A/K",
-            Unit::VoltPerKelvin => "V/K",
-            Unit::OhmPerKelvin => "Ω/K",
-        }
-    }
-}
+pub(crate) use crate::quantity::coverage::student_t;
+pub use crate::quantity::coverage::{LevelError, coverage_factor};
+pub(crate) use crate::quantity::names::named;
+pub use crate::quantity::names::{Name, UnknownName};
+pub use crate::quantity::unit::{Amount, Unit};
 
 /// The scale on which the distribution of an estimate is close to symmetric.
 ///
@@ -128,20 +46,26 @@ pub struct Interval {
     pub high: Option<f64>,
     /// Probability that the interval is stated to hold.
     pub level: f64,
-    /// Why an end is missing, where one is.
-    pub note: Option<String>,
+    /// Why an end is missing, where one is, and what must be known with those that are there.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub notes: Vec<Reason>,
 }
 
 impl Interval {
     /// An interval without ends, and the reason.
-    pub fn absent(level: f64, why: impl Into<String>) -> Self {
-        Self { low: None, high: None, level, note: Some(why.into()) }
+    pub fn absent(level: f64, why: impl Into<Reason>) -> Self {
+        Self { low: None, high: None, level, notes: vec![why.into()] }
+    }
+
+    /// The notes as one text; `None` where there is nothing to say.
+    pub fn note(&self) -> Option<String> {
+        joined(&self.notes)
     }
 
     /// The answer to a `level` that no interval has; `None` where it is one.
     pub fn refused(level: f64) -> Option<Self> {
         let good = level > 0.0 && level < 1.0;
-        (!good).then(|| Self::absent(level, LevelError { level }.to_string()))
+        (!good).then(|| Self::absent(level, LevelError { level }))
     }
 }
 
@@ -163,18 +87,20 @@ pub struct Estimate {
     /// The scale of the interval.
     pub scale: Scale,
     /// What must be known with the figure: why `u` is absent, what it leaves out.
-    pub note: Option<String>,
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub notes: Vec<Reason>,
 }
 
 impl Estimate {
     /// A value with a known standard uncertainty (infinite degrees of freedom).
     pub const fn new(value: f64, u: f64, unit: Unit) -> Self {
-        Self { value, u: Some(u), dof: f64::INFINITY, unit, scale: Scale::Linear, note: None }
+        Self { value, u: Some(u), dof: f64::INFINITY, unit, scale: Scale::Linear, notes: Vec::new() }
     }
 
     /// A value without an uncertainty, and the reason.
-    pub fn without_u(value: f64, unit: Unit, why: impl Into<String>) -> Self {
-        Self { value, u: None, dof: f64::INFINITY, unit, scale: Scale::Linear, note: Some(why.into()) }
+    pub fn without_u(value: f64, unit: Unit, why: impl Into<Reason>) -> Self {
+        let notes = vec![why.into()];
+        Self { value, u: None, dof: f64::INFINITY, unit, scale: Scale::Linear, notes }
     }
 
     /// The same with `dof` degrees of freedom behind `u`.
@@ -198,11 +124,16 @@ impl Estimate {
         self
     }
 
-    /// The same with a remark.
+    /// The same with one more note.
     #[must_use]
-    pub fn noted(mut self, note: impl Into<String>) -> Self {
-        self.note = Some(note.into());
+    pub fn noted(mut self, note: impl Into<Reason>) -> Self {
+        self.notes.push(note.into());
         self
+    }
+
+    /// The notes as one text; `None` where there is nothing to say.
+    pub fn note(&self) -> Option<String> {
+        joined(&self.notes)
     }
 
     /// `u / |value|`, where both are there and the value is not zero.
@@ -222,7 +153,8 @@ impl Estimate {
             return refused;
         }
         let Some(u) = self.u else {
-            return Interval::absent(level, self.note.as_deref().unwrap_or("no standard uncertainty"));
+            let notes = if self.notes.is_empty() { vec![Reason::Unrecorded] } else { self.notes.clone() };
+            return Interval { low: None, high: None, level, notes };
         };
         let half = student_t(level, self.dof) * u;
         let (low, high) = match self.scale {
@@ -234,10 +166,9 @@ impl Estimate {
             Scale::Reciprocal => reciprocal_interval(self.value, half),
         };
         if low.is_nan() || high.is_nan() {
-            let what = if self.scale == Scale::Linear { "interval" } else { "logarithm or reciprocal" };
-            return Interval::absent(level, format!("a value of {} with u = {u} has no {what}", self.value));
+            return Interval::absent(level, Reason::NoInterval { value: self.value, u });
         }
-        Interval { low: Some(low), high: Some(high), level, note: None }
+        Interval { low: Some(low), high: Some(high), level, notes: Vec::new() }
     }
 }
 
@@ -280,6 +211,15 @@ impl fmt::Display for Estimate {
     }
 }
 
+/// Its ends, in the unit of the figure, and the notes: `1.020 to 1.240 (95 %)`.
+impl fmt::Display for Interval {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let end = |x: Option<f64>| x.map_or("open".into(), |x| quantity(x, ""));
+        let notes = self.note().map_or(String::new(), |note| format!(": {note}"));
+        write!(f, "{} to {} ({} %){notes}", end(self.low), end(self.high), quantity(100.0 * self.level, "1"))
+    }
+}
+
 /// Interval of x = 1/g from g ± half/x²; g may not be negative.
 fn reciprocal_interval(x: f64, half: f64) -> (f64, f64) {
     let g = 1.0 / x;
@@ -288,75 +228,16 @@ fn reciprocal_interval(x: f64, half: f64) -> (f64, f64) {
     (1.0 / (g + spread), high)
 }
 
-/// A probability that no interval has.
-#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-#[error("level = {level} is not between 0 and 1; pass for instance 0.95")]
-#[non_exhaustive]
-pub struct LevelError {
-    /// What was given.
-    pub level: f64,
-}
-
-/// Student's t for a two-sided interval at `level` with `dof` degrees of freedom.
-///
-/// The normal quantile for infinite `dof`; infinite for `dof` ≤ 0 (nothing is known of the spread).
-///
-/// # Errors
-/// [`LevelError`] for a `level` that is not between 0 and 1.
-pub fn coverage_factor(level: f64, dof: f64) -> Result<f64, LevelError> {
-    if level > 0.0 && level < 1.0 { Ok(student_t(level, dof)) } else { Err(LevelError { level }) }
-}
-
-/// Degrees of freedom below which t, (2/(1 − level))^(1/dof) in order of magnitude, is beyond any use.
-const FEWEST: f64 = 1e-2;
-
-/// The same for a level that is known to be one.
-pub(crate) fn student_t(level: f64, dof: f64) -> f64 {
-    let p = 0.5 + 0.5 * level;
-    if dof.is_nan() || dof < FEWEST {
-        return f64::INFINITY;
-    }
-    if dof > 1e7 {
-        return Normal::standard().inverse_cdf(p);
-    }
-    StudentsT::new(0.0, 1.0, dof).map_or(f64::INFINITY, |t| t.inverse_cdf(p))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// GUM (JCGM 100:2008) table G.2: t_95 for 1, 5, 10, 20 and infinitely many degrees of freedom.
-    #[test]
-    fn coverage_factors_of_gum_table_g2() {
-        for (dof, t) in [(1.0, 12.71), (5.0, 2.57), (10.0, 2.23), (20.0, 2.09), (f64::INFINITY, 1.96)] {
-            assert_relative_eq!(coverage_factor(0.95, dof).unwrap(), t, epsilon = 0.005);
-        }
-    }
-
-    /// Fewer degrees of freedom than any scatter has, which a stored estimate may hold all the same.
-    #[test]
-    fn hardly_any_degrees_of_freedom_give_an_infinite_factor() {
-        for dof in [0.0, 5e-324, 1e-300, 9e-3, -1.0, f64::NAN] {
-            assert_eq!(coverage_factor(0.95, dof), Ok(f64::INFINITY), "{dof}");
-        }
-        assert!(coverage_factor(0.95, 0.1).unwrap() > 1e6);
-    }
-
-    #[test]
-    fn a_level_that_is_none_is_refused() {
-        for level in [2.0, -5.0, 0.0, 1.0, f64::NAN, f64::INFINITY] {
-            let error = coverage_factor(level, 10.0).unwrap_err();
-            assert!(error.to_string().starts_with(&format!("level = {level}")), "{error}");
-        }
-    }
-
     #[test]
     fn a_value_that_its_scale_does_not_hold_has_no_interval() {
         let i = Estimate::new(0.0, 1.0, Unit::One).on(Scale::Log).interval(0.95);
         assert_eq!((i.low, i.high), (None, None));
-        assert!(i.note.is_some());
+        assert_eq!(i.notes, [Reason::NoInterval { value: 0.0, u: 1.0 }]);
         // 1/0 is a reciprocal all the same: anything from 0 on.
         let i = Estimate::new(0.0, 1.0, Unit::One).on(Scale::Reciprocal).interval(0.95);
         assert_eq!((i.low, i.high), (Some(0.0), Some(f64::INFINITY)));
@@ -374,6 +255,15 @@ mod tests {
     fn absent_u_gives_absent_interval_with_the_reason() {
         let i = Estimate::without_u(1.0, Unit::Volt, "one reading only").interval(0.95);
         assert_eq!((i.low, i.high), (None, None));
-        assert_eq!(i.note.as_deref(), Some("one reading only"));
+        assert_eq!(i.note().as_deref(), Some("one reading only"));
+    }
+
+    /// Without a unit, which an interval does not hold.
+    #[test]
+    fn an_interval_is_written_with_its_notes() {
+        let mut i = Estimate::new(0.5728, 0.0012, Unit::Volt).interval(0.95);
+        assert_eq!(i.to_string(), "0.5704 to 0.5752 (95 %)");
+        (i.high, i.notes) = (None, vec![Reason::OpenAbove]);
+        assert_eq!(i.to_string(), format!("0.5704 to open (95 %): {}", Reason::OpenAbove));
     }
 }

@@ -8,83 +8,32 @@
 //! Isc, Voc, Pmax, V_Pmax and I_Pmax; degrees of freedom of a combination by the Welch–Satterthwaite
 //! formula (annex G, equation G.2b).
 
-use crate::quantity::estimate::{Estimate, Name, Unit, UnknownName, named};
+use crate::quantity::estimate::{Estimate, Name, Unit};
+use crate::quantity::reason::Reason;
 use crate::setters::setters;
-use std::borrow::Cow;
 use std::fmt;
-use std::str::FromStr;
+
+pub use crate::quantity::key_point::{KeyPoint, NAMES};
 
 /// Square metres in a square centimetre.
 const M2_PER_CM2: f64 = 1e-4;
 
-/// Names of the figures that share a covariance, in its order.
-pub const NAMES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
-
-/// A key point.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[non_exhaustive]
-pub enum KeyPoint {
-    /// Short-circuit current.
-    Isc,
-    /// Open-circuit voltage.
-    Voc,
-    /// Maximum power.
-    Pmax,
-    /// Voltage at maximum power.
-    VPmax,
-    /// Current at maximum power.
-    IPmax,
-    /// Fill factor.
-    Ff,
-    /// Short-circuit current density.
-    Jsc,
-    /// Efficiency.
-    Efficiency,
-}
-
-impl KeyPoint {
-    /// All of them, those of [`NAMES`] first, in its order.
-    pub const ALL: [Self; 8] =
-        [Self::Isc, Self::Voc, Self::Pmax, Self::VPmax, Self::IPmax, Self::Ff, Self::Jsc, Self::Efficiency];
-
-    /// The name in the public surface.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Isc => "isc",
-            Self::Voc => "voc",
-            Self::Pmax => "pmax",
-            Self::VPmax => "v_pmax",
-            Self::IPmax => "i_pmax",
-            Self::Ff => "ff",
-            Self::Jsc => "jsc",
-            Self::Efficiency => "efficiency",
-        }
-    }
-}
-
-impl fmt::Display for KeyPoint {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.pad(self.name())
-    }
-}
-
-impl FromStr for KeyPoint {
-    type Err = UnknownName;
-
-    fn from_str(name: &str) -> Result<Self, UnknownName> {
-        named(name, "key point", &Self::ALL, Self::name)
-    }
-}
-
 /// A figure that could not be given, and the reason.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub struct Absence {
     /// The figure: one of [`NAMES`], `jsc` or `efficiency`.
     pub figure: Name,
     /// Why it is not there, and what would give it.
-    pub why: Cow<'static, str>,
+    pub why: Reason,
+}
+
+/// `isc: ` and the reason.
+impl fmt::Display for Absence {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.figure, self.why)
+    }
 }
 
 /// Isc, Voc, the point of maximum power, FF and what follows from area and irradiance.
@@ -121,9 +70,9 @@ pub struct KeyPoints {
 #[non_exhaustive]
 pub struct Found {
     /// Isc, Voc, Pmax, V_Pmax, I_Pmax in SI units, or the reason why there is none.
-    pub values: [Result<f64, String>; 5],
+    pub values: [Result<f64, Reason>; 5],
     /// Covariance of the five, or the reason why there is no ±. Rows of absent figures are not read.
-    pub covariance: Result<[[f64; 5]; 5], String>,
+    pub covariance: Result<[[f64; 5]; 5], Reason>,
     /// Degrees of freedom behind each variance (infinite when the noise is known).
     pub dof: [f64; 5],
 }
@@ -155,7 +104,7 @@ impl KeyPoints {
             let figure = match (&fill, found.values.get(k)) {
                 (_, Some(Ok(value))) => Ok(with_u(*value, units[k], variance(found, k), found.dof[k])),
                 (Ok(fill), None) => Ok(with_u(fill.value, Unit::One, fill.variance(found), fill.dof(found))),
-                (_, Some(Err(why))) | (Err(why), None) => Err(why.clone().into()),
+                (_, Some(Err(why))) | (Err(why), None) => Err(why.clone()),
             };
             given(figure, NAMES[k], &mut absent)
         });
@@ -182,28 +131,43 @@ impl KeyPoints {
     }
 
     /// Why the figure `name` is not there.
-    pub fn why_absent(&self, name: &str) -> Option<&str> {
-        self.absent.iter().find(|a| a.figure == name).map(|a| &*a.why)
+    pub fn why_absent(&self, name: &str) -> Option<&Reason> {
+        self.absent.iter().find(|a| a.figure == name).map(|a| &a.why)
+    }
+}
+
+/// One line a figure: its name and `value ± u`, or that it is absent and why.
+impl fmt::Display for KeyPoints {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (k, point) in KeyPoint::ALL.into_iter().enumerate() {
+            let end = if k > 0 { "\n" } else { "" };
+            match (self.get(point.name()), self.why_absent(point.name())) {
+                (Some(estimate), _) => write!(f, "{end}{point:<11}{estimate}")?,
+                (None, Some(why)) => write!(f, "{end}{point:<11}absent: {why}")?,
+                (None, None) => {}
+            }
+        }
+        Ok(())
     }
 }
 
 /// A figure, or none and a note of the reason.
 fn given(
-    figure: Result<Estimate, Cow<'static, str>>,
+    figure: Result<Estimate, Reason>,
     name: &'static str,
     absent: &mut Vec<Absence>,
 ) -> Option<Estimate> {
     figure.map_err(|why| absent.push(Absence { figure: name.into(), why })).ok()
 }
 
-fn variance(found: &Found, k: usize) -> Result<f64, String> {
+fn variance(found: &Found, k: usize) -> Result<f64, Reason> {
     found.covariance.as_ref().map(|c| c[k][k]).map_err(Clone::clone)
 }
 
-fn with_u(value: f64, unit: Unit, variance: Result<f64, String>, dof: f64) -> Estimate {
+fn with_u(value: f64, unit: Unit, variance: Result<f64, Reason>, dof: f64) -> Estimate {
     match variance {
         Ok(v) if v.is_finite() && dof > 0.0 => Estimate::new(value, v.max(0.0).sqrt(), unit).with_dof(dof),
-        Ok(_) => Estimate::without_u(value, unit, "these data leave no degrees of freedom for a ±"),
+        Ok(_) => Estimate::without_u(value, unit, Reason::NoDegreesOfFreedom),
         Err(why) => Estimate::without_u(value, unit, why),
     }
 }
@@ -220,7 +184,7 @@ impl Fill {
         [self.by[0], self.by[1], self.by[2], 0.0, 0.0]
     }
 
-    fn variance(&self, found: &Found) -> Result<f64, String> {
+    fn variance(&self, found: &Found) -> Result<f64, Reason> {
         found.covariance.as_ref().map(|c| quadratic(&self.row(), c)).map_err(Clone::clone)
     }
 
@@ -249,28 +213,22 @@ pub(crate) fn combined_dof(parts: &[(f64, f64)]) -> f64 {
     if spread > 0.0 { 1.0 / spread } else { f64::INFINITY }
 }
 
-fn fill_factor(found: &Found) -> Result<Fill, String> {
-    let symbols = ["Isc", "Voc", "Pmax"];
+fn fill_factor(found: &Found) -> Result<Fill, Reason> {
+    let factors = [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax];
     let [Ok(isc), Ok(voc), Ok(pmax), ..] = found.values else {
-        let missing: Vec<&str> = (0..3).filter(|&k| found.values[k].is_err()).map(|k| symbols[k]).collect();
-        return Err(format!(
-            "FF = Pmax/(Isc·Voc) needs {}, which this sweep does not give",
-            missing.join(" and ")
-        ));
+        let missing = (0..3).filter(|&k| found.values[k].is_err()).map(|k| factors[k]).collect();
+        return Err(Reason::Needs { figure: KeyPoint::Ff, missing });
     };
     // "Above noise" is five standard uncertainties: below, the quotient has no useful distribution.
     let u = |k: usize| found.covariance.as_ref().map_or(0.0, |c| c[k][k].max(0.0).sqrt());
     for (k, value) in [isc, voc, pmax].into_iter().enumerate() {
         if value <= 0.0 || value <= 5.0 * u(k) {
-            let symbol = symbols[k];
-            return Err(format!(
-                "{symbol} is not clearly above zero: FF = Pmax/(Isc·Voc) has no meaning for a dark curve"
-            ));
+            return Err(Reason::NotAboveZero { figure: factors[k] });
         }
     }
     let value = pmax / (isc * voc);
     if value > 1.0 {
-        return Err(format!("Pmax/(Isc·Voc) = {value:.3} is above 1: the readings contradict each other"));
+        return Err(Reason::FillFactor { fill_factor: value });
     }
     Ok(Fill { value, by: [-value / isc, -value / voc, value / pmax] })
 }
@@ -303,42 +261,44 @@ fn bilinear(a: &[f64; 5], c: &[[f64; 5]; 5], b: &[f64; 5]) -> f64 {
     sum
 }
 
-fn density(isc: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Cow<'static, str>> {
-    let isc = isc.ok_or("Jsc = Isc/area needs Isc, which this sweep does not give")?;
-    let area = around.area_cm2.ok_or("Jsc = Isc/area needs the area: pass area_cm2=")?;
-    Ok(quotient(isc, 1.0, &[area], Unit::AmperePerCm2))
+fn density(isc: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Reason> {
+    let figure = KeyPoint::Jsc;
+    let isc = isc.ok_or_else(|| Reason::Needs { figure, missing: vec![KeyPoint::Isc] })?;
+    let area = around.area_cm2.ok_or(Reason::Unstated { figure, area: true, irradiance: false })?;
+    Ok(quotient((isc, 1.0), area, None, Unit::AmperePerCm2))
 }
 
-fn efficiency(pmax: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Cow<'static, str>> {
-    let pmax = pmax.ok_or("η = Pmax/(area·irradiance) needs Pmax, which this sweep does not give")?;
-    match (around.area_cm2, around.irradiance_w_m2) {
-        (Some(area), Some(light)) => Ok(quotient(pmax, 1.0 / M2_PER_CM2, &[area, light], Unit::One)),
-        (None, Some(_)) => Err("η = Pmax/(area·irradiance) needs the area: pass area_cm2=".into()),
-        (Some(_), None) => {
-            Err("η = Pmax/(area·irradiance) needs the irradiance: pass irradiance_w_m2=".into())
-        }
-        (None, None) => {
-            Err("η = Pmax/(area·irradiance) needs both: pass area_cm2= and irradiance_w_m2=".into())
-        }
-    }
+fn efficiency(pmax: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Reason> {
+    let figure = KeyPoint::Efficiency;
+    let pmax = pmax.ok_or_else(|| Reason::Needs { figure, missing: vec![KeyPoint::Pmax] })?;
+    let (Some(area), Some(light)) = (around.area_cm2, around.irradiance_w_m2) else {
+        let (area, irradiance) = (around.area_cm2.is_none(), around.irradiance_w_m2.is_none());
+        return Err(Reason::Unstated { figure, area, irradiance });
+    };
+    Ok(quotient((pmax, 1.0 / M2_PER_CM2), area, Some(light), Unit::One))
 }
 
-/// factor·top/(below₁·below₂…) with the uncertainties of all that have one.
-fn quotient(top: &Estimate, factor: f64, below: &[&Estimate], unit: Unit) -> Estimate {
-    let product: f64 = below.iter().map(|e| e.value).product();
+/// factor·top/(area·light) with the uncertainties of all that have one.
+fn quotient(
+    (top, factor): (&Estimate, f64),
+    area: &Estimate,
+    light: Option<&Estimate>,
+    unit: Unit,
+) -> Estimate {
+    let product = area.value * light.map_or(1.0, |light| light.value);
     let value = factor * top.value / product;
     let Some(u) = top.u else {
-        return Estimate::without_u(value, unit, top.note.clone().unwrap_or_default());
+        return Estimate { u: None, notes: top.notes.clone(), ..Estimate::new(value, 0.0, unit) };
     };
     let mut parts = vec![((factor * u / product).powi(2), top.dof)];
-    parts.extend(below.iter().filter_map(|e| e.relative_u().map(|r| ((r * value).powi(2), e.dof))));
+    let below = [Some(area), light].into_iter().flatten();
+    parts.extend(below.filter_map(|e| e.relative_u().map(|r| ((r * value).powi(2), e.dof))));
     let total: f64 = parts.iter().map(|p| p.0).sum();
     let estimate = Estimate::new(value, total.sqrt(), unit).with_dof(combined_dof(&parts));
-    if below.iter().all(|e| e.u.is_some()) {
-        return estimate;
+    match (area.u.is_none(), light.is_some_and(|light| light.u.is_none())) {
+        (false, false) => estimate,
+        (area, irradiance) => estimate.noted(Reason::ElectricalPartOnly { area, irradiance }),
     }
-    let names = if below.len() == 1 { "area" } else { "area or irradiance" };
-    estimate.noted(format!("electrical part only: no uncertainty of {names} was given"))
 }
 
 #[cfg(test)]
@@ -377,7 +337,7 @@ mod tests {
         let eta = points.efficiency.unwrap();
         assert_relative_eq!(eta.value, 0.140625, max_relative = 1e-14);
         assert_relative_eq!(eta.u.unwrap(), 0.140625 * (5.0f64).sqrt() * 0.01, max_relative = 1e-12);
-        assert_eq!(eta.note, None);
+        assert_eq!(eta.notes, []);
     }
 
     /// One scatter with 16 degrees of freedom behind all three figures leaves FF 16, not more.

@@ -81,7 +81,7 @@ fn fill_factor(sweep: &Sweep, order: &[usize]) -> Option<Finding> {
     }
     let cells =
         if options.cells == 1 { "one cell".into() } else { format!("{} cells in series", options.cells) };
-    let or = if options.cells == 1 { "" } else { ", cells= too large" };
+    let or = if options.cells == 1 { "" } else { ", cells too large" };
     remark(format!(
         "FF is about {}, and a junction with a Voc of {} ({cells}, {}) fills no more than {}: are voltage_v and current_a \
          exchanged{or}, or the voltages in another unit?",
@@ -120,7 +120,7 @@ fn voltage(sweep: &Sweep, order: &[usize]) -> Option<Finding> {
     if each > HIGHEST_VOC {
         return remark(format!(
             "Voc is about {} with {count}, and one junction stays below {HIGHEST_VOC} V: are the voltages in mV, or is it \
-             a string or a module (pass cells=)?",
+             a string or a module (pass its cells)?",
             quantity(voc, "V")
         ));
     }

@@ -11,7 +11,7 @@ pub(super) fn finding(sweep: &Sweep, left_out: &[usize]) -> Option<Finding> {
     let a: Vec<f64> = kept().map(|k| sweep.current_a()[k]).collect();
     let times = analysis_of(sweep, &v, &a)?.0.scatter.excess?;
     let text = format!(
-        "the readings scatter {times:.1} times the stated noise: state more in noise=, or look for what disturbs them; \
+        "the readings scatter {times:.1} times the stated noise: state more noise, or look for what disturbs them; \
          every ± is as much too small"
     );
     Some(Finding { kind: Kind::Scatter, text, points: Vec::new() })

@@ -12,8 +12,9 @@
 
 use super::error::ResistanceError;
 use super::prepared_sweep::Trace;
-use crate::quantity::estimate::{Estimate, Interval, Scale, Unit, student_t};
+use crate::quantity::estimate::{Amount, Estimate, Interval, Scale, Unit, student_t};
 use crate::quantity::format::quantity;
+use crate::quantity::reason::Reason;
 
 /// Probability of the intervals that resistances carry.
 pub const LEVEL: f64 = 0.95;
@@ -124,16 +125,9 @@ fn shunt(g: f64, u: f64, dof: f64) -> Estimate {
         return Estimate::new(r, u * r * r, Unit::Ohm).with_dof(dof).on(Scale::Reciprocal);
     }
     let limit = at_least(g, u, dof);
-    let why = if limit > 0.0 && limit.is_finite() {
-        format!(
-            "the conductance {} is not above 0: the shunt is above {} (95 %)",
-            quantity(g, "S"),
-            quantity(limit, "Ω")
-        )
-    } else {
-        format!("the conductance {} is not above 0: the current rises with the voltage", quantity(g, "S"))
-    };
-    Estimate::without_u(f64::INFINITY, Unit::Ohm, why)
+    let above = (limit > 0.0 && limit.is_finite()).then_some(Amount::new(limit, Unit::Ohm));
+    let conductance = Amount::new(g, Unit::Siemens);
+    Estimate::without_u(f64::INFINITY, Unit::Ohm, Reason::NoConductance { conductance, above })
 }
 
 /// The lower end of the two-sided interval of 1/g, which holds whether g comes out above 0 or not; 0 where there is none.
@@ -143,6 +137,6 @@ fn at_least(g: f64, u: f64, dof: f64) -> f64 {
 }
 
 fn above(low: f64) -> Interval {
-    let note = Some("no conductance that differs from 0 was seen: open above".to_owned());
-    Interval { low: Some(low), high: Some(f64::INFINITY), level: LEVEL, note }
+    let notes = vec![Reason::OpenAbove];
+    Interval { low: Some(low), high: Some(f64::INFINITY), level: LEVEL, notes }
 }

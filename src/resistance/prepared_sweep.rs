@@ -13,6 +13,7 @@ use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::fit::{Fit, Options, Parameter, Residual, Status, Wishes, fit_single_diode};
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::KeyPoints;
+use crate::quantity::reason::Reason;
 use crate::sweep::{Sweep, runs};
 use std::ops::Range;
 
@@ -26,7 +27,7 @@ pub(super) struct Trace {
     /// Degrees of freedom behind the deviations; infinite when stated.
     pub dof: f64,
     /// Why there is no ±, where the scatter is neither stated nor found.
-    pub unknown: Option<String>,
+    pub unknown: Option<Reason>,
     /// Relative standard uncertainty of any ratio V/I from the gains of both axes.
     pub gain_u: f64,
     /// Standard uncertainty of a current offset common to all readings, in A.
@@ -71,7 +72,7 @@ impl Prepared {
     pub fn key_point(&self, figure: &'static str) -> Result<&Estimate, ResistanceError> {
         self.points.get(figure).ok_or_else(|| ResistanceError::NoKeyPoint {
             figure,
-            why: self.points.why_absent(figure).unwrap_or("the sweep does not give it").into(),
+            why: self.points.why_absent(figure).unwrap_or(&Reason::Unrecorded).to_string(),
         })
     }
 
@@ -157,7 +158,7 @@ impl Trace {
     /// The figure without its ± where the scatter is not known.
     pub fn as_far_as_known(&self, figure: Estimate) -> Estimate {
         match &self.unknown {
-            Some(why) => Estimate { u: None, note: Some(why.clone()), ..figure },
+            Some(why) => Estimate { u: None, notes: vec![why.clone()], ..figure },
             None => figure,
         }
     }

@@ -87,7 +87,7 @@ pub enum SweepError {
     NoCurrent,
     /// Two points that contradict each other.
     #[error(
-        "current_a[{first}] = {} and current_a[{second}] = {} contradict each other at voltage_v = {}; pass an up and a down sweep as two sweeps, or state the scatter with noise=",
+        "current_a[{first}] = {} and current_a[{second}] = {} contradict each other at voltage_v = {}; pass an up and a down sweep as two sweeps, or state the scatter in the noise",
         shown(first_a),
         shown(second_a),
         shown(voltage_v)
@@ -116,7 +116,7 @@ pub enum SweepError {
     },
     /// A noise that leaves a reading of 0 without any uncertainty.
     #[error(
-        "noise: {axis}_rel = {} without a floor gives a reading of 0 no uncertainty at all; add {axis}_{unit}=, the scatter of a reading of 0",
+        "noise: {axis}_rel = {} without a floor gives a reading of 0 no uncertainty at all; add {axis}_{unit}, the scatter of a reading of 0",
         shown(value)
     )]
     NoFloor {
@@ -129,7 +129,7 @@ pub enum SweepError {
     },
     /// A forced sign that the readings contradict.
     #[error(
-        "sign = \"{sign}\" contradicts the readings: with it the current rises with voltage, as that of no passive device does; pass sign=\"{other}\" or \"auto\", or leads=\"as_given\" too, which takes them as they are"
+        "sign = {sign} contradicts the readings: with it the current rises with voltage, as that of no passive device does; set sign to {other} or auto, or leads to as_given too, which takes them as they are"
     )]
     SignContradicted {
         /// The sign that was passed.
@@ -138,13 +138,13 @@ pub enum SweepError {
         other: &'static str,
     },
     /// An orientation that the data do not show.
-    #[error("the data do not show {what}: {why}; pass {cure}")]
+    #[error("the data do not show {what}: {why}; {cure}")]
     Undecided {
         /// What is open.
         what: &'static str,
         /// Why.
         why: String,
-        /// The option that decides.
+        /// What to set.
         cure: &'static str,
     },
 }

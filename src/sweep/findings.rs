@@ -3,6 +3,7 @@
 use super::sign_convention::rises;
 use super::{Sign, Swept, range};
 use crate::quantity::format::{quantity, span};
+use std::fmt;
 
 /// What kind of remark it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,6 +66,13 @@ pub struct Finding {
     pub points: Vec<usize>,
 }
 
+/// Its text.
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.text)
+    }
+}
+
 /// Points below which a ± is large.
 const FEW: usize = 10;
 /// Identical extreme readings that show a limit.
@@ -81,94 +89,102 @@ const DETOUR: f64 = 1.2;
 
 /// The remarks that the readings show at once.
 pub(super) fn findings(v: &[f64], a: &[f64], sign: Sign, swept: Swept) -> Vec<Finding> {
-    let (v_low, v_high) = range(v);
-    let (a_low, a_high) = range(a);
-    let mut found = Vec::new();
-    let mut say = |kind, text: String, points| found.push(Finding { kind, text, points });
-    if let Some(word) = sign.name().filter(|_| rises(v, a) == Some(true)) {
-        let text = format!(
-            "sign=\"{word}\" contradicts the readings: with it the current rises with voltage, as that of no passive \
-             device does; pass sign=\"{}\" or \"auto\"",
-            sign.other()
-        );
-        say(Kind::SignContradicted, text, Vec::new());
-    }
-    if swept == Swept::Voltage && v.len() >= FEW && is_even(a) && !is_even(v) {
-        let text =
-            "the currents rise in even steps and the voltages do not: if the current was stepped, pass \
-                    swept=\"current\", so that the voltage carries the noise"
-                .into();
-        say(Kind::CurrentStepped, text, Vec::new());
-    }
+    let single = [
+        sign_contradicted(v, a, sign),
+        current_stepped(v, a, swept),
+        negative_voltage(v, a),
+        short_of_isc(v, swept),
+        short_of_voc(v, a, swept),
+        few_points(v),
+        turns_back(v, a),
+    ];
+    let limits_of_voltage =
+        if swept == Swept::Voltage { Vec::new() } else { clipped(v, "V", STUCK_VOLTAGES, "a full range") };
+    let limits = clipped(a, "A", STUCK, "a current limit or a full range");
+    single.into_iter().flatten().chain(limits).chain(limits_of_voltage).collect()
+}
+
+/// A remark about the whole sweep.
+fn whole(kind: Kind, text: String) -> Finding {
+    Finding { kind, text, points: Vec::new() }
+}
+
+fn sign_contradicted(v: &[f64], a: &[f64], sign: Sign) -> Option<Finding> {
+    let word = sign.name().filter(|_| rises(v, a) == Some(true))?;
+    let text = format!(
+        "sign = {word} contradicts the readings: with it the current rises with voltage, as that of no passive device \
+         does; set sign to {} or auto",
+        sign.other()
+    );
+    Some(whole(Kind::SignContradicted, text))
+}
+
+fn current_stepped(v: &[f64], a: &[f64], swept: Swept) -> Option<Finding> {
+    let text = "the currents rise in even steps and the voltages do not: if the current was stepped, set swept to current, \
+                so that the voltage carries the noise";
+    let stepped = swept == Swept::Voltage && v.len() >= FEW && is_even(a) && !is_even(v);
+    stepped.then(|| whole(Kind::CurrentStepped, text.into()))
+}
+
+fn negative_voltage(v: &[f64], a: &[f64]) -> Option<Finding> {
+    let text = "power is delivered at negative voltage: swapped leads, or a fault of the cell or the rig";
     let backwards = v.iter().zip(a).filter(|(v, a)| **v < 0.0 && **a < 0.0).count();
     let forwards = v.iter().zip(a).filter(|(v, a)| **v > 0.0 && **a > 0.0).count();
-    if backwards > 2 && backwards > 4 * forwards {
+    (backwards > 2 && backwards > 4 * forwards).then(|| whole(Kind::NegativeVoltage, text.into()))
+}
+
+fn short_of_isc(v: &[f64], swept: Swept) -> Option<Finding> {
+    let (low, high) = range(v);
+    let cure = match swept {
+        Swept::Voltage => "start it below 0 V",
+        Swept::Current => "step the current further, beyond Isc",
+    };
+    let text = || format!("the sweep from {} does not reach V = 0: {cure}", span(low, high, "V"));
+    (low > 0.0 || high < 0.0).then(|| whole(Kind::ShortOfIsc, text()))
+}
+
+fn short_of_voc(v: &[f64], a: &[f64], swept: Swept) -> Option<Finding> {
+    let (low, high) = range(a);
+    let text = || match swept {
+        Swept::Voltage => {
+            let end = quantity(range(v).1, "V");
+            format!("the sweep ends at {end} without reaching I = 0: sweep further")
+        }
+        Swept::Current => {
+            format!("the sweep from {} does not reach I = 0: start it at 0 A", span(low, high, "A"))
+        }
+    };
+    (low > 0.0 || high < 0.0).then(|| whole(Kind::ShortOfVoc, text()))
+}
+
+fn few_points(v: &[f64]) -> Option<Finding> {
+    let text = || format!("{} points are few: 20 or more give figures with a smaller uncertainty", v.len());
+    (v.len() < FEW).then(|| whole(Kind::FewPoints, text()))
+}
+
+fn turns_back(v: &[f64], a: &[f64]) -> Option<Finding> {
+    let (turn, apart) = way_back(v, a)?;
+    let (low, high) = range(a);
+    let share = 100.0 * apart / low.abs().max(high.abs());
+    let text = format!(
+        "the sweep goes to {} and back: its figures are those of both ways together, which are {share:.2} % of \
+         the largest current apart on average; pass them as two sweeps to see each",
+        quantity(v[turn], "V")
+    );
+    Some(Finding { kind: Kind::TurnsBack, text, points: vec![turn] })
+}
+
+/// Readings of one axis that stand still at an end of its range, `enough` or more in a row: `what` it may be.
+fn clipped(read: &[f64], unit: &str, enough: usize, what: &str) -> Vec<Finding> {
+    let (low, high) = range(read);
+    let at = |extreme: f64| {
+        let stuck: Vec<usize> = (0..read.len()).filter(|&k| read[k] == extreme).collect();
+        let in_a_row = stuck.len() >= enough && stuck.windows(2).all(|w| w[1] == w[0] + 1);
         let text =
-            "power is delivered at negative voltage: swapped leads, or a fault of the cell or the rig".into();
-        say(Kind::NegativeVoltage, text, Vec::new());
-    }
-    if v_low > 0.0 || v_high < 0.0 {
-        let cure = match swept {
-            Swept::Voltage => "start it below 0 V",
-            Swept::Current => "step the current further, beyond Isc",
-        };
-        say(
-            Kind::ShortOfIsc,
-            format!("the sweep from {} does not reach V = 0: {cure}", span(v_low, v_high, "V")),
-            Vec::new(),
-        );
-    }
-    if a_low > 0.0 || a_high < 0.0 {
-        say(
-            Kind::ShortOfVoc,
-            match swept {
-                Swept::Voltage => {
-                    format!(
-                        "the sweep ends at {} without reaching I = 0: sweep further",
-                        quantity(v_high, "V")
-                    )
-                }
-                Swept::Current => {
-                    format!(
-                        "the sweep from {} does not reach I = 0: start it at 0 A",
-                        span(a_low, a_high, "A")
-                    )
-                }
-            },
-            Vec::new(),
-        );
-    }
-    if v.len() < FEW {
-        say(
-            Kind::FewPoints,
-            format!("{} points are few: 20 or more give figures with a smaller uncertainty", v.len()),
-            Vec::new(),
-        );
-    }
-    if let Some((turn, apart)) = way_back(v, a) {
-        let share = 100.0 * apart / a_low.abs().max(a_high.abs());
-        let text = format!(
-            "the sweep goes to {} and back: its figures are those of both ways together, which are {share:.2} % of \
-             the largest current apart on average; pass them as two sweeps to see each",
-            quantity(v[turn], "V")
-        );
-        say(Kind::TurnsBack, text, vec![turn]);
-    }
-    for (read, unit, enough) in [(a, "A", STUCK), (v, "V", STUCK_VOLTAGES)] {
-        if unit == "V" && swept == Swept::Voltage {
-            continue;
-        }
-        let (low, high) = range(read);
-        for extreme in [low, high] {
-            let stuck: Vec<usize> = (0..read.len()).filter(|&k| read[k] == extreme).collect();
-            if stuck.len() >= enough && stuck.windows(2).all(|w| w[1] == w[0] + 1) && low < high {
-                let (count, limit) = (stuck.len(), quantity(extreme, unit));
-                let what = if unit == "A" { "a current limit or a full range" } else { "a full range" };
-                say(Kind::Clipped, format!("{count} readings in a row are exactly {limit}: {what}"), stuck);
-            }
-        }
-    }
-    found
+            format!("{} readings in a row are exactly {}: {what}", stuck.len(), quantity(extreme, unit));
+        (in_a_row && low < high).then_some(Finding { kind: Kind::Clipped, text, points: stuck })
+    };
+    [low, high].into_iter().filter_map(at).collect()
 }
 
 /// Whether all steps are the same but for their last digits.

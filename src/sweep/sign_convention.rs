@@ -46,13 +46,13 @@ pub(super) fn turn(voltage_v: &[f64], current_a: &[f64], options: &SweepOptions)
 fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), SweepError> {
     let (load, why, automatic) = match sign {
         Sign::Generator => return Ok(()),
-        Sign::Load => (true, "sign=\"load\" was passed".into(), false),
+        Sign::Load => (true, "sign was set to load".into(), false),
         Sign::Auto => {
             let Some(rises) = rises(v, a) else {
                 return Err(SweepError::Undecided {
                     what: "the sign convention of the current",
                     why: "it neither falls nor rises clearly with voltage".into(),
-                    cure: "sign=\"generator\" or sign=\"load\"",
+                    cure: "set sign to generator or load",
                 });
             };
             (rises, "the current rises with voltage, as it does in load sign".into(), true)
@@ -129,7 +129,7 @@ fn power(v: &[f64], a: &[f64]) -> Power {
 fn turn_leads(v: &[f64], a: &[f64], leads: Leads, turn: &mut Turn) -> Result<(), SweepError> {
     let (swapped, why, automatic) = match leads {
         Leads::AsGiven => return Ok(()),
-        Leads::Swapped => (true, "leads=\"swapped\" was passed".to_owned(), false),
+        Leads::Swapped => (true, "leads was set to swapped".to_owned(), false),
         Leads::Auto => {
             (looks_swapped(v, a)?, "the readings show the device with its leads swapped".into(), true)
         }
@@ -215,7 +215,7 @@ fn dark_swapped(v: &[f64], a: &[f64], sigma: f64) -> Result<bool, SweepError> {
     Err(SweepError::Undecided {
         what: "which lead is which",
         why: "no power is delivered and neither direction conducts clearly better, as in a dark or ohmic device".into(),
-        cure: "leads=\"as_given\" or leads=\"swapped\" (and sign=)",
+        cure: "set leads to as_given or swapped (and sign)",
     })
 }
 

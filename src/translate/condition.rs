@@ -4,6 +4,7 @@ use super::error::TranslateError;
 use crate::curve::{self, Pull};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::key_points::{Found, KeyPoints};
+use crate::quantity::reason::Reason;
 use crate::sweep::{Effect, Sweep};
 use std::cell::OnceCell;
 
@@ -129,7 +130,7 @@ impl<'a> Measured<'a> {
     }
 
     /// The five figures.
-    pub fn values(&self) -> [Result<f64, String>; 5] {
+    pub fn values(&self) -> [Result<f64, Reason>; 5] {
         self.traced().0.values.clone()
     }
 
@@ -142,7 +143,7 @@ impl<'a> Measured<'a> {
     pub fn figure(&self, figure: &'static str) -> Result<&Estimate, TranslateError> {
         let index = self.index;
         let Some(estimate) = self.key_points.get(figure) else {
-            let why = self.key_points.why_absent(figure).unwrap_or("it is absent").to_owned();
+            let why = self.key_points.why_absent(figure).unwrap_or(&Reason::Unrecorded).to_string();
             return Err(TranslateError::KeyPoint { index, figure, why });
         };
         if estimate.value > 0.0 {

@@ -18,6 +18,7 @@ use super::error::TranslateError;
 use super::straight_line::straight_line;
 use super::sweep_set::{Level, Set};
 use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::reason::Reason;
 use crate::sweep::Sweep;
 
 /// Rs in Ω of procedure 1, from sweeps at several irradiances and one temperature.
@@ -115,5 +116,5 @@ fn with_inputs(estimate: Estimate, inputs: &[(f64, &Estimate)]) -> Estimate {
     if inputs.iter().all(|(_, e)| e.u.is_some()) {
         return sum;
     }
-    sum.noted("without the uncertainty of a parameter that was given none")
+    sum.noted(Reason::PartLeftOut)
 }

@@ -10,6 +10,7 @@
 
 use super::error::TranslateError;
 use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::reason::Reason;
 
 /// A fitted straight line.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,12 +36,7 @@ impl Line {
                 let variance = a * a * c[0][0] + 2.0 * a * b * c[0][1] + b * b * c[1][1];
                 Estimate::new(value, variance.max(0.0).sqrt(), unit).with_dof(self.dof)
             }
-            None => Estimate::without_u(
-                value,
-                unit,
-                "two conditions give a line without scatter: measure at a third for a ±",
-            )
-            .with_dof(0.0),
+            None => Estimate::without_u(value, unit, Reason::TwoConditions).with_dof(0.0),
         }
     }
 

@@ -364,7 +364,7 @@ def test_figures_that_no_device_has_are_told() -> None:
 
 
 def test_a_forced_sign_that_contradicts_the_readings_is_told_as_such() -> None:
-    with pytest.raises(ld.InputError, match='sign = "load" contradicts the readings'):
+    with pytest.raises(ld.InputError, match="sign = load contradicts the readings"):
         ld.Sweep(DYE_V, DYE_I, sign="load")
     forced = ld.Sweep(DYE_V, DYE_I, sign="load", leads="as_given")
     assert "sign_contradicted" in [f.kind for f in forced.findings]

@@ -230,7 +230,7 @@ def test_bad_input_is_named_with_its_cure(call, text):
 def test_a_smooth_without_freedom_says_that_it_has_no_band():
     smooth = given([0.0, 0.3, 0.6], [1.0, 0.9, 0.2]).interpolate("smoothing", penalty=0.0)
     assert smooth.scatter is None
-    with pytest.raises(ld.InputError, match="the smooth takes up all readings: state their noise"):
+    with pytest.raises(ld.InputError, match="no degrees of freedom for a ±; state the noise"):
         smooth.band(0.1)
 
 

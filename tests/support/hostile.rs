@@ -195,7 +195,7 @@ fn check(estimate: &Estimate, name: &str, may_be_infinite: bool) {
     assert!(value.is_finite() || may_be_infinite && value == f64::INFINITY, "{name} = {value}");
     match estimate.u {
         Some(u) => assert!(u.is_finite() && u >= 0.0, "u of {name} = {u}"),
-        None => assert!(estimate.note.is_some(), "{name} has no u and no reason"),
+        None => assert!(!estimate.notes.is_empty(), "{name} has no u and no reason"),
     }
 }
 
@@ -203,7 +203,7 @@ fn check_interval(interval: &Interval, name: &str) {
     let (low, high) = (interval.low, interval.high);
     assert!(!low.is_some_and(f64::is_nan) && !high.is_some_and(f64::is_nan), "{name}: {interval:?}");
     assert!(
-        low.is_some() && high.is_some() || interval.note.is_some(),
+        low.is_some() && high.is_some() || !interval.notes.is_empty(),
         "{name}: an end is missing without a reason"
     );
     if let (Some(low), Some(high)) = (low, high) {

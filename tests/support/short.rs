@@ -131,7 +131,7 @@ pub fn run(cell: &Cell, stop: Stop, size: f64, stated: bool, runs: usize, seed: 
             }
             let is_open = own.is_none_or(|i| i.low.is_none() || i.high.is_none());
             tally.open[f] += usize::from(is_open);
-            let note = points.get(name).and_then(|e| e.note.as_deref());
+            let note = points.get(name).and_then(|e| e.note());
             tally.named[f] += usize::from(note.is_some_and(|n| n.contains("extrapolated")));
         }
         if fit.status == Status::AtBound {

@@ -58,7 +58,7 @@ impl<O: Residuals> Solver<O, Iterate> for BoundedLevenbergMarquardt {
 
     fn init(&mut self, problem: &mut Problem<O>, state: Iterate) -> Result<(Iterate, Option<KV>), Error> {
         let Some(start) = state.get_param() else {
-            return Err(Error::msg("the start is missing: configure the state with .param(start)"));
+            return Err(Error::msg("the start is missing: give the state its param"));
         };
         if start.len() != self.bounds.low.len() || start.len() != self.bounds.high.len() {
             return Err(Error::msg(format!(

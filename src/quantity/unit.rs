@@ -1,0 +1,97 @@
+//! Units, and numbers with one.
+
+use crate::quantity::format::quantity;
+use std::fmt;
+
+/// The SI unit of a figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
+pub enum Unit {
+    /// A pure number.
+    One,
+    /// Ampere.
+    Ampere,
+    /// Volt.
+    Volt,
+    /// Watt.
+    Watt,
+    /// Ohm.
+    Ohm,
+    /// Ampere per square centimetre.
+    AmperePerCm2,
+    /// Square centimetre.
+    Cm2,
+    /// Watt per square metre.
+    WattPerM2,
+    /// Siemens.
+    Siemens,
+    /// Kelvin.
+    Kelvin,
+    /// Per kelvin: a relative temperature coefficient.
+    PerKelvin,
+    /// Ampere per kelvin.
+    AmperePerKelvin,
+    /// Volt per kelvin.
+    VoltPerKelvin,
+    /// Ohm per kelvin.
+    OhmPerKelvin,
+}
+
+impl Unit {
+    /// The symbol, empty for a pure number.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Unit::One => "",
+            Unit::Ampere => "A",
+            Unit::Volt => "V",
+            Unit::Watt => "W",
+            Unit::Ohm => "Ω",
+            Unit::AmperePerCm2 => "A/cm²",
+            Unit::Cm2 => "cm²",
+            Unit::WattPerM2 => "W/m²",
+            Unit::Siemens => "S",
+            Unit::Kelvin => "K",
+            Unit::PerKelvin => "1/K",
+            Unit::AmperePerKelvin => "A/K",
+            Unit::VoltPerKelvin => "V/K",
+            Unit::OhmPerKelvin => "Ω/K",
+        }
+    }
+}
+
+/// A number with its unit, as reasons hold it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
+pub struct Amount {
+    /// The number, in `unit`.
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+    pub value: f64,
+    /// Its unit.
+    pub unit: Unit,
+}
+
+impl Amount {
+    /// `value` in `unit`.
+    pub const fn new(value: f64, unit: Unit) -> Self {
+        Self { value, unit }
+    }
+
+    /// A voltage.
+    pub const fn volts(value: f64) -> Self {
+        Self::new(value, Unit::Volt)
+    }
+
+    /// A current.
+    pub const fn amperes(value: f64) -> Self {
+        Self::new(value, Unit::Ampere)
+    }
+}
+
+/// In four digits: `35.21 mA`.
+impl fmt::Display for Amount {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&quantity(self.value, self.unit.symbol()))
+    }
+}
