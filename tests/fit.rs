@@ -274,7 +274,7 @@ fn contradicting_wishes_are_named() {
     let unknown = text(Wishes::default().fix(Parameter::N1, 1.0));
     assert!(unknown.contains("\"n1\"") && unknown.contains("iph, i0, n, rs, rsh"), "{unknown}");
     let negative = text(Wishes::default().fix(Parameter::Rs, -1.0));
-    assert!(negative.contains("fix[\"rs\"] = -1"), "{negative}");
+    assert!(negative.contains("fix: rs = -1"), "{negative}");
     let crossed = text(Wishes::default().bounds(Parameter::N, 2.0, 1.0));
     assert!(crossed.contains("2") && crossed.contains("above"), "{crossed}");
     let few = Sweep::new(&[0.0, 0.3, 0.5], &[0.03, 0.03, 0.0], as_given(25.0, 1)).unwrap();
