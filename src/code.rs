@@ -1,6 +1,6 @@
-//! A number for each error, for programs that carry no text across their border.
+//! A number for each error, note, doubt and warning, for programs that carry no text across their border.
 //!
-//! | numbers | errors |
+//! | numbers | errors, and what is said beside a result |
 //! |---|---|
 //! | 1 | [`Cancelled`], and the errors of other enums that say the same |
 //! | 2 | [`LevelError`] |
@@ -8,19 +8,22 @@
 //! | 101 to 113 | [`sweep::SweepError`](crate::sweep::SweepError) |
 //! | 201 to 207 | [`diode::ModelError`](crate::diode::ModelError) |
 //! | 301 to 309 | [`fit::FitError`](crate::fit::FitError) |
+//! | 321 to 336 | [`fit::Note`](crate::fit::Note) |
 //! | 351 to 354 | [`fit::ProblemError`](crate::fit::ProblemError) |
 //! | 371 to 374 | [`fit::ClosedError`](crate::fit::ClosedError) |
+//! | 381 to 385 | [`fit::Reservation`](crate::fit::Reservation) |
 //! | 401 to 411 | [`interpolant::InterpolantError`](crate::interpolant::InterpolantError) |
 //! | 501 to 509 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
+//! | 521 to 530 | [`resistance::Doubt`](crate::resistance::Doubt) |
 //! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
 //! | 701 to 703 | `synth::SimulationError` |
 //!
-//! A number that was given once is not given to another error later; new errors get new ones.
+//! A number that was given once is not given to anything else later; what is new gets new ones.
 
 use crate::numerics::cancel::Cancelled;
 use crate::quantity::estimate::{LevelError, UnknownName};
 
-/// An error with a number.
+/// An error, or what is said beside a result, with a number.
 ///
 /// # Examples
 /// ```
@@ -36,8 +39,8 @@ pub trait Coded {
 
 /// The numbers of the variants of an enum.
 macro_rules! codes {
-    ($error:path { $($variant:ident = $code:literal,)* }) => {
-        impl Coded for $error {
+    ($of:path { $($variant:ident = $code:literal,)* }) => {
+        impl Coded for $of {
             fn code(&self) -> u16 {
                 match self {
                     $(Self::$variant { .. } => $code,)*
@@ -103,6 +106,25 @@ codes!(crate::fit::FitError {
     Model = 309,
 });
 
+codes!(crate::fit::Note {
+    NoSignal = 321,
+    NotConverged = 322,
+    NotExamined = 323,
+    AtBound = 324,
+    NoSeriesResistance = 325,
+    NoShunt = 326,
+    SecondFeet = 327,
+    FewRuns = 328,
+    ScatterAboveStated = 329,
+    ScatterBelowStated = 330,
+    NoScatterLeft = 331,
+    NotDetermined = 332,
+    SecondDiodeSupported = 333,
+    SecondDiodeUnclear = 334,
+    OneDiodeAsGood = 335,
+    SecondDiodeUnsupported = 336,
+});
+
 codes!(crate::fit::ProblemError {
     Empty = 351,
     Length = 352,
@@ -115,6 +137,14 @@ codes!(crate::fit::ClosedError {
     Slopes = 372,
     Ideality = 373,
     Model = 374,
+});
+
+codes!(crate::fit::Reservation {
+    NegativeRs = 381,
+    SecondCircuit = 382,
+    NoShunt = 383,
+    FigureOff = 384,
+    SlopeOff = 385,
 });
 
 codes!(crate::interpolant::InterpolantError {
@@ -143,6 +173,19 @@ codes!(crate::resistance::ResistanceError {
     Undetermined = 507,
     Missing = 508,
     Fit = 509,
+});
+
+codes!(crate::resistance::Doubt {
+    NoStandIn = 521,
+    LackOfFit = 522,
+    FitEnded = 523,
+    Truncation = 524,
+    Negative = 525,
+    DiodeSlope = 526,
+    BentReverse = 527,
+    BentLogarithm = 528,
+    OffCheung = 529,
+    ChangingDistance = 530,
 });
 
 codes!(crate::translate::TranslateError {

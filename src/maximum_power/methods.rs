@@ -18,6 +18,7 @@ use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
 use crate::numerics::cancel;
 use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::format::sentences;
 use crate::quantity::key_points::KeyPoints;
 use crate::sweep::Sweep;
 
@@ -211,7 +212,7 @@ fn of_model(sweep: &Sweep) -> Outcome {
     let points = fit.key_points();
     let pmax = points.pmax.clone().ok_or("the model is dark")?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);
-    Ok((pmax, v_pmax, fit.lack_of_fit().join("; ")))
+    Ok((pmax, v_pmax, sentences(&fit.lack_of_fit())))
 }
 
 /// The one to quote, and why.
