@@ -16,6 +16,7 @@
 //! | 501 to 509 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
 //! | 521 to 530 | [`resistance::Doubt`](crate::resistance::Doubt) |
 //! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
+//! | 621 to 628 | [`translate::Warning`](crate::translate::Warning) |
 //! | 701 to 703 | `synth::SimulationError` |
 //!
 //! A number that was given once is not given to anything else later; what is new gets new ones.
@@ -201,6 +202,17 @@ codes!(crate::translate::TranslateError {
     Unpaired = 610,
     NoSmooth = 611,
     Sweep = 612,
+});
+
+codes!(crate::translate::Warning {
+    IrradianceOutside = 621,
+    TemperatureOutside = 622,
+    NoUncertainty = 623,
+    NoIsc = 624,
+    IscNotPositive = 625,
+    Extrapolated = 626,
+    Unpaired = 627,
+    SameIrradiance = 628,
 });
 
 #[cfg(feature = "simulate")]
