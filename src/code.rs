@@ -1,6 +1,7 @@
-//! A number for each error and each [`Reason`], for programs that carry no text across their border.
+//! A number for each error, each [`Reason`], and each note, doubt and warning, for programs that carry no text across
+//! their border.
 //!
-//! | numbers | errors and reasons |
+//! | numbers | errors, and what is said beside a result |
 //! |---|---|
 //! | 1 | [`Cancelled`], and the errors of other enums that say the same |
 //! | 2 | [`LevelError`] |
@@ -8,23 +9,27 @@
 //! | 101 to 113 | [`sweep::SweepError`](crate::sweep::SweepError) |
 //! | 201 to 207 | [`diode::ModelError`](crate::diode::ModelError) |
 //! | 301 to 309 | [`fit::FitError`](crate::fit::FitError) |
+//! | 321 to 336 | [`fit::Note`](crate::fit::Note) |
 //! | 351 to 354 | [`fit::ProblemError`](crate::fit::ProblemError) |
 //! | 371 to 374 | [`fit::ClosedError`](crate::fit::ClosedError) |
+//! | 381 to 385 | [`fit::Reservation`](crate::fit::Reservation) |
 //! | 401 to 411 | [`interpolant::InterpolantError`](crate::interpolant::InterpolantError) |
 //! | 501 to 509 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
+//! | 521 to 530 | [`resistance::Doubt`](crate::resistance::Doubt) |
 //! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
+//! | 621 to 628 | [`translate::Warning`](crate::translate::Warning) |
 //! | 701 to 703 | `simulate::SimulationError` |
 //! | 751 to 752 | [`maximum_power::NoMaximum`](crate::maximum_power::NoMaximum), else those of what it holds |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //!
-//! A number that was given once is not given to another error or reason later; new ones get new numbers.
+//! A number that was given once is not given to anything else later; what is new gets new ones.
 
 use crate::maximum_power::NoMaximum;
 use crate::numerics::cancel::Cancelled;
 use crate::quantity::estimate::{LevelError, UnknownName};
 use crate::quantity::reason::Reason;
 
-/// An error or a reason with a number.
+/// An error, a reason, or what is said beside a result, with a number.
 ///
 /// # Examples
 /// ```
@@ -40,8 +45,8 @@ pub trait Coded {
 
 /// The numbers of the variants of an enum.
 macro_rules! codes {
-    ($error:path { $($variant:ident = $code:literal,)* }) => {
-        impl Coded for $error {
+    ($of:path { $($variant:ident = $code:literal,)* }) => {
+        impl Coded for $of {
             fn code(&self) -> u16 {
                 match self {
                     $(Self::$variant { .. } => $code,)*
@@ -107,6 +112,25 @@ codes!(crate::fit::FitError {
     Model = 309,
 });
 
+codes!(crate::fit::Note {
+    NoSignal = 321,
+    NotConverged = 322,
+    NotExamined = 323,
+    AtBound = 324,
+    NoSeriesResistance = 325,
+    NoShunt = 326,
+    SecondFeet = 327,
+    FewRuns = 328,
+    ScatterAboveStated = 329,
+    ScatterBelowStated = 330,
+    NoScatterLeft = 331,
+    NotDetermined = 332,
+    SecondDiodeSupported = 333,
+    SecondDiodeUnclear = 334,
+    OneDiodeAsGood = 335,
+    SecondDiodeUnsupported = 336,
+});
+
 codes!(crate::fit::ProblemError {
     Empty = 351,
     Length = 352,
@@ -119,6 +143,14 @@ codes!(crate::fit::ClosedError {
     Slopes = 372,
     Ideality = 373,
     Model = 374,
+});
+
+codes!(crate::fit::Reservation {
+    NegativeRs = 381,
+    SecondCircuit = 382,
+    NoShunt = 383,
+    FigureOff = 384,
+    SlopeOff = 385,
 });
 
 codes!(crate::interpolant::InterpolantError {
@@ -149,6 +181,19 @@ codes!(crate::resistance::ResistanceError {
     Fit = 509,
 });
 
+codes!(crate::resistance::Doubt {
+    NoStandIn = 521,
+    LackOfFit = 522,
+    FitEnded = 523,
+    Truncation = 524,
+    Negative = 525,
+    DiodeSlope = 526,
+    BentReverse = 527,
+    BentLogarithm = 528,
+    OffCheung = 529,
+    ChangingDistance = 530,
+});
+
 codes!(crate::translate::TranslateError {
     NoIrradiance = 601,
     Number = 602,
@@ -162,6 +207,17 @@ codes!(crate::translate::TranslateError {
     Unpaired = 610,
     NoSmooth = 611,
     Sweep = 612,
+});
+
+codes!(crate::translate::Warning {
+    IrradianceOutside = 621,
+    TemperatureOutside = 622,
+    NoUncertainty = 623,
+    NoIsc = 624,
+    IscNotPositive = 625,
+    Extrapolated = 626,
+    Unpaired = 627,
+    SameIrradiance = 628,
 });
 
 #[cfg(feature = "simulate")]

@@ -7,6 +7,7 @@ use litdiode::curve;
 use litdiode::fit::{self, Bounds, Options, Points, Problem, ProblemError, Residual, Status, Stop, minimise};
 use litdiode::interpolant::{Penalty, shape_sweep, smooth_sweep};
 use litdiode::maximum_power::{maximum_powers, maximum_powers_watched};
+use litdiode::quantity_format::sentences;
 use litdiode::remarks::outliers;
 use litdiode::resistance::{Measured, resistances, resistances_watched};
 use litdiode::sweep::{Noise, Sweep, Swept};
@@ -39,7 +40,7 @@ fn a_fit_that_uses_up_its_budget_holds_its_best_state_and_says_so() {
         let options = Options::default().most_evaluations(evaluations);
         let cut = fit::fit_single_diode(&sweep, &options).unwrap();
         assert_eq!((cut.status, cut.stop), (Status::NotConverged, Stop::Budget));
-        assert!(cut.notes.iter().any(|n| n.contains("budget of residual evaluations")), "{:?}", cut.notes);
+        assert!(sentences(&cut.notes).contains("budget of residual evaluations"), "{:?}", cut.notes);
         assert!(cut.parameters.iter().all(|p| !p.1.value.is_nan()));
         // The starts alone come near the readings.
         assert!(cut.chi2 < 100.0 * whole.chi2, "{} {}", cut.chi2, whole.chi2);

@@ -5,7 +5,7 @@
 mod support;
 
 use litdiode::diode::{DoubleDiode, Parameters, thermal_voltage_v};
-use litdiode::fit::{Fit, Options, Parameter, Wishes, extract, fit_single_diode};
+use litdiode::fit::{Fit, Note, Options, Parameter, Wishes, extract, fit_single_diode};
 use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
 use support::Rng;
 
@@ -74,7 +74,12 @@ fn one_diode_is_not_claimed_to_be_two_of_fixed_n() {
                 let fit = two(&sweep, Wishes::default().fix(Parameter::N1, 1.0).fix(Parameter::N2, 2.0));
                 let holds = fit.support.unwrap().holds();
                 claimed += usize::from(holds);
-                let note = fit.notes.iter().find(|n| n.contains("beside one of them alone")).unwrap();
+                let note = fit
+                    .notes
+                    .iter()
+                    .map(Note::to_string)
+                    .find(|n| n.contains("beside one of them alone"))
+                    .unwrap();
                 let says = note.starts_with("the data support the second diode");
                 assert_eq!(says, holds, "{note}");
                 assert!(!holds || note.contains("beside one diode with a free n"), "{note}");

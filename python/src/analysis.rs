@@ -7,6 +7,7 @@ use crate::interrupt::watched;
 use crate::sweep::Sweep;
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::maximum_power as power;
+use litdiode::quantity_format::sentences;
 use litdiode::resistance as core;
 use pyo3::prelude::*;
 
@@ -79,7 +80,7 @@ pub fn resistance_rows(
     let found = watched(py, progress, |watch| core::resistances_watched(&measured, watch))?;
     let name = |q: core::Quantity| if q == core::Quantity::Series { "series" } else { "shunt" }.to_owned();
     let rows = found.found.into_iter().map(|r| {
-        let doubt = r.holds.err().unwrap_or_default();
+        let doubt = sentences(&r.doubts);
         let words = (r.measures.to_owned(), doubt, r.source.to_owned());
         let ends = (r.interval.low, r.interval.high);
         (name(r.quantity), r.method.to_owned(), Estimate(r.estimate), ends, words.0, words.1, words.2)

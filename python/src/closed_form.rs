@@ -33,7 +33,7 @@ impl ClosedForm {
     /// Where the assumptions do not hold, in sentences.
     #[getter]
     fn reservations(&self) -> Vec<String> {
-        self.0.reservations.clone()
+        self.0.reservations.iter().map(ToString::to_string).collect()
     }
 
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {

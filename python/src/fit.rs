@@ -415,7 +415,7 @@ impl Fit {
     /// `Sweep.findings`.
     #[getter]
     fn notes(&self, py: Python<'_>) -> Vec<String> {
-        py.detach(|| on!(&self.0, f => f.notes.iter().cloned().chain(on_readings(&f.sweep)).collect()))
+        py.detach(|| on!(&self.0, f => f.notes.iter().map(ToString::to_string).chain(on_readings(&f.sweep)).collect()))
     }
 
     /// model − measured of each point, in the order of the sweep: in A or V as `rms`, in units of σ for nearest.

@@ -146,7 +146,7 @@ impl Translated {
     /// What must be known before the points are believed, in sentences.
     #[getter]
     fn warnings(&self) -> Vec<String> {
-        self.0.translated.warnings.clone()
+        self.0.translated.warnings.iter().map(ToString::to_string).collect()
     }
 
     /// What one standard uncertainty of each uncertain input does to all points: name to (change of each voltage in V,

@@ -12,8 +12,10 @@
 //! A closed form believes its inputs: noise goes straight into the parameters. How far the assumptions hold is
 //! judged by the curve that comes out: where its own figures are off those given, it says so.
 
+use super::reservation::Reservation;
 use crate::diode::{Circuit, Device, Junction, ModelError, Parameters, SingleDiode, thermal_voltage_v};
 use crate::numerics::serde_float::shown;
+use crate::quantity::key_points::KeyPoint;
 use thiserror::Error;
 
 /// Deviation of a figure of the found curve from the given one that is still called agreement.
@@ -50,7 +52,7 @@ pub struct ClosedForm {
     /// The model.
     pub model: SingleDiode,
     /// Where its assumptions do not hold on these figures; empty where it can be trusted.
-    pub reservations: Vec<String>,
+    pub reservations: Vec<Reservation>,
 }
 
 impl ClosedForm {
@@ -127,10 +129,7 @@ pub fn from_end_slopes(points: &ThreePoints, rs0_ohm: f64, rsh0_ohm: f64) -> Res
     let rs = rs0_ohm - nvt / b;
     let mut reservations = Vec::new();
     if rs < 0.0 {
-        reservations.push(format!(
-            "Rs = {} came out negative and is taken as 0: the slope at Voc is too small",
-            crate::quantity::format::quantity(rs, "Ω")
-        ));
+        reservations.push(Reservation::NegativeRs { rs_ohm: rs });
     }
     let rs = rs.max(0.0);
     let iph = isc * (1.0 + rs / rsh0_ohm) + i0 * (isc * rs / nvt).exp_m1();
@@ -162,13 +161,8 @@ pub fn from_key_points(points: &ThreePoints, n: f64) -> Result<ClosedForm, Close
         .filter(|(_, c)| c.g >= 0.0)
         .collect();
     if let Some((rs, c)) = real.first() {
-        let others = real[1..].iter().map(|(rs, c)| {
-            format!(
-                "another circuit has the same figures: Rs = {}, Rsh = {}",
-                crate::quantity::format::quantity(*rs, "Ω"),
-                crate::quantity::format::quantity(1.0 / c.g, "Ω")
-            )
-        });
+        let others =
+            real[1..].iter().map(|(rs, c)| Reservation::SecondCircuit { rs_ohm: *rs, rsh_ohm: 1.0 / c.g });
         return points.judged([c.iph, c.i0[0], n, *rs, c.g], others.collect());
     }
     without_shunt(points, n, a)
@@ -191,9 +185,7 @@ fn without_shunt(points: &ThreePoints, n: f64, a: f64) -> Result<ClosedForm, Clo
     }
     let rs = bisect(0.0, most * (1.0 - 1e-9), excess);
     let (iph, i0) = points.unshunted(rs, a);
-    let why =
-        "no shunt resistance fits this n: the curve passes the three points, but its maximum lies elsewhere";
-    points.judged([iph, i0, n, rs, 0.0], vec![why.into()])
+    points.judged([iph, i0, n, rs, 0.0], vec![Reservation::NoShunt])
 }
 
 impl ThreePoints {
@@ -245,16 +237,24 @@ impl ThreePoints {
     }
 
     /// The model, with a reservation for every figure that it does not give back.
-    fn judged(&self, values: [f64; 5], mut reservations: Vec<String>) -> Result<ClosedForm, ClosedError> {
+    fn judged(
+        &self,
+        values: [f64; 5],
+        mut reservations: Vec<Reservation>,
+    ) -> Result<ClosedForm, ClosedError> {
         let model = Device::new(self.parameters(values))?;
         let own = model.key_points();
         let pmax = self.v_pmax_v * self.i_pmax_a;
-        let given = [("isc", self.isc_a), ("voc", self.voc_v), ("pmax", pmax), ("v_pmax", self.v_pmax_v)];
-        for (name, given) in given {
-            let off = own.get(name).map_or(f64::INFINITY, |e| e.value / given - 1.0);
-            if off.abs() > AGREEMENT {
-                reservations
-                    .push(format!("{name} of the found curve is {:+.1} % off the one given", 100.0 * off));
+        let given = [
+            (KeyPoint::Isc, self.isc_a),
+            (KeyPoint::Voc, self.voc_v),
+            (KeyPoint::Pmax, pmax),
+            (KeyPoint::VPmax, self.v_pmax_v),
+        ];
+        for (figure, given) in given {
+            let share = own.get(figure.name()).map_or(f64::INFINITY, |e| e.value / given - 1.0);
+            if share.abs() > AGREEMENT {
+                reservations.push(Reservation::FigureOff { figure, share });
             }
         }
         Ok(ClosedForm { model, reservations })
@@ -263,14 +263,11 @@ impl ThreePoints {
 
 fn with_slopes_judged(mut found: ClosedForm, rs0_ohm: f64, rsh0_ohm: f64) -> ClosedForm {
     let circuit = found.model.circuit();
-    let at_ends = [("Voc", circuit.voc(), rs0_ohm), ("Isc", 0.0, rsh0_ohm)];
+    let at_ends = [(KeyPoint::Voc, circuit.voc(), rs0_ohm), (KeyPoint::Isc, 0.0, rsh0_ohm)];
     for (end, v, given) in at_ends {
-        let off = -1.0 / circuit.slope_at(v) / given - 1.0;
-        if off.abs() > SLOPE_AGREEMENT {
-            found.reservations.push(format!(
-                "−dV/dI of the found curve at {end} is {:+.1} % off the one given",
-                100.0 * off
-            ));
+        let share = -1.0 / circuit.slope_at(v) / given - 1.0;
+        if share.abs() > SLOPE_AGREEMENT {
+            found.reservations.push(Reservation::SlopeOff { end, share });
         }
     }
     found

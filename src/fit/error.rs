@@ -9,7 +9,7 @@ use thiserror::Error;
 pub enum FitError {
     /// Fewer points than free parameters.
     #[error(
-        "{points} points cannot determine {free} free parameters; measure more points or fix= some of the parameters"
+        "{points} points cannot determine {free} free parameters; measure more points or hold some of the parameters fixed"
     )]
     TooFewPoints {
         /// Points of the sweep.
@@ -29,7 +29,7 @@ pub enum FitError {
     },
     /// A value in `fix`, `bounds` or `start` outside the domain.
     #[error(
-        "{option}[{name:?}] = {} is outside {} to {}; give an SI value inside",
+        "{option}: {name} = {} is outside {} to {}; give an SI value inside",
         shown(value),
         shown(low),
         shown(high)
@@ -48,7 +48,7 @@ pub enum FitError {
     },
     /// A lower bound above the upper one.
     #[error(
-        "bounds[{name:?}]: the lower bound {} is above the upper bound {}; give (low, high)",
+        "bounds: the lower bound {} of {name} is above the upper bound {}; exchange the two",
         shown(low),
         shown(high)
     )]
@@ -61,11 +61,12 @@ pub enum FitError {
         high: f64,
     },
     /// Two diodes told apart by n1 ≤ n2, and no such pair within the bounds.
-    #[error("n1 is above n2 in fix= or bounds=: the first diode is the one of smaller n; exchange the two")]
+    #[error("n1 is above n2 in fix or bounds: the first diode is the one of smaller n; exchange the two")]
     Exchanged,
     /// The residual needs an uncertainty that the sweep does not state.
     #[error(
-        "residual = {residual:?} needs an uncertainty of {axis}; pass noise= with it to the sweep, or choose residual=\"auto\""
+        "residual {residual} needs an uncertainty of {axis}; state it in the noise of the sweep, or leave residual to the \
+         automatic choice"
     )]
     NoUncertainty {
         /// The residual asked for.
@@ -75,7 +76,7 @@ pub enum FitError {
     },
     /// A point without an uncertainty on any axis.
     #[error(
-        "the noise model gives point {index} no uncertainty at all; add a floor (voltage_v= or current_a=) to noise="
+        "the noise model gives point {index} no uncertainty at all; add a floor, voltage_v or current_a, to the noise of the sweep"
     )]
     NoWeight {
         /// The point.
@@ -84,7 +85,7 @@ pub enum FitError {
     /// Voltages that no exponential within the bounds can follow.
     #[error(
         "no curve within the bounds comes near these readings, with voltages up to {voltage_v} V, {cells} cell(s), \
-         {temperature_c} °C: check that they are in V and not in mV, give cells=, or change bounds=, fix= or start="
+         {temperature_c} °C: check that they are in V and not in mV, give cells, or change bounds, fix or start"
     )]
     OutOfReach {
         /// Largest |V| of the sweep.

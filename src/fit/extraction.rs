@@ -4,7 +4,7 @@ use super::at_bounds::settle_on_bounds;
 use super::covariance::Linear;
 use super::error::FitError;
 use super::identifiability::{Verdict, assess};
-use super::model_comparison::second_diode;
+use super::model_comparison::OfTwo;
 use super::multistart::{Effort, descend, search};
 use super::nested::{Nested, lowest};
 use super::options::{NoiseScale, Options, default_budget};
@@ -19,7 +19,7 @@ use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step};
 use crate::quantity::estimate::Estimate;
 use crate::quantity::reason::Reason;
-use crate::sweep::Sweep;
+use crate::sweep::{Noise, Sweep};
 
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
@@ -181,39 +181,27 @@ fn finish<const K: usize>(
 ) -> Result<Fit<K>, FitError> {
     let WeightedOptimum { points, mut solution, trace, nested } = descent;
     let problem = Problem::<K> { points: &points, residual };
-    let count = problem.len();
     settle_on_bounds(&problem, &bounds, &mut solution);
     let free = bounds.inside(&solution.x);
-    let dof = count - free.len().min(count);
-    let s2 = if noise_stated { 1.0 } else { scatter(&problem, solution.cost, dof) };
-    let (mut linear, mut residuals) = Linear::new(&problem, &solution.x, free.clone());
-    if s2.is_nan() {
-        linear.give_up();
-    }
-    let common = match &sweep.options().noise {
-        Some(noise) => linear.common_shifts(&problem, &solution.x, noise),
-        None => Vec::new(),
-    };
-    let theta_covariance = covariance(&linear, s2, &common);
-    let support = second_diode(&points, residual, noise_stated, &bounds, a_per_n, solution.cost, &nested);
-    match residual {
-        Residual::Nearest => {}
-        Residual::Voltage => in_own_unit(&mut residuals, &points.sigma_v),
-        Residual::Current | Residual::Implicit => in_own_unit(&mut residuals, &points.sigma_a),
-    }
+    let noise = sweep.options().noise.as_ref();
+    let spread = Spread::about(&problem, &solution, &free, noise_stated, noise);
+    let Spread { linear, mut residuals, dof, s2, common, covariance } = spread;
+    let cost = solution.cost;
+    let of_two = OfTwo { points: &points, residual, noise_stated, bounds: &bounds, a_per_n, cost };
+    let support = of_two.support(&nested);
+    in_own_unit(&mut residuals, residual, &points);
     let sum = residuals.iter().map(|x| x * x).sum::<f64>();
-    let weights = Weights { points, s2, cost: solution.cost, common };
-    let mut fit = Fit {
+    let fit = Fit {
         sweep: sweep.clone(),
         model: device::<K>(&solution.x, sweep, a_per_n)?,
         residual,
         parameters: Vec::new(),
         names: free.iter().map(|&k| names(K)[k]).collect(),
-        covariance: in_si::<K>(&theta_covariance, &free, &solution.x, a_per_n),
-        theta_covariance,
+        covariance: in_si::<K>(&covariance, &free, &solution.x, a_per_n),
+        theta_covariance: covariance,
         theta: solution.x.clone(),
-        rms: (sum / count as f64).sqrt(),
-        chi2: if is_in_stated_units(sweep, residual) { solution.cost } else { sum },
+        rms: (sum / residuals.len() as f64).sqrt(),
+        chi2: if is_in_stated_units(sweep, residual) { cost } else { sum },
         dof,
         noise_stated,
         status: Status::Converged,
@@ -224,17 +212,61 @@ fn finish<const K: usize>(
         support,
         free,
         bounds,
-        weights,
+        weights: Weights { points, s2, cost, common },
         by_profile: false,
     };
-    let Verdict { status, notes, by_profile, remarks } = assess(&fit, &solution, &linear);
-    fit.parameters = parameters(&fit, a_per_n, &remarks);
-    (fit.status, fit.notes, fit.by_profile) = (status, notes, by_profile);
-    Ok(fit)
+    Ok(judged(fit, &solution, &linear))
 }
 
-/// Residuals in the unit of the readings, from those in units of σ.
-fn in_own_unit(residuals: &mut [f64], sigma: &[f64]) {
+/// The fit with its status, its notes and its estimates.
+fn judged<const K: usize>(mut fit: Fit<K>, solution: &Solution, linear: &Linear) -> Fit<K> {
+    let Verdict { status, notes, by_profile, remarks } = assess(&fit, solution, linear);
+    fit.parameters = parameters(&fit, &remarks);
+    (fit.status, fit.notes, fit.by_profile) = (status, notes, by_profile);
+    fit
+}
+
+/// What the residuals about an optimum make of the free coordinates.
+struct Spread {
+    linear: Linear,
+    /// In units of σ.
+    residuals: Vec<f64>,
+    dof: usize,
+    /// What scales σ²; NaN where nothing does.
+    s2: f64,
+    /// Shifts of the free coordinates by each gain and offset that the noise states.
+    common: Vec<Vec<f64>>,
+    /// Covariance of the free coordinates, row by row; empty where the data give none.
+    covariance: Vec<f64>,
+}
+
+impl Spread {
+    fn about<const K: usize>(
+        problem: &Problem<K>,
+        solution: &Solution,
+        free: &[usize],
+        noise_stated: bool,
+        noise: Option<&Noise>,
+    ) -> Self {
+        let dof = problem.len() - free.len().min(problem.len());
+        let s2 = if noise_stated { 1.0 } else { scatter(problem, solution.cost, dof) };
+        let (mut linear, residuals) = Linear::new(problem, &solution.x, free.to_vec());
+        if s2.is_nan() {
+            linear.give_up();
+        }
+        let common = noise.map_or_else(Vec::new, |noise| linear.common_shifts(problem, &solution.x, noise));
+        let covariance = covariance(&linear, s2, &common);
+        Self { linear, residuals, dof, s2, common, covariance }
+    }
+}
+
+/// Residuals in the unit of the readings, from those in units of σ; those of nearest stay.
+fn in_own_unit(residuals: &mut [f64], residual: Residual, points: &Points) {
+    let sigma = match residual {
+        Residual::Nearest => return,
+        Residual::Voltage => &points.sigma_v,
+        Residual::Current | Residual::Implicit => &points.sigma_a,
+    };
     residuals.iter_mut().zip(sigma).for_each(|(r, s)| *r *= s);
 }
 
@@ -282,12 +314,8 @@ fn device<const K: usize>(theta: &[f64], sweep: &Sweep, a_per_n: f64) -> Result<
 }
 
 /// Every parameter as an estimate; `remarks` hold what is to be said of some.
-fn parameters<const K: usize>(
-    fit: &Fit<K>,
-    a_per_n: f64,
-    remarks: &[(usize, Reason)],
-) -> Vec<(Parameter, Estimate)> {
-    let m = fit.free.len();
+fn parameters<const K: usize>(fit: &Fit<K>, remarks: &[(usize, Reason)]) -> Vec<(Parameter, Estimate)> {
+    let (m, a_per_n) = (fit.free.len(), fit.a_per_n());
     let dof = fit.effective_dof();
     let estimate = |k: usize| {
         let kind = names(K)[k].kind();

@@ -5,8 +5,9 @@
 //! nothing; there a parameter is identified where δp ≤ 1e-9 of its value.
 
 use super::covariance::Linear;
-use super::model_comparison::detected;
-use super::parameters::{Kind, names};
+use super::model_comparison::{Support, detected};
+use super::note::Note;
+use super::parameters::{Kind, Parameter, names};
 use super::residuals::Problem;
 use super::result::{Fit, Status, relative};
 use crate::numerics::least_squares::budget;
@@ -27,96 +28,94 @@ const LEVEL: f64 = 0.95;
 /// Status, notes, kind of interval, remarks by position.
 pub(super) struct Verdict {
     pub status: Status,
-    pub notes: Vec<String>,
+    pub notes: Vec<Note>,
     /// Whether some parameter needs the profile interval, which then is the default of all.
     pub by_profile: bool,
     pub remarks: Vec<(usize, Reason)>,
 }
 
 pub(super) fn assess<const K: usize>(fit: &Fit<K>, solution: &Solution, linear: &Linear) -> Verdict {
-    let problem = &fit.problem();
     let mut verdict =
         Verdict { status: Status::Converged, notes: Vec::new(), by_profile: false, remarks: Vec::new() };
-    let detected = detected(problem.points, fit.noise_stated, solution.cost, fit.free.len());
+    let detected = detected(&fit.weights.points, fit.noise_stated, solution.cost, fit.free.len());
     if !detected {
         verdict.status = Status::NotIdentified;
-        verdict.notes.push(
-            "the readings do not differ from noise about zero: nothing is determined; check light and wiring, or \
-             average more readings"
-                .into(),
-        );
+        verdict.notes.push(Note::NoSignal);
     }
     if !solution.stop.converged() {
         if detected {
             verdict.status = Status::NotConverged;
         }
-        let reason = solution.stop.reason();
-        verdict.notes.push(format!("not converged: {reason}; the last good state is given"));
+        verdict.notes.push(Note::NotConverged { stop: solution.stop });
         return verdict;
     }
     let (bounded, at_search_bound) = at_bound(fit, &mut verdict);
     verdict.notes.extend(second_feet(fit));
-    let mut open = if solution.cost <= NOISE_FREE * problem.rounding() {
-        open_without_noise(fit, linear, problem)
-    } else {
-        verdict.notes.extend(fit.lack_of_fit());
-        open_with_noise(fit, &mut verdict)
-    };
+    let mut open = open(fit, solution.cost, linear, &mut verdict);
     if let Some(stop) = budget::used_up() {
         verdict.status = Status::NotConverged;
-        verdict.notes.push(format!(
-            "not converged: {} before it was examined what the readings determine; the last good state is given",
-            stop.reason()
-        ));
+        verdict.notes.push(Note::NotExamined { stop });
         return verdict;
     }
     open.extend(at_search_bound);
-    if fit.dof == 0 && !fit.noise_stated {
-        verdict
-            .notes
-            .push("as many free parameters as points: no scatter is left to judge the fit by".into());
-    }
-    let supported = fit.support.is_none_or(|s| s.holds());
-    verdict.notes.extend(fit.support.map(|s| s.sentence()));
-    if !open.is_empty() || !supported {
-        verdict.status = Status::NotIdentified;
-    }
-    if !open.is_empty() {
-        verdict.notes.push(direction(fit, &open));
-        for &k in &open {
-            verdict.remarks.push((k, Reason::NotDetermined));
-        }
-    } else if bounded && verdict.status == Status::Converged {
-        verdict.status = Status::AtBound;
-    }
+    verdict.conclude(fit, &open, bounded);
     verdict
+}
+
+impl Verdict {
+    /// The status of an optimum that leaves the coordinates `open`; `bounded` where some parameter lies at a bound.
+    fn conclude<const K: usize>(&mut self, fit: &Fit<K>, open: &[usize], bounded: bool) {
+        if fit.dof == 0 && !fit.noise_stated {
+            self.notes.push(Note::NoScatterLeft);
+        }
+        self.notes.extend(fit.support.map(Support::note));
+        let supported = fit.support.is_none_or(|s| s.holds());
+        if !open.is_empty() || !supported {
+            self.status = Status::NotIdentified;
+        }
+        if !open.is_empty() {
+            let named = |ks: &[usize]| ks.iter().map(|&k| names(K)[k]).collect();
+            self.notes
+                .push(Note::NotDetermined { parameters: named(open), against: named(&partners(fit, open)) });
+            for &k in open {
+                self.remarks.push((k, Reason::NotDetermined));
+            }
+        } else if bounded && self.status == Status::Converged {
+            self.status = Status::AtBound;
+        }
+    }
 }
 
 /// Notes and remarks on parameters at a bound; whether there is one, and which lie on the end of the search
 /// rather than on a bound of nature or of the caller.
 fn at_bound<const K: usize>(fit: &Fit<K>, verdict: &mut Verdict) -> (bool, Vec<usize>) {
     let (mut any, mut at_search_bound) = (false, Vec::new());
-    for (k, n) in names(K).iter().enumerate() {
+    for (k, &parameter) in names(K).iter().enumerate() {
         let (low, high, x) = (fit.bounds.low[k], fit.bounds.high[k], fit.theta[k]);
         if low == high {
             verdict.remarks.push((k, Reason::Fixed));
         } else if x <= low || x >= high {
             any = true;
-            if is_search_limit(n.kind(), K, x, fit.a_per_n()) {
+            if is_search_limit(parameter.kind(), K, x, fit.a_per_n()) {
                 at_search_bound.push(k);
             }
-            // A bound of nature says something of the device, one that the caller set says nothing.
-            let side = match (n.kind(), x <= low && low == 0.0) {
-                (Kind::Rsh, true) => Reason::NoShunt,
-                (Kind::Rs, true) => Reason::NoSeriesResistance,
-                _ => Reason::AtBound,
-            };
-            verdict.notes.push(format!("{n} is {side}"));
+            let (note, side) = on_bound(parameter, x <= low && low == 0.0);
             verdict.remarks.push((k, side));
+            verdict.notes.push(note);
             verdict.by_profile = true;
         }
     }
     (any, at_search_bound)
+}
+
+/// What to say of a parameter at a bound: one of nature says something of the device, one that the caller set says
+/// nothing.
+fn on_bound(parameter: Parameter, is_of_nature: bool) -> (Note, Reason) {
+    match (parameter.kind(), is_of_nature) {
+        (Kind::Rsh, true) => (Note::NoShunt, Reason::NoShunt),
+        (Kind::Rs, true) => (Note::NoSeriesResistance, Reason::NoSeriesResistance),
+        _ => (Note::AtBound { parameter }, Reason::AtBound),
+    }
 }
 
 /// Whether `x` is the end of the search that holds when no bounds are given: no physics lies there, unlike at
@@ -129,6 +128,16 @@ fn is_search_limit(kind: Kind, diodes: usize, x: f64, a_per_n: f64) -> bool {
     let (low, high) = (kind.coordinate(low, a_per_n), kind.coordinate(high, a_per_n));
     let near = |end: f64| (end - x).abs() <= 1e-9 * end.abs().max(1e-9);
     near(low.max(high)) || near(low.min(high)) && !kind.is_physical_at_low()
+}
+
+/// Free coordinates that the data do not determine; notes what the residuals say against the model.
+fn open<const K: usize>(fit: &Fit<K>, cost: f64, linear: &Linear, verdict: &mut Verdict) -> Vec<usize> {
+    let problem = fit.problem();
+    if cost <= NOISE_FREE * problem.rounding() {
+        return open_without_noise(fit, linear, &problem);
+    }
+    verdict.notes.extend(fit.lack_of_fit());
+    open_with_noise(fit, verdict)
 }
 
 /// Free coordinates that rounding alone moves by more than 1e-9 of their value.
@@ -191,42 +200,10 @@ fn released_u<const K: usize>(fit: &Fit<K>) -> Option<Vec<f64>> {
     Some(u)
 }
 
-/// What to say where readings lie about as near to a second point of the curve as to the one that counts.
-fn second_feet<const K: usize>(fit: &Fit<K>) -> Option<String> {
-    let (count, first) = fit.problem().second_feet(fit.model.circuit(), fit.weights.s2.sqrt())?;
-    let which = if count == 1 {
-        format!("reading {first} lies")
-    } else {
-        format!("{count} readings lie, the first at {first},")
-    };
-    Some(format!(
-        "{which} about as near to a second point of the curve as to the nearest one: which of them counts decides the fit, and \
-         ± leaves that out; average more readings, or choose residual=\"current\""
-    ))
-}
-
-/// Which parameters trade against each other, and what measurement would settle it.
-fn direction<const K: usize>(fit: &Fit<K>, open: &[usize]) -> String {
-    let list = |ks: &[usize]| ks.iter().map(|&k| names(K)[k].name()).collect::<Vec<_>>().join(", ");
-    let kinds: Vec<Kind> = open.iter().map(|&k| names(K)[k].kind()).collect();
-    let cure = if kinds.contains(&Kind::N) || kinds.contains(&Kind::I0) {
-        if K > 1 {
-            "measure over a wider range of current, in the dark as well, or fix= n1 and n2"
-        } else {
-            "measure with less noise and further beyond Voc, or fix= n"
-        }
-    } else if kinds.contains(&Kind::Rsh) {
-        "points in reverse bias would settle the shunt"
-    } else {
-        "points beyond Voc would settle the series resistance"
-    };
-    let partner = partners(fit, open);
-    let trade = match (partner.is_empty(), open.len()) {
-        (false, _) => format!(" (they trade against {})", list(&partner)),
-        (true, 2..) => " (they trade against each other)".into(),
-        _ => String::new(),
-    };
-    format!("not determined by these data: {}{trade}; {cure}", list(open))
+/// Readings that lie about as near to a second point of the curve as to the one that counts.
+fn second_feet<const K: usize>(fit: &Fit<K>) -> Option<Note> {
+    let (readings, first) = fit.problem().second_feet(fit.model.circuit(), fit.weights.s2.sqrt())?;
+    Some(Note::SecondFeet { readings, first })
 }
 
 /// Free parameters correlated with the open ones beyond 0.95.

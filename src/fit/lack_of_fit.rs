@@ -8,6 +8,7 @@
 //! the fit take up slow waves, so that true noise shows a few runs more than independent signs: the test is on the
 //! safe side.
 
+use super::note::Note;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 use statrs::function::factorial::ln_binomial;
 
@@ -57,34 +58,23 @@ fn runs_exactly(r: u64, up: u64, down: u64) -> f64 {
     if r.is_multiple_of(2) { 2.0 * term(k - 1, k - 1) } else { term(k, k - 1) + term(k - 1, k) }
 }
 
-/// What the residuals say against the fit, in sentences. `residuals` by rising voltage; `chi2` where the noise is
-/// stated.
-pub(super) fn remarks(residuals: &[f64], chi2: Option<f64>, dof: usize) -> Vec<String> {
-    let mut remarks = Vec::new();
+/// What the residuals say against the fit. `residuals` by rising voltage; `chi2` where the noise is stated.
+pub(super) fn notes(residuals: &[f64], chi2: Option<f64>, dof: usize) -> Vec<Note> {
+    let mut notes = Vec::new();
     let few = Signs::of(residuals).filter(|s| (s.runs as f64) < s.expected());
     if let Some((p, signs)) = few.map(|s| (s.probability(), s)).filter(|(p, _)| *p < DOUBT) {
-        remarks.push(format!(
-            "the residuals change sign in {} runs where noise would show about {:.0} \
-             (p = {p:.1e}): the curve does not have the model's shape, and ± is too small",
-            signs.runs,
-            signs.expected()
-        ));
+        notes.push(Note::FewRuns { runs: signs.runs, expected: signs.expected(), p });
     }
     let Some((chi2, distribution)) = chi2.zip(ChiSquared::new(dof as f64).ok()).filter(|_| dof > 0) else {
-        return remarks;
+        return notes;
     };
     let ratio = (chi2 / dof as f64).sqrt();
     if distribution.sf(chi2) < DOUBT {
-        remarks.push(format!(
-            "the readings scatter {ratio:.1} times as much as stated: ± is too small unless the noise= of the \
-             sweep is enlarged or taken from the scatter"
-        ));
+        notes.push(Note::ScatterAboveStated { ratio });
     } else if distribution.cdf(chi2) < DOUBT {
-        remarks.push(format!(
-            "the readings scatter {ratio:.2} times as much as stated: the stated noise looks too large, and ± with it"
-        ));
+        notes.push(Note::ScatterBelowStated { ratio });
     }
-    remarks
+    notes
 }
 
 #[cfg(test)]
@@ -110,9 +100,10 @@ mod tests {
     #[test]
     fn a_wave_is_seen_and_noise_is_not() {
         let wave: Vec<f64> = (0..24).map(|k| (f64::from(k) * 0.26).sin() + 0.01).collect();
-        assert!(remarks(&wave, None, 19)[0].contains("runs"));
+        assert!(matches!(notes(&wave, None, 19)[..], [Note::FewRuns { runs: 2, .. }]));
         let alternating: Vec<f64> = (0..24).map(|k| if k % 3 == 0 { 1.0 } else { -0.5 }).collect();
-        assert!(remarks(&alternating, Some(20.0), 19).is_empty());
-        assert!(remarks(&alternating, Some(200.0), 19)[0].contains("3.2 times as much as stated"));
+        assert!(notes(&alternating, Some(20.0), 19).is_empty());
+        let found = notes(&alternating, Some(200.0), 19);
+        assert!(found[0].to_string().contains("3.2 times as much as stated"), "{found:?}");
     }
 }

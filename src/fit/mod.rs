@@ -21,6 +21,7 @@
 //! | `covariance`, `profile_likelihood` | first-order covariance; profile-likelihood intervals |
 //! | `lack_of_fit`, `model_comparison` | whether the residuals look like noise; whether there is a signal, a second diode |
 //! | `identifiability` | what the data determine: status, notes |
+//! | `note`, `reservation` | what must be known with a fit; where a closed form does not hold |
 //! | `confidence_band`, `bootstrap` | the band of the curve, joint covariance; the fit repeated on drawn sweeps |
 //! | `closed_form` | one diode from a few figures, in closed form |
 //! | `point_estimate` | the optimum alone, of some of the readings |
@@ -45,10 +46,12 @@ mod lack_of_fit;
 mod model_comparison;
 mod multistart;
 mod nested;
+mod note;
 mod options;
 mod parameters;
 mod point_estimate;
 mod profile_likelihood;
+mod reservation;
 mod residuals;
 mod result;
 #[cfg(feature = "serde")]
@@ -73,9 +76,11 @@ pub use error::FitError;
 pub use extraction::{extract, fit_double_diode, fit_single_diode};
 pub use model_comparison::Support;
 pub(crate) use multistart::{approximate_optimum, conditional_optimum};
+pub use note::Note;
 pub use options::{NoiseScale, Options};
 pub use parameters::{Figure, Parameter};
 pub(crate) use point_estimate::Pilot;
+pub use reservation::Reservation;
 pub use residuals::{Points, Problem, Residual};
 pub use result::{Fit, Status};
 pub use weights::automatic_residual;

@@ -10,6 +10,7 @@
 
 use super::multistart::search;
 use super::nested::Nested;
+use super::note::Note;
 use super::parameters::Kind;
 use super::residuals::{Points, Residual};
 use crate::numerics::least_squares::problem::{Bounds, Solution};
@@ -22,7 +23,7 @@ const DETECTED: f64 = 0.999;
 /// √ of the Akaike difference by which two diodes must do better than one whose n they cannot take. Curves that differ by d
 /// standard uncertainties, each with as many parameters, differ in χ² by N(d², 4d²) where the one diode is true: two seem
 /// better by z² with a probability of at most Φ(−z) for any d, here 5 %.
-const CLEAR: f64 = 1.645;
+pub(super) const CLEAR: f64 = 1.645;
 /// Readings below which F has so few degrees of freedom that [`DETECTED`] would ask for more than a good cell gives;
 /// then this level serves, and one sweep of noise in a hundred passes.
 const FEW: usize = 8;
@@ -70,88 +71,85 @@ impl Support {
         self.aicc_beside_free_n >= -margin
     }
 
-    pub(super) fn sentence(&self) -> String {
-        let Self { likelihood_ratio, parameters, p, aicc_difference, n_alone, free_n, .. } = self;
-        let p = if *p < 0.01 { format!("{p:.0e}") } else { format!("{p:.2}") };
-        let alone = format!(
-            "two diodes beside one of them alone (n = {n_alone:.3}): likelihood ratio {likelihood_ratio:.2} (p = {p} on \
-             {parameters} degrees of freedom), corrected Akaike criterion {aicc_difference:+.1}"
-        );
-        let beside = format!("corrected Akaike criterion {:+.1}", self.aicc_beside_free_n);
-        let free = format!("two diodes beside one diode with a free n (n = {free_n:.3}): {beside}");
+    /// What it says of the fit.
+    pub(super) fn note(self) -> Note {
         if self.holds() {
-            format!("the data support the second diode: {alone}; {free}")
+            Note::SecondDiodeSupported { support: self }
         } else if self.aicc_difference < 0.0 && self.aicc_beside_free_n < 0.0 {
-            format!(
-                "the data do not tell these two diodes from one with a free n: {free}, where {:.1} would be clear; {alone}; \
-                 fit one diode, or measure with less noise and over a wider range",
-                -CLEAR * CLEAR
-            )
+            Note::SecondDiodeUnclear { support: self }
         } else if self.aicc_difference < 0.0 {
-            format!(
-                "one diode with a free n describes the data no worse than these two: {free}; {alone}; fit one diode"
-            )
+            Note::OneDiodeAsGood { support: self }
         } else {
-            format!(
-                "the data do not support a second diode: {alone}; fit one diode, or measure with less noise and over a \
-                 wider range"
-            )
+            Note::SecondDiodeUnsupported { support: self }
         }
     }
 }
 
-/// The support of two diodes over either of them alone, whose optima are `nested`. `cost` is that of the fit with both.
-pub(super) fn second_diode(
-    points: &Points,
-    residual: Residual,
-    noise_stated: bool,
-    bounds: &Bounds,
-    a_per_n: f64,
-    cost: f64,
-    nested: &[Nested],
-) -> Option<Support> {
-    let open = |b: &Bounds| b.low.iter().zip(&b.high).filter(|(l, h)| l < h).count();
-    let free = open(bounds);
-    let alone = nested.iter().map(|one| (one.at(points, residual), one));
-    let (one, within) = alone.min_by(|a, b| a.0.cost.total_cmp(&b.0.cost))?;
-    let one_free = open(&within.bounds);
-    if !one.cost.is_finite() || free <= one_free {
-        return None;
+/// A fit with two diodes, to be compared with one diode on the same points.
+pub(super) struct OfTwo<'a> {
+    pub points: &'a Points,
+    pub residual: Residual,
+    pub noise_stated: bool,
+    pub bounds: &'a Bounds,
+    pub a_per_n: f64,
+    pub cost: f64,
+}
+
+impl OfTwo<'_> {
+    /// The support of two diodes over either of them alone, whose optima are `nested`.
+    pub fn support(&self, nested: &[Nested]) -> Option<Support> {
+        let alone = nested.iter().map(|one| (one.at(self.points, self.residual), one));
+        let (one, within) = alone.min_by(|a, b| a.0.cost.total_cmp(&b.0.cost))?;
+        let (free, one_free) = (open(self.bounds), open(&within.bounds));
+        if !one.cost.is_finite() || free <= one_free {
+            return None;
+        }
+        let likelihood_ratio = self.likelihood_gain(one.cost).max(0.0);
+        let parameters = free - one_free;
+        let p = ChiSquared::new(parameters as f64).ok()?.sf(likelihood_ratio);
+        let of_free_n = with_free_n(&within.bounds, self.a_per_n);
+        let with_free = free_n(self.points, self.residual, &of_free_n, &one, &within.bounds);
+        let n_of = |s: &Solution| Kind::N.value(s.x[2], self.a_per_n);
+        Some(Support {
+            likelihood_ratio,
+            parameters,
+            p,
+            aicc_difference: self.aicc_beside(one_free, likelihood_ratio),
+            aicc_beside_free_n: self.aicc_beside(open(&of_free_n), self.likelihood_gain(with_free.cost)),
+            n_alone: n_of(&one),
+            free_n: n_of(&with_free),
+            free_n_is_nested: nested.iter().any(|one| holds_diode(&one.bounds, &with_free.x)),
+        })
     }
-    let n = points.voltage_v.len() as f64;
-    let likelihood_gain = |other: f64| if noise_stated { other - cost } else { n * (other / cost).ln() };
-    let likelihood_ratio = likelihood_gain(one.cost).max(0.0);
-    let parameters = free - one_free;
-    let p = ChiSquared::new(parameters as f64).ok()?.sf(likelihood_ratio);
-    // An unknown size of the noise is one more parameter of both.
-    let extra = usize::from(!noise_stated);
-    let penalty = |k: usize| {
-        let (k, left) = (k as f64, n - k as f64 - 1.0);
+
+    /// Λ against a fit of the same points with another cost.
+    fn likelihood_gain(&self, other: f64) -> f64 {
+        let n = self.points.voltage_v.len() as f64;
+        if self.noise_stated { other - self.cost } else { n * (other / self.cost).ln() }
+    }
+
+    /// AICc less that of a fit with so many free parameters, over which the likelihood gains `gain`.
+    fn aicc_beside(&self, other_free: usize, gain: f64) -> f64 {
+        let (two, other) = (self.penalty(open(self.bounds)), self.penalty(other_free));
+        if two.is_infinite() { f64::INFINITY } else { two - other - gain }
+    }
+
+    /// 2k + 2k(k + 1)/(N − k − 1) of so many free parameters; an unknown size of the noise is one more.
+    fn penalty(&self, free: usize) -> f64 {
+        let k = (free + usize::from(!self.noise_stated)) as f64;
+        let left = self.points.voltage_v.len() as f64 - k - 1.0;
         if left > 0.0 { 2.0 * k + 2.0 * k * (k + 1.0) / left } else { f64::INFINITY }
-    };
-    let beside = |other_free: usize, gain: f64| match (penalty(free + extra), penalty(other_free + extra)) {
-        (two, _) if two.is_infinite() => f64::INFINITY,
-        (two, one) => two - one - gain,
-    };
-    let aicc_difference = beside(one_free, likelihood_ratio);
-    let of_free_n = with_free_n(&within.bounds, a_per_n);
-    let with_free = free_n(points, residual, &of_free_n, &one, &within.bounds);
-    let aicc_beside_free_n = beside(open(&of_free_n), likelihood_gain(with_free.cost));
-    let n_of = |s: &Solution| Kind::N.value(s.x[2], a_per_n);
-    let is_nested = |one: &Nested| {
-        let (x, b) = (&with_free.x, &one.bounds);
-        (1..3).all(|k| b.low[k] < b.high[k] && b.low[k] <= x[k] && x[k] <= b.high[k])
-    };
-    Some(Support {
-        likelihood_ratio,
-        parameters,
-        p,
-        aicc_difference,
-        aicc_beside_free_n,
-        n_alone: n_of(&one),
-        free_n: n_of(&with_free),
-        free_n_is_nested: nested.iter().any(is_nested),
-    })
+    }
+}
+
+/// How many coordinates the box leaves free.
+fn open(bounds: &Bounds) -> usize {
+    bounds.low.iter().zip(&bounds.high).filter(|(l, h)| l < h).count()
+}
+
+/// Whether the box of one of two diodes holds the I0 and n of `x`.
+fn holds_diode(bounds: &Bounds, x: &[f64]) -> bool {
+    (1..3).all(|k| bounds.low[k] < bounds.high[k] && bounds.low[k] <= x[k] && x[k] <= bounds.high[k])
 }
 
 /// The optimum of one diode with a free n: that of the narrower box where this leaves n between its bounds.

@@ -3,6 +3,7 @@
 use super::covariance::Linear;
 use super::derived_quantity::Derived;
 use super::model_comparison::Support;
+use super::note::Note;
 use super::options::default_budget;
 use super::parameters::{Figure, Kind, Parameter, names};
 use super::profile_likelihood::Profile;
@@ -91,7 +92,7 @@ pub struct Fit<const K: usize> {
     /// How far the fit can be believed.
     pub status: Status,
     /// What must be known with it.
-    pub notes: Vec<String>,
+    pub notes: Vec<Note>,
     /// model − measured, in the unit of the residual.
     #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::list"))]
     pub residuals: Vec<f64>,
@@ -354,10 +355,10 @@ impl<const K: usize> Fit<K> {
         self.trace.iter().map(|step| (step, in_si(&step.x))).collect()
     }
 
-    /// What the residuals say against the model, in sentences; empty where they look like noise.
-    pub fn lack_of_fit(&self) -> Vec<String> {
+    /// What the residuals say against the model; empty where they look like noise.
+    pub fn lack_of_fit(&self) -> Vec<Note> {
         let ordered: Vec<f64> = self.sweep.by_voltage().iter().map(|&k| self.residuals[k]).collect();
-        super::lack_of_fit::remarks(&ordered, self.noise_stated.then_some(self.chi2), self.dof)
+        super::lack_of_fit::notes(&ordered, self.noise_stated.then_some(self.chi2), self.dof)
     }
 
     /// Degrees of freedom behind ±: infinite where the noise is stated.

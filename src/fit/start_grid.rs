@@ -212,7 +212,7 @@ fn hold<const K: usize>(readings: &Reduced<K>, work: &mut Work<K>) {
     }
 }
 
-/// The cost of every knot. Columns that would come in with the wrong sign are left out, until none does.
+/// The cost of every knot.
 #[inline(always)]
 fn solve<const K: usize, const HELD: bool>(sums: &Sums, work: &mut Work<K>) {
     let n = work.count;
@@ -222,48 +222,78 @@ fn solve<const K: usize, const HELD: bool>(sums: &Sums, work: &mut Work<K>) {
         [&d.by_one[..n], &d.by_u[..n], &d.by_d[..n], &d.by_i[..n]]
     });
     for l in 0..n {
-        let mut g = [[0.0; COLUMNS]; COLUMNS];
-        let (mut right, mut left_out) = ([0.0; COLUMNS], [false; COLUMNS]);
-        let rs = rs[l];
+        let mut normal = Normal::of_light(sums, rs[l]);
+        for (k, [by_one, by_u, by_d, by_i]) in diodes.iter().enumerate() {
+            normal.g[0][2 + k] = by_one[l];
+            normal.g[1][2 + k] = by_u[l];
+            normal.g[2 + k][2 + k] = by_d[l];
+            normal.right[2 + k] = by_i[l];
+        }
+        // Only two diodes have it; for one it is never looked at.
+        normal.g[2][3] = cross[l];
+        if HELD {
+            normal.hold::<K>(std::array::from_fn(|h| held[h][l]));
+        }
+        cost[l] = normal.least::<K>();
+    }
+}
+
+/// The normal equations G·x = b at one knot, the upper half of G, and ΣW·I² of what x is to describe.
+struct Normal {
+    g: [[f64; COLUMNS]; COLUMNS],
+    right: [f64; COLUMNS],
+    whole: f64,
+}
+
+impl Normal {
+    /// The columns of Iph and g; those of the diodes are zero.
+    #[inline(always)]
+    fn of_light(sums: &Sums, rs: f64) -> Self {
+        let (mut g, mut right) = ([[0.0; COLUMNS]; COLUMNS], [0.0; COLUMNS]);
         g[0][0] = sums.one;
         g[0][1] = -rs.mul_add(sums.i, sums.v);
         g[1][1] = rs.mul_add(rs.mul_add(sums.ii, 2.0 * sums.vi), sums.vv);
         right[0] = sums.i;
         right[1] = -rs.mul_add(sums.ii, sums.vi);
-        for (k, [by_one, by_u, by_d, by_i]) in diodes.iter().enumerate() {
-            g[0][2 + k] = by_one[l];
-            g[1][2 + k] = by_u[l];
-            g[2 + k][2 + k] = by_d[l];
-            right[2 + k] = by_i[l];
-        }
-        // Only two diodes have it; for one it is never looked at.
-        g[2][3] = cross[l];
-        let mut whole = sums.ii;
-        if HELD {
-            for h in 0..K + 2 {
-                let x = held[h][l];
-                if !x.is_nan() {
-                    whole += x * (x * g[h][h] - 2.0 * right[h]);
-                    (0..K + 2).for_each(|j| right[j] -= x * g[j.min(h)][j.max(h)]);
-                    left_out[h] = true;
-                }
-            }
-            for h in 0..K + 2 {
-                g[h][h] *= if left_out[h] { LEFT_OUT } else { 1.0 };
-                right[h] = if left_out[h] { 0.0 } else { right[h] };
+        Self { g, right, whole: sums.ii }
+    }
+
+    /// Takes the coefficients `held` that are not NaN off the currents, and leaves their columns out.
+    #[inline(always)]
+    fn hold<const K: usize>(&mut self, held: [f64; COLUMNS]) {
+        let Self { g, right, whole } = self;
+        for h in 0..K + 2 {
+            let x = held[h];
+            if !x.is_nan() {
+                *whole += x * (x * g[h][h] - 2.0 * right[h]);
+                (0..K + 2).for_each(|j| right[j] -= x * g[j.min(h)][j.max(h)]);
             }
         }
+        for h in 0..K + 2 {
+            self.leave_out(h, !held[h].is_nan());
+        }
+    }
+
+    /// The cost. Columns that would come in with the wrong sign are left out, until none does.
+    #[inline(always)]
+    fn least<const K: usize>(&mut self) -> f64 {
+        let mut cost = self.whole;
         for _ in 0..K + 2 {
-            let x = positive_definite::<K>(&g, &right);
-            let mut left = whole;
+            let x = positive_definite::<K>(&self.g, &self.right);
+            cost = self.whole;
             for j in 0..K + 2 {
-                left = (-x[j]).mul_add(right[j], left);
-                let wrong = x[j] < 0.0;
-                g[j][j] *= if wrong { LEFT_OUT } else { 1.0 };
-                right[j] = if wrong { 0.0 } else { right[j] };
+                cost = (-x[j]).mul_add(self.right[j], cost);
+                self.leave_out(j, x[j] < 0.0);
             }
-            cost[l] = left;
         }
+        cost
+    }
+
+    /// Leaves a column out, if at all; in a form without a branch.
+    #[inline(always)]
+    fn leave_out(&mut self, column: usize, out: bool) {
+        self.g[column][column] *= if out { LEFT_OUT } else { 1.0 };
+        self.right[column] = if out { 0.0 } else { self.right[column] };
     }
 }
 

@@ -19,6 +19,7 @@ use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
 use crate::numerics::cancel;
 use crate::quantity::estimate::{Amount, Estimate, Unit};
+use crate::quantity::format::sentences;
 use crate::quantity::key_points::KeyPoints;
 use crate::quantity::reason::Reason;
 use crate::sweep::Sweep;
@@ -207,7 +208,7 @@ fn of_model(sweep: &Sweep) -> Outcome {
     let points = fit.key_points();
     let pmax = points.pmax.clone().ok_or(Reason::Dark)?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);
-    Ok((pmax, v_pmax, fit.lack_of_fit().join("; ")))
+    Ok((pmax, v_pmax, sentences(&fit.lack_of_fit())))
 }
 
 /// The one to quote, and why.

@@ -91,6 +91,11 @@ pub fn quantity(value: f64, unit: &str) -> String {
     quoted(value, None, unit)
 }
 
+/// Several remarks in one line, parted by semicolons.
+pub fn sentences<T: std::fmt::Display>(remarks: &[T]) -> String {
+    remarks.iter().map(T::to_string).collect::<Vec<_>>().join("; ")
+}
+
 /// `low to high unit`, four digits each, under one prefix where both are written well with it.
 pub fn span(low: f64, high: f64, unit: &str) -> String {
     let size = low.abs().max(high.abs());

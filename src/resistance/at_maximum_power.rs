@@ -68,7 +68,7 @@ pub(super) fn lit_against_dark(lit: &Prepared, dark: &Prepared) -> Result<Resist
     let mut night = c;
     night.iph = 0.0;
     let principle = figure(night.voltage_at(top.i_pmax - isc), top.v_pmax, top.i_pmax, isc) - c.rs;
-    place.finish(lit, &voltage, &figure, principle, DARK, d)
+    place.finish(lit, (&voltage, d), (&figure, principle), DARK)
 }
 
 /// Rs of a lit sweep and voltages at open circuit over irradiance.
@@ -85,7 +85,7 @@ pub(super) fn lit_against_implied(lit: &Prepared, implied: &Implied) -> Result<R
     // The slope by suns becomes one by I: ds = −dIm/Isc.
     let by_current = Local { slope: voltage.slope / place.isc.value, ..voltage };
     let other = Trace { dof, ..lit.trace.clone() };
-    place.finish(lit, &by_current, &figure, principle, IMPLIED, &other)
+    place.finish(lit, (&by_current, &other), (&figure, principle), IMPLIED)
 }
 
 /// The point of maximum power: one of the two is the stand-in's, the other was read there.
@@ -112,15 +112,14 @@ impl Place {
         Ok(Self { volts: exact(top.v_pmax), current, isc })
     }
 
-    /// R with its uncertainty; the other curve is read where its diode current is Isc − Im.
+    /// R with its uncertainty; the other curve, with its trace, is read where its diode current is Isc − Im. `figure` is R
+    /// of the voltage there, Vm, Im and Isc, with what the method makes wrong of the stand-in.
     fn finish(
         &self,
         lit: &Prepared,
-        voltage: &Local,
-        figure: &dyn Fn(f64, f64, f64, f64) -> f64,
-        principle: f64,
+        (voltage, other): (&Local, &Trace),
+        (figure, principle): (&dyn Fn(f64, f64, f64, f64) -> f64, f64),
         words: Words,
-        other: &Trace,
     ) -> Result<Resistance, ResistanceError> {
         let (v, v_m, i_m, isc) = (voltage.value, self.volts.value, self.current.value, self.isc.value);
         let value = figure(v, v_m, i_m, isc);

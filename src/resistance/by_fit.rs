@@ -4,6 +4,7 @@
 //! I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh
 //! ```
 
+use super::doubt::Doubt;
 use super::estimated::{LEVEL, Quantity, Resistance};
 use super::prepared_sweep::Prepared;
 use crate::fit::{Parameter, Status};
@@ -12,9 +13,9 @@ use crate::fit::{Parameter, Status};
 pub(super) fn by_fit(sweep: &Prepared, lit: bool) -> [Option<Resistance>; 2] {
     [Quantity::Series, Quantity::Shunt].map(|quantity| {
         let parameter = if quantity == Quantity::Series { Parameter::Rs } else { Parameter::Rsh };
-        let (holds, fit) = (holds(sweep), &sweep.fit);
+        let (doubts, fit) = (doubts(sweep), &sweep.fit);
         // A profile costs a hundred fits: where the model does not hold its interval says nothing.
-        let interval = if holds.is_ok() {
+        let interval = if doubts.is_empty() {
             fit.interval(parameter, LEVEL)
         } else {
             fit.linear_interval(parameter, LEVEL)
@@ -25,20 +26,16 @@ pub(super) fn by_fit(sweep: &Prepared, lit: bool) -> [Option<Resistance>; 2] {
             estimate: fit.parameter(parameter)?.clone(),
             interval: interval?,
             measures: "lumped, over the whole sweep",
-            holds,
+            doubts,
             source: "weighted least squares on the single-diode model",
         })
     })
 }
 
 /// The fit's own verdict; notes on its residuals speak against the model.
-fn holds(sweep: &Prepared) -> Result<(), String> {
-    let fit = &sweep.fit;
-    match fit.status {
-        Status::Converged | Status::AtBound => match fit.lack_of_fit().into_iter().next() {
-            Some(remark) => Err(remark),
-            None => Ok(()),
-        },
-        status => Err(format!("the fit ended as {}: {}", status.name(), fit.notes.join("; "))),
+fn doubts(sweep: &Prepared) -> Vec<Doubt> {
+    match sweep.fit.status {
+        Status::Converged | Status::AtBound => sweep.lack_of_fit().take(1).collect(),
+        status => vec![Doubt::FitEnded { status, notes: sweep.fit.notes.clone() }],
     }
 }

@@ -32,6 +32,7 @@
 //! A. Ortiz-Conde, F. J. García Sánchez, J. Muci, Sol. Energy Mater. Sol. Cells 90 (2006) 352, from memory;
 //! instruments: O. Reiersøl, Ark. Mat. Astr. Fys. 32A (1945) no. 4, from memory.
 
+use super::doubt::Doubt;
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
@@ -59,8 +60,8 @@ pub(super) fn co_content(lit: &Prepared, quantity: Quantity) -> Result<Resistanc
     let variance = form.variance(&row);
     let measures = "lumped, over the whole lit sweep";
     let words = Words { quantity, method: "co-content", measures, source: SOURCE };
-    let mut doubts: Vec<String> = lit.doubt().into_iter().collect();
-    doubts.extend(lit.fit.lack_of_fit());
+    let mut doubts: Vec<Doubt> = lit.doubt().into_iter().collect();
+    doubts.extend(lit.lack_of_fit());
     Raw { value, variance, dof: trace.dof, bias: 0.0, doubts }.dress(words, trace)
 }
 

@@ -9,6 +9,7 @@
 //! multiplies their scatter; the regression uses the same physics without a difference. The window reaches
 //! down from the highest current as far as the shunt and the −1 of the diode allow, judged on the stand-in.
 
+use super::doubt::Doubt;
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
@@ -87,7 +88,7 @@ pub(super) fn dark_regression(dark: &Prepared) -> Result<DarkRegression, Resista
     });
     let (trial, (cut, real, bias, n_bias)) =
         best(trials).ok_or(ResistanceError::Undetermined { axis: "currents" })?;
-    let mut doubts: Vec<String> = dark.doubt().into_iter().collect();
+    let mut doubts: Vec<Doubt> = dark.doubt().into_iter().collect();
     doubts.extend(misfit(&trial, trace.dof));
     doubts.extend(further_term(&cut));
     let of_offset = |j: usize| cut.through_offset(real.c[j], |t| Some(regress(t, 3)?.c[j]));
@@ -128,19 +129,17 @@ pub(super) fn regress(cut: &Trace, terms: usize) -> Option<Regression> {
     Problem { x, y, sigma_x, sigma_y, terms, basis: &basis }.solve()
 }
 
-fn misfit(trial: &Trial, dof: f64) -> Option<String> {
+fn misfit(trial: &Trial, dof: f64) -> Option<Doubt> {
     let spare = trial.spare as f64;
     let ratio = trial.chi2 / spare;
     let off = spare > 0.0 && trial.variance > 0.0 && deviate(ratio, spare, dof) > BELIEVED;
-    off.then(|| format!("the readings lie {:.1} times their scatter off V = c + a·ln I + Rs·I", ratio.sqrt()))
+    off.then(|| Doubt::OffCheung { ratio: ratio.sqrt() })
 }
 
 /// A term (ln I)², which one diode does not have.
-pub(super) fn further_term(cut: &Trace) -> Option<String> {
-    let bent = regress(cut, 4)?.significance(3);
-    (bent > BELIEVED).then(|| {
-        format!("V bends against ln I by {bent:.1} standard deviations: more than one diode, or a shunt")
-    })
+pub(super) fn further_term(cut: &Trace) -> Option<Doubt> {
+    let significance = regress(cut, 4)?.significance(3);
+    (significance > BELIEVED).then_some(Doubt::BentLogarithm { significance })
 }
 
 fn ideality(trace: &Trace, real: &Regression, beside: f64) -> Estimate {

@@ -10,10 +10,10 @@
 //! An assumption is said to be broken when what it makes wrong of the fitted diode curve exceeds half the standard
 //! deviation from scatter, or when a test of the residuals says so.
 
+use super::doubt::Doubt;
 use super::error::ResistanceError;
 use super::prepared_sweep::Trace;
 use crate::quantity::estimate::{Amount, Estimate, Interval, Scale, Unit, student_t};
-use crate::quantity::format::quantity;
 use crate::quantity::reason::Reason;
 
 /// Probability of the intervals that resistances carry.
@@ -21,7 +21,7 @@ pub const LEVEL: f64 = 0.95;
 
 /// Which resistance.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Quantity {
     /// Rs.
     Series,
@@ -45,10 +45,17 @@ pub struct Resistance {
     pub interval: Interval,
     /// What the figure means: lumped or not, at which bias.
     pub measures: &'static str,
-    /// Whether the assumptions hold on these data; else the number that says no.
-    pub holds: Result<(), String>,
+    /// What speaks against the assumptions on these data; empty where they hold.
+    pub doubts: Vec<Doubt>,
     /// Where the method comes from.
     pub source: &'static str,
+}
+
+impl Resistance {
+    /// Whether the assumptions of the method hold on these data.
+    pub fn holds(&self) -> bool {
+        self.doubts.is_empty()
+    }
 }
 
 /// The fixed words of a method.
@@ -66,7 +73,7 @@ pub(super) struct Raw {
     pub variance: f64,
     pub dof: f64,
     pub bias: f64,
-    pub doubts: Vec<String>,
+    pub doubts: Vec<Doubt>,
 }
 
 /// What the fitted diode curve shows of truncation counts as a doubt beyond this part of the scatter. The fitted curve
@@ -86,18 +93,11 @@ impl Raw {
         if !(value.is_finite() && scatter.is_finite() && bias.is_finite()) {
             return Err(ResistanceError::Undetermined { axis: "voltages and currents" });
         }
-        let unit = if words.quantity == Quantity::Series { "Ω" } else { "S" };
         if bias.abs() > (TOLERATED * scatter).max(1e-9 * value.abs()) {
-            self.doubts.push(format!(
-                "on the fitted diode curve the method is off by {}, more than its scatter of {}",
-                quantity(bias, unit),
-                quantity(scatter, unit)
-            ));
+            self.doubts.push(Doubt::Truncation { quantity: words.quantity, bias, scatter });
         }
         if words.quantity == Quantity::Series && value < -CLEAR * scatter.hypot(bias) {
-            self.doubts.push(
-                "it comes out below 0: the curve does not have the shape that the method assumes".into(),
-            );
+            self.doubts.push(Doubt::Negative { rs_ohm: value });
         }
         let total = self.variance + bias * bias + (value * trace.gain_u).powi(2);
         let dof =
@@ -112,9 +112,8 @@ impl Raw {
             Some(low) if trace.unknown.is_none() => above(low),
             _ => estimate.interval(LEVEL),
         };
-        let holds = if self.doubts.is_empty() { Ok(()) } else { Err(self.doubts.join("; ")) };
-        let Words { quantity, method, measures, source } = words;
-        Ok(Resistance { quantity, method, estimate, interval, measures, holds, source })
+        let (Words { quantity, method, measures, source }, doubts) = (words, self.doubts);
+        Ok(Resistance { quantity, method, estimate, interval, measures, doubts, source })
     }
 }
 

@@ -16,7 +16,7 @@
 //! | `polynomial` | I on V by a polynomial (`numerics::least_squares::regression`) |
 //! | `uncertainty`, `local_line` | scatter through other computations; a local polynomial at a place |
 //! | `window_selection` | the window and degree of a local fit |
-//! | `estimated` | [`Resistance`]; from scatter, truncation and gains to u |
+//! | `estimated`, `doubt` | [`Resistance`]; from scatter, truncation and gains to u; what speaks against it |
 //! | `slope_at_voc`, `slope_at_zero`, `reverse_bias`, `dark_regression`, `multi_irradiance`, `at_maximum_power`, `conductance_plot`, `co_content`, `by_fit` | one method each |
 //! | `suns_voc`, `local_ideality` | implied voltages and the pseudo fill factor; n(V) of a dark sweep |
 //! | `table`, `quote` | [`resistances`], and the ones to quote |
@@ -27,6 +27,7 @@ mod by_fit;
 mod co_content;
 mod conductance_plot;
 mod dark_regression;
+mod doubt;
 mod error;
 mod estimated;
 mod fill_factor;
@@ -45,6 +46,7 @@ mod uncertainty;
 mod window_selection;
 
 pub use dark_regression::{ClassicalPlots, DarkRegression};
+pub use doubt::Doubt;
 pub use error::ResistanceError;
 pub use estimated::{LEVEL, Quantity, Resistance};
 pub use fill_factor::{FillFactorLosses, fill_factor_losses, green_fill_factor, ideal_fill_factor};

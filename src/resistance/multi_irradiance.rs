@@ -15,6 +15,7 @@
 //! M. Wolf, H. Rauschenbach, Advanced Energy Conversion 3 (1963) 455 (two irradiances); IEC 60891 (several);
 //! both from memory.
 
+use super::doubt::Doubt;
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
@@ -67,7 +68,7 @@ pub(super) fn equal_current(sweeps: &[&Prepared]) -> Result<Resistance, Resistan
     let (trial, (degree, own, from_isc)) =
         best(trials).ok_or(ResistanceError::Undetermined { axis: "irradiances" })?;
     let trace = &sweeps[0].trace;
-    let mut doubts: Vec<String> = sweeps.iter().filter_map(|s| s.doubt()).collect();
+    let mut doubts: Vec<Doubt> = sweeps.iter().filter_map(|s| s.doubt()).collect();
     doubts.extend(real.trend(degree));
     let scatter_dof = sweeps.iter().map(|s| s.trace.dof).fold(f64::INFINITY, f64::min);
     let from_isc = from_isc.iter().map(|(shift, dof)| (shift * shift, *dof));
@@ -214,13 +215,9 @@ impl Bundle {
     }
 
     /// A resistance that changes along the curve.
-    fn trend(&self, degree: usize) -> Option<String> {
-        let bent = self.regress(degree, 2)?.significance(degree + 1);
-        (bent > BELIEVED).then(|| {
-            format!(
-                "the distance of the curves changes along them by {bent:.1} standard deviations: no single Rs"
-            )
-        })
+    fn trend(&self, degree: usize) -> Option<Doubt> {
+        let significance = self.regress(degree, 2)?.significance(degree + 1);
+        (significance > BELIEVED).then_some(Doubt::ChangingDistance { significance })
     }
 }
 

@@ -7,6 +7,7 @@
 //! bias = estimator(curve of the stand-in) − true value of the stand-in
 //! ```
 
+use super::doubt::Doubt;
 use super::error::ResistanceError;
 use crate::curve::{Readings, Scatter, Stated};
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
@@ -77,9 +78,13 @@ impl Prepared {
     }
 
     /// A doubt about the stand-in itself.
-    pub fn doubt(&self) -> Option<String> {
-        (self.fit.status == Status::NotConverged)
-            .then(|| "the diode fit that truncation is judged by did not converge".into())
+    pub fn doubt(&self) -> Option<Doubt> {
+        (self.fit.status == Status::NotConverged).then_some(Doubt::NoStandIn)
+    }
+
+    /// What the residuals of the fit say against the diode.
+    pub fn lack_of_fit(&self) -> impl Iterator<Item = Doubt> {
+        self.fit.lack_of_fit().into_iter().map(|note| Doubt::LackOfFit { note })
     }
 }
 

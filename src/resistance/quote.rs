@@ -45,7 +45,7 @@ pub struct Quote {
 /// The first of the order that holds.
 pub(super) fn quote(found: &[Resistance], quantity: Quantity) -> Quote {
     let own: Vec<&Resistance> = found.iter().filter(|r| r.quantity == quantity).collect();
-    let sound = |r: &&Resistance| r.holds.is_ok() && has_interval(r);
+    let sound = |r: &&Resistance| r.holds() && has_interval(r);
     let order: &[&str] = if quantity == Quantity::Series { &SERIES } else { &SHUNT };
     let best = order.iter().find_map(|name| own.iter().copied().filter(sound).find(|r| r.method == *name));
     let Some(best) = best else {
@@ -89,7 +89,7 @@ fn meet(a: &Resistance, b: &Resistance) -> bool {
 fn none(own: &[&Resistance]) -> String {
     match own.len() {
         0 => "none: no method gave a figure".into(),
-        _ if own.iter().all(|r| r.holds.is_err()) => {
+        _ if own.iter().all(|r| !r.holds()) => {
             "none: the assumptions of every method are broken on these data".into()
         }
         _ => "none: the methods whose assumptions hold have no interval; state the noise".into(),

@@ -9,6 +9,7 @@
 //!
 //! Source: common practice.
 
+use super::doubt::Doubt;
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::polynomial::current_on_voltage;
@@ -30,10 +31,9 @@ pub(super) fn reverse(sweep: &Prepared, lit: bool) -> Result<Resistance, Resista
     let undetermined = ResistanceError::Undetermined { axis: "voltages below 0 V" };
     let real = current_on_voltage(&cut, 1).ok_or(undetermined.clone())?;
     let ideal = current_on_voltage(&cut.ideal(), 1).ok_or(undetermined)?;
-    let mut doubts: Vec<String> = sweep.doubt().into_iter().collect();
+    let mut doubts: Vec<Doubt> = sweep.doubt().into_iter().collect();
     if let Some(bent) = current_on_voltage(&cut, 2).map(|r| r.significance(2)).filter(|s| *s > CURVED) {
-        doubts
-            .push(format!("the readings below 0 V bend by {bent:.1} standard deviations: no ohmic current"));
+        doubts.push(Doubt::BentReverse { significance: bent });
     }
     let words = Words {
         quantity: Quantity::Shunt,

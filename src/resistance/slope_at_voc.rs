@@ -10,6 +10,7 @@
 //!
 //! Source: common practice.
 
+use super::doubt::Doubt;
 use super::error::ResistanceError;
 use super::estimated::{Quantity, Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
@@ -57,13 +58,10 @@ pub(super) fn slope_at_voc(lit: &Prepared, n: Option<&Estimate>) -> Result<Resis
         doubts: lit.doubt().into_iter().collect(),
     };
     // Truncation and excess are judged on the stand-in: on a curve that it does not follow (an S about Voc) they say nothing.
-    raw.doubts.extend(lit.fit.lack_of_fit());
+    raw.doubts.extend(lit.lack_of_fit());
     match n {
         Some(n) => remove_excess(&mut raw, trace, isc, n),
-        None => raw.doubts.push(format!(
-            "the slope holds the diode's own n·VT/Isc, about {}; pass n to remove it",
-            crate::quantity::format::quantity(trace.circuit.a[0] / isc.value, "Ω")
-        )),
+        None => raw.doubts.push(Doubt::DiodeSlope { excess_ohm: trace.circuit.a[0] / isc.value }),
     }
     raw.dress(WORDS, trace)
 }

@@ -1,6 +1,7 @@
 //! Where a sweep was measured, where it is to go, and where the parameters for it were found.
 
 use super::error::TranslateError;
+use super::warning::{End, Warning};
 use crate::curve::{self, Pull};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::key_points::{Found, KeyPoints};
@@ -69,22 +70,18 @@ impl Range {
     }
 
     /// One warning for each end of the translation and each axis that lies outside.
-    pub(super) fn warnings(&self, from: &Target, to: &Target) -> Vec<String> {
-        let mut warnings = Vec::new();
-        for (what, at) in [("target", to), ("sweep", from)] {
-            let axes = [
-                ("irradiance", "W/m²", at.irradiance_w_m2, self.irradiance_w_m2),
-                ("temperature", "°C", at.temperature_c, self.temperature_c),
-            ];
-            for (axis, unit, value, (low, high)) in axes {
-                if value < low || value > high {
-                    warnings.push(format!(
-                        "the {what}'s {axis} of {value} {unit} lies outside {low} to {high} {unit}, where the parameters were found"
-                    ));
-                }
-            }
-        }
-        warnings
+    pub(super) fn warnings(&self, from: &Target, to: &Target) -> Vec<Warning> {
+        let outside = |x: f64, (low, high): (f64, f64)| x < low || x > high;
+        let (range_w_m2, range_c) = (self.irradiance_w_m2, self.temperature_c);
+        let of = |(end, &Target { irradiance_w_m2, temperature_c }): (End, &Target)| {
+            let light = outside(irradiance_w_m2, range_w_m2);
+            let warmth = outside(temperature_c, range_c);
+            [
+                light.then_some(Warning::IrradianceOutside { end, irradiance_w_m2, range_w_m2 }),
+                warmth.then_some(Warning::TemperatureOutside { end, temperature_c, range_c }),
+            ]
+        };
+        [(End::Target, to), (End::Sweep, from)].into_iter().flat_map(of).flatten().collect()
     }
 }
 

@@ -10,7 +10,7 @@ use thiserror::Error;
 #[non_exhaustive]
 pub enum TranslateError {
     /// A sweep that does not say under which light it was measured.
-    #[error("sweep {index} has no irradiance; pass irradiance_w_m2= when the sweep is made")]
+    #[error("sweep {index} has no irradiance; pass irradiance_w_m2 when the sweep is made")]
     NoIrradiance {
         /// The sweep, 0 for the first.
         index: usize,

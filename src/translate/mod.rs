@@ -14,7 +14,7 @@
 //! |---|---|
 //! | `procedure_1`, `procedure_2`, `procedure_3` | the procedures |
 //! | `condition` | where a sweep was measured, where it goes, where parameters hold |
-//! | `translated` | the result and its uncertainties |
+//! | `translated`, `warning` | the result and its uncertainties; what must be known with it |
 //! | `voltage_at_current` | the voltage at which a sweep carries a current |
 //! | `partner` | the places on a second curve that belong to the points of a first |
 //! | `straight_line` | weighted regression with the covariance of both coefficients |
@@ -59,6 +59,7 @@ mod straight_line;
 mod sweep_set;
 mod translated;
 mod voltage_at_current;
+mod warning;
 
 pub use coefficients::{TemperatureCoefficients, irradiance_factor, temperature_coefficients};
 pub use condition::{Range, Target};
@@ -71,3 +72,4 @@ pub use resistance::{
 };
 pub use straight_line::{Line, straight_line};
 pub use translated::Translated;
+pub use warning::{End, Warning};

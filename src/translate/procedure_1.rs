@@ -8,6 +8,7 @@
 use super::condition::{Measured, Range, Target, check};
 use super::error::TranslateError;
 use super::translated::{Points, Translated, change};
+use super::warning::Warning;
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
 
@@ -48,7 +49,7 @@ pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<
     let (isc, unknown) = match from.figure("isc") {
         Ok(isc) => (isc.clone(), None),
         Err(why) if more != 0.0 => return Err(why),
-        Err(why) => (Estimate::new(0.0, 0.0, Unit::Ampere), Some(why)),
+        Err(why) => (Estimate::new(0.0, 0.0, Unit::Ampere), Some(without_isc(why)?)),
     };
     let (rs, bend) = (with.rs.value, with.kappa.value * warm);
     let step = isc.value * more + with.alpha.value * warm;
@@ -57,9 +58,7 @@ pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<
     let voltage = voltage.map(|(v, i2)| v - rs * step - bend * i2 + with.beta.value * warm).collect();
     let mut points = Points::new(current.clone(), voltage);
     points.warnings = with.range.warnings(&from.condition(), target);
-    if let Some(why) = unknown {
-        points.warnings.push(format!("the ± leaves out the irradiance's, which goes through Isc: {why}"));
-    }
+    points.warnings.extend(unknown);
     points.scatter(&from, |_, v, i| (v - bend * i, i), Some(0), |_| (more, -(rs + bend) * more));
     let through_current = |slope: f64| (slope, -(rs + bend) * slope);
     points.input("irradiance_w_m2", from.irradiance, |_| through_current(-isc.value * g2 / (g1 * g1)));
@@ -75,6 +74,15 @@ pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<
     let options = sweep.options();
     let record = change(1, &from.condition(), target, why);
     points.at(target, &from, options.time_s.clone(), options.noise, record)
+}
+
+/// What a missing Isc costs a translation that does not need it.
+fn without_isc(error: TranslateError) -> Result<Warning, TranslateError> {
+    match error {
+        TranslateError::KeyPoint { why, .. } => Ok(Warning::NoIsc { why }),
+        TranslateError::NotLit { value, .. } => Ok(Warning::IscNotPositive { isc_a: value }),
+        other => Err(other),
+    }
 }
 
 impl Procedure1 {

@@ -18,6 +18,7 @@ use super::condition::{Measured, Target, condition};
 use super::error::TranslateError;
 use super::partner::{Partner, Smoothed, partners};
 use super::translated::{Points, Translated, change};
+use super::warning::Warning;
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::{Effect, Noise, Reach, Sweep, Swept};
 
@@ -62,7 +63,8 @@ pub fn procedure_3(
     let mut points = pairs.points(base, share);
     points.warnings = warnings(c, base.sweep.len() - pairs.kept.len(), base.sweep.len());
     pairs.scatter(&mut points, base, other, share);
-    light(&mut points, &one, &two, &pairs, c, correlation, if turned { -1.0 } else { 1.0 });
+    let way = Way { c, correlation, towards: if turned { -1.0 } else { 1.0 } };
+    light(&mut points, &one, &two, &pairs, &way);
     let times = base.sweep.options().time_s.as_ref();
     let time_s = times.map(|t| pairs.kept.iter().map(|&k| t[k]).collect());
     let why = format!(
@@ -199,38 +201,35 @@ impl Pairs {
     }
 }
 
-fn warnings(c: f64, unpaired: usize, points: usize) -> Vec<String> {
+fn warnings(c: f64, unpaired: usize, points: usize) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if !(0.0..=1.0).contains(&c) {
-        warnings.push(format!("c = {c} extrapolates: between 0 and 1 the result lies between the sweeps"));
+        warnings.push(Warning::Extrapolated { c });
     }
     if unpaired > 0 {
-        warnings.push(format!(
-            "{unpaired} of {points} points have no partner within the second sweep and are left out"
-        ));
+        warnings.push(Warning::Unpaired { unpaired, points });
     }
     warnings
 }
 
-/// The effect of both irradiances, as two independent ones.
-/// `towards` is 1 where the partners lie on the second sweep, −1 where they lie on the first.
-fn light(
-    points: &mut Points,
-    one: &Measured,
-    two: &Measured,
-    pairs: &Pairs,
+/// The way from the first sweep to the second.
+struct Way {
+    /// The share of it.
     c: f64,
+    /// Of the errors of both irradiances.
     correlation: f64,
+    /// 1 where the partners lie on the second sweep, −1 where they lie on the first.
     towards: f64,
-) {
+}
+
+/// The effect of both irradiances, as two independent ones.
+fn light(points: &mut Points, one: &Measured, two: &Measured, pairs: &Pairs, way: &Way) {
+    let &Way { c, correlation, towards } = way;
     let span = two.irradiance.value - one.irradiance.value;
     let (u1, u2) = (one.irradiance.u, two.irradiance.u);
     if span == 0.0 {
         if u1.or(u2).is_some_and(|u| u > 0.0) {
-            points.warnings.push(
-                "both sweeps have the same irradiance: what its uncertainty does is not known from them"
-                    .into(),
-            );
+            points.warnings.push(Warning::SameIrradiance { irradiance_w_m2: one.irradiance.value });
         }
         return;
     }

@@ -18,6 +18,7 @@
 
 use super::condition::{Measured, Target};
 use super::error::TranslateError;
+use super::warning::Warning;
 use crate::curve;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::{KeyPoints, NAMES};
@@ -32,7 +33,7 @@ pub struct Translated {
     /// scatter of the readings and the uncertain inputs do to the points, so that its key points hold them.
     pub sweep: Sweep,
     /// What must be known before the points are believed.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Warning>,
 }
 
 impl Translated {
@@ -82,7 +83,7 @@ pub(super) struct Points {
     pub voltage_v: Vec<f64>,
     /// Sources at every point first: what is shared with them refers to their order.
     pub effects: Vec<Effect>,
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Warning>,
 }
 
 impl Points {
@@ -126,7 +127,7 @@ impl Points {
 
     /// Adds the input `x` with its derivatives (∂I, ∂V) at point k; one that changes nothing is left out, one
     /// whose uncertainty is unknown gives a warning.
-    pub fn input(&mut self, name: &str, x: &Estimate, by: impl Fn(usize) -> (f64, f64)) {
+    pub fn input(&mut self, name: &'static str, x: &Estimate, by: impl Fn(usize) -> (f64, f64)) {
         self.add(name, (x.u, x.dof), None, by);
     }
 
@@ -156,7 +157,7 @@ impl Points {
 
     fn add(
         &mut self,
-        name: &str,
+        name: &'static str,
         (u, dof): (Option<f64>, f64),
         shared: Option<Shared>,
         by: impl Fn(usize) -> (f64, f64),
@@ -166,7 +167,7 @@ impl Points {
             return;
         }
         match u {
-            None => self.warnings.push(format!("{name} has no uncertainty: the ± leaves it out")),
+            None => self.warnings.push(Warning::NoUncertainty { input: name.into() }),
             Some(0.0) => {}
             Some(u) => {
                 let (current_a, voltage_v) = slopes.into_iter().map(|(i, v)| (u * i, u * v)).unzip();

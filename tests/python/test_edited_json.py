@@ -171,3 +171,27 @@ def test_edited_texts_are_refused_or_work():
             raise AssertionError(f"seed {seed}, {kind.__name__}: {error!r}\n{new[:2000]}") from error
         ends["worked"] += 1
     assert min(ends.values()) > EDITS // 10, ends
+
+
+def replaced(tree, name, value):
+    """A copy in which every entry of that name is `value`."""
+    if isinstance(tree, dict):
+        return {key: value if key == name else replaced(child, name, value) for key, child in tree.items()}
+    return [replaced(child, name, value) for child in tree] if isinstance(tree, list) else tree
+
+
+def test_edited_notes_are_refused():
+    """What is said beside a result comes back in the same words; words of no meaning are an error."""
+    closed = ld.from_key_points(n=1.0, isc_a=0.03, voc_v=0.55, v_pmax_v=0.44, i_pmax_a=0.028)
+    sweep = ld.simulate_sweep(CELL, ld.Instrument(noise_current_a=2e-5), seed=1)
+    lit = ld.Sweep(sweep.voltage_v, sweep.current_a, irradiance_w_m2=1000.0)
+    warm = {"temperature_range_c": (35, math.inf)}
+    step = ld.Procedure1(alpha_a_per_k=0.0, beta_v_per_k=-0.002, rs_ohm=0.5, kappa_ohm_per_k=0.0, **warm)
+    moved = lit.translate(step, temperature_c=30)
+    for thing, name in ((ld.fit_double_diode(sweep), "notes"), (closed, "reservations"), (moved, "warnings")):
+        told, text = getattr(thing, name), thing.to_json()
+        assert told and all(isinstance(one, str) for one in told)
+        assert getattr(type(thing).from_json(text), name) == told
+        for wrong in ("all is well", {"all is well": {}}, {"FewRuns": {"runs": -1}}, {"Extrapolated": {}}, 5, None):
+            with pytest.raises(ld.InputError):
+                type(thing).from_json(json.dumps(replaced(json.loads(text), name, [wrong])))

@@ -232,7 +232,7 @@ ONE = ld.Procedure1(**EXACT_1)
         (lambda: ramp().translate(EXACT_1), "is neither of both procedures; pass a Procedure1 or a Procedure2"),
         (lambda: ramp().translate(ONE, irradiance_w_m2=-1), "irradiance_w_m2 of the target = -1 is not allowed"),
         (lambda: ramp().translate(ONE, temperature_c=-300), "temperature_c of the target = -300 .* absolute zero"),
-        (lambda: ramp(irradiance_w_m2=None).translate(ONE), "sweep 0 has no irradiance; pass irradiance_w_m2="),
+        (lambda: ramp(irradiance_w_m2=None).translate(ONE), "sweep 0 has no irradiance; pass irradiance_w_m2 when"),
         (lambda: ramp().translate(ONE).covariance(0, 16), "j = 16 is no point; pass 0 to 15"),
         (lambda: ramp().translate(ONE).covariance(-1, 0), "i = -1 is no point"),
         (lambda: ld.translate_between(ramp(), ramp()), "pass one of c, irradiance_w_m2 and temperature_c"),

@@ -184,7 +184,7 @@ impl Tally {
         self.given += part;
         let (low, high) = (r.interval.low, r.interval.high);
         // A figure whose ± is not known claims nothing.
-        if r.holds.is_err() || low.or(high).is_none() {
+        if !r.holds() || low.or(high).is_none() {
             return;
         }
         self.clear += part;
