@@ -1,0 +1,8 @@
+//! The models of devices: `cargo test --test diode`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod exact_values;
+mod models;
+mod third_model;

@@ -1,0 +1,6 @@
+//! Readings and what is said of them: `cargo test --test sweep`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod readings;
