@@ -39,7 +39,7 @@ fn intervals_of_few_readings_hold() {
     }
     assert!(failures.is_empty(), "{}", failures.join("\n"));
     println!("{judged} of 576 rows with a figure in half of their sweeps");
-    assert!(judged >= 1, "{judged}");
+    assert!(judged >= 400, "{judged}");
 }
 
 fn device() -> Device<1> {

@@ -75,7 +75,7 @@ fn a_gain_moves_the_bracket_with_its_figure() {
     }
     assert!(isc_holds as f64 >= least(SWEEPS) * SWEEPS as f64, "{isc_holds}");
     println!("{compared} of {SWEEPS} with a ± of FF");
-    assert!(wider < 1.2 && compared >= 1, "{wider} {compared}");
+    assert!(wider < 1.2 && compared >= 190, "{wider} {compared}");
 }
 
 /// Isc and Pmax lie on different codes of a converter: what one code hides is not common to both, and FF held in 73 to 88 %.

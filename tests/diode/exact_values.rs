@@ -118,5 +118,5 @@ fn exact_values_over_the_whole_domain() {
     assert!(bad.is_empty(), "\n{}", bad.join("\n"));
     // Seven quantities and six derivatives, each in many rows.
     assert_eq!(compared.len(), 13, "{compared:?}");
-    assert!(compared.iter().all(|kind| kind.1 >= 1), "{compared:?}");
+    assert!(compared.iter().all(|kind| kind.1 >= 100), "{compared:?}");
 }

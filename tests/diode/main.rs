@@ -3,6 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod drawn;
 mod exact_values;
 mod models;
 mod third_model;

@@ -201,7 +201,7 @@ fn a_million_round_trips() {
         compared += 1;
     }
     println!("{compared} of {cases} compared, worst {worst} ε");
-    assert!(worst <= 4.0 && compared >= 1, "worst {worst} ε of {compared}");
+    assert!(worst <= 4.0 && compared >= 990_000, "worst {worst} ε of {compared}");
 }
 
 /// A current or voltage is the same number alone, at any place of a list, and in a list of any length: to the bit.

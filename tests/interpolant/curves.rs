@@ -244,7 +244,7 @@ fn what_must_always_hold() {
         }
     }
     println!("{reached} of 900 reach the current, {crossed} crossings");
-    assert!(reached >= 1 && crossed >= 1, "{reached} {crossed}");
+    assert!(reached >= 700 && crossed >= 2000, "{reached} {crossed}");
 }
 
 /// Nothing panics, hangs or gives a NaN on repeated, tiny and huge values, in any mixture.
@@ -327,8 +327,8 @@ fn hostile_readings_give_a_curve_or_an_error() {
         }
     }
     println!("{curves} curves, {errors} errors, {maxima} maxima, {verdicts} verdicts, {smooths} smooths");
-    assert!(curves > 5000 && maxima >= 1, "{curves} {maxima}");
-    assert!(verdicts >= 1 && smooths >= 1, "{verdicts} {smooths}");
+    assert!(curves > 12_000 && maxima >= 12_000, "{curves} {maxima}");
+    assert!(verdicts >= 30 && smooths >= 2500, "{verdicts} {smooths}");
 }
 
 #[test]

@@ -3,4 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod noise;
 mod readings;
+mod repeats;
+mod told;
