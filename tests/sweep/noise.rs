@@ -36,11 +36,13 @@ fn each_part_of_a_scatter_states_its_axis() {
     assert!(!common.states_voltage() && !common.states_current());
 }
 
+type Setter = fn(Noise, f64) -> Noise;
+
 /// Each part that is negative, no number or infinite is named; 0 is none and allowed.
 #[test]
 fn a_part_that_is_no_uncertainty_is_named() {
     let none = Noise::default();
-    let parts: [(&str, fn(Noise, f64) -> Noise); 11] = [
+    let parts: [(&str, Setter); 11] = [
         ("voltage_v", Noise::voltage_v),
         ("current_a", Noise::current_a),
         ("voltage_rel", Noise::voltage_rel),
