@@ -54,7 +54,7 @@ fn a_fit_that_uses_up_its_budget_holds_its_best_state_and_says_so() {
 #[test]
 fn ordinary_fits_end_within_their_budget() {
     let free = Options::default().most_evaluations(usize::MAX);
-    let (mut fits, mut cut) = (0, 0);
+    let (mut fits, mut twice, mut cut) = (0, 0, 0);
     for (points, seeds) in [(10, 40), (25, 40), (200, 20), (1000, 6), (5000, 1)] {
         for seed in 0..seeds {
             for swept in [Swept::Voltage, Swept::Current] {
@@ -69,13 +69,14 @@ fn ordinary_fits_end_within_their_budget() {
                     if points <= 200 && seed < 5 {
                         let two = fit::fit_double_diode(&sweep, &Options::default()).unwrap();
                         cut += usize::from(two.status == Status::NotConverged);
+                        twice += 1;
                     }
                     fits += 1;
                 }
             }
         }
     }
-    assert_eq!(fits, 4 * 107);
+    assert_eq!((fits, twice), (4 * 107, 60));
     // Two diodes on readings of one: the profiles of a few are too long to be followed to their ends.
     assert!(cut <= 2, "{cut} of 60 fits of two diodes");
 }

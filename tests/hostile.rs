@@ -4,13 +4,11 @@
 //! `LITDIODE_HOSTILE_FROM=500000` leaves the first half million out; `LITDIODE_HOSTILE_POINTS=200` gives every sweep so
 //! many readings instead of up to 40.
 
-#[path = "support/hostile.rs"]
-mod hostile;
 mod support;
 
 use std::collections::BTreeMap;
 use std::time::Duration;
-use support::Rng;
+use support::{Rng, hostile};
 
 /// Cases that broke something once: an end of the interval of a Voc of 0 was NaN.
 const FOUND: [usize; 1] = [358_497];
@@ -27,15 +25,16 @@ fn hostile_sweeps_end_in_a_fit_or_an_error() {
         let words = 60 + points.map_or(0, |points| 2 * points);
         let bytes: Vec<u8> = (0..words).flat_map(|_| rng.next().to_le_bytes()).collect();
         let start = hostile::busy();
-        let (end, fit) = std::panic::catch_unwind(|| hostile::run(&bytes, points))
+        let run = std::panic::catch_unwind(|| hostile::run(&bytes, points))
             .unwrap_or_else(|_| panic!("case {case}"));
-        (end, fit, hostile::busy().saturating_sub(start))
+        (run.end, run.fit, hostile::busy().saturating_sub(start), run.looked_at)
     };
     let ends = litdiode::threads::rows(FOUND.len() + count, None, job, |_| true).unwrap();
     let mut counts = BTreeMap::new();
     ends.iter().for_each(|e| *counts.entry(e.0).or_insert(0) += 1);
     let slowest = ends.iter().map(|e| e.2).max().unwrap_or_default();
-    println!("{counts:?}, slowest {slowest:?}");
+    let looked_at: usize = ends.iter().map(|e| e.3).sum();
+    println!("{counts:?}, {looked_at} figures and intervals, slowest {slowest:?}");
     let mut by_time: Vec<_> = ends.iter().enumerate().map(|(k, e)| (e.1, e.2, k)).collect();
     by_time.sort();
     by_time.iter().rev().take(5).for_each(|(fit, whole, k)| {
@@ -44,5 +43,7 @@ fn hostile_sweeps_end_in_a_fit_or_an_error() {
     });
     // A hang is not a matter of speed: a case takes milliseconds, and searches have budgets.
     assert!(slowest < Duration::from_secs(20), "{slowest:?}");
-    assert!(counts.keys().any(|e| matches!(e, hostile::End::Fit("converged"))), "nothing was ever fitted");
+    // What there was to look at: a few sweeps alone say nothing of these shares.
+    let converged = counts.get(&hostile::End::Fit("converged")).copied().unwrap_or(0);
+    assert!(count < 1000 || 100 * converged >= count && looked_at >= count, "{counts:?} {looked_at}");
 }

@@ -61,6 +61,38 @@ mod tests {
     use super::*;
     use crate::numerics::roots::cubic;
 
+    /// Hⱼ(x) = ∫ (x − t)·hatⱼ(t) dt from 0 to x, from the definition. Between two knots, or a knot and x, the integrand is a
+    /// parabola, of which Simpson's rule is exact.
+    #[test]
+    fn columns_are_the_integrals_of_their_hats() {
+        let knots = [0.0, 0.1, 0.4, 0.45, 1.0];
+        let hats = Hats::new(knots.to_vec());
+        let hat = |j: usize, t: f64| {
+            let k = knots.partition_point(|x| *x <= t).clamp(1, knots.len() - 1);
+            let s = (t - knots[k - 1]) / (knots[k] - knots[k - 1]);
+            if j == k {
+                s
+            } else if j == k - 1 {
+                1.0 - s
+            } else {
+                0.0
+            }
+        };
+        for x in (0..=50).map(|k| f64::from(k) / 50.0) {
+            let row = hats.at(x);
+            assert_eq!((row.len(), row[0]), (6, -x));
+            for j in 0..knots.len() {
+                let at = |t: f64| (x - t) * hat(j, t);
+                let simpson = |w: &[f64]| {
+                    let (low, high) = (w[0], w[1].min(x));
+                    (high - low) / 6.0 * (at(low) + 4.0 * at(0.5 * (low + high)) + at(high))
+                };
+                let integral: f64 = knots.windows(2).filter(|w| w[0] < x).map(simpson).sum();
+                assert!((row[j + 1] + integral).abs() < 1e-15, "{j} {x}: {} {integral}", row[j + 1]);
+            }
+        }
+    }
+
     /// Columns and pieces are two ways to the same curve.
     #[test]
     fn sum_of_columns_is_the_pieces() {

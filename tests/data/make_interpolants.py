@@ -1,4 +1,4 @@
-"""Make interpolants.csv: invented sweeps and their SciPy interpolants, for tests/interpolant.rs.
+"""Make interpolants.csv: invented sweeps and their SciPy interpolants, for tests/interpolant/curves.rs.
 
 Run from the project's root:  python tests/data/make_interpolants.py
 

@@ -7,10 +7,10 @@
 //! or taken from the scatter. With both axes the ratio of the two is stated, the size is not. A parameter counts
 //! as identified where θ ± 1.96 u at the truth (Fisher information) stays inside its search bounds; `–` where not.
 
-#[path = "../support/coverage.rs"]
-mod coverage;
+#[path = "../support/mod.rs"]
+mod support;
 
-use coverage::{Axis, Case, FIGURES, cells, run};
+use support::coverage::{Axis, Case, FIGURES, cells, run};
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();

@@ -5,13 +5,11 @@
 //! Three shapes (invented parameters): a dye-like diode, a silicon cell, and an S-shaped curve with a barrier in
 //! series. Voltages evenly spaced from −0.05 Voc to 1.05 Voc, normal noise on the current as a share of Isc, not stated.
 
-#[path = "../support/powers.rs"]
-mod powers;
-#[path = "../support/shapes.rs"]
-mod shapes;
+#[path = "../support/mod.rs"]
+mod support;
 
-use powers::{Tally, tally};
-use shapes::shapes;
+use support::powers::{Tally, tally};
+use support::shapes::shapes;
 
 fn main() {
     let number = |k: usize| std::env::args().nth(k).map(|n| n.parse::<f64>().expect("a number"));

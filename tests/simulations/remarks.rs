@@ -4,10 +4,10 @@
 //! constants were chosen by; `aside` takes the others). Columns: a false alarm; a reading off by 15 to 40 σ found; a
 //! reading of 0 among others found; each in % of the sweeps.
 
-#[path = "../support/outliers.rs"]
-mod outliers;
+#[path = "../support/mod.rs"]
+mod support;
 
-use outliers::{Device, Tracer, devices};
+use support::outliers::{Device, Tracer, devices};
 
 fn main() {
     let word = |k: usize| std::env::args().nth(k);

@@ -7,12 +7,12 @@
 //! Each device is measured as `tests/support/kinds.rs` says: lit, at two lower irradiances, in the dark, and its
 //! open-circuit voltages over irradiance; voltage and current stepped, noise stated and not.
 
-#[path = "../support/kinds.rs"]
-mod kinds;
+#[path = "../support/mod.rs"]
+mod support;
 
-use kinds::{Bench, Tally, chosen_by, kept_aside};
 use litdiode::resistance::Quantity;
 use litdiode::sweep::Swept;
+use support::kinds::{self, Bench, Tally, chosen_by, kept_aside};
 
 const COLUMNS: [(Swept, bool, &str); 4] = [
     (Swept::Voltage, true, "V, stated"),

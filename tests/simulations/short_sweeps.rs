@@ -6,12 +6,10 @@
 //! linear one; then how often the first is open on a side; `*` where the figure lies beyond the readings in most of the
 //! sweeps. An absent end is no limit.
 
-#[path = "../support/short.rs"]
-mod short;
 #[path = "../support/mod.rs"]
 mod support;
 
-use short::{CELLS, FIGURES, STOPS, run};
+use support::short::{CELLS, FIGURES, STOPS, run};
 
 fn main() {
     let argument = |k: usize| std::env::args().nth(k).map(|n| n.parse::<u64>().expect("a number"));

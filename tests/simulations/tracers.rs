@@ -2,11 +2,11 @@
 //!
 //! `cargo run --release --example tracers -- [sweeps] [tuning|aside] [part of the line]`
 
-#[path = "../support/tracers.rs"]
-mod tracers;
+#[path = "../support/mod.rs"]
+mod support;
 
 use litdiode::sweep::Swept;
-use tracers::{Device, Rig, Start, kept_aside, s_shapes, tally, tuning, two_diodes};
+use support::tracers::{Device, Rig, Start, kept_aside, s_shapes, tally, tuning, two_diodes};
 
 const POINTS: [usize; 4] = [10, 15, 25, 50];
 const NOISE: [f64; 4] = [0.001, 0.003, 0.01, 0.03];

@@ -1,6 +1,7 @@
 //! Simulated sweeps of three invented cells, and how often the intervals of their fits hold the truth. Shared by the
 //! example that prints the table of the documentation and by the reduced test.
 
+use super::random::normal;
 use litdiode::diode::{Device, Parameters, thermal_voltage_v};
 use litdiode::fit::{
     Figure, Fit, NoiseScale, Options, Points, Problem, Residual, Status, fit_single_diode,
@@ -9,7 +10,6 @@ use litdiode::fit::{
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
-use rand_distr::{Distribution, StandardNormal};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Figures whose intervals are counted.
@@ -114,10 +114,7 @@ impl<'a> Case<'a> {
 
     fn sweep(&self, seed: u64) -> Sweep {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
-        let mut noisy = |x: &f64, s: f64| {
-            let deviate: f64 = StandardNormal.sample(&mut random);
-            x + s * deviate
-        };
+        let mut noisy = |x: &f64, s: f64| x + s * normal(&mut random);
         let v: Vec<f64> = self.voltage_v.iter().map(|v| noisy(v, self.sigma_v)).collect();
         let i: Vec<f64> = self.current_a.iter().map(|i| noisy(i, self.sigma_a)).collect();
         let noise = Noise::default().voltage_v(self.sigma_v).current_a(self.sigma_a);

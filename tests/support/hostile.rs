@@ -21,8 +21,12 @@ pub enum End {
     Fit(&'static str),
 }
 
-/// What became of them, and the time that the fit took of its thread.
-pub type Run = (End, Duration);
+/// What became of them, the time that the fit took of its thread, and how many figures and intervals were looked at.
+pub struct Run {
+    pub end: End,
+    pub fit: Duration,
+    pub looked_at: usize,
+}
 
 /// Time that this thread has been at work, where the system tells it; else since the first call.
 pub fn busy() -> Duration {
@@ -78,15 +82,21 @@ pub fn run(bytes: &[u8], points: Option<usize>) -> Run {
     let points = points.unwrap_or(few);
     let (voltage_v, current_a) = readings(&mut b, kind, points);
     let options = sweep_options(&mut b, &current_a);
-    let Ok(sweep) = Sweep::new(&voltage_v, &current_a, options) else { return (End::Sweep, Duration::ZERO) };
-    let free = curve::key_points(&sweep);
+    let Ok(sweep) = Sweep::new(&voltage_v, &current_a, options) else {
+        return Run { end: End::Sweep, fit: Duration::ZERO, looked_at: 0 };
+    };
+    let (free, mut looked_at) = (curve::key_points(&sweep), 0);
     for name in ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc", "efficiency"] {
         match free.get(name) {
-            Some(figure) => check(figure, name, false),
+            Some(figure) => {
+                check(figure, name, false);
+                looked_at += 1;
+            }
             None => assert!(free.why_absent(name).is_some(), "{name} is absent without a reason"),
         }
     }
-    if b.below(8) == 0 { fit::<2>(&sweep, &mut b) } else { fit::<1>(&sweep, &mut b) }
+    let run = if b.below(8) == 0 { fit::<2>(&sweep, &mut b) } else { fit::<1>(&sweep, &mut b) };
+    Run { looked_at: looked_at + run.looked_at, ..run }
 }
 
 fn readings(b: &mut Bytes, kind: u8, points: usize) -> (Vec<f64>, Vec<f64>) {
@@ -168,7 +178,8 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
     let start = busy();
     let fit = extract::<K>(sweep, &options);
     let took = busy().saturating_sub(start);
-    let Ok(fit) = fit else { return (End::Request, took) };
+    let Ok(fit) = fit else { return Run { end: End::Request, fit: took, looked_at: 0 } };
+    let mut looked_at = fit.parameters.len() + 1;
     for (name, estimate) in &fit.parameters {
         check(estimate, name.name(), *name == Parameter::Rsh);
     }
@@ -178,15 +189,17 @@ fn fit<const K: usize>(sweep: &Sweep, b: &mut Bytes) -> Run {
     let figure = [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax, KeyPoint::Ff][usize::from(b.below(4))];
     if let Some(interval) = fit.interval(figure, 0.95) {
         check_interval(&interval, figure.name());
+        looked_at += 1;
     }
     let points = fit.key_points();
     for name in ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"] {
         if let Some(figure) = points.get(name) {
             check(figure, name, false);
+            looked_at += 1;
         }
     }
     assert!(fit.status.name() == "converged" || !fit.notes.is_empty(), "a status without a note");
-    (End::Fit(fit.status.name()), took)
+    Run { end: End::Fit(fit.status.name()), fit: took, looked_at }
 }
 
 /// Finite, or infinite where that is legal; never NaN.

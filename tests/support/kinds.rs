@@ -1,14 +1,13 @@
 //! Devices of many kinds, measured in the light, in the dark and at several irradiances, with every method for their
 //! resistances counted: how often it gives a figure, how often without a doubt, how often that interval holds the truth.
-#![allow(dead_code)]
 
+use super::random::normal;
 use litdiode::diode::{Device, Parameters, thermal_voltage_v};
 use litdiode::estimate::{Estimate, Unit};
 use litdiode::resistance::{Implied, Measured, Quantity, Resistance, resistances};
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
-use rand_distr::{Distribution, StandardNormal};
 
 /// A device with a second diode that may be none (1e-40 A). Parameters are invented.
 pub struct Kind {
@@ -202,10 +201,6 @@ impl Tally {
     pub fn bias(&self) -> f64 {
         self.off / self.clear
     }
-}
-
-fn normal(random: &mut ChaCha8Rng) -> f64 {
-    StandardNormal.sample(random)
 }
 
 /// Readings of one axis as a function of the other.

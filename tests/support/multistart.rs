@@ -1,6 +1,6 @@
 //! Random sweeps of one and of two diodes, and the lowest Σr² that descents from many starts find on them.
 
-use super::support::Rng;
+use super::Rng;
 use litdiode::diode::{Circuit, DoubleDiode, Junction, Parameters, thermal_voltage_v};
 use litdiode::fit::{
     Bounds, Fit, FitError, Options, Parameter, Points, Problem, Residual, Wishes, extract, minimise,

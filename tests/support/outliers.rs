@@ -1,31 +1,32 @@
 //! Simulated sweeps with and without a reading far off: how often it is found, and how often one is seen where none is.
-#![allow(dead_code)]
 
-use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
+use super::device;
+use super::measured::Reading;
+use super::random::normal;
+use litdiode::diode::thermal_voltage_v;
 use litdiode::remarks::outliers;
-use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Sweep, Swept};
 use litdiode::threads;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
-use rand_distr::{Distribution, StandardNormal, StandardUniform};
+use rand_distr::{Distribution, StandardUniform};
 
-/// A device; a barrier in series, V = u − Rs·J − b·asinh(J/Ib), bends it into an S. Invented.
+/// A device and its name.
 pub struct Device {
     pub name: &'static str,
-    circuit: Circuit<1>,
+    device: device::Device,
     cells: u32,
-    barrier_v: f64,
-    barrier_a: f64,
 }
 
 /// Devices by Isc in A, Voc in V, n, cells, series and shunt resistance in parts of Voc/Isc, barrier in V and A.
 /// `aside` are those that no constant was chosen by.
 pub fn devices(aside: bool) -> Vec<Device> {
     let make = |name, [isc, voc, n, cells, rs, rsh, b, ib]: [f64; 8]| {
-        let a = thermal_voltage_v(n, cells as u32, 25.0);
-        let i0 = isc * (1.0 - 1.0 / rsh) / (voc / a).exp_m1();
-        let circuit = Circuit::new(isc, [i0], [a], rs * voc / isc, isc / (rsh * voc));
-        Device { name, circuit, cells: cells as u32, barrier_v: b, barrier_a: ib }
+        let cells = cells as u32;
+        let a = thermal_voltage_v(n, cells, 25.0);
+        let i0 = device::saturation_a(isc * (1.0 - 1.0 / rsh), voc, n, cells);
+        let device = device::Device::single(isc, i0, a, rs * voc / isc, isc / (rsh * voc));
+        Device { name, device: device.barrier(b, ib), cells }
     };
     if aside {
         return vec![
@@ -73,69 +74,33 @@ pub struct Rates {
 
 impl Device {
     pub fn is_diode(&self) -> bool {
-        self.barrier_v == 0.0
+        self.device.is_diode()
     }
 
-    fn voltage(&self, u: f64) -> f64 {
-        let j = self.circuit.current(u).value;
-        u - self.circuit.rs * j - self.barrier_v * (j / self.barrier_a).asinh()
-    }
-
-    /// I at V by bisection in u, in which V rises.
-    fn current_at(&self, v: f64) -> f64 {
-        if self.is_diode() {
-            return self.circuit.current_at(v);
-        }
-        let (mut low, mut high) = (-5.0, 5.0);
-        for _ in 0..80 {
-            let middle = 0.5 * (low + high);
-            if self.voltage(middle) < v { low = middle } else { high = middle }
-        }
-        self.circuit.current(0.5 * (low + high)).value
-    }
-
-    fn voltage_at(&self, i: f64) -> f64 {
-        self.circuit.voltage_at(i)
+    /// How it is read, and what Isc or Voc is read by.
+    fn reading(&self, tracer: &Tracer) -> (Reading, f64) {
+        let (swept, size) = if tracer.current_stepped {
+            (Swept::Current, self.device.voc())
+        } else {
+            (Swept::Voltage, self.device.isc())
+        };
+        (Reading { swept, sigma: tracer.noise * size, stated: tracer.stated, cells: self.cells }, size)
     }
 
     /// Set points and true readings.
-    fn truth(&self, tracer: &Tracer, random: &mut ChaCha8Rng) -> (Vec<f64>, Vec<f64>) {
+    fn truth(&self, tracer: &Tracer, reading: &Reading, random: &mut ChaCha8Rng) -> (Vec<f64>, Vec<f64>) {
         let shift: f64 = StandardUniform.sample(random);
-        let n = tracer.points;
-        let steps = (n - 1) as f64;
-        let (x, y): (Vec<f64>, Vec<f64>) = (0..n)
-            .map(|k| k as f64)
-            .map(|k| {
-                if tracer.current_stepped {
-                    let x = self.current_at(0.0) * (-0.05 * shift + (1.03 + 0.05 * shift) * k / steps);
-                    (x, self.voltage_at(x))
-                } else {
-                    let x = 1.1 * self.circuit.voc() * (k - shift) / steps;
-                    (x, self.current_at(x))
-                }
-            })
-            .unzip();
-        let repeated = |xs: &[f64]| xs.iter().flat_map(|x| vec![*x; tracer.repeats]).collect();
-        (repeated(&x), repeated(&y))
-    }
-
-    fn sweep(&self, tracer: &Tracer, sigma: f64, x: &[f64], y: &[f64]) -> Option<Sweep> {
-        let noise = tracer.stated.then(|| {
+        let steps = (tracer.points - 1) as f64;
+        let at = |k: f64| {
             if tracer.current_stepped {
-                Noise::default().voltage_v(sigma)
+                self.device.isc() * (-0.05 * shift + (1.03 + 0.05 * shift) * k / steps)
             } else {
-                Noise::default().current_a(sigma)
+                1.1 * self.device.voc() * (k - shift) / steps
             }
-        });
-        let swept = if tracer.current_stepped { Swept::Current } else { Swept::Voltage };
-        let options = SweepOptions::default()
-            .sign(Sign::Generator)
-            .leads(Leads::AsGiven)
-            .noise(noise)
-            .swept(swept)
-            .cells(self.cells);
-        let (v, a) = if tracer.current_stepped { (y, x) } else { (x, y) };
-        Sweep::new(v, a, options).ok()
+        };
+        let x: Vec<f64> = (0..tracer.points).flat_map(|k| vec![at(k as f64); tracer.repeats]).collect();
+        let y = reading.exact(&self.device, &x);
+        (x, y)
     }
 
     /// The rates over `sweeps` sweeps with seeds from `first_seed` on.
@@ -152,36 +117,23 @@ impl Device {
     /// One sweep without a reading far off.
     pub fn noisy(&self, tracer: &Tracer, seed: u64) -> Option<Sweep> {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
-        let (x, y) = self.truth(tracer, &mut random);
-        let size = if tracer.current_stepped { self.circuit.voc() } else { self.current_at(0.0) };
-        let sigma = tracer.noise * size;
-        let noisy: Vec<f64> = y
-            .iter()
-            .map(|y| {
-                let z: f64 = StandardNormal.sample(&mut random);
-                y + sigma * z
-            })
-            .collect();
-        self.sweep(tracer, sigma, &x, &noisy)
+        let (reading, _) = self.reading(tracer);
+        let (x, y) = self.truth(tracer, &reading, &mut random);
+        let noisy: Vec<f64> = y.iter().map(|y| y + reading.sigma * normal(&mut random)).collect();
+        reading.try_sweep(&x, &noisy)
     }
 
     fn one(&self, tracer: &Tracer, seed: u64) -> [Option<bool>; 3] {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
-        let (x, y) = self.truth(tracer, &mut random);
-        let size = if tracer.current_stepped { self.circuit.voc() } else { self.current_at(0.0) };
-        let sigma = tracer.noise * size;
+        let (reading, size) = self.reading(tracer);
+        let sigma = reading.sigma;
+        let (x, y) = self.truth(tracer, &reading, &mut random);
         let coarse = |y: f64| {
             if tracer.step > 0.0 { (y / (tracer.step * size)).round() * tracer.step * size } else { y }
         };
-        let noisy: Vec<f64> = y
-            .iter()
-            .map(|y| {
-                let z: f64 = StandardNormal.sample(&mut random);
-                coarse(y + sigma * z)
-            })
-            .collect();
+        let noisy: Vec<f64> = y.iter().map(|y| coarse(y + sigma * normal(&mut random))).collect();
         let seen = |y: &[f64], k: Option<usize>| {
-            let found = outliers(&self.sweep(tracer, sigma, &x, y)?);
+            let found = outliers(&reading.try_sweep(&x, y)?);
             Some(k.map_or(!found.is_empty(), |k| found.iter().any(|o| o.point == k)))
         };
         let uniform = |random: &mut ChaCha8Rng| -> f64 { StandardUniform.sample(random) };

@@ -1,6 +1,6 @@
 //! Simulated sweeps that end before a key point, and how often what the fit says of it holds the truth.
 
-use super::support::Rng;
+use super::Rng;
 use litdiode::diode::{Parameters, SingleDiode, thermal_voltage_v};
 use litdiode::estimate::Interval;
 use litdiode::fit::{Options, Parameter, Status, fit_single_diode};

@@ -1,8 +1,8 @@
 //! Smooths of simulated sweeps against the best constant penalty, and how often their bands hold the curve. Invented
 //! devices: those of even number may be looked at while constants are chosen, those of odd number only afterwards.
 
-use super::support::{Rng, as_given};
-use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
+use super::{Rng, as_given, device};
+use litdiode::diode::thermal_voltage_v;
 use litdiode::estimate::Interval;
 use litdiode::interpolant::{Penalty, Points, Smooth, smooth_sweep, smoothing};
 use litdiode::sweep::{Noise, Sweep, Swept};
@@ -14,11 +14,9 @@ pub const KINDS: [&str; 3] = ["dye-like", "silicon", "S-shaped"];
 pub const STEPPED: [(usize, &str); 6] =
     [(0, "dye-like"), (1, "silicon"), (3, "high Rs"), (4, "leaky"), (5, "36 cells"), (6, "perovskite-like")];
 
-/// A diode of Isc ≈ 1 A with a barrier in series, V = u − Rs·J − b·asinh(J/Ib).
+/// A diode of Isc ≈ 1 A, the S-shaped kind with a barrier in series.
 pub struct Device {
-    circuit: Circuit<1>,
-    barrier_v: f64,
-    barrier_a: f64,
+    device: device::Device,
     pub voc: f64,
 }
 
@@ -42,31 +40,17 @@ impl Device {
             if kind == 2 { (rng.between(0.03, 0.1), rng.decades(0.03, 0.3)) } else { (0.0, 1.0) };
         let cells = if kind == 5 { 36 } else { 1 };
         let a = thermal_voltage_v(n, cells, 25.0);
-        let i0 = (1.0 - 1.0 / shunt) / (voc / a).exp_m1();
-        let circuit = Circuit::new(1.0, [i0], [a], series * voc, 1.0 / (shunt * voc));
-        Self { circuit, barrier_v, barrier_a, voc }
+        let i0 = device::saturation_a(1.0 - 1.0 / shunt, voc, n, cells);
+        let device = device::Device::single(1.0, i0, a, series * voc, 1.0 / (shunt * voc));
+        Self { device: device.barrier(barrier_v, barrier_a), voc }
     }
 
-    /// V at I by bisection in u, in which I falls.
     pub fn voltage(&self, i: f64) -> f64 {
-        let (mut low, mut high) = (-60.0 * self.voc, 3.0 * self.voc);
-        for _ in 0..60 {
-            let u = 0.5 * (low + high);
-            if self.circuit.current(u).value > i { low = u } else { high = u }
-        }
-        0.5 * (low + high) - self.circuit.rs * i - self.barrier_v * (i / self.barrier_a).asinh()
+        self.device.voltage_at(i)
     }
 
-    /// I at V by bisection in u, in which V rises.
     pub fn current(&self, v: f64) -> f64 {
-        let (mut low, mut high) = (-60.0 * self.voc, 3.0 * self.voc);
-        for _ in 0..64 {
-            let u = 0.5 * (low + high);
-            let j = self.circuit.current(u).value;
-            let at = u - self.circuit.rs * j - self.barrier_v * (j / self.barrier_a).asinh();
-            if at < v { low = u } else { high = u }
-        }
-        self.circuit.current(0.5 * (low + high)).value
+        self.device.current_at(v)
     }
 }
 

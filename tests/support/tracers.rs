@@ -1,33 +1,32 @@
 //! Simulated sweeps of many kinds of tracer, and how often the stated intervals of their key points hold. Invented devices.
-#![allow(dead_code)]
 
+use super::device;
+use super::measured::Reading;
+use super::random::normal;
 use litdiode::curve::key_points;
-use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
-use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use litdiode::diode::{Circuit, thermal_voltage_v};
+use litdiode::sweep::{Sweep, Swept};
 use litdiode::threads;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
-use rand_distr::{Distribution, StandardNormal};
 
 pub const FIGURES: [&str; 5] = ["isc", "voc", "pmax", "ff", "v_pmax"];
 
-/// Two diodes and, for an S-shape, a barrier in series: V = u − Rs·J − b·asinh(J/Ib).
+/// A device and its name.
 #[derive(Clone, Copy)]
 pub struct Device {
     pub name: &'static str,
     pub cells: u32,
-    circuit: Circuit<2>,
-    barrier_v: f64,
-    barrier_a: f64,
+    device: device::Device,
 }
 
 /// A single diode: Isc, Voc per cell, n, Rs and Rsh in units of Voc/Isc.
 fn single(name: &'static str, cells: u32, isc: f64, voc: f64, n: f64, rs: f64, rsh: f64) -> Device {
     let (a, string) = (thermal_voltage_v(n, cells, 25.0), voc * f64::from(cells));
-    let i0 = isc * (1.0 - 1.0 / rsh) / (string / a).exp_m1();
-    let circuit =
-        Circuit::new(isc * (1.0 + rs / rsh), [i0, 1e-300], [a, a], rs * string / isc, isc / (rsh * string));
-    Device { name, cells, circuit, barrier_v: 0.0, barrier_a: 1.0 }
+    let i0 = device::saturation_a(isc * (1.0 - 1.0 / rsh), string, n, cells);
+    let iph = isc * (1.0 + rs / rsh);
+    let device = device::Device::single(iph, i0, a, rs * string / isc, isc / (rsh * string));
+    Device { name, cells, device }
 }
 
 /// The device types: those that constants were chosen by.
@@ -53,7 +52,7 @@ pub fn kept_aside() -> Vec<Device> {
 }
 
 fn s_shape(name: &'static str, of: Device, barrier_v: f64, barrier_a: f64) -> Device {
-    Device { name, barrier_v, barrier_a, ..of }
+    Device { name, device: of.device.barrier(barrier_v, barrier_a), ..of }
 }
 
 /// S-shapes: the first three as for [`tuning`], the others kept aside.
@@ -79,7 +78,7 @@ pub fn s_shapes() -> [Vec<Device>; 2] {
 pub fn two_diodes() -> Device {
     let a = |n: f64| thermal_voltage_v(n, 1, 25.0);
     let circuit = Circuit::new(35e-3, [1e-12, 2e-7], [a(1.0), a(2.0)], 0.6, 1.0 / 2000.0);
-    Device { name: "two diodes", cells: 1, circuit, barrier_v: 0.0, barrier_a: 1.0 }
+    Device { name: "two diodes", cells: 1, device: device::Device::new(circuit) }
 }
 
 /// Where a sweep begins.
@@ -102,44 +101,14 @@ pub struct Rig {
 }
 
 impl Device {
-    fn voltage(&self, u: f64) -> f64 {
-        let j = self.circuit.current(u).value;
-        u - self.circuit.rs * j - self.barrier_v * (j / self.barrier_a).asinh()
-    }
-
     /// I at the voltage `v`.
     pub fn current(&self, v: f64) -> f64 {
-        if self.barrier_v == 0.0 {
-            return self.circuit.current_at(v);
-        }
-        let (mut low, mut high) = (-5.0, 5.0);
-        for _ in 0..100 {
-            let middle = 0.5 * (low + high);
-            if self.voltage(middle) < v { low = middle } else { high = middle }
-        }
-        self.circuit.current(0.5 * (low + high)).value
-    }
-
-    /// V at the current `i`.
-    fn voltage_at(&self, i: f64) -> f64 {
-        let u = self.circuit.at_current(i);
-        u - self.circuit.rs * i - self.barrier_v * (i / self.barrier_a).asinh()
+        self.device.current_at(v)
     }
 
     /// Isc, Voc, Pmax, FF, V_Pmax.
     pub fn truth(&self) -> [f64; 5] {
-        let (isc, voc) = (self.current(0.0), self.circuit.voc());
-        let power = |v: f64| v * self.current(v);
-        let step = voc / 2000.0;
-        let best =
-            (0..2000).max_by(|&a, &b| power(a as f64 * step).total_cmp(&power(b as f64 * step))).unwrap_or(0);
-        let (mut low, mut high) = ((best as f64 - 1.0) * step, (best as f64 + 1.0) * step);
-        for _ in 0..80 {
-            let (a, b) = (low + 0.381966 * (high - low), low + 0.618034 * (high - low));
-            if power(a) < power(b) { low = a } else { high = b }
-        }
-        let v = 0.5 * (low + high);
-        [isc, voc, power(v), power(v) / (isc * voc), v]
+        self.device.figures()
     }
 
     /// A noisy sweep.
@@ -150,27 +119,13 @@ impl Device {
             Start::At => 0.0,
             Start::Beyond => 0.03,
         };
-        let to = if rig.swept == Swept::Current { 1.03 } else { 1.05 };
-        let full = if rig.swept == Swept::Current { truth[0] } else { truth[1] };
+        let stepped = rig.swept == Swept::Current;
+        let (to, full, read) = if stepped { (1.03, truth[0], truth[1]) } else { (1.05, truth[1], truth[0]) };
         let step = (to - from) * full / (rig.points - 1) as f64;
         let set: Vec<f64> = (0..rig.points).map(|k| from * full + step * k as f64).collect();
-        let mut scatter = || -> f64 { StandardNormal.sample(&mut random) };
-        let (v, i, noise) = if rig.swept == Swept::Current {
-            let sigma = rig.noise * truth[1];
-            let v = set.iter().map(|i| self.voltage_at(*i) + sigma * scatter()).collect();
-            (v, set, Noise::default().voltage_v(sigma))
-        } else {
-            let sigma = rig.noise * truth[0];
-            let i: Vec<f64> = set.iter().map(|v| self.current(*v) + sigma * scatter()).collect();
-            (set, i, Noise::default().current_a(sigma))
-        };
-        let options = SweepOptions::default()
-            .sign(Sign::Generator)
-            .leads(Leads::AsGiven)
-            .swept(rig.swept)
-            .cells(self.cells)
-            .noise(rig.stated.then_some(noise));
-        Sweep::new(&v, &i, options).expect("a valid sweep")
+        let reading =
+            Reading { swept: rig.swept, sigma: rig.noise * read, stated: rig.stated, cells: self.cells };
+        reading.sweep(&self.device, &set, || normal(&mut random))
     }
 }
 

@@ -4,6 +4,9 @@
 use super::direction::{Current, Voltage};
 use super::many_circuits::{Cells, Figures, answers_body, figures_body};
 use super::one_circuit::{self, BLOCK};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+use rand_distr::{Distribution, StandardUniform};
 
 /// Everything that a block of circuits answers, and the first of them at all points.
 #[inline(always)]
@@ -36,27 +39,20 @@ fn avx512<const K: usize>(cells: &Cells<K>, x: &[f64; BLOCK], out: &mut Vec<u64>
     everything(cells, x, out);
 }
 
-/// Even in (0, 1), by xorshift (G. Marsaglia, J. Stat. Softw. 8 (2003) 14).
-fn unit(state: &mut u64) -> f64 {
-    *state ^= *state << 13;
-    *state ^= *state >> 7;
-    *state ^= *state << 17;
-    ((*state >> 11) as f64 + 0.5) / (1u64 << 53) as f64
-}
-
 fn check<const K: usize>(blocks: usize, seed: u64) {
-    let mut state = seed;
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let mut unit = || -> f64 { StandardUniform.sample(&mut random) };
     for _ in 0..blocks {
         let mut cells = Cells::<K>::default();
         let mut x = [0.0; BLOCK];
         for k in 0..BLOCK {
-            let mut decades = |low: f64, high: f64| 10f64.powf(low + (high - low) * unit(&mut state));
+            let mut decades = |low: f64, high: f64| 10f64.powf(low + (high - low) * unit());
             (cells.iph[k], cells.rs[k], cells.g[k]) =
                 (decades(-6.0, 2.0), decades(-4.0, 2.0), decades(-8.0, 0.0));
             for d in 0..K {
                 (cells.i0[d][k], cells.a[d][k]) = (decades(-14.0, -4.0), decades(-2.0, 0.5));
             }
-            x[k] = cells.a[0][k] * (40.0 * unit(&mut state) - 10.0);
+            x[k] = cells.a[0][k] * (40.0 * unit() - 10.0);
         }
         let mut wanted = Vec::new();
         plain(&cells, &x, &mut wanted);

@@ -2,8 +2,6 @@
 
 #![cfg(feature = "simulate")]
 
-mod support;
-
 use approx::assert_relative_eq;
 use litdiode::diode::{Condition, DoubleDiode, Parameters, SaturationLaw, SingleDiode};
 use litdiode::estimate::{Estimate, Unit};

@@ -1,15 +1,11 @@
 //! Remarks on sweeps: readings far off, a scatter that contradicts the stated noise, figures that no device has.
 
-#[path = "support/outliers.rs"]
-mod outliers;
-mod support;
-
+use crate::support::Rng;
+use crate::support::outliers::{Tracer, devices};
 use litdiode::diode::{Circuit, Junction};
 use litdiode::estimate::{Estimate, Unit};
 use litdiode::remarks::findings;
 use litdiode::sweep::{Finding, Kind, Leads, Noise, Sign, Sweep, SweepOptions, Swept};
-use outliers::{Tracer, devices};
-use support::Rng;
 
 /// A silicon-like cell of 35 mA and 0.6 V, 25 readings; invented.
 fn cell() -> (Vec<f64>, Vec<f64>) {
@@ -170,6 +166,7 @@ fn readings_far_off_are_found_and_no_others() {
         }
     }
     assert!(alarms / cells <= 0.005, "{}", alarms / cells);
+    assert_eq!(found.len(), 5, "diodes of 25 points");
     let mean = found.iter().sum::<f64>() / found.len() as f64;
     assert!(mean >= 0.95, "{mean}");
 }

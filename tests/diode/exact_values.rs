@@ -97,11 +97,12 @@ fn exact_values_over_the_whole_domain() {
     assert!(rows >= 2000, "{rows} rows");
     let mut kinds: Vec<_> = errors.into_iter().collect();
     kinds.sort_by(|a, b| a.0.cmp(&b.0));
-    let mut bad = Vec::new();
+    let (mut bad, mut compared) = (Vec::new(), Vec::new());
     for (kind, mut list) in kinds {
         list.sort_by(|a, b| a.0.total_cmp(&b.0));
         let at = |q: f64| list[((list.len() - 1) as f64 * q) as usize].0;
         let bar = if kind.starts_with("did") { 64.0 } else { 4.0 };
+        compared.push((kind.clone(), list.len()));
         println!(
             "{kind:<8}{:>6} rows  median {:>8.3}  99 % {:>8.3}  worst {:>10.4e} ε",
             list.len(),
@@ -115,4 +116,7 @@ fn exact_values_over_the_whole_domain() {
         }
     }
     assert!(bad.is_empty(), "\n{}", bad.join("\n"));
+    // Seven quantities and six derivatives, each in many rows.
+    assert_eq!(compared.len(), 13, "{compared:?}");
+    assert!(compared.iter().all(|kind| kind.1 >= 100), "{compared:?}");
 }

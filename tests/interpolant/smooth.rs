@@ -1,19 +1,15 @@
 //! The smoothing spline's rows, degrees of freedom, penalties and band, and the test of the falling, concave shape.
 //!
 //! The curves are invented: a lit diode without series resistance, and an S-shape. Agreement of the spline itself with
-//! SciPy's is in `tests/interpolant.rs`.
+//! SciPy's is in `tests/interpolant/curves.rs`.
 
-#[path = "support/smooths.rs"]
-mod smooths;
-mod support;
-
+use crate::support::smooths::{Case, Device, EVEN, Held, KINDS, STEPPED, held, outside, stepped, tally};
+use crate::support::{Rng, as_given};
 use litdiode::estimate::Interval;
 use litdiode::interpolant::{
     InterpolantError, Penalty, Points, Smooth, shape_constrained, shape_sweep, smooth_sweep, smoothing,
 };
 use litdiode::sweep::{Noise, Sweep, Swept};
-use smooths::{Case, Device, EVEN, Held, KINDS, STEPPED, held, outside, stepped, tally};
-use support::{Rng, as_given};
 
 const COUNT: usize = 30;
 
@@ -530,7 +526,7 @@ fn the_noise_of_a_sweep_weighs_its_smooth() {
         let read: Vec<f64> = v.iter().map(|v| v + 1e-3 * rng.normal()).collect();
         let scatter = |i: f64| 5e-5f64.hypot(0.01 * i);
         let i: Vec<f64> = v.iter().map(|v| lit(*v) + scatter(lit(*v)) * rng.normal()).collect();
-        let options = support::as_given(25.0, 1).noise(noise);
+        let options = crate::support::as_given(25.0, 1).noise(noise);
         let smooth =
             smooth_sweep(&Sweep::new(&read, &i, options).unwrap(), Penalty::CrossValidation).unwrap();
         chi2 += smooth.chi2() / 400.0;

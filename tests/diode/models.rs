@@ -1,7 +1,5 @@
 //! What must always hold for the forward models, over their whole domain.
 
-mod support;
-
 use approx::assert_relative_eq;
 use litdiode::diode::{Circuit, DoubleDiode, Junction, ModelError, Parameters, SingleDiode};
 use proptest::prelude::*;
@@ -36,10 +34,10 @@ proptest! {
         prop_assume!(i.is_finite());
         let slope = c.slope_at(v).abs();
         let back = c.voltage_at(i);
-        if slope > 0.0 && back.is_finite() {
-            let allowed = 16.0 * f64::EPSILON * (scale(&c, v) / slope + v.abs() + (c.rs * i).abs());
-            prop_assert!((back - v).abs() <= allowed, "{c:?} at {v}: {back}, allowed {allowed}");
-        }
+        // What is left out counts: proptest gives up where too many cases are.
+        prop_assume!(slope > 0.0 && back.is_finite());
+        let allowed = 16.0 * f64::EPSILON * (scale(&c, v) / slope + v.abs() + (c.rs * i).abs());
+        prop_assert!((back - v).abs() <= allowed, "{c:?} at {v}: {back}, allowed {allowed}");
     }
 
     #[test]
@@ -72,10 +70,8 @@ proptest! {
 
     /// No other point of the curve gives more power, and a slightly different voltage gives less.
     #[test]
-    fn maximum_power_is_the_maximum(c in circuits(), t in 0.0..1.0f64) {
-        if c.iph == 0.0 {
-            return Ok(());
-        }
+    fn maximum_power_is_the_maximum(c in circuits(), log_iph in -9.0..3.0f64, t in 0.0..1.0f64) {
+        let c = Circuit::new(10f64.powf(log_iph), c.i0, c.a, c.rs, c.g);
         let best = c.maximum_power();
         let v = t * c.voc();
         prop_assert!(v * c.current_at(v) <= best.pmax * (1.0 + 1e-12), "{best:?} below {v}");
@@ -176,10 +172,10 @@ fn a_curve_meets_its_ends_and_is_dense_at_the_knee() {
 /// scale of I, carried through the curve's slope.
 #[test]
 fn a_million_round_trips() {
-    let mut rng = support::Rng(2026);
-    let (mut cases, mut worst) = (0, 0.0f64);
+    let mut rng = crate::support::Rng(2026);
+    let (mut cases, mut compared, mut worst) = (0, 0, 0.0f64);
     while cases < 1_000_000 {
-        let pick = |rng: &mut support::Rng, low: f64, high: f64| {
+        let pick = |rng: &mut crate::support::Rng, low: f64, high: f64| {
             let x = rng.decades(low, high);
             if rng.next().is_multiple_of(8) { 0.0 } else { x }
         };
@@ -199,9 +195,13 @@ fn a_million_round_trips() {
         let allowed = f64::EPSILON * (scale(&c, v) / slope + v.abs() + (c.rs * i).abs());
         // Where the error of I spans a bend of the curve its slope at V says nothing, and I(V) is compared.
         let in_current = (c.current_at(back) - i).abs() / (f64::EPSILON * (scale(&c, v) + scale(&c, back)));
-        worst = worst.max(((back - v).abs() / allowed).min(in_current));
+        let off = ((back - v).abs() / allowed).min(in_current);
+        assert!(!off.is_nan(), "{c:?} at {v}");
+        worst = worst.max(off);
+        compared += 1;
     }
-    assert!(worst <= 4.0, "worst {worst} ε");
+    println!("{compared} of {cases} compared, worst {worst} ε");
+    assert!(worst <= 4.0 && compared >= 990_000, "worst {worst} ε of {compared}");
 }
 
 /// A current or voltage is the same number alone, at any place of a list, and in a list of any length: to the bit.
@@ -216,7 +216,7 @@ fn lists_and_single_calls_agree_to_the_bit() {
             assert_eq!(circuit.voltage_at(x).to_bits(), v[k].to_bits(), "V({x}) at {k} of {circuit:?}");
         }
     }
-    let mut rng = support::Rng(5);
+    let mut rng = crate::support::Rng(5);
     for _ in 0..2000 {
         let (iph, rs, g) = (rng.decades(1e-6, 10.0), rng.decades(1e-3, 10.0), rng.decades(1e-6, 1e-1));
         let (i0, a) = ([rng.decades(1e-14, 1e-6), rng.decades(1e-12, 1e-5)], [0.026, 0.05]);

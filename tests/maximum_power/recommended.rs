@@ -1,12 +1,7 @@
 //! The recommended maximum power over curve shapes: a reduced version of `examples/maximum_power.rs`.
 
-#[path = "support/powers.rs"]
-mod powers;
-#[path = "support/shapes.rs"]
-mod shapes;
-
-use powers::tally;
-use shapes::shapes;
+use crate::support::powers::tally;
+use crate::support::shapes::shapes;
 
 const SWEEPS: usize = 600;
 

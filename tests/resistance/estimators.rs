@@ -4,11 +4,8 @@
 //! 93 to 97 % of 2000 sweeps: `LITDIODE_RUNS=2000 cargo test --release --test resistance -- --nocapture` prints the
 //! shares; the default is 200 sweeps with three and a half binomial standard deviations beside that band.
 
-#[path = "support/kinds.rs"]
-mod kinds;
-mod support;
-
-use kinds::{Bench, QUOTED, kept_aside};
+use crate::support::kinds::{Bench, QUOTED, kept_aside};
+use crate::support::{Rng, as_given};
 use litdiode::diode::{Device, Parameters};
 use litdiode::estimate::{Estimate, Unit};
 use litdiode::quantity_format::sentences;
@@ -17,7 +14,6 @@ use litdiode::resistance::{
     resistances,
 };
 use litdiode::sweep::{Noise, Sweep, Swept};
-use support::{Rng, as_given};
 
 const SILICON: Parameters<1> = Parameters {
     iph_a: 0.035,
@@ -333,6 +329,7 @@ fn what_carries_no_doubt_holds() {
     }
     println!("{held:.2} of {clear:.2} hold; {quoted:.2} of 12 quoted");
     assert!((0.92..0.98).contains(&(held / clear)), "{held} of {clear}");
+    assert!(clear >= 1.0, "{clear}");
     // Rs and Rsh of six sets of sweeps.
     assert!(quoted > 11.0, "{quoted} of 12");
 }
@@ -523,8 +520,9 @@ fn check(found: &Resistance) {
 #[test]
 fn random_sweeps() {
     let found = litdiode::threads::rows(1000, None, |k| hostile(&mut Rng(0x99 + k as u64 * 77)), |_| true);
-    let found: usize = found.unwrap().into_iter().sum();
-    assert!(found > 4000, "{found}");
+    let (found, dark) = found.unwrap().into_iter().fold((0, 0), |sum, x| (sum.0 + x.0, sum.1 + x.1));
+    println!("{found} figures, {dark} dark regressions");
+    assert!(found > 4000 && dark >= 1, "{found} {dark}");
 }
 
 /// Points of invented curves, some of them damaged.
@@ -547,8 +545,8 @@ fn any_sweep(rng: &mut Rng, light: f64, scale: f64) -> Option<Sweep> {
     Sweep::new(&v, &i, as_given(25.0, 1).noise(stated.then_some(noise))).ok()
 }
 
-/// Number of figures found.
-fn hostile(rng: &mut Rng) -> usize {
+/// Number of figures found, and of dark regressions.
+fn hostile(rng: &mut Rng) -> (usize, usize) {
     let scale = rng.decades(1e-9, 1e3);
     let (lit, dark) = (any_sweep(rng, 1.0, scale), any_sweep(rng, 0.0, scale));
     let more: Vec<Sweep> =
@@ -558,11 +556,13 @@ fn hostile(rng: &mut Rng) -> usize {
     let all = resistances(&measured);
     all.found.iter().for_each(check);
     assert!(all.absent.iter().all(|a| !a.why.is_empty()));
-    if let Some(Ok(d)) = dark.as_ref().map(dark_ideality) {
+    let regression = dark.as_ref().map(dark_ideality).and_then(Result::ok);
+    let regressions = usize::from(regression.is_some());
+    if let Some(d) = regression {
         let plots = d.plots;
         let numbers = plots.middle_a.iter().chain(&plots.dv_dlni_v).chain(&plots.current_a).chain(&plots.h_v);
         assert!(numbers.into_iter().all(|x| x.is_finite()));
         assert!(d.n.value.is_finite());
     }
-    all.found.len()
+    (all.found.len(), regressions)
 }

@@ -1,0 +1,9 @@
+//! Key points without a model: `cargo test --test curve`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod few_readings;
+mod key_points;
+mod shapes;
+mod tracers;

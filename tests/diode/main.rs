@@ -1,0 +1,9 @@
+//! The models of devices: `cargo test --test diode`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod drawn;
+mod exact_values;
+mod models;
+mod third_model;

@@ -1,0 +1,9 @@
+//! Extraction of parameters: `cargo test --test fit`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod extraction;
+mod global_optimum;
+mod nist;
+mod second_diode;

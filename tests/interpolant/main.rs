@@ -1,0 +1,8 @@
+//! Curves through a sweep, and smooths: `cargo test --test interpolant`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod curves;
+mod shape;
+mod smooth;

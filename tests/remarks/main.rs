@@ -1,0 +1,6 @@
+//! Remarks on sweeps: `cargo test --test remarks`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod findings;

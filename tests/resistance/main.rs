@@ -1,0 +1,6 @@
+//! Estimators of Rs and Rsh: `cargo test --test resistance`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod estimators;

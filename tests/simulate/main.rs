@@ -1,0 +1,8 @@
+//! The simulated instrument: `cargo test --test simulate`.
+
+#![cfg(feature = "simulate")]
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod instrument;

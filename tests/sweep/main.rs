@@ -1,0 +1,9 @@
+//! Readings and what is said of them: `cargo test --test sweep`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod noise;
+mod readings;
+mod repeats;
+mod told;
