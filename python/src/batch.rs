@@ -2,6 +2,7 @@
 
 use crate::beside::{Beside, Source};
 use crate::error::input;
+use crate::input::named;
 use crate::result_lists::KeyPointList;
 use crate::sweep_rows::SweepRows;
 use litdiode::curve;
@@ -24,7 +25,7 @@ pub fn threads_of(py: Python<'_>, threads: Option<i64>) -> PyResult<Option<NonZe
 pub fn key_point_rows(
     py: Python<'_>,
     sweeps: &SweepRows,
-    threads: Option<i64>,
+    #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<KeyPointList> {
     let found = sweeps.each(py, threads, progress, |sweep| Ok(curve::key_points(sweep)))?;

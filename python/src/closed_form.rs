@@ -1,6 +1,7 @@
 //! `ClosedForm` and the functions that give one.
 
 use crate::error::input;
+use crate::input::named;
 use crate::json::plain;
 use crate::model::SingleDiode;
 use litdiode::fit as core;
@@ -76,14 +77,14 @@ impl ClosedForm {
 #[allow(clippy::too_many_arguments)]
 pub fn from_end_slopes(
     py: Python<'_>,
-    isc_a: f64,
-    voc_v: f64,
-    v_pmax_v: f64,
-    i_pmax_a: f64,
-    rs0_ohm: f64,
-    rsh0_ohm: f64,
+    #[pyo3(from_py_with = named::isc_a)] isc_a: f64,
+    #[pyo3(from_py_with = named::voc_v)] voc_v: f64,
+    #[pyo3(from_py_with = named::v_pmax_v)] v_pmax_v: f64,
+    #[pyo3(from_py_with = named::i_pmax_a)] i_pmax_a: f64,
+    #[pyo3(from_py_with = named::rs0_ohm)] rs0_ohm: f64,
+    #[pyo3(from_py_with = named::rsh0_ohm)] rsh0_ohm: f64,
     cells: Option<&Bound<'_, PyAny>>,
-    temperature_c: f64,
+    #[pyo3(from_py_with = named::temperature_c)] temperature_c: f64,
 ) -> PyResult<ClosedForm> {
     let cells = crate::input::cells(cells)?;
     let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };
@@ -111,13 +112,13 @@ pub fn from_end_slopes(
 #[allow(clippy::too_many_arguments)]
 pub fn from_key_points(
     py: Python<'_>,
-    isc_a: f64,
-    voc_v: f64,
-    v_pmax_v: f64,
-    i_pmax_a: f64,
-    n: f64,
+    #[pyo3(from_py_with = named::isc_a)] isc_a: f64,
+    #[pyo3(from_py_with = named::voc_v)] voc_v: f64,
+    #[pyo3(from_py_with = named::v_pmax_v)] v_pmax_v: f64,
+    #[pyo3(from_py_with = named::i_pmax_a)] i_pmax_a: f64,
+    #[pyo3(from_py_with = named::n)] n: f64,
     cells: Option<&Bound<'_, PyAny>>,
-    temperature_c: f64,
+    #[pyo3(from_py_with = named::temperature_c)] temperature_c: f64,
 ) -> PyResult<ClosedForm> {
     let cells = crate::input::cells(cells)?;
     let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };

@@ -3,7 +3,7 @@
 use crate::error::input;
 use crate::estimate::Estimate;
 use crate::iec60891_parameters::TemperatureCoefficients;
-use crate::input::quantity;
+use crate::input::{named, quantity};
 use crate::interrupt::interruptible;
 use litdiode::estimate::Unit;
 use litdiode::translate as core;
@@ -27,7 +27,7 @@ use pyo3::prelude::*;
 pub fn temperature_coefficients(
     py: Python<'_>,
     sweeps: &Bound<'_, PyAny>,
-    reference_c: f64,
+    #[pyo3(from_py_with = named::reference_c)] reference_c: f64,
 ) -> PyResult<TemperatureCoefficients> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
     let found = interruptible(py, || core::temperature_coefficients(&set, reference_c))?;
@@ -46,7 +46,11 @@ pub fn temperature_coefficients(
 ///
 /// A weighted straight line; ± and errors as in `temperature_coefficients`.
 #[pyfunction]
-pub fn irradiance_factor(py: Python<'_>, sweeps: &Bound<'_, PyAny>, from_w_m2: f64) -> PyResult<Estimate> {
+pub fn irradiance_factor(
+    py: Python<'_>,
+    sweeps: &Bound<'_, PyAny>,
+    #[pyo3(from_py_with = named::from_w_m2)] from_w_m2: f64,
+) -> PyResult<Estimate> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
     let found = interruptible(py, || core::irradiance_factor(&set, from_w_m2))?;
     found.map(|(a, _)| Estimate(a)).map_err(|e| input(py, e))
@@ -72,7 +76,7 @@ const PROCEDURES: &str = "pass 1 or 2; procedure 3 needs no parameters";
 pub fn translation_resistance(
     py: Python<'_>,
     sweeps: &Bound<'_, PyAny>,
-    procedure: i64,
+    #[pyo3(from_py_with = named::procedure)] procedure: i64,
 ) -> PyResult<Estimate> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
     let found = match procedure {
@@ -105,7 +109,7 @@ pub fn curve_correction(
     sweeps: &Bound<'_, PyAny>,
     rs_ohm: &Bound<'_, PyAny>,
     beta_v_per_k: Option<&Bound<'_, PyAny>>,
-    procedure: i64,
+    #[pyo3(from_py_with = named::procedure)] procedure: i64,
 ) -> PyResult<Estimate> {
     let set = crate::input::sweeps("sweeps", sweeps)?;
     let rs = quantity("rs_ohm", rs_ohm, Unit::Ohm)?;

@@ -3,7 +3,7 @@
 use crate::batch::threads_of;
 use crate::elementwise::filled;
 use crate::error::input;
-use crate::input::{array, refuse_complex};
+use crate::input::{array, named, refuse_complex};
 use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
 use litdiode::diode as core;
@@ -255,7 +255,7 @@ macro_rules! devices {
             fn current<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(voltage_v.py(), threads)?;
                 let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
@@ -268,7 +268,7 @@ macro_rules! devices {
             fn voltage<'py>(
                 &self,
                 current_a: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(current_a.py(), threads)?;
                 let shape = |s: &[usize]| self.0.shape_with("current_a", s);
@@ -280,7 +280,7 @@ macro_rules! devices {
             fn power<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(voltage_v.py(), threads)?;
                 let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
@@ -292,7 +292,7 @@ macro_rules! devices {
             fn slope<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(voltage_v.py(), threads)?;
                 let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
@@ -305,7 +305,7 @@ macro_rules! devices {
             /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
             /// result finds no room.
             #[pyo3(signature = (*, threads=Some(1)), text_signature = "($self, *, threads=1)")]
-            fn key_points(&self, py: Python<'_>, threads: Option<i64>) -> PyResult<KeyPointsTable> {
+            fn key_points(&self, py: Python<'_>, #[pyo3(from_py_with = named::threads)] threads: Option<i64>) -> PyResult<KeyPointsTable> {
                 let threads = threads_of(py, threads)?;
                 fits(self.0.shape())?;
                 let found = py.detach(|| self.0.key_points(threads));

@@ -1,7 +1,7 @@
 //! `Estimate` and `Interval`.
 
 use crate::error::input;
-use crate::input::probability;
+use crate::input::{named, probability};
 use crate::json::plain;
 use litdiode::estimate as core;
 use pyo3::prelude::*;
@@ -63,7 +63,13 @@ const UNITS: [core::Unit; 14] = [
 impl Estimate {
     #[new]
     #[pyo3(signature = (value, u=None, *, dof=f64::INFINITY, unit=""))]
-    fn new(py: Python<'_>, value: f64, u: Option<f64>, dof: f64, unit: &str) -> PyResult<Self> {
+    fn new(
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::value)] value: f64,
+        #[pyo3(from_py_with = named::u)] u: Option<f64>,
+        #[pyo3(from_py_with = named::dof)] dof: f64,
+        #[pyo3(from_py_with = named::unit)] unit: &str,
+    ) -> PyResult<Self> {
         let unit = UNITS.into_iter().find(|x| x.symbol() == unit).ok_or_else(|| {
             let known: Vec<&str> = UNITS.iter().map(|x| x.symbol()).collect();
             input(py, format!("unit = {unit:?} is not known; pass one of {known:?}"))
@@ -123,7 +129,11 @@ impl Estimate {
     /// The ends are in `unit`. Without `u` both are None, and the note says why. Raises `InputError` for a level that
     /// is none.
     #[pyo3(signature = (level=0.95))]
-    fn interval(&self, py: Python<'_>, level: f64) -> PyResult<Interval> {
+    fn interval(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::level)] level: f64,
+    ) -> PyResult<Interval> {
         probability(py, level)?;
         Ok(Interval(self.0.interval(level)))
     }

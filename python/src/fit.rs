@@ -3,11 +3,12 @@
 use crate::batch::threads_of;
 use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
-use crate::input::{choice, numbers, pairs, probability, vector};
+use crate::input::{choice, named, numbers, pairs, probability, vector};
 use crate::interrupt::{interruptible, watched};
 use crate::json::plain;
 use crate::key_points::{KeyPoints, escape};
 use crate::model::{DoubleDiode, SingleDiode};
+use crate::progress::Progress;
 use crate::resample::{Resample, SCATTERS};
 use crate::result_lists::FitList;
 use crate::sweep::{Sweep, draw};
@@ -91,6 +92,11 @@ impl Either {
         on!(self, f => &f.parameters)
     }
 
+    /// Its own notes and the remarks on its sweep.
+    pub fn notes(&self) -> Vec<String> {
+        on!(self, f => f.notes.iter().cloned().chain(on_readings(&f.sweep)).collect())
+    }
+
     pub fn key_points(&self) -> litdiode::key_points::KeyPoints {
         on!(self, f => f.key_points())
     }
@@ -121,9 +127,9 @@ const METHODS: [(&str, Method); 3] =
 /// What a call asks of a fit.
 struct Request<'a, 'py> {
     residual: &'a str,
-    fix: Option<&'a Bound<'py, PyDict>>,
-    bounds: Option<&'a Bound<'py, PyDict>>,
-    start: Option<&'a Bound<'py, PyDict>>,
+    fix: Option<&'a Bound<'py, PyAny>>,
+    bounds: Option<&'a Bound<'py, PyAny>>,
+    start: Option<&'a Bound<'py, PyAny>>,
     noise_scale: &'a str,
     most_evaluations: Option<i64>,
     deadline_s: Option<f64>,
@@ -223,18 +229,18 @@ impl Request<'_, '_> {
 #[allow(clippy::too_many_arguments)]
 pub fn fit_single_diode(
     py: Python<'_>,
-    sweep: &Sweep,
-    residual: &str,
-    fix: Option<&Bound<'_, PyDict>>,
-    bounds: Option<&Bound<'_, PyDict>>,
-    start: Option<&Bound<'_, PyDict>>,
-    noise_scale: &str,
-    most_evaluations: Option<i64>,
-    deadline_s: Option<f64>,
+    #[pyo3(from_py_with = named::sweep)] sweep: Bound<'_, Sweep>,
+    #[pyo3(from_py_with = named::residual)] residual: &str,
+    fix: Option<&Bound<'_, PyAny>>,
+    bounds: Option<&Bound<'_, PyAny>>,
+    start: Option<&Bound<'_, PyAny>>,
+    #[pyo3(from_py_with = named::noise_scale)] noise_scale: &str,
+    #[pyo3(from_py_with = named::most_evaluations)] most_evaluations: Option<i64>,
+    #[pyo3(from_py_with = named::deadline_s)] deadline_s: Option<f64>,
 ) -> PyResult<Fit> {
     Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s }.extract(
         py,
-        sweep,
+        sweep.get(),
         Either::One,
     )
 }
@@ -278,18 +284,18 @@ pub fn fit_single_diode(
 #[allow(clippy::too_many_arguments)]
 pub fn fit_double_diode(
     py: Python<'_>,
-    sweep: &Sweep,
-    residual: &str,
-    fix: Option<&Bound<'_, PyDict>>,
-    bounds: Option<&Bound<'_, PyDict>>,
-    start: Option<&Bound<'_, PyDict>>,
-    noise_scale: &str,
-    most_evaluations: Option<i64>,
-    deadline_s: Option<f64>,
+    #[pyo3(from_py_with = named::sweep)] sweep: Bound<'_, Sweep>,
+    #[pyo3(from_py_with = named::residual)] residual: &str,
+    fix: Option<&Bound<'_, PyAny>>,
+    bounds: Option<&Bound<'_, PyAny>>,
+    start: Option<&Bound<'_, PyAny>>,
+    #[pyo3(from_py_with = named::noise_scale)] noise_scale: &str,
+    #[pyo3(from_py_with = named::most_evaluations)] most_evaluations: Option<i64>,
+    #[pyo3(from_py_with = named::deadline_s)] deadline_s: Option<f64>,
 ) -> PyResult<Fit> {
     Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s }.extract(
         py,
-        sweep,
+        sweep.get(),
         Either::Two,
     )
 }
@@ -303,15 +309,15 @@ pub fn fit_double_diode(
 pub fn fit_rows(
     py: Python<'_>,
     sweeps: &SweepRows,
-    diodes: usize,
-    residual: &str,
-    fix: Option<&Bound<'_, PyDict>>,
-    bounds: Option<&Bound<'_, PyDict>>,
-    start: Option<&Bound<'_, PyDict>>,
-    noise_scale: &str,
-    most_evaluations: Option<i64>,
-    deadline_s: Option<f64>,
-    threads: Option<i64>,
+    #[pyo3(from_py_with = named::diodes)] diodes: i64,
+    #[pyo3(from_py_with = named::residual)] residual: &str,
+    fix: Option<&Bound<'_, PyAny>>,
+    bounds: Option<&Bound<'_, PyAny>>,
+    start: Option<&Bound<'_, PyAny>>,
+    #[pyo3(from_py_with = named::noise_scale)] noise_scale: &str,
+    #[pyo3(from_py_with = named::most_evaluations)] most_evaluations: Option<i64>,
+    #[pyo3(from_py_with = named::deadline_s)] deadline_s: Option<f64>,
+    #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<FitList> {
     let request = Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s };
@@ -415,7 +421,7 @@ impl Fit {
     /// `Sweep.findings`.
     #[getter]
     fn notes(&self, py: Python<'_>) -> Vec<String> {
-        py.detach(|| on!(&self.0, f => f.notes.iter().cloned().chain(on_readings(&f.sweep)).collect()))
+        py.detach(|| self.0.notes())
     }
 
     /// model − measured of each point, in the order of the sweep: in A or V as `rms`, in units of σ for nearest.
@@ -533,7 +539,13 @@ impl Fit {
     /// An end that the data do not give is None and the note says so; a physical bound (Iph = 0, Rs = 0, Rsh infinite)
     /// is an end. Raises `InputError` for an unknown name or method and a level that is none.
     #[pyo3(signature = (name, level=0.95, *, method="default"))]
-    fn interval(&self, py: Python<'_>, name: &str, level: f64, method: &str) -> PyResult<Interval> {
+    fn interval(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::name)] name: &str,
+        #[pyo3(from_py_with = named::level)] level: f64,
+        #[pyo3(from_py_with = named::method)] method: &str,
+    ) -> PyResult<Interval> {
         probability(py, level)?;
         let method = choice(py, "method", method, &METHODS)?;
         let found = match name.parse::<core::Figure>() {
@@ -559,7 +571,7 @@ impl Fit {
     ///
     /// - `voltage_v`: voltages in V, one-dimensional.
     /// - `level`: the probability, between 0 and 1.
-    /// - `progress`: a function that is told the number of voltages done, or None.
+    /// - `progress`: True shows a bar; a function is told the number of voltages done.
     ///
     /// First order, or by the profile where `needs_profile` and beyond the readings, which takes a search a voltage; NaN
     /// where the fit gives none. That the whole curve lies in the band is less probable. All threads work on it; Ctrl-C,
@@ -570,7 +582,7 @@ impl Fit {
         &self,
         py: Python<'py>,
         voltage_v: &Bound<'py, PyAny>,
-        level: f64,
+        #[pyo3(from_py_with = named::level)] level: f64,
         progress: Option<&Bound<'py, PyAny>>,
     ) -> PyResult<Band<'py>> {
         let v = vector("voltage_v", voltage_v)?;
@@ -578,6 +590,7 @@ impl Fit {
             return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));
         }
         probability(py, level)?;
+        let progress = Progress::of(progress, Some(v.len()), "voltage")?;
         let band = watched(py, progress, |watch| on!(&self.0, f => f.band_watched(&v, level, watch)))?;
         let ends = |end: fn(&litdiode::estimate::Interval) -> Option<f64>| {
             PyArray1::from_iter(py, band.iter().map(|i| end(i).unwrap_or(f64::NAN)))
@@ -592,7 +605,7 @@ impl Fit {
     /// - `scatter`: "parametric", normal noise of the stated or found size about the fitted curve; or "residual", the
     ///   residuals of the fit, rᵢ/√(1 − hᵢ) with the leverage hᵢ, drawn with replacement.
     /// - `threads`: how many work on it; None takes all there are.
-    /// - `progress`: a function that is told the number of draws done, or None.
+    /// - `progress`: True shows a bar; a function is told the number of draws done.
     ///
     /// A stated gain or offset uncertainty is drawn once a sweep. Ctrl-C, or an exception of `progress`, stops the
     /// work. Raises `InputError` where the fit has no scatter to draw from. Source: A. C. Davison, D. V. Hinkley,
@@ -601,10 +614,10 @@ impl Fit {
     fn resample(
         &self,
         py: Python<'_>,
-        draws: i128,
-        seed: i128,
-        scatter: &str,
-        threads: Option<i64>,
+        #[pyo3(from_py_with = named::draws)] draws: i128,
+        #[pyo3(from_py_with = named::seed)] seed: i128,
+        #[pyo3(from_py_with = named::scatter)] scatter: &str,
+        #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
         progress: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Resample> {
         let scatter = choice(py, "scatter", scatter, &SCATTERS)?;
@@ -612,6 +625,7 @@ impl Fit {
         let seed = crate::input::seed(py, seed)?;
         let mut options = core::ResampleOptions::default().draws(draws).seed(seed).scatter(scatter);
         options.threads = threads_of(py, threads)?;
+        let progress = Progress::of(progress, Some(draws), "draw")?;
         let found = watched(py, progress, |watch| on!(&self.0, f => f.resample(options, watch).transpose()))?;
         found.map(Resample).map_err(|e| input(py, e))
     }

@@ -7,9 +7,10 @@ use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::fit::{FitError, Parameter};
 use litdiode::sweep as core;
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
-use pyo3::exceptions::PyTypeError;
+use pyo3::PyClass;
+use pyo3::exceptions::{PyOverflowError, PyTypeError};
 use pyo3::prelude::*;
-use pyo3::types::{IntoPyDict, PyComplex, PyDict, PyList, PyTuple};
+use pyo3::types::{IntoPyDict, PyComplex, PyList, PyMapping, PyTuple};
 use std::fmt::Display;
 
 /// A one-dimensional list of numbers, or an `InputError` naming the argument and the index.
@@ -55,7 +56,7 @@ pub fn refuse_complex(name: &str, values: &Bound<'_, PyAny>) -> PyResult<()> {
     let is_complex =
         |x: &Bound<'_, PyAny>| x.is_instance_of::<PyComplex>() || kind(x).as_deref() == Some("c");
     let refused = |place: String, value: &Bound<'_, PyAny>| {
-        let shown = value.repr().map_or_else(|_| "?".into(), |r| r.to_string());
+        let shown = shown(value);
         Err(input(values.py(), format!("{place} = {shown} is complex; pass real numbers, such as its .real")))
     };
     if is_complex(values) {
@@ -79,7 +80,6 @@ pub fn refuse_complex(name: &str, values: &Bound<'_, PyAny>) -> PyResult<()> {
 /// Names the first entry that is no number.
 fn not_numeric(name: &str, values: &Bound<'_, PyAny>) -> PyErr {
     let py = values.py();
-    let shown = |x: &Bound<'_, PyAny>| x.repr().map_or_else(|_| "?".into(), |r| r.to_string());
     if let Ok(entries) = values.try_iter() {
         for (index, entry) in entries.flatten().enumerate() {
             if entry.call_method0("__float__").is_err() {
@@ -161,10 +161,10 @@ pub fn probability(py: Python<'_>, level: f64) -> PyResult<()> {
 pub fn numbers(
     option: &'static str,
     known: &[Parameter],
-    values: Option<&Bound<'_, PyDict>>,
+    values: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Vec<(Parameter, f64)>> {
     let mut found = Vec::new();
-    for (name, value) in values.into_iter().flatten() {
+    for (name, value) in entries(option, values, "a dictionary of name to SI value, such as {\"n\": 1.3}")? {
         let number = value.extract::<f64>().map_err(|_| {
             input(value.py(), format!("{option}[{name:?}] = {value:?} is not a number; give an SI value"))
         })?;
@@ -177,16 +177,29 @@ pub fn numbers(
 pub fn pairs(
     option: &'static str,
     known: &[Parameter],
-    values: Option<&Bound<'_, PyDict>>,
+    values: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Vec<(Parameter, f64, f64)>> {
     let mut found = Vec::new();
-    for (name, value) in values.into_iter().flatten() {
+    for (name, value) in
+        entries(option, values, "a dictionary of name to (low, high), such as {\"n\": (1, 2)}")?
+    {
         let (low, high) = value.extract::<(f64, f64)>().map_err(|_| {
             input(value.py(), format!("{option}[{name:?}] = {value:?} is not a pair; give (low, high)"))
         })?;
         found.push((parameter(option, known, &name)?, low, high));
     }
     Ok(found)
+}
+
+/// The entries of a dictionary or of any other mapping; none where it is left out.
+fn entries<'py>(
+    option: &str,
+    values: Option<&Bound<'py, PyAny>>,
+    cure: &str,
+) -> PyResult<Vec<(Bound<'py, PyAny>, Bound<'py, PyAny>)>> {
+    let Some(values) = values else { return Ok(Vec::new()) };
+    let mapping = values.cast::<PyMapping>().map_err(|_| wrong_type(option, values, cure))?;
+    mapping.items()?.iter().map(|item| item.extract()).collect()
 }
 
 fn parameter(option: &'static str, known: &[Parameter], name: &Bound<'_, PyAny>) -> PyResult<Parameter> {
@@ -223,6 +236,94 @@ pub fn count(py: Python<'_>, name: &str, given: i128, least: i128) -> PyResult<u
     usize::try_from(given).ok().filter(|_| (least..=MOST).contains(&given)).ok_or_else(wrong)
 }
 
+/// A type that an argument takes, with what to write for it.
+pub trait Argument<'a, 'py>: FromPyObject<'a, 'py> {
+    /// What to pass.
+    fn cure() -> String;
+}
+
+/// Says what to write for an argument of a type.
+macro_rules! argument {
+    ($($kind:ty: $cure:literal),* $(,)?) => {
+        $(impl<'a> Argument<'a, '_> for $kind {
+            fn cure() -> String {
+                $cure.into()
+            }
+        })*
+    };
+}
+
+argument!(
+    f64: "a number",
+    i32: "a whole number",
+    i64: "a whole number",
+    i128: "a whole number",
+    bool: "True or False",
+    &'a str: "a text",
+    (f64, f64): "a pair of numbers, (low, high)",
+);
+
+impl<'a, 'py, T: PyClass> Argument<'a, 'py> for Bound<'py, T> {
+    fn cure() -> String {
+        format!("a litdiode.{}", <T as PyClass>::NAME)
+    }
+}
+
+impl<'a, 'py, T: Argument<'a, 'py>> Argument<'a, 'py> for Option<T> {
+    fn cure() -> String {
+        format!("{} or None", T::cure())
+    }
+}
+
+/// Functions for `from_py_with`, each for the argument of its name, which its error tells.
+macro_rules! named {
+    ($($name:ident)*) => {
+        pub mod named {
+            use super::*;
+            $(
+                pub fn $name<'a, 'py, T: Argument<'a, 'py>>(value: &'a Bound<'py, PyAny>) -> PyResult<T> {
+                    of(stringify!($name), value)
+                }
+            )*
+        }
+    };
+}
+
+named! {
+    c compliance_a compliance_v correlation current_a current_gain_u current_offset_a current_offset_u
+    current_rel current_step_a dark deadline_s diodes dof draws dwell_s exponent extrapolate first from_w_m2
+    gap_ev high i i_pmax_a instrument irradiance_range_w_m2 irradiance_w_m2 isc_a isc_per_k j kind
+    lead_resistance_ohm level lit low method model most_evaluations n name noise_current_a noise_current_rel
+    noise_scale noise_voltage_v points procedure reference_c reference_irradiance_w_m2 residual rs0_ohm
+    rsh0_ohm saturation_law scatter scatter_dof second seed shunt_follows_light size start stop sweep swept
+    temperature_c temperature_range_c text threads time_constant_s u unit v_pmax_v value voc_v
+    voltage_gain_u voltage_offset_u voltage_offset_v voltage_rel voltage_step_v voltage_v with_bias
+}
+
+/// An argument of its type, or a `TypeError` that names it and the value, and says what to write.
+fn of<'a, 'py, T: Argument<'a, 'py>>(name: &str, value: &'a Bound<'py, PyAny>) -> PyResult<T> {
+    value.extract().map_err(|error: T::Error| {
+        let error: PyErr = error.into();
+        if error.is_instance_of::<PyOverflowError>(value.py()) {
+            return input(value.py(), format!("{name} = {} is too large; pass {}", shown(value), T::cure()));
+        }
+        wrong_type(name, value, &T::cure())
+    })
+}
+
+/// A value and its type, as a `TypeError` names them.
+fn described(value: &Bound<'_, PyAny>) -> String {
+    let kind = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
+    format!("{} is of type {kind}", shown(value))
+}
+
+/// A value as text, a long one cut.
+fn shown(value: &Bound<'_, PyAny>) -> String {
+    const LONGEST: usize = 200;
+    let text = value.repr().map_or_else(|_| "?".into(), |r| r.to_string());
+    if text.chars().count() <= LONGEST { text } else { text.chars().take(LONGEST).chain(['…']).collect() }
+}
+
 /// A value of the type that an argument needs, or a `TypeError` that names the argument, the value and what to write.
 pub fn given<'py, T>(name: &str, value: &Bound<'py, PyAny>, cure: &str) -> PyResult<T>
 where
@@ -233,8 +334,7 @@ where
 
 /// A `TypeError` that names the argument, the value and what to write.
 pub fn wrong_type(name: &str, value: &Bound<'_, PyAny>, cure: &str) -> PyErr {
-    let kind = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
-    PyTypeError::new_err(format!("{name} = {value:?} is of type {kind}; pass {cure}"))
+    PyTypeError::new_err(format!("{name} = {}; pass {cure}", described(value)))
 }
 
 /// The noise of an instrument, or a `TypeError` that says what to write in place of a bare number.

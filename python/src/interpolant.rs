@@ -1,7 +1,7 @@
 //! `Interpolant`.
 
 use crate::error::input;
-use crate::input::map_all;
+use crate::input::{map_all, named};
 use crate::interpolation::{Drawing, Drawn, Maximum, ShapeTest};
 use crate::interrupt::interruptible;
 use crate::json::plain;
@@ -64,19 +64,31 @@ impl Interpolant {
 
     /// I in A at `voltage_v` in V; `extrapolate` continues the end pieces beyond the sweep.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
-    fn current<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn current<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.current(v, extrapolate))
     }
 
     /// dI/dV in S at `voltage_v` in V; at a kink that of the piece to the right. `extrapolate` as in `current`.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
-    fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn slope<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.slope(v, extrapolate))
     }
 
     /// P = V·I(V) in W at `voltage_v` in V; `extrapolate` as in `current`.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
-    fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn power<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.power(v, extrapolate))
     }
 
@@ -85,7 +97,11 @@ impl Interpolant {
     /// Raises `InputError` where there are several (see `voltages`) or none. With `extrapolate` a current that the
     /// sweep does not carry is met at the nearest place beyond it.
     #[pyo3(signature = (current_a, extrapolate=false))]
-    fn voltage<'py>(&self, current_a: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn voltage<'py>(
+        &self,
+        current_a: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         let [made] = map_all("current_a", current_a, |i| {
             let found = self.0.curve().voltage(i, extrapolate).map_err(|e| e.to_string())?;
             let range = self.0.curve().range_v();
@@ -112,8 +128,8 @@ impl Interpolant {
     fn voltages<'py>(
         &self,
         py: Python<'py>,
-        current_a: f64,
-        extrapolate: bool,
+        #[pyo3(from_py_with = named::current_a)] current_a: f64,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
     ) -> PyResult<Bound<'py, PyArray1<f64>>> {
         let found = self.0.curve().voltage(&[current_a], extrapolate).map_err(|e| input(py, e))?;
         Ok(PyArray1::from_iter(py, found.into_iter().flat_map(|all| all.voltage_v)))
@@ -146,8 +162,8 @@ impl Interpolant {
     fn band<'py>(
         &self,
         voltage_v: &Bound<'py, PyAny>,
-        level: f64,
-        with_bias: bool,
+        #[pyo3(from_py_with = named::level)] level: f64,
+        #[pyo3(from_py_with = named::with_bias)] with_bias: bool,
     ) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyAny>)> {
         let smooth = self.0.smooth_or(voltage_v.py(), "band: it takes the readings for the curve")?;
         let [low, high] = map_all("voltage_v", voltage_v, |v| {
@@ -178,7 +194,11 @@ impl Interpolant {
     /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the
     /// slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Of a sweep stepped in current the voltages
     /// read contribute, in S and S/V. Errors as in `band`.
-    fn shares<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Row<'py>> {
+    fn shares<'py>(
+        &self,
+        py: Python<'py>,
+        #[pyo3(from_py_with = named::voltage_v)] voltage_v: f64,
+    ) -> PyResult<Row<'py>> {
         let row = self.0.smooth_or(py, "row")?.row(voltage_v).map_err(|e| input(py, e))?;
         Ok((PyArray1::from_vec(py, row.current), PyArray1::from_vec(py, row.slope)))
     }
@@ -194,7 +214,11 @@ impl Interpolant {
     /// (1993), ch. 16); drawing stops when it cannot change the verdict. Raises `InputError` for other kinds, a level
     /// that is none, and too few readings.
     #[pyo3(signature = (level=0.95))]
-    fn shape_test(&self, py: Python<'_>, level: f64) -> PyResult<ShapeTest> {
+    fn shape_test(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::level)] level: f64,
+    ) -> PyResult<ShapeTest> {
         let Drawn::ShapeConstrained(shape) = &self.0.drawn else {
             let kind = self.kind();
             let cure = "use sweep.interpolate(\"shape_constrained\")";

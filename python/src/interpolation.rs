@@ -1,7 +1,7 @@
 //! `Sweep.interpolate`: a curve of one kind; what comes of it, `Maximum` and `ShapeTest`.
 
 use crate::error::input;
-use crate::input::choice;
+use crate::input::{choice, named};
 use crate::interpolant::Interpolant;
 use crate::interrupt::interruptible;
 use crate::json::plain;
@@ -176,7 +176,7 @@ impl Sweep {
     fn interpolate(
         &self,
         py: Python<'_>,
-        kind: &str,
+        #[pyo3(from_py_with = named::kind)] kind: &str,
         penalty: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Interpolant> {
         let kind = choice(py, "kind", kind, &KINDS)?;

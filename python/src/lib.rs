@@ -18,6 +18,7 @@ mod interrupt;
 mod json;
 mod key_points;
 mod model;
+mod progress;
 mod quote;
 mod resample;
 mod result_lists;

@@ -4,7 +4,7 @@ use crate::batch::threads_of;
 use crate::device_arrays::{DoubleDiodes, SingleDiodes, number, parameter};
 use crate::elementwise::filled;
 use crate::error::input;
-use crate::input::choice;
+use crate::input::{choice, named};
 use crate::json::plain;
 use crate::key_points::KeyPoints;
 use litdiode::diode as core;
@@ -273,7 +273,7 @@ macro_rules! device {
             fn current<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(voltage_v.py(), threads)?;
                 let f = |v: core::View<'_>, out: &mut [f64]| self.0.current_on(v.values, threads, out);
@@ -288,7 +288,7 @@ macro_rules! device {
             fn voltage<'py>(
                 &self,
                 current_a: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(current_a.py(), threads)?;
                 let f = |i: core::View<'_>, out: &mut [f64]| self.0.voltage_on(i.values, threads, out);
@@ -310,7 +310,7 @@ macro_rules! device {
             ///
             /// Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
             /// rs rsh`. Raises `InputError` for a voltage that is not finite.
-            fn gradient<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Bound<'py, PyDict>> {
+            fn gradient<'py>(&self, py: Python<'py>, #[pyo3(from_py_with = named::voltage_v)] voltage_v: f64) -> PyResult<Bound<'py, PyDict>> {
                 let g = self.0.gradient(voltage_v).map_err(|e| input(py, e))?;
                 let found = PyDict::new(py);
                 found.set_item("voltage", g.voltage)?;
@@ -360,13 +360,13 @@ macro_rules! device {
             fn at(
                 &self,
                 py: Python<'_>,
-                irradiance_w_m2: Option<f64>,
-                temperature_c: Option<f64>,
-                reference_irradiance_w_m2: f64,
-                isc_per_k: f64,
-                gap_ev: f64,
-                shunt_follows_light: bool,
-                saturation_law: &str,
+                #[pyo3(from_py_with = named::irradiance_w_m2)] irradiance_w_m2: Option<f64>,
+                #[pyo3(from_py_with = named::temperature_c)] temperature_c: Option<f64>,
+                #[pyo3(from_py_with = named::reference_irradiance_w_m2)] reference_irradiance_w_m2: f64,
+                #[pyo3(from_py_with = named::isc_per_k)] isc_per_k: f64,
+                #[pyo3(from_py_with = named::gap_ev)] gap_ev: f64,
+                #[pyo3(from_py_with = named::shunt_follows_light)] shunt_follows_light: bool,
+                #[pyo3(from_py_with = named::saturation_law)] saturation_law: &str,
             ) -> PyResult<Self> {
                 let condition = core::Condition::default()
                     .saturation_law(choice(py, "saturation_law", saturation_law, &SATURATION_LAWS)?)
@@ -388,7 +388,7 @@ macro_rules! device {
             fn curve<'py>(
                 &self,
                 py: Python<'py>,
-                points: i128,
+                #[pyo3(from_py_with = named::points)] points: i128,
             ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>)> {
                 let points = crate::input::count(py, "points", points, 2)?;
                 let (v, i) = py.detach(|| self.0.curve(points));

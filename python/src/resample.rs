@@ -2,7 +2,7 @@
 
 use crate::error::input;
 use crate::estimate::Interval;
-use crate::input::probability;
+use crate::input::{named, probability};
 use crate::json::plain;
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -42,7 +42,11 @@ impl Resample {
     }
 
     /// The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name.
-    fn column<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyArray1<f64>>> {
+    fn column<'py>(
+        &self,
+        py: Python<'py>,
+        #[pyo3(from_py_with = named::name)] name: &str,
+    ) -> PyResult<Bound<'py, PyArray1<f64>>> {
         let column = name.parse().ok().and_then(|figure: core::Figure| self.0.column(figure));
         column.map(|c| PyArray1::from_vec(py, c)).ok_or_else(|| self.unknown(py, name))
     }
@@ -52,7 +56,12 @@ impl Resample {
     /// Linear between the draws in order. Without ends where fewer than two draws converged; the note says so, and how
     /// many draws failed. Raises `InputError` for an unknown name and for a level that is not between 0 and 1.
     #[pyo3(signature = (name, level=0.95))]
-    fn interval(&self, py: Python<'_>, name: &str, level: f64) -> PyResult<Interval> {
+    fn interval(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::name)] name: &str,
+        #[pyo3(from_py_with = named::level)] level: f64,
+    ) -> PyResult<Interval> {
         probability(py, level)?;
         let found = name.parse().ok().and_then(|figure: core::Figure| self.0.interval(figure, level));
         found.map(Interval).ok_or_else(|| self.unknown(py, name))

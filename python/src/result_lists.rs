@@ -3,8 +3,10 @@
 use crate::beside::Beside;
 use crate::error::input;
 use crate::fit::{Either, Fit};
+use crate::interrupt::watched;
 use crate::json::plain;
 use crate::key_points::{FIGURES, KeyPoints};
+use crate::progress::Progress;
 use litdiode::estimate::Estimate;
 use litdiode::{key_points as core, threads};
 use numpy::PyArray1;
@@ -23,6 +25,23 @@ pub struct KeyPointList(pub Vec<Result<Beside, String>>);
 
 plain!(FitList);
 plain!(KeyPointList);
+
+/// What must be known with a row.
+trait Remarked {
+    fn remarks(&self) -> Vec<String>;
+}
+
+impl Remarked for Either {
+    fn remarks(&self) -> Vec<String> {
+        self.notes()
+    }
+}
+
+impl Remarked for Beside {
+    fn remarks(&self) -> Vec<String> {
+        self.source.findings().into_iter().map(|finding| finding.text).collect()
+    }
+}
 
 /// A row as an object of its own.
 trait Handed<T> {
@@ -88,6 +107,13 @@ macro_rules! list {
                     }
                 }
                 Ok(errors)
+            }
+
+            /// What must be known with each row, one text a row, found on all threads; empty where there is nothing.
+            fn remarks(&self, py: Python<'_>) -> PyResult<Vec<String>> {
+                let remarks = |row: &_| Remarked::remarks(row).join("; ");
+                let text = |k: usize| self.0[k].as_ref().map_or_else(|_| String::new(), remarks);
+                watched(py, Progress::Nobody, |watch| threads::rows(self.0.len(), None, text, watch))
             }
         }
     };

@@ -2,7 +2,7 @@
 
 use crate::error::{input, warn};
 use crate::estimate::Estimate;
-use crate::input::{choice, given, noise, quantity, refuse_complex, vector, words};
+use crate::input::{choice, given, named, noise, quantity, refuse_complex, vector, words};
 use crate::interrupt::interruptible;
 use crate::json::plain;
 use crate::key_points::{KeyPoints, escape};
@@ -54,7 +54,7 @@ macro_rules! noise {
             #[new]
             #[pyo3(signature = (*, $($name=0.0),*))]
             #[allow(clippy::too_many_arguments)]
-            fn new(py: Python<'_>, $($name: f64),*) -> PyResult<Self> {
+            fn new(py: Python<'_>, $(#[pyo3(from_py_with = named::$name)] $name: f64),*) -> PyResult<Self> {
                 let noise = core::Noise::default()$(.$name($name))*;
                 noise.validate().map_err(|e| input(py, e))?;
                 Ok(Self(noise))

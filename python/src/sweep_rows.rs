@@ -4,6 +4,7 @@ use crate::batch::threads_of;
 use crate::error::{input, warn};
 use crate::input::{array, vector};
 use crate::interrupt::watched;
+use crate::progress::Progress;
 use crate::sweep::{Sweep, options_of, sentence};
 use litdiode::{sweep as core, threads};
 use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};
@@ -88,7 +89,9 @@ impl SweepRows {
                 job(&sweep)
             }
         };
-        let found = watched(py, progress, |watch| threads::rows(self.__len__(), threads, row, watch))?;
+        let count = self.__len__();
+        let progress = Progress::of(progress, Some(count), "sweep")?;
+        let found = watched(py, progress, |watch| threads::rows(count, threads, row, watch))?;
         changed.warn(py)?;
         Ok(found)
     }

@@ -1,7 +1,7 @@
 //! `Instrument` and `simulate_sweep`.
 
 use crate::error::input;
-use crate::input::{choice, count};
+use crate::input::{Argument, choice, count, named};
 use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
 use crate::sweep::{Noise, SWEPT, Sweep};
@@ -50,11 +50,11 @@ macro_rules! faults {
             #[allow(clippy::too_many_arguments)]
             fn new(
                 py: Python<'_>,
-                swept: &str,
-                start: f64,
-                stop: f64,
-                points: i128,
-                $($name: f64),*
+                #[pyo3(from_py_with = named::swept)] swept: &str,
+                #[pyo3(from_py_with = named::start)] start: f64,
+                #[pyo3(from_py_with = named::stop)] stop: f64,
+                #[pyo3(from_py_with = named::points)] points: i128,
+                $(#[pyo3(from_py_with = named::$name)] $name: f64),*
             ) -> PyResult<Self> {
                 let swept = choice(py, "swept", swept, &SWEPT)?;
                 let points = count(py, "points", points, 2)?;
@@ -158,6 +158,12 @@ pub enum Model {
     Two(DoubleDiode),
 }
 
+impl Argument<'_, '_> for Model {
+    fn cure() -> String {
+        "a litdiode.SingleDiode or a litdiode.DoubleDiode".into()
+    }
+}
+
 /// The `Sweep` that an instrument takes of a model, with known truth: for teaching and for tests.
 ///
 /// - `model`: a `SingleDiode` or a `DoubleDiode`.
@@ -177,8 +183,13 @@ pub enum Model {
 /// ```
 #[pyfunction]
 #[pyo3(signature = (model, instrument, *, seed=0))]
-pub fn simulate_sweep(py: Python<'_>, model: Model, instrument: &Instrument, seed: i128) -> PyResult<Sweep> {
-    let seed = crate::input::seed(py, seed)?;
+pub fn simulate_sweep(
+    py: Python<'_>,
+    #[pyo3(from_py_with = named::model)] model: Model,
+    #[pyo3(from_py_with = named::instrument)] instrument: Bound<'_, Instrument>,
+    #[pyo3(from_py_with = named::seed)] seed: i128,
+) -> PyResult<Sweep> {
+    let (instrument, seed) = (instrument.get(), crate::input::seed(py, seed)?);
     let made = py.detach(|| match &model {
         Model::One(m) => core::simulate_sweep(&m.0, &instrument.0, seed),
         Model::Two(m) => core::simulate_sweep(&m.0, &instrument.0, seed),

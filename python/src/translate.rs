@@ -2,6 +2,7 @@
 
 use crate::error::input;
 use crate::iec60891_parameters::{Procedure1, Procedure2};
+use crate::input::named;
 use crate::interrupt::interruptible;
 use crate::json::plain;
 use crate::key_points::KeyPoints;
@@ -51,8 +52,8 @@ impl Sweep {
         &self,
         py: Python<'_>,
         parameters: &Bound<'_, PyAny>,
-        irradiance_w_m2: Option<f64>,
-        temperature_c: Option<f64>,
+        #[pyo3(from_py_with = named::irradiance_w_m2)] irradiance_w_m2: Option<f64>,
+        #[pyo3(from_py_with = named::temperature_c)] temperature_c: Option<f64>,
     ) -> PyResult<Translated> {
         let options = self.0.options();
         let measured = options.irradiance_w_m2.as_ref().map(|g| g.value);
@@ -98,13 +99,14 @@ impl Sweep {
 #[pyo3(signature = (first, second, c=None, *, irradiance_w_m2=None, temperature_c=None, correlation=0.0))]
 pub fn translate_between(
     py: Python<'_>,
-    first: &Sweep,
-    second: &Sweep,
-    c: Option<f64>,
-    irradiance_w_m2: Option<f64>,
-    temperature_c: Option<f64>,
-    correlation: f64,
+    #[pyo3(from_py_with = named::first)] first: Bound<'_, Sweep>,
+    #[pyo3(from_py_with = named::second)] second: Bound<'_, Sweep>,
+    #[pyo3(from_py_with = named::c)] c: Option<f64>,
+    #[pyo3(from_py_with = named::irradiance_w_m2)] irradiance_w_m2: Option<f64>,
+    #[pyo3(from_py_with = named::temperature_c)] temperature_c: Option<f64>,
+    #[pyo3(from_py_with = named::correlation)] correlation: f64,
 ) -> PyResult<Translated> {
+    let (first, second) = (first.get(), second.get());
     let c = match (c, irradiance_w_m2, temperature_c) {
         (Some(c), None, None) => Ok(c),
         (None, Some(light), None) => core::share_for_irradiance(&first.0, &second.0, light),
@@ -175,7 +177,12 @@ impl Translated {
 
     /// Covariance that the inputs add between (V, I) of the points `i` and `j`, counted from 0: a 2 × 2 array in SI
     /// units, rows of `i`, columns of `j`. Raises `InputError` where there is no such point.
-    fn covariance<'py>(&self, py: Python<'py>, i: i64, j: i64) -> PyResult<Bound<'py, PyArray2<f64>>> {
+    fn covariance<'py>(
+        &self,
+        py: Python<'py>,
+        #[pyo3(from_py_with = named::i)] i: i64,
+        #[pyo3(from_py_with = named::j)] j: i64,
+    ) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let points = self.0.translated.sweep.len();
         let point = |name: &str, k: i64| {
             usize::try_from(k)
