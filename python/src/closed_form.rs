@@ -1,7 +1,8 @@
 //! `ClosedForm` and the functions that give one.
 
+use crate::arguments::named;
 use crate::error::input;
-use crate::input::named;
+use crate::getters::getters;
 use crate::json::plain;
 use crate::model::SingleDiode;
 use litdiode::fit as core;
@@ -17,26 +18,17 @@ pub struct ClosedForm(core::ClosedForm);
 
 plain!(ClosedForm);
 
+getters!(ClosedForm, form => {
+    /// The model, a `SingleDiode`.
+    model: SingleDiode = SingleDiode(form.model),
+    /// Whether the assumptions hold on these figures: no `reservations`.
+    trustworthy: bool = form.is_trustworthy(),
+    /// Where the assumptions do not hold, in sentences.
+    reservations: Vec<String> = form.reservations.clone(),
+});
+
 #[pymethods]
 impl ClosedForm {
-    /// The model, a `SingleDiode`.
-    #[getter]
-    fn model(&self) -> SingleDiode {
-        SingleDiode(self.0.model)
-    }
-
-    /// Whether the assumptions hold on these figures: no `reservations`.
-    #[getter]
-    fn trustworthy(&self) -> bool {
-        self.0.is_trustworthy()
-    }
-
-    /// Where the assumptions do not hold, in sentences.
-    #[getter]
-    fn reservations(&self) -> Vec<String> {
-        self.0.reservations.clone()
-    }
-
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
         let model = Py::new(py, self.model())?.call_method0(py, "__repr__")?.extract::<String>(py)?;
         let verdict = if self.trustworthy() { "trustworthy".into() } else { self.reservations().join("; ") };
@@ -86,7 +78,7 @@ pub fn from_end_slopes(
     cells: Option<&Bound<'_, PyAny>>,
     #[pyo3(from_py_with = named::temperature_c)] temperature_c: f64,
 ) -> PyResult<ClosedForm> {
-    let cells = crate::input::cells(cells)?;
+    let cells = crate::arguments::cells(cells)?;
     let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };
     core::from_end_slopes(&points, rs0_ohm, rsh0_ohm).map(ClosedForm).map_err(|e| input(py, e))
 }
@@ -120,7 +112,7 @@ pub fn from_key_points(
     cells: Option<&Bound<'_, PyAny>>,
     #[pyo3(from_py_with = named::temperature_c)] temperature_c: f64,
 ) -> PyResult<ClosedForm> {
-    let cells = crate::input::cells(cells)?;
+    let cells = crate::arguments::cells(cells)?;
     let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };
     core::from_key_points(&points, n).map(ClosedForm).map_err(|e| input(py, e))
 }

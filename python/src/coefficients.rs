@@ -1,10 +1,11 @@
 //! Functions that estimate the parameters of a translation from sets of sweeps.
 
+use crate::arguments::named;
 use crate::error::input;
-use crate::estimate::Estimate;
+use crate::estimate::{Estimate, quantity};
 use crate::iec60891_parameters::TemperatureCoefficients;
-use crate::input::{named, quantity};
 use crate::interrupt::interruptible;
+use crate::sweep::sweeps as listed;
 use litdiode::estimate::Unit;
 use litdiode::translate as core;
 use pyo3::prelude::*;
@@ -29,7 +30,7 @@ pub fn temperature_coefficients(
     sweeps: &Bound<'_, PyAny>,
     #[pyo3(from_py_with = named::reference_c)] reference_c: f64,
 ) -> PyResult<TemperatureCoefficients> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+    let set = listed("sweeps", sweeps)?;
     let found = interruptible(py, || core::temperature_coefficients(&set, reference_c))?;
     found.map(TemperatureCoefficients).map_err(|e| input(py, e))
 }
@@ -51,7 +52,7 @@ pub fn irradiance_factor(
     sweeps: &Bound<'_, PyAny>,
     #[pyo3(from_py_with = named::from_w_m2)] from_w_m2: f64,
 ) -> PyResult<Estimate> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+    let set = listed("sweeps", sweeps)?;
     let found = interruptible(py, || core::irradiance_factor(&set, from_w_m2))?;
     found.map(|(a, _)| Estimate(a)).map_err(|e| input(py, e))
 }
@@ -78,7 +79,7 @@ pub fn translation_resistance(
     sweeps: &Bound<'_, PyAny>,
     #[pyo3(from_py_with = named::procedure)] procedure: i64,
 ) -> PyResult<Estimate> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+    let set = listed("sweeps", sweeps)?;
     let found = match procedure {
         1 => interruptible(py, || core::series_resistance(&set))?,
         2 => interruptible(py, || core::relative_series_resistance(&set))?,
@@ -111,7 +112,7 @@ pub fn curve_correction(
     beta_v_per_k: Option<&Bound<'_, PyAny>>,
     #[pyo3(from_py_with = named::procedure)] procedure: i64,
 ) -> PyResult<Estimate> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+    let set = listed("sweeps", sweeps)?;
     let rs = quantity("rs_ohm", rs_ohm, Unit::Ohm)?;
     let found = match (procedure, beta_v_per_k) {
         (1, Some(beta)) => {

@@ -1,11 +1,11 @@
 //! `Procedure1`, `Procedure2`, `TemperatureCoefficients`: the parameters of a translation.
 
+use crate::arguments::named;
 use crate::error::input;
-use crate::estimate::{Estimate, render};
-use crate::input::{named, quantity, sweeps};
+use crate::estimate::{Estimate, quantity, render};
 use crate::interrupt::interruptible;
 use crate::json::plain;
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, sweeps};
 use litdiode::estimate::Unit;
 use litdiode::translate::{self as core, Range};
 use pyo3::prelude::*;

@@ -14,7 +14,7 @@ macro_rules! plain {
             #[staticmethod]
             fn from_json(
                 py: pyo3::Python<'_>,
-                #[pyo3(from_py_with = crate::input::named::text)] text: &str,
+                #[pyo3(from_py_with = crate::arguments::named::text)] text: &str,
             ) -> pyo3::PyResult<Self> {
                 serde_json::from_str(text).map($class).map_err(|e| {
                     let class = stringify!($class);

@@ -1,6 +1,6 @@
 //! How much of long work is done: told to a function of the caller, or shown as a bar.
 
-use crate::input::wrong_type;
+use crate::arguments::wrong_type;
 use pyo3::prelude::*;
 use pyo3::types::IntoPyDict;
 

@@ -1,8 +1,9 @@
 //! `Resample`.
 
+use crate::arguments::{named, probability};
 use crate::error::input;
 use crate::estimate::Interval;
-use crate::input::{named, probability};
+use crate::getters::getters;
 use crate::json::plain;
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -20,27 +21,20 @@ plain!(Resample);
 pub const SCATTERS: [(&str, core::Scatter); 2] =
     [("parametric", core::Scatter::Parametric), ("residual", core::Scatter::Residual)];
 
+getters!(Resample, drawn => {
+    /// The names of the columns of `values`.
+    names: Vec<&'static str> = drawn.names.iter().map(|figure| figure.name()).collect(),
+    /// One row a draw, one column a figure, SI units.
+    values(py): PyResult<Bound<'py, PyArray2<f64>>> = {
+        let columns = drawn.names.len();
+        PyArray1::from_slice(py, &drawn.values).reshape([drawn.values.len() / columns, columns])
+    },
+    /// Draws whose fit did not converge; their rows are left out.
+    failed: usize = drawn.failed,
+});
+
 #[pymethods]
 impl Resample {
-    /// The names of the columns of `values`.
-    #[getter]
-    fn names(&self) -> Vec<&'static str> {
-        self.0.names.iter().map(|figure| figure.name()).collect()
-    }
-
-    /// One row a draw, one column a figure, SI units.
-    #[getter]
-    fn values<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        let columns = self.0.names.len();
-        PyArray1::from_slice(py, &self.0.values).reshape([self.0.values.len() / columns, columns])
-    }
-
-    /// Draws whose fit did not converge; their rows are left out.
-    #[getter]
-    fn failed(&self) -> usize {
-        self.0.failed
-    }
-
     /// The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name.
     fn column<'py>(
         &self,

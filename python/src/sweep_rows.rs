@@ -1,11 +1,11 @@
 //! `SweepRows`: the sweeps of a batch, given one by one or as rows of voltages and currents.
 
-use crate::batch::threads_of;
+use crate::arguments::{array, threads_of, vector};
+use crate::change_finding::sentence;
 use crate::error::{input, warn};
-use crate::input::{array, vector};
 use crate::interrupt::watched;
 use crate::progress::Progress;
-use crate::sweep::{Sweep, options_of, sentence};
+use crate::sweep::{Sweep, options_of};
 use litdiode::{sweep as core, threads};
 use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};
 use pyo3::prelude::*;

@@ -1,12 +1,13 @@
 //! `Sweep.translate`, `translate_between`, `Translated`.
 
+use crate::arguments::named;
 use crate::error::input;
+use crate::getters::getters;
 use crate::iec60891_parameters::{Procedure1, Procedure2};
-use crate::input::named;
 use crate::interrupt::interruptible;
 use crate::json::plain;
 use crate::key_points::KeyPoints;
-use crate::sweep::{Sweep, draw};
+use crate::sweep::Sweep;
 use litdiode::sweep as readings;
 use litdiode::translate::{self as core, Target, TranslateError};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -123,58 +124,35 @@ pub fn translate_between(
     Ok(Translated(Carried { procedure: 3, translated, origins: vec![first.0.clone(), second.0.clone()] }))
 }
 
-#[pymethods]
-impl Translated {
+getters!(Translated, carried => {
     /// The procedure of IEC 60891: 1, 2 or 3.
-    #[getter]
-    fn procedure(&self) -> u8 {
-        self.0.procedure
-    }
-
+    procedure: u8 = carried.procedure,
     /// The points at the target as a sweep, for fits and all else. It carries what the scatter of the readings and the
     /// inputs do to its points, so that its own key points have the same u as `key_points`; a fit of it holds the scatter
     /// alone. The translation is the last of its changes.
-    #[getter]
-    fn sweep(&self) -> Sweep {
-        Sweep(self.0.translated.sweep.clone())
-    }
-
+    sweep: Sweep = Sweep(carried.translated.sweep.clone()),
     /// The measured sweeps it started from: one, or two for procedure 3.
-    #[getter]
-    fn origins(&self) -> Vec<Sweep> {
-        self.0.origins.iter().cloned().map(Sweep).collect()
-    }
-
+    origins: Vec<Sweep> = carried.origins.iter().cloned().map(Sweep).collect(),
     /// What must be known before the points are believed, in sentences.
-    #[getter]
-    fn warnings(&self) -> Vec<String> {
-        self.0.translated.warnings.clone()
-    }
-
+    warnings: Vec<String> = carried.translated.warnings.clone(),
     /// What one standard uncertainty of each uncertain input does to all points: name to (change of each voltage in V,
     /// change of each current in A).
-    #[getter]
-    fn effects<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    effects(py): PyResult<Bound<'py, PyDict>> = {
         let found = PyDict::new(py);
-        for e in self.0.translated.effects() {
+        for e in carried.translated.effects() {
             let array = |x: &[f64]| PyArray1::from_slice(py, x);
             found.set_item(&e.name, (array(&e.voltage_v), array(&e.current_a)))?;
         }
         Ok(found)
-    }
-
+    },
     /// Standard uncertainty in A that the inputs add to the current of each point.
-    #[getter]
-    fn u_current_a<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_vec(py, self.0.translated.u_current_a())
-    }
-
+    u_current_a(py): Bound<'py, PyArray1<f64>> = PyArray1::from_vec(py, carried.translated.u_current_a()),
     /// Standard uncertainty in V that the inputs add to the voltage of each point.
-    #[getter]
-    fn u_voltage_v<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_vec(py, self.0.translated.u_voltage_v())
-    }
+    u_voltage_v(py): Bound<'py, PyArray1<f64>> = PyArray1::from_vec(py, carried.translated.u_voltage_v()),
+});
 
+#[pymethods]
+impl Translated {
     /// Covariance that the inputs add between (V, I) of the points `i` and `j`, counted from 0: a 2 × 2 array in SI
     /// units, rows of `i`, columns of `j`. Raises `InputError` where there is no such point.
     fn covariance<'py>(
@@ -199,19 +177,6 @@ impl Translated {
     /// inputs.
     fn key_points(&self, py: Python<'_>) -> KeyPoints {
         py.detach(|| self.0.translated.key_points()).into()
-    }
-
-    /// Draws the translated points beside the measured ones into `ax` (a new figure if None), their powers below;
-    /// returns both axes.
-    ///
-    /// `litdiode.plots.plot_translated` takes no `options`.
-    #[pyo3(signature = (ax=None, **options))]
-    fn plot<'py>(
-        slf: &Bound<'py, Self>,
-        ax: Option<&Bound<'py, PyAny>>,
-        options: Option<&Bound<'py, PyDict>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        draw("plot_translated", slf.as_any(), ax, options)
     }
 
     fn __len__(&self) -> usize {

@@ -1,17 +1,14 @@
-//! Anything array-like to plain numbers.
+//! Arguments: what Python passes as the numbers, words and counts that the core takes, or an error with their name.
 
 use crate::error::input;
-use crate::estimate::Estimate;
-use crate::sweep::{Noise, Sweep};
-use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::fit::{FitError, Parameter};
-use litdiode::sweep as core;
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::PyClass;
 use pyo3::exceptions::{PyOverflowError, PyTypeError};
 use pyo3::prelude::*;
 use pyo3::types::{IntoPyDict, PyComplex, PyList, PyMapping, PyTuple};
 use std::fmt::Display;
+use std::num::NonZeroUsize;
 
 /// A one-dimensional list of numbers, or an `InputError` naming the argument and the index.
 pub fn vector(name: &str, values: &Bound<'_, PyAny>) -> PyResult<Vec<f64>> {
@@ -110,43 +107,6 @@ pub fn map_all<'py, const N: usize, E: Display + Send>(
     };
     let all = made.into_iter().map(shaped).collect::<PyResult<Vec<_>>>()?;
     all.try_into().map_err(|_| input(py, format!("{name}: a result is missing")))
-}
-
-/// A number or an `Estimate` in `unit`; a number has no uncertainty, an estimate without a unit is in `unit`.
-pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<CoreEstimate> {
-    let py = given.py();
-    if let Ok(estimate) = given.extract::<Estimate>() {
-        let stated = estimate.0.unit;
-        if stated != unit && stated != Unit::One {
-            let needed = if unit == Unit::One { "a pure number" } else { unit.symbol() };
-            return Err(input(
-                py,
-                format!("{name} is an Estimate in {}, and {needed} is needed: convert it", stated.symbol()),
-            ));
-        }
-        return Ok(estimate.0.in_unit(unit));
-    }
-    refuse_complex(name, given)?;
-    let value: f64 = given.extract().map_err(|_| {
-        input(py, format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
-    })?;
-    Ok(CoreEstimate::without_u(value, unit, "given without uncertainty"))
-}
-
-/// Sweeps, or an `InputError` that names the first that is none.
-pub fn sweeps(name: &str, given: &Bound<'_, PyAny>) -> PyResult<Vec<core::Sweep>> {
-    let py = given.py();
-    let listed = given.try_iter().map_err(|_| {
-        input(py, format!("{name} = {given:?} is no list of sweeps; pass a list of litdiode.Sweep"))
-    })?;
-    let one = |(index, entry): (usize, PyResult<Bound<'_, PyAny>>)| {
-        let entry = entry?;
-        let sweep = entry.extract::<Sweep>();
-        sweep.map(|s| s.0).map_err(|_| {
-            input(py, format!("{name}[{index}] = {entry:?} is no Sweep; pass a list of litdiode.Sweep"))
-        })
-    };
-    listed.enumerate().map(one).collect()
 }
 
 /// A level of an interval, between 0 and 1.
@@ -318,7 +278,7 @@ fn described(value: &Bound<'_, PyAny>) -> String {
 }
 
 /// A value as text, a long one cut.
-fn shown(value: &Bound<'_, PyAny>) -> String {
+pub fn shown(value: &Bound<'_, PyAny>) -> String {
     const LONGEST: usize = 200;
     let text = value.repr().map_or_else(|_| "?".into(), |r| r.to_string());
     if text.chars().count() <= LONGEST { text } else { text.chars().take(LONGEST).chain(['…']).collect() }
@@ -337,18 +297,6 @@ pub fn wrong_type(name: &str, value: &Bound<'_, PyAny>, cure: &str) -> PyErr {
     PyTypeError::new_err(format!("{name} = {}; pass {cure}", described(value)))
 }
 
-/// The noise of an instrument, or a `TypeError` that says what to write in place of a bare number.
-pub fn noise(value: &Bound<'_, PyAny>) -> PyResult<Option<core::Noise>> {
-    let cure = match value.extract::<f64>() {
-        Ok(number) => format!(
-            "litdiode.Noise(current_a={number:?}) for currents that scatter by so many A, \
-             litdiode.Noise(voltage_v={number:?}) for voltages in V"
-        ),
-        Err(_) => "a litdiode.Noise, such as litdiode.Noise(current_a=1e-6), or None".into(),
-    };
-    Ok(given::<Option<Noise>>("noise", value, &cure)?.map(|n| n.0))
-}
-
 /// One word or a list of them.
 pub fn words(name: &str, value: &Bound<'_, PyAny>, example: &str) -> PyResult<Vec<String>> {
     if let Ok(one) = value.extract::<String>() {
@@ -357,10 +305,23 @@ pub fn words(name: &str, value: &Bound<'_, PyAny>, example: &str) -> PyResult<Ve
     given(name, value, &format!("a word or a list of words, such as {example}"))
 }
 
+/// The word for a value, one of those that `choice` takes.
+pub fn word<T: PartialEq>(value: &T, words: &[(&'static str, T)]) -> &'static str {
+    words.iter().find(|w| w.1 == *value).map_or("", |w| w.0)
+}
+
 /// One of a few words, or an `InputError` that lists them.
 pub fn choice<T: Copy>(py: Python<'_>, name: &str, given: &str, words: &[(&str, T)]) -> PyResult<T> {
     words.iter().find(|w| w.0 == given).map(|w| w.1).ok_or_else(|| {
         let list: Vec<String> = words.iter().map(|w| format!("{:?}", w.0)).collect();
         input(py, format!("{name} = {given:?} is not known; pass {}", list.join(" or ")))
     })
+}
+
+/// A number of threads, all there are if `None`.
+pub fn threads_of(py: Python<'_>, threads: Option<i64>) -> PyResult<Option<NonZeroUsize>> {
+    let Some(given) = threads else { return Ok(None) };
+    let count = usize::try_from(given).ok().and_then(NonZeroUsize::new);
+    let wrong = || input(py, format!("threads = {given} must be 1 or more; None takes all there are"));
+    count.map(Some).ok_or_else(wrong)
 }

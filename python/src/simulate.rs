@@ -1,10 +1,12 @@
 //! `Instrument` and `simulate_sweep`.
 
+use crate::arguments::{Argument, choice, count, named, word};
 use crate::error::input;
-use crate::input::{Argument, choice, count, named};
+use crate::getters::getters;
 use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
-use crate::sweep::{Noise, SWEPT, Sweep};
+use crate::noise::Noise;
+use crate::sweep::{SWEPT, Sweep};
 use litdiode::simulate as core;
 use pyo3::prelude::*;
 
@@ -119,32 +121,19 @@ faults!(
     dwell_s = 0.1,
 );
 
+getters!(Instrument, instrument => {
+    /// The quantity that is stepped: "voltage" or "current".
+    swept: &'static str = word(&instrument.swept, &SWEPT),
+    /// First set point in V, or in A where the current is stepped.
+    start: f64 = instrument.start,
+    /// Last set point, in the unit of `start`.
+    stop: f64 = instrument.stop,
+    /// Number of set points.
+    points: usize = instrument.points,
+});
+
 #[pymethods]
 impl Instrument {
-    /// The quantity that is stepped: "voltage" or "current".
-    #[getter]
-    fn swept(&self) -> &'static str {
-        SWEPT.iter().find(|w| w.1 == self.0.swept).map_or("", |w| w.0)
-    }
-
-    /// First set point in V, or in A where the current is stepped.
-    #[getter]
-    fn start(&self) -> f64 {
-        self.0.start
-    }
-
-    /// Last set point, in the unit of `start`.
-    #[getter]
-    fn stop(&self) -> f64 {
-        self.0.stop
-    }
-
-    /// Number of set points.
-    #[getter]
-    fn points(&self) -> usize {
-        self.0.points
-    }
-
     /// The scatter that the owner of such an instrument could state, a `Noise`: scatter and steps, no offsets.
     fn noise(&self) -> Noise {
         Noise(self.0.noise())
@@ -189,7 +178,7 @@ pub fn simulate_sweep(
     #[pyo3(from_py_with = named::instrument)] instrument: Bound<'_, Instrument>,
     #[pyo3(from_py_with = named::seed)] seed: i128,
 ) -> PyResult<Sweep> {
-    let (instrument, seed) = (instrument.get(), crate::input::seed(py, seed)?);
+    let (instrument, seed) = (instrument.get(), crate::arguments::seed(py, seed)?);
     let made = py.detach(|| match &model {
         Model::One(m) => core::simulate_sweep(&m.0, &instrument.0, seed),
         Model::Two(m) => core::simulate_sweep(&m.0, &instrument.0, seed),

@@ -1,6 +1,6 @@
 //! Numbers with units as text: what `litdiode.quote` hands to tables, pictures and pages.
 
-use crate::input::named;
+use crate::arguments::named;
 use litdiode::quantity_format as core;
 use pyo3::prelude::*;
 

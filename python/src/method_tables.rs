@@ -1,11 +1,11 @@
 //! Rows of the tables that set several methods side by side; `litdiode.analysis` makes tables of them.
 
+use crate::arguments::{named, vector};
 use crate::error::input;
 use crate::estimate::Estimate;
-use crate::input::{named, vector};
 use crate::interrupt::watched;
 use crate::progress::Progress;
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, sweeps};
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::maximum_power as power;
 use litdiode::resistance as core;
@@ -62,7 +62,7 @@ pub fn resistance_rows(
     n: Option<&Bound<'_, PyAny>>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<ResistanceTable> {
-    let more = crate::input::sweeps("more_lit", more_lit)?;
+    let more = sweeps("more_lit", more_lit)?;
     let implied = match (implied_v, suns) {
         (Some(v), Some(suns)) => Some(
             core::Implied::new(&vector("implied_v", v)?, &vector("suns", suns)?, None)
