@@ -46,7 +46,10 @@ from ._core import (
 )
 from .analysis import MaximumPowers, Resistances, maximum_powers, resistances
 from .batch import Fits, KeyPointRows, fit_many, key_points_many
+from .plot_methods import attach as _attach_plots
 from .reading import read_sweep
+
+_attach_plots()
 
 __all__ = [
     "Change",

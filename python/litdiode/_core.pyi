@@ -62,82 +62,197 @@ _Residual = Literal["auto", "nearest", "current", "voltage", "implicit"]
 _Kind = Literal["linear", "monotone_cubic", "natural_cubic", "smoothing", "shape_constrained"]
 _Limits = tuple[float, float] | None
 
-class LitdiodeError(Exception): ...
-class InputError(LitdiodeError, ValueError): ...
-class LitdiodeWarning(UserWarning): ...
+class LitdiodeError(Exception):
+    """What went wrong in litdiode: the base of its exceptions."""
+
+class InputError(LitdiodeError, ValueError):
+    """Bad input, also a ValueError: the text names the argument, the index, the value and the cure."""
+
+class LitdiodeWarning(UserWarning):
+    """Something was decided that you should know of, such as a turn of the sign; see Sweep.changes."""
 
 @final
 class Estimate:
+    """A value with its standard uncertainty, degrees of freedom and unit.
+
+    ```text
+    value ± t·u        t: Student's t for the level and dof, two-sided (JCGM 100:2008, annex G)
+    ```
+
+    - `value`: the best value, in `unit`.
+    - `u`: its standard uncertainty (one standard deviation) in `unit`, 0 or more; None where no ± exists.
+    - `dof`: degrees of freedom behind `u`, above 0; infinite, the noise being known, unless given.
+    - `unit`: one of "", "A", "V", "W", "Ω", "A/cm²", "cm²", "W/m²", "S", "K", "1/K", "A/K", "V/K", "Ω/K"; "" is a pure
+      number.
+
+    `float(estimate)` is the value; `str` and `format` without a specification quote value ± u with two digits of u and
+    a prefixed unit, and `format(estimate, ".3f")` applies the specification to both numbers in the unit itself. Raises
+    `InputError` for an unknown unit, a `u` that is negative or not finite, and a `dof` that is not above 0.
+
+    ```python
+    >>> import litdiode as ld
+    >>> area = ld.Estimate(0.25, 0.01, unit="cm²")
+    >>> print(area, f"{area:.3f}", sep="; ")
+    0.250 ± 0.010 cm²; (0.250 ± 0.010) cm²
+    ```
+    """
     def __new__(cls, value: float, u: float | None = None, *, dof: float = ..., unit: str = "") -> Estimate: ...
     @property
-    def value(self) -> float: ...
+    def value(self) -> float:
+        """The best value, in `unit`."""
     @property
-    def u(self) -> float | None: ...
+    def u(self) -> float | None:
+        """Standard uncertainty in `unit`; None where no ± exists."""
     @property
-    def dof(self) -> float: ...
+    def dof(self) -> float:
+        """Degrees of freedom behind `u`; infinite when the noise is known."""
     @property
-    def unit(self) -> str: ...
+    def unit(self) -> str:
+        """The unit's symbol; empty for a pure number."""
     @property
-    def note(self) -> str | None: ...
-    def interval(self, level: float = 0.95) -> Interval: ...
-    def ufloat(self) -> Any: ...
+    def note(self) -> str | None:
+        """What must be known with the figure: why `u` is absent, or what it leaves out; None where there is nothing to
+        say.
+        """
+    def interval(self, level: float = 0.95) -> Interval:
+        """The interval that holds the true value with probability `level` (0 to 1, both excluded), by Student's t.
+
+        ```text
+        value ± t·u       I0, n: value·exp(±t·u/value)       Rsh: 1/(1/value ± t·u/value²), which may reach infinity
+        ```
+
+        The ends are in `unit`. Without `u` both are None, and the note says why. Raises `InputError` for a level that
+        is none.
+        """
+    def ufloat(self) -> Any:
+        """The figure as a `ufloat` of the package `uncertainties`, without its unit and its degrees of freedom.
+
+        Raises `InputError` where there is no `u`.
+        """
     def __float__(self) -> float: ...
     def __format__(self, spec: str, /) -> str: ...
     def _repr_html_(self) -> str: ...
-    def to_json(self) -> str: ...
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Estimate: ...
+    def from_json(text: str) -> Estimate:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Interval:
+    """An interval at a stated level, from `Estimate.interval`, `Fit.interval` or `Resample.interval`.
+
+    `low` and `high` are in the unit of the figure. An end that the data do not give is None, and `note` says why; a
+    physical bound (Rs = 0, Rsh infinite) is an end like any other.
+    """
     @property
-    def low(self) -> float | None: ...
+    def low(self) -> float | None:
+        """Lower end in the unit of the figure; None where the data give none."""
     @property
-    def high(self) -> float | None: ...
+    def high(self) -> float | None:
+        """Upper end in the unit of the figure; None where the data give none."""
     @property
-    def level(self) -> float: ...
+    def level(self) -> float:
+        """Probability that the interval is stated to hold."""
     @property
-    def note(self) -> str | None: ...
-    def to_json(self) -> str: ...
+    def note(self) -> str | None:
+        """Why an end is missing, where one is."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Interval: ...
+    def from_json(text: str) -> Interval:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class KeyPoints:
+    """Isc, Voc, the point of maximum power and FF, and Jsc and efficiency where area and irradiance are known.
+
+    ```text
+    FF = Pmax/(Isc·Voc)      Jsc = Isc/area      η = Pmax/(area·irradiance)
+    ```
+
+    Each figure is an `Estimate`, or None with the reason in `absent`. Uncertainties are carried to first order with the
+    covariance of the figures (JCGM 100:2008, 5.2.2); degrees of freedom of Jsc and η by Welch–Satterthwaite (annex G).
+    FF and η are pure numbers from 0 to 1. Where area or irradiance has no uncertainty, the note of Jsc or η says
+    "electrical part only". `repr` shows the `findings` of the sweep beside the figures. Comes from `Sweep.key_points`, `Fit.key_points`, `Translated.key_points` and, exact and
+    without ±, from a model.
+    """
     @property
-    def isc(self) -> Estimate | None: ...
+    def isc(self) -> Estimate | None:
+        """Short-circuit current in A."""
     @property
-    def voc(self) -> Estimate | None: ...
+    def voc(self) -> Estimate | None:
+        """Open-circuit voltage in V."""
     @property
-    def pmax(self) -> Estimate | None: ...
+    def pmax(self) -> Estimate | None:
+        """Maximum power in W."""
     @property
-    def v_pmax(self) -> Estimate | None: ...
+    def v_pmax(self) -> Estimate | None:
+        """Voltage of maximum power in V."""
     @property
-    def i_pmax(self) -> Estimate | None: ...
+    def i_pmax(self) -> Estimate | None:
+        """Current of maximum power in A."""
     @property
-    def ff(self) -> Estimate | None: ...
+    def ff(self) -> Estimate | None:
+        """Fill factor, 0 to 1."""
     @property
-    def jsc(self) -> Estimate | None: ...
+    def jsc(self) -> Estimate | None:
+        """Short-circuit current density in A/cm²."""
     @property
-    def efficiency(self) -> Estimate | None: ...
+    def efficiency(self) -> Estimate | None:
+        """Efficiency, 0 to 1."""
     @property
-    def findings(self) -> list[Finding]: ...
+    def findings(self) -> list[Finding]:
+        """Remarks on the sweep that the figures come from, as `Finding`s; empty for those of a model."""
     @property
-    def absent(self) -> dict[str, str]: ...
+    def absent(self) -> dict[str, str]:
+        """The figures that are not there, by name, with the reason."""
     @property
-    def names(self) -> list[str]: ...
+    def names(self) -> list[str]:
+        """The figures that `covariance` is over: those of the first six that have a ±."""
     @property
-    def covariance(self) -> _Array: ...
+    def covariance(self) -> _Array:
+        """Covariance of `names` in SI units, one row and one column a name."""
     def _repr_html_(self) -> str: ...
-    def to_json(self) -> str: ...
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> KeyPoints: ...
+    def from_json(text: str) -> KeyPoints:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Noise:
+    """Standard uncertainties of an instrument, in SI units; a part that is 0 is not stated.
+
+    ```text
+    σ² = floor² + (rel·x)² + step²/12        scatter of one reading of the size x, on each axis
+    ```
+
+    Floor, proportional part and step are independent from point to point and average down. A gain or an offset is
+    common to all points: it does not average down, and is added to the figures after the fit. For the weight of a
+    current, x is taken from the fitted curve or from a smooth, not from the reading itself. The 1/12 of the step is
+    that of a rectangular distribution (JCGM 100:2008, 4.3.7).
+
+    - `voltage_v`, `current_a`: floor of the scatter in V and in A.
+    - `voltage_rel`, `current_rel`: scatter as a share of the reading; needs a floor or a step on its axis.
+    - `voltage_step_v`, `current_step_a`: quantisation step in V and in A.
+    - `voltage_gain_u`, `current_gain_u`: standard uncertainty of the gain as a share; 0.005 is half a per cent.
+    - `voltage_offset_u`, `current_offset_u`: standard uncertainty of the offset in V and in A.
+    - `scatter_dof`: degrees of freedom behind the scatter where it was estimated; 0 for a scatter that is known. Key points
+      without a model then use Student's t; fits take the scatter as known.
+
+    All are single numbers by keyword, 0 unless given. Raises `InputError` for a part that is negative or not finite,
+    and for a proportional part without a floor, which leaves a reading of 0 no uncertainty at all.
+
+    ```python
+    >>> import litdiode as ld
+    >>> ld.Noise(current_a=1e-5, current_rel=0.002, current_gain_u=0.005)
+    Noise(current_a=0.00001, current_rel=0.002, current_gain_u=0.005)
+    ```
+    """
     def __new__(
         cls,
         *,
@@ -154,60 +269,140 @@ class Noise:
         scatter_dof: float = 0.0,
     ) -> Noise: ...
     @property
-    def voltage_v(self) -> float: ...
+    def voltage_v(self) -> float:
+        """Floor of the voltage's scatter in V."""
     @property
-    def current_a(self) -> float: ...
+    def current_a(self) -> float:
+        """Floor of the current's scatter in A."""
     @property
-    def voltage_rel(self) -> float: ...
+    def voltage_rel(self) -> float:
+        """Scatter of a voltage as a share of it."""
     @property
-    def current_rel(self) -> float: ...
+    def current_rel(self) -> float:
+        """Scatter of a current as a share of it."""
     @property
-    def voltage_step_v(self) -> float: ...
+    def voltage_step_v(self) -> float:
+        """Quantisation step of the voltage in V."""
     @property
-    def current_step_a(self) -> float: ...
+    def current_step_a(self) -> float:
+        """Quantisation step of the current in A."""
     @property
-    def voltage_gain_u(self) -> float: ...
+    def voltage_gain_u(self) -> float:
+        """Standard uncertainty of the voltage gain, a share."""
     @property
-    def current_gain_u(self) -> float: ...
+    def current_gain_u(self) -> float:
+        """Standard uncertainty of the current gain, a share."""
     @property
-    def voltage_offset_u(self) -> float: ...
+    def voltage_offset_u(self) -> float:
+        """Standard uncertainty of the voltage offset in V."""
     @property
-    def current_offset_u(self) -> float: ...
+    def current_offset_u(self) -> float:
+        """Standard uncertainty of the current offset in A."""
     @property
-    def scatter_dof(self) -> float: ...
-    def to_json(self) -> str: ...
+    def scatter_dof(self) -> float:
+        """Degrees of freedom behind the scatter; 0 where it is known."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Noise: ...
+    def from_json(text: str) -> Noise:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Change:
+    """What was done to the readings, and why: an entry of `Sweep.changes`.
+
+    What the library decided by itself (`automatic`) is warned of with a `LitdiodeWarning` when the sweep is made.
+    """
     @property
-    def what(self) -> str: ...
+    def what(self) -> str:
+        """What was done."""
     @property
-    def why(self) -> str: ...
+    def why(self) -> str:
+        """The evidence, or the option that asked for it; empty for what a caller or a reader of files recorded."""
     @property
-    def automatic(self) -> bool: ...
-    def to_json(self) -> str: ...
+    def automatic(self) -> bool:
+        """Whether the library decided it."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Change: ...
+    def from_json(text: str) -> Change:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Finding:
+    """A remark on a sweep that its figures do not show by themselves: an entry of `Sweep.findings`.
+
+    `kind` is one of
+
+    - "negative_voltage": power is delivered at V < 0, after the leads were taken as given;
+    - "short_of_isc", "short_of_voc": the readings do not reach V = 0, or I = 0;
+    - "few_points": fewer than 10 readings;
+    - "clipped": three or more readings in a row at exactly the lowest or the highest current;
+    - "turns_back": the voltage goes one way and comes back by more than half of it; `points` holds the turn;
+    - "current_stepped": the currents rise in even steps and the voltages do not, though the voltage counts as set;
+    - "sign_contradicted": with the `sign` that was passed the current rises with voltage;
+    - "outlier": a reading far from the diode curve through the others, `points` holds it: its studentised deleted
+      residual is beyond chance, and at least three times as large as every other residual, and the curve of the key
+      points through the others contradicts it (so none is told among fewer than 8 readings). Of readings 15 to 40 σ off
+      on diodes, 82 to 89 % are found among 25, 64 to 73 % among 15, 54 to 59 % among 10; of S-shapes with 10 and 15
+      readings 2 to 4 % have a false one;
+    - "scatter": the readings scatter more than the stated noise, beyond doubt;
+    - "implausible": a figure that no device has: Voc per cell above 3 V, a current density above that of all photons of
+      sunlight, an efficiency above 100 % or above the detailed-balance limit of one junction, 33.77 %, a temperature above
+      200 °C (kelvin), a fill factor that no junction of so low a voltage has (exchanged columns, too many `cells`).
+    """
     @property
-    def kind(self) -> str: ...
+    def kind(self) -> str:
+        """What it is about, in one word; the class lists them."""
     @property
-    def text(self) -> str: ...
+    def text(self) -> str:
+        """The remark, in one sentence."""
     @property
-    def points(self) -> list[int]: ...
-    def to_json(self) -> str: ...
+    def points(self) -> list[int]:
+        """Indices of the points it is about; empty where it is about the whole."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Finding: ...
+    def from_json(text: str) -> Finding:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Sweep:
+    """A measured current–voltage sweep, checked and turned to generator sign: under light I > 0 at V = 0, V > 0 at I = 0.
+
+    - `voltage_v`, `current_a`: the readings in V and A, one-dimensional and of one length, two or more, in the order of
+      measurement, upwards or downwards.
+    - `swept`: the quantity that was stepped, "voltage" or "current"; the other was read, and carries the scatter where
+      `noise` states none.
+    - `sign`: "generator" (I > 0 is delivered), "load" (I > 0 flows into the device: the current is turned), or "auto":
+      load sign where the current rises with voltage.
+    - `leads`: "as_given", "swapped" (both axes are turned), or "auto": swapped where the power is delivered at V < 0
+      and I < 0; in the dark, where the device conducts better at V < 0.
+    - `noise`: the `Noise` of the instrument; without it every ± comes from the scatter of the readings.
+    - `area_cm2`, `irradiance_w_m2`: illuminated area in cm² and irradiance in W/m², each a number above 0 or an
+      `Estimate`; Jsc and the efficiency need them.
+    - `temperature_c`: temperature of the device in °C, one number.
+    - `cells`: cells in series, a whole number.
+    - `time_s`: time of each reading in s, or None.
+    - `label`: a name, or None.
+    - `changes`: texts on what was done to the readings before, recorded first in `Sweep.changes`.
+
+    Each turn is recorded in `changes`; one that "auto" decided is a `LitdiodeWarning` as well. Raises `InputError`,
+    naming argument, index, value and cure, for lengths that differ, a reading that is not finite or an over-range mark
+    (9.9e37 or more, common practice), readings at one voltage only or all without current, two readings at one voltage
+    that no scatter explains (8 combined standard uncertainties; a fifth of the current's span where no scatter is
+    stated), an option outside its domain, and a sign or a polarity that the data do not show. An unknown option is a
+    `TypeError`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], label="invented")
+    Sweep("invented", 5 points, −0.1000 to 0.6000 V, −41.00 to 30.00 mA)
+    ```
+    """
     def __new__(
         cls,
         voltage_v: ArrayLike,
@@ -226,52 +421,170 @@ class Sweep:
         changes: Sequence[str] | None = None,
     ) -> Sweep: ...
     @staticmethod
-    def from_repeats(voltage_v: Sequence[ArrayLike], current_a: Sequence[ArrayLike], **options: Any) -> Sweep: ...
+    def from_repeats(voltage_v: Sequence[ArrayLike], current_a: Sequence[ArrayLike], **options: Any) -> Sweep:
+        """A sweep of the means of repeated readings, with the noise that their spread shows.
+
+        ```text
+        min Σ ν/2·[ln σᵢ² + sᵢ²/σᵢ²]     σᵢ² = floor² + (rel·x̄ᵢ)²     sᵢ²: variance at set point i on ν = m − 1
+        ```
+
+        - `voltage_v`, `current_a`: readings in V and A, one row a repetition and one column a set point, m ≥ 2 rows
+          each.
+        - `options`: those of `Sweep`. Of a stated `noise` the floors and proportional parts are replaced by those
+          found, the other parts kept.
+
+        A mean of m readings scatters by 1/√m of the σ found; an axis that never varies is not stated. Raises
+        `InputError` for fewer than two rows, rows of unequal length, and whatever `Sweep` refuses.
+        """
     @property
-    def voltage_v(self) -> _Array: ...
+    def voltage_v(self) -> _Array:
+        """Voltages in V, generator sign, in the order of measurement."""
     @property
-    def current_a(self) -> _Array: ...
+    def current_a(self) -> _Array:
+        """Currents in A, generator sign, in the order of measurement."""
     @property
-    def time_s(self) -> _Array | None: ...
+    def time_s(self) -> _Array | None:
+        """Time of each point in s, where it was given."""
     @property
-    def changes(self) -> list[Change]: ...
+    def changes(self) -> list[Change]:
+        """What was done to the readings, in order, as `Change`s."""
     @property
-    def findings(self) -> list[Finding]: ...
+    def findings(self) -> list[Finding]:
+        """Remarks on the sweep, as `Finding`s; made anew at each call, which takes some fits."""
     @property
-    def swept(self) -> str: ...
+    def swept(self) -> str:
+        """The quantity that was stepped: "voltage" or "current"."""
     @property
-    def noise(self) -> Noise | None: ...
+    def noise(self) -> Noise | None:
+        """Noise of the instrument, where it was given."""
     @property
-    def area_cm2(self) -> Estimate | None: ...
+    def area_cm2(self) -> Estimate | None:
+        """Illuminated area in cm², where it was given."""
     @property
-    def irradiance_w_m2(self) -> Estimate | None: ...
+    def irradiance_w_m2(self) -> Estimate | None:
+        """Irradiance in W/m², where it was given."""
     @property
-    def temperature_c(self) -> float: ...
+    def temperature_c(self) -> float:
+        """Temperature of the device in °C."""
     @property
-    def cells(self) -> int: ...
+    def cells(self) -> int:
+        """Cells in series."""
     @property
-    def label(self) -> str | None: ...
-    def key_points(self, *, extrapolate: Literal["isc", "voc"] | Sequence[Literal["isc", "voc"]] = ()) -> KeyPoints: ...
+    def label(self) -> str | None:
+        """A name, where one was given."""
+    def key_points(self, *, extrapolate: Literal["isc", "voc"] | Sequence[Literal["isc", "voc"]] = ()) -> KeyPoints:
+        """Isc, Voc, Pmax, FF and what follows, each with its ±, from the curve alone: without a model of the device.
+
+        ```text
+        curve: a quick diode fit (the pilot) + a Gaussian process of what the readings differ by from it
+        Isc = I(0)        Voc = V(0)        Pmax: maximum of V·I(V)        FF = Pmax/(Isc·Voc)
+        ```
+
+        The quantity that was set counts as exact, the one that was read as noisy: say `swept="current"` to `Sweep` where
+        the current was stepped. Where the pilot fits, the figures are nearly those of a fit; where it does not (an
+        S-shape), they follow the readings. docs/key_points.md shows how often the intervals hold.
+
+        - `extrapolate`: "isc", "voc" or both in a list or tuple. Such a figure is continued by up to a quarter of the range
+          swept; its u holds what that costs, and its note says so. Otherwise what the sweep does not reach is absent.
+
+        Returns `KeyPoints`. The ± is that of the stated noise (infinite `dof`) or of the scatter found in the sweep,
+        carried through with the correlations, with the stated gains and offsets, and with what the curve may do between
+        the readings. Raises `InputError` for an unknown name in `extrapolate`; readings that give no figure are
+        no error: `absent` says why.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+        >>> points = sweep.key_points()
+        >>> round(points.voc.value, 2), points.voc.unit, points.jsc
+        (0.57, 'V', None)
+        ```
+        """
     def interpolate(
         self, kind: _Kind, *, penalty: Literal["cross_validation", "stated_noise"] | float | None = None
-    ) -> Interpolant: ...
+    ) -> Interpolant:
+        """The curve of a `kind` through the readings (or near them), an `Interpolant`:
+
+        - "linear": straight lines from point to point;
+        - "monotone_cubic": a cubic that rises where the points rise and falls where they fall (Fritsch, Carlson, SIAM
+          J. Numer. Anal. 17 (1980) 238);
+        - "natural_cubic": the curve through the points of the least ∫ (d²I/dV²)² dV;
+        - "smoothing": minimises Σ w(I − s(V))² + λ·∫ ρ(V)·(d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a
+          band; ρ is small where a pilot of the curve bends, 1 throughout where λ is given (Abramovich, Steinberg, J.
+          Stat. Plan. Inference 49 (1996) 327; from memory).
+          Where the current was set it is V(I) that is smoothed, w = 1/σ² of the voltages, and I(V) its inverse, kept
+          falling; between readings far apart the band holds all that the neighbours allow a falling curve of one bend.
+          docs/smoothing.md says how far it can be believed;
+        - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
+
+        `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
+        377, a degree of freedom counted 1.2-fold, with 0.3 of the restricted likelihood in ln λ), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
+        states its noise, else in V³ (A³/V² and A³ where the current was set). The last two kinds weigh each reading by the stated noise. Readings at one voltage
+        count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
+        "stated_noise" of a sweep that states none or that no curve comes near.
+        """
     def translate(
         self,
         parameters: Procedure1 | Procedure2,
         *,
         irradiance_w_m2: float | None = None,
         temperature_c: float | None = None,
-    ) -> Translated: ...
-    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]: ...
+    ) -> Translated:
+        """The sweep at another irradiance and temperature by procedure 1 or 2 of IEC 60891, a `Translated`.
+
+        - `parameters`: a `Procedure1` or a `Procedure2`; their classes hold the equations.
+        - `irradiance_w_m2`: that of the target in W/m², above 0; that of the sweep unless given.
+        - `temperature_c`: that of the target in °C; that of the sweep unless given.
+
+        The target counts as exact; the uncertainty of the measured irradiance lies on the points. Conditions beyond the
+        range of the parameters, and inputs without uncertainty, are told in `Translated.warnings`. Procedure 3, between
+        two sweeps, is `translate_between`. Raises `InputError` for a sweep without irradiance, or without the Isc (1) or
+        Voc (2) that is needed.
+        """
+    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]:
+        """Draws current and power with the key points into `ax` (a new figure if None); returns the axes of both.
+
+        `options` are those of `litdiode.plots.plot_sweep`: `level=0.95`, of the intervals.
+        """
     def __len__(self) -> int: ...
     def _repr_html_(self) -> str: ...
-    def to_json(self) -> str: ...
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Sweep: ...
+    def from_json(text: str) -> Sweep:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class SingleDiode:
+    """One diode with light, shunt and series resistance; many such devices where a parameter is an array.
+
+    ```text
+    I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh        a = n·cells·k·T/q
+    ```
+
+    - `iph_a`: light-generated current in A, 0 (in the dark) to 1e9.
+    - `i0_a`: saturation current in A, 1e-300 to 1e6.
+    - `n`: ideality factor of one cell, 0.01 to 1000.
+    - `rs_ohm`: series resistance in Ω, 0 to 1e12.
+    - `rsh_ohm`: shunt resistance in Ω, 1e-12 up to `float("inf")`, which is none.
+    - `cells`: cells in series, a whole number, 1 unless given.
+    - `temperature_c`: temperature in °C, −272.15 to 3000, 25 unless given.
+
+    Numbers make a `SingleDiode`. An array among them makes a `SingleDiodes`: the parameters broadcast. k and q are the
+    exact constants of the SI of 2019. Raises `InputError` naming the parameter, its place in an array, the value and
+    its limits.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+    >>> round(cell.current(0.5), 4)
+    0.0322
+    >>> cell.current([0.0, 0.5]).round(4).tolist()
+    [0.035, 0.0322]
+    ```
+    """
     @overload
     def __new__(
         cls,
@@ -297,25 +610,56 @@ class SingleDiode:
         temperature_c: ArrayLike = 25.0,
     ) -> SingleDiodes: ...
     @property
-    def i0_a(self) -> float: ...
+    def i0_a(self) -> float:
+        """Saturation current in A."""
     @property
-    def n(self) -> float: ...
+    def n(self) -> float:
+        """Ideality factor, that of one cell."""
     @property
-    def iph_a(self) -> float: ...
+    def iph_a(self) -> float:
+        """Light-generated current in A."""
     @property
-    def rs_ohm(self) -> float: ...
+    def rs_ohm(self) -> float:
+        """Series resistance in Ω."""
     @property
-    def rsh_ohm(self) -> float: ...
+    def rsh_ohm(self) -> float:
+        """Shunt resistance in Ω."""
     @property
-    def cells(self) -> int: ...
+    def cells(self) -> int:
+        """Cells in series."""
     @property
-    def temperature_c(self) -> float: ...
-    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def power(self, voltage_v: ArrayLike) -> Any: ...
-    def slope(self, voltage_v: ArrayLike) -> Any: ...
-    def gradient(self, voltage_v: float) -> dict[str, float]: ...
-    def key_points(self) -> KeyPoints: ...
+    def temperature_c(self) -> float:
+        """Temperature in °C."""
+    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """I in A at `voltage_v` in V: a number for a number, an array of the same shape for anything array-like.
+
+        `threads`: how many work on it, 1 unless given, None for all there are. A current beyond the range of a
+        double is infinite. Raises `InputError` for a voltage that is not finite.
+        """
+    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
+        """V in V at `current_a` in A, shapes and `threads` as in `current`.
+
+        −inf where no finite voltage carries the current: Rsh infinite and I ≥ Iph plus the saturation currents.
+        Raises `InputError` for a current that is not finite.
+        """
+    def power(self, voltage_v: ArrayLike) -> Any:
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`."""
+    def slope(self, voltage_v: ArrayLike) -> Any:
+        """dI/dV in S at `voltage_v` in V, below 0; shapes and errors as in `current`. The dynamic resistance is
+        −1/(dI/dV).
+        """
+    def gradient(self, voltage_v: float) -> dict[str, float]:
+        """Derivatives of I at one voltage, `voltage_v` in V: a dictionary of numbers in SI units.
+
+        Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
+        rs rsh`. Raises `InputError` for a voltage that is not finite.
+        """
+    def key_points(self) -> KeyPoints:
+        """Isc, Voc, the point of maximum power and FF of the model, as `KeyPoints`: exact for the parameters, so
+        without ±.
+
+        In the dark (Iph = 0) all are 0, and FF is absent with the reason.
+        """
     def at(
         self,
         irradiance_w_m2: float | None = None,
@@ -326,15 +670,67 @@ class SingleDiode:
         gap_ev: float = 1.12,
         shunt_follows_light: bool = False,
         saturation_law: Literal["ideality", "intrinsic"] = "ideality",
-    ) -> SingleDiode: ...
-    def curve(self, points: int = 200) -> tuple[_Array, _Array]: ...
-    def to_json(self) -> str: ...
+    ) -> SingleDiode:
+        """The model at another irradiance G and temperature T; n, Rs and cells stay.
+
+        ```text
+        Iph = Iph₀·(1 + isc_per_k·(T − T₀))·G/G₀      Rsh = Rsh₀·G₀/G on request
+        I0 = I0₀·(T/T₀)^(3/n)·exp((T/T₀ − 1)·Eg/(n·kT/q))      each diode with its own n
+        ```
+
+        Voc then falls by (Eg/q + 3kT/q − Voc)/T, about 2 mV/K in silicon, at any n.
+
+        - `irradiance_w_m2`: G in W/m², 0 (dark) to 1e8; G₀ unless given.
+        - `temperature_c`: T in °C; that of the model, T₀, unless given.
+        - `reference_irradiance_w_m2`: G₀ in W/m², at which the parameters hold; 1000 unless given.
+        - `isc_per_k`: relative change of the photocurrent per kelvin, −0.1 to 0.1; 0 unless given.
+        - `gap_ev`: band gap Eg in eV, 0 to 10; 1.12, silicon, unless given.
+        - `shunt_follows_light`: whether Rsh is proportional to 1/G, as in thin films (common practice).
+        - `saturation_law`: "ideality" (unless given) as above, or "intrinsic": I0 = I0₀·(T/T₀)³·exp(Eg/k·(1/T₀ −
+          1/T)), the intrinsic carrier density squared, whatever n; the same at n = 1, at n = 2 Voc falls by 6 mV/K.
+
+        Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Sources: L. W.
+        Nagel, SPICE2, ERL-M520, University of California, Berkeley (1975); for "intrinsic" S. M. Sze, Physics of
+        Semiconductor Devices, chapter 1; both from memory.
+        """
+    def curve(self, points: int = 200) -> tuple[_Array, _Array]:
+        """(voltage_v, current_a) in V and A for a plot: two arrays of `points` numbers (2 or more), dense at the
+        knee.
+
+        From V = 0 to Voc under light; in the dark over −5 to 25 thermal voltages of the junction.
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> SingleDiode: ...
+    def from_json(text: str) -> SingleDiode:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class DoubleDiode:
+    """Two diodes in parallel with light, shunt and series resistance; many such devices where a parameter is an array.
+
+    ```text
+    I = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh        ak = nk·cells·k·T/q,  k = 1, 2
+    ```
+
+    - `iph_a`: light-generated current in A, 0 (in the dark) to 1e9.
+    - `i01_a`, `i02_a`: saturation currents in A, 1e-300 to 1e6.
+    - `n1`, `n2`: ideality factors of one cell, 0.01 to 1000; often 1 and 2.
+    - `rs_ohm`: series resistance in Ω, 0 to 1e12.
+    - `rsh_ohm`: shunt resistance in Ω, 1e-12 up to `float("inf")`, which is none.
+    - `cells`: cells in series, a whole number, 1 unless given.
+    - `temperature_c`: temperature in °C, −272.15 to 3000, 25 unless given.
+
+    Numbers make a `DoubleDiode`, an array among them a `DoubleDiodes`; errors as in `SingleDiode`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+    >>> round(cell.key_points().voc.value, 4)
+    0.6219
+    ```
+    """
     @overload
     def __new__(
         cls,
@@ -364,29 +760,62 @@ class DoubleDiode:
         temperature_c: ArrayLike = 25.0,
     ) -> DoubleDiodes: ...
     @property
-    def i01_a(self) -> float: ...
+    def i01_a(self) -> float:
+        """Saturation current of the first diode in A."""
     @property
-    def n1(self) -> float: ...
+    def n1(self) -> float:
+        """Ideality factor of the first diode, that of one cell."""
     @property
-    def i02_a(self) -> float: ...
+    def i02_a(self) -> float:
+        """Saturation current of the second diode in A."""
     @property
-    def n2(self) -> float: ...
+    def n2(self) -> float:
+        """Ideality factor of the second diode, that of one cell."""
     @property
-    def iph_a(self) -> float: ...
+    def iph_a(self) -> float:
+        """Light-generated current in A."""
     @property
-    def rs_ohm(self) -> float: ...
+    def rs_ohm(self) -> float:
+        """Series resistance in Ω."""
     @property
-    def rsh_ohm(self) -> float: ...
+    def rsh_ohm(self) -> float:
+        """Shunt resistance in Ω."""
     @property
-    def cells(self) -> int: ...
+    def cells(self) -> int:
+        """Cells in series."""
     @property
-    def temperature_c(self) -> float: ...
-    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def power(self, voltage_v: ArrayLike) -> Any: ...
-    def slope(self, voltage_v: ArrayLike) -> Any: ...
-    def gradient(self, voltage_v: float) -> dict[str, float]: ...
-    def key_points(self) -> KeyPoints: ...
+    def temperature_c(self) -> float:
+        """Temperature in °C."""
+    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """I in A at `voltage_v` in V: a number for a number, an array of the same shape for anything array-like.
+
+        `threads`: how many work on it, 1 unless given, None for all there are. A current beyond the range of a
+        double is infinite. Raises `InputError` for a voltage that is not finite.
+        """
+    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
+        """V in V at `current_a` in A, shapes and `threads` as in `current`.
+
+        −inf where no finite voltage carries the current: Rsh infinite and I ≥ Iph plus the saturation currents.
+        Raises `InputError` for a current that is not finite.
+        """
+    def power(self, voltage_v: ArrayLike) -> Any:
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`."""
+    def slope(self, voltage_v: ArrayLike) -> Any:
+        """dI/dV in S at `voltage_v` in V, below 0; shapes and errors as in `current`. The dynamic resistance is
+        −1/(dI/dV).
+        """
+    def gradient(self, voltage_v: float) -> dict[str, float]:
+        """Derivatives of I at one voltage, `voltage_v` in V: a dictionary of numbers in SI units.
+
+        Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
+        rs rsh`. Raises `InputError` for a voltage that is not finite.
+        """
+    def key_points(self) -> KeyPoints:
+        """Isc, Voc, the point of maximum power and FF of the model, as `KeyPoints`: exact for the parameters, so
+        without ±.
+
+        In the dark (Iph = 0) all are 0, and FF is absent with the reason.
+        """
     def at(
         self,
         irradiance_w_m2: float | None = None,
@@ -397,83 +826,196 @@ class DoubleDiode:
         gap_ev: float = 1.12,
         shunt_follows_light: bool = False,
         saturation_law: Literal["ideality", "intrinsic"] = "ideality",
-    ) -> DoubleDiode: ...
-    def curve(self, points: int = 200) -> tuple[_Array, _Array]: ...
-    def to_json(self) -> str: ...
+    ) -> DoubleDiode:
+        """The model at another irradiance G and temperature T; n, Rs and cells stay.
+
+        ```text
+        Iph = Iph₀·(1 + isc_per_k·(T − T₀))·G/G₀      Rsh = Rsh₀·G₀/G on request
+        I0 = I0₀·(T/T₀)^(3/n)·exp((T/T₀ − 1)·Eg/(n·kT/q))      each diode with its own n
+        ```
+
+        Voc then falls by (Eg/q + 3kT/q − Voc)/T, about 2 mV/K in silicon, at any n.
+
+        - `irradiance_w_m2`: G in W/m², 0 (dark) to 1e8; G₀ unless given.
+        - `temperature_c`: T in °C; that of the model, T₀, unless given.
+        - `reference_irradiance_w_m2`: G₀ in W/m², at which the parameters hold; 1000 unless given.
+        - `isc_per_k`: relative change of the photocurrent per kelvin, −0.1 to 0.1; 0 unless given.
+        - `gap_ev`: band gap Eg in eV, 0 to 10; 1.12, silicon, unless given.
+        - `shunt_follows_light`: whether Rsh is proportional to 1/G, as in thin films (common practice).
+        - `saturation_law`: "ideality" (unless given) as above, or "intrinsic": I0 = I0₀·(T/T₀)³·exp(Eg/k·(1/T₀ −
+          1/T)), the intrinsic carrier density squared, whatever n; the same at n = 1, at n = 2 Voc falls by 6 mV/K.
+
+        Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Sources: L. W.
+        Nagel, SPICE2, ERL-M520, University of California, Berkeley (1975); for "intrinsic" S. M. Sze, Physics of
+        Semiconductor Devices, chapter 1; both from memory.
+        """
+    def curve(self, points: int = 200) -> tuple[_Array, _Array]:
+        """(voltage_v, current_a) in V and A for a plot: two arrays of `points` numbers (2 or more), dense at the
+        knee.
+
+        From V = 0 to Voc under light; in the dark over −5 to 25 thermal voltages of the junction.
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> DoubleDiode: ...
+    def from_json(text: str) -> DoubleDiode:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class SingleDiodes:
+    """Many devices of one diode: what `SingleDiode` gives where a parameter is an array.
+
+    The equation, the parameters (`i0_a`, `n` and the others), their units and limits are those of `SingleDiode`; they
+    broadcast to `shape` by the rules of numpy, and so do voltages and currents with them. `devices[k]`, or a tuple for
+    more axes, is the `SingleDiode` at a place; `len` is the length of the first axis.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+    >>> cells.shape, cells.current([[0.0], [0.5]]).shape, cells[1].iph_a
+    ((2,), (2, 2), 0.035)
+    ```
+    """
     @property
-    def i0_a(self) -> Any: ...
+    def i0_a(self) -> Any:
+        """Saturation current in A."""
     @property
-    def n(self) -> Any: ...
+    def n(self) -> Any:
+        """Ideality factor, that of one cell."""
     @property
-    def iph_a(self) -> Any: ...
+    def iph_a(self) -> Any:
+        """Light-generated current in A."""
     @property
-    def rs_ohm(self) -> Any: ...
+    def rs_ohm(self) -> Any:
+        """Series resistance in Ω."""
     @property
-    def rsh_ohm(self) -> Any: ...
+    def rsh_ohm(self) -> Any:
+        """Shunt resistance in Ω."""
     @property
-    def cells(self) -> Any: ...
+    def cells(self) -> Any:
+        """Cells in series."""
     @property
-    def temperature_c(self) -> Any: ...
+    def temperature_c(self) -> Any:
+        """Temperature in °C."""
     @property
-    def shape(self) -> tuple[int, ...]: ...
+    def shape(self) -> tuple[int, ...]:
+        """The common shape of the parameters, a tuple."""
     @property
-    def size(self) -> int: ...
-    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def power(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def slope(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def key_points(self, *, threads: int | None = 1) -> KeyPointsTable: ...
-    def to_json(self) -> str: ...
+    def size(self) -> int:
+        """Number of devices, the product of `shape`."""
+    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """I in A at `voltage_v` in V, a number or an array that broadcasts with the parameters.
+
+        `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
+        voltage that is not finite and for shapes that do not go together.
+        """
+    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
+        """V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
+        carries the current.
+        """
+    def power(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`."""
+    def slope(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`."""
+    def key_points(self, *, threads: int | None = 1) -> KeyPointsTable:
+        """Isc, Voc, the point of maximum power and FF of each device, exact for its parameters: a
+        `KeyPointsTable`.
+
+        `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
+        result finds no room.
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> SingleDiodes: ...
+    def from_json(text: str) -> SingleDiodes:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
     def __len__(self) -> int: ...
     def __getitem__(self, place: int | tuple[int, ...], /) -> SingleDiode: ...
 
 @final
 class DoubleDiodes:
+    """Many devices of two diodes: what `DoubleDiode` gives where a parameter is an array.
+
+    The equation, the parameters (`i01_a`, `n1`, `i02_a`, `n2` and the others), their units and limits are those of
+    `DoubleDiode`; they broadcast to `shape` by the rules of numpy, and so do voltages and currents with them.
+    `devices[k]`, or a tuple for more axes, is the `DoubleDiode` at a place; `len` is the length of the first axis.
+    """
     @property
-    def i01_a(self) -> Any: ...
+    def i01_a(self) -> Any:
+        """Saturation current of the first diode in A."""
     @property
-    def n1(self) -> Any: ...
+    def n1(self) -> Any:
+        """Ideality factor of the first diode, that of one cell."""
     @property
-    def i02_a(self) -> Any: ...
+    def i02_a(self) -> Any:
+        """Saturation current of the second diode in A."""
     @property
-    def n2(self) -> Any: ...
+    def n2(self) -> Any:
+        """Ideality factor of the second diode, that of one cell."""
     @property
-    def iph_a(self) -> Any: ...
+    def iph_a(self) -> Any:
+        """Light-generated current in A."""
     @property
-    def rs_ohm(self) -> Any: ...
+    def rs_ohm(self) -> Any:
+        """Series resistance in Ω."""
     @property
-    def rsh_ohm(self) -> Any: ...
+    def rsh_ohm(self) -> Any:
+        """Shunt resistance in Ω."""
     @property
-    def cells(self) -> Any: ...
+    def cells(self) -> Any:
+        """Cells in series."""
     @property
-    def temperature_c(self) -> Any: ...
+    def temperature_c(self) -> Any:
+        """Temperature in °C."""
     @property
-    def shape(self) -> tuple[int, ...]: ...
+    def shape(self) -> tuple[int, ...]:
+        """The common shape of the parameters, a tuple."""
     @property
-    def size(self) -> int: ...
-    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def power(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def slope(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any: ...
-    def key_points(self, *, threads: int | None = 1) -> KeyPointsTable: ...
-    def to_json(self) -> str: ...
+    def size(self) -> int:
+        """Number of devices, the product of `shape`."""
+    def current(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """I in A at `voltage_v` in V, a number or an array that broadcasts with the parameters.
+
+        `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
+        voltage that is not finite and for shapes that do not go together.
+        """
+    def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
+        """V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
+        carries the current.
+        """
+    def power(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`."""
+    def slope(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
+        """dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`."""
+    def key_points(self, *, threads: int | None = 1) -> KeyPointsTable:
+        """Isc, Voc, the point of maximum power and FF of each device, exact for its parameters: a
+        `KeyPointsTable`.
+
+        `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
+        result finds no room.
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> DoubleDiodes: ...
+    def from_json(text: str) -> DoubleDiodes:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
     def __len__(self) -> int: ...
     def __getitem__(self, place: int | tuple[int, ...], /) -> DoubleDiode: ...
 
 @final
 class KeyPointsTable:
+    """Key points of many devices, an array a figure, each of the shape of the devices; from `SingleDiodes.key_points`.
+
+    - `isc`, `i_pmax`: currents in A.
+    - `voc`, `v_pmax`: voltages in V.
+    - `pmax`: maximum powers in W.
+    - `ff`: fill factors, Pmax/(Isc·Voc); NaN for a device in the dark, which has none.
+
+    They are exact for the parameters and have no ±. The arrays are taken as they are given.
+    """
     def __new__(
         cls,
         *,
@@ -485,84 +1027,203 @@ class KeyPointsTable:
         ff: _Array,
     ) -> KeyPointsTable: ...
     @property
-    def isc(self) -> _Array: ...
+    def isc(self) -> _Array:
+        """Short-circuit currents in A."""
     @property
-    def voc(self) -> _Array: ...
+    def voc(self) -> _Array:
+        """Open-circuit voltages in V."""
     @property
-    def pmax(self) -> _Array: ...
+    def pmax(self) -> _Array:
+        """Maximum powers in W."""
     @property
-    def v_pmax(self) -> _Array: ...
+    def v_pmax(self) -> _Array:
+        """Voltages of maximum power in V."""
     @property
-    def i_pmax(self) -> _Array: ...
+    def i_pmax(self) -> _Array:
+        """Currents of maximum power in A."""
     @property
-    def ff(self) -> _Array: ...
-    def columns(self) -> dict[str, _Array]: ...
-    def frame(self) -> Any: ...
+    def ff(self) -> _Array:
+        """Fill factors, 0 to 1; NaN in the dark."""
+    def columns(self) -> dict[str, _Array]:
+        """The six arrays by name, in SI units, for a table of any kind."""
+    def frame(self) -> Any:
+        """The columns as a frame of pandas, one row a device, the last axis running fastest."""
 
 @final
 class Fit:
+    """A fitted diode model with its uncertainties, from `fit_single_diode`, `fit_double_diode` or `fit_many`.
+
+    `model` is the fitted curve, `parameters` its numbers with their ± (`fit.rs` is `fit.parameters["rs"]`), `status` how
+    far they can be believed and `notes` what must be known with them. The ± is first order, from the covariance at the
+    optimum:
+
+    ```text
+    C = s²·(JᵀJ)⁻¹ + common gains and offsets        J: ∂r/∂(Iph, ln I0, ln a, Rs, 1/Rsh) of the weighted residuals r
+    s² = 1 where the noise is stated (`noise_stated`, infinite dof), else χ²/ν with ν = points − free parameters
+    ```
+
+    `status` is the first that holds of
+
+    - "not_converged": the solver found no optimum, or its budget or deadline ended before; the last good state is given;
+    - "not_identified": the data leave at least one parameter open, or do not support the second diode, or show no
+      current beyond noise (this before "not_converged");
+    - "at_bound": an optimum with a parameter at its bound, which gets a one-sided interval and no ±;
+    - "converged": an optimum inside the bounds.
+
+    `str(fit)` shows all of it, for a figure whose interval is the profile's with that interval in place of ±.
+    """
     @property
-    def sweep(self) -> Sweep: ...
+    def sweep(self) -> Sweep:
+        """The measured sweep."""
     @property
-    def model(self) -> Any: ...
+    def model(self) -> Any:
+        """The fitted model, a `SingleDiode` or a `DoubleDiode` at the temperature and with the cells of the sweep."""
     @property
-    def residual(self) -> str: ...
+    def residual(self) -> str:
+        """The distance that was made small: "nearest", "current", "voltage" or "implicit"."""
     @property
-    def parameters(self) -> dict[str, Estimate]: ...
+    def parameters(self) -> dict[str, Estimate]:
+        """Every parameter as an `Estimate`, by name: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2 rs rsh`.
+
+        `u` is None for one that is fixed or at its bound; the note says which, and what the data do not determine.
+        Intervals of I0 and n are symmetric in their logarithms, that of Rsh in 1/Rsh.
+        """
     @property
-    def iph(self) -> Estimate: ...
+    def iph(self) -> Estimate:
+        """The photocurrent as an `Estimate` in A."""
     @property
-    def i0(self) -> Estimate: ...
+    def i0(self) -> Estimate:
+        """The saturation current of the one diode as an `Estimate` in A; a fit of two has `i01` and `i02`."""
     @property
-    def n(self) -> Estimate: ...
+    def n(self) -> Estimate:
+        """The ideality factor of the one diode as an `Estimate`; a fit of two has `n1` and `n2`."""
     @property
-    def i01(self) -> Estimate: ...
+    def i01(self) -> Estimate:
+        """The saturation current of the first of two diodes as an `Estimate` in A; a fit of one has `i0`."""
     @property
-    def n1(self) -> Estimate: ...
+    def n1(self) -> Estimate:
+        """The ideality factor of the first of two diodes as an `Estimate`; a fit of one has `n`."""
     @property
-    def i02(self) -> Estimate: ...
+    def i02(self) -> Estimate:
+        """The saturation current of the second of two diodes as an `Estimate` in A; a fit of one has `i0`."""
     @property
-    def n2(self) -> Estimate: ...
+    def n2(self) -> Estimate:
+        """The ideality factor of the second of two diodes as an `Estimate`; a fit of one has `n`."""
     @property
-    def rs(self) -> Estimate: ...
+    def rs(self) -> Estimate:
+        """The series resistance as an `Estimate` in Ω."""
     @property
-    def rsh(self) -> Estimate: ...
+    def rsh(self) -> Estimate:
+        """The shunt resistance as an `Estimate` in Ω."""
     @property
-    def names(self) -> list[str]: ...
+    def names(self) -> list[str]:
+        """The free parameters, which `covariance` is over."""
     @property
-    def covariance(self) -> _Array: ...
+    def covariance(self) -> _Array:
+        """Covariance of `names` in SI units, one row and one column a name; NaN where the data give none."""
     @property
-    def rms(self) -> float: ...
+    def rms(self) -> float:
+        """Root mean square of the residuals in their own unit: A for current and implicit, V for voltage; √(χ²/N) for
+        nearest.
+        """
     @property
-    def chi2(self) -> float: ...
+    def chi2(self) -> float:
+        """The sum that was made small: of squared residuals in units of the noise that the sweep states for them, also where
+        its size is taken from the scatter; where it states none, in the residual's unit squared.
+        """
     @property
-    def dof(self) -> int: ...
+    def dof(self) -> int:
+        """Points less free parameters."""
     @property
-    def noise_stated(self) -> bool: ...
+    def noise_stated(self) -> bool:
+        """Whether ± comes from the stated noise; else from the scatter about the curve."""
     @property
-    def status(self) -> str: ...
+    def status(self) -> str:
+        """ "converged", "at_bound", "not_identified" or "not_converged"; the class says what they mean."""
     @property
-    def notes(self) -> list[str]: ...
+    def notes(self) -> list[str]:
+        """What must be known with the fit, in sentences; empty where there is nothing to say.
+
+        What the data do not determine and what would settle it; parameters at a bound; residuals with a pattern (too
+        few runs of one sign: A. Wald, J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147) or of another size than the stated
+        noise; why it did not converge; last, the remarks on single readings and on figures that no device has, as in
+        `Sweep.findings`.
+        """
     @property
-    def residuals(self) -> _Array: ...
+    def residuals(self) -> _Array:
+        """model − measured of each point, in the order of the sweep: in A or V as `rms`, in units of σ for nearest."""
     @property
-    def trace(self) -> list[dict[str, Any]]: ...
+    def trace(self) -> list[dict[str, Any]]:
+        """The path of the solver: a dictionary a step with `iteration`, `parameters` (SI, by name), `coordinates` (Iph,
+        ln I0, ln a, …, Rs, g), `norm` (√Σr²), `damping`, `taken`, and `stopped`: the reason, in the last one.
+        """
     @property
-    def stopped(self) -> str: ...
+    def stopped(self) -> str:
+        """Why the solver stopped, in a few words."""
     @property
-    def needs_profile(self) -> bool: ...
+    def needs_profile(self) -> bool:
+        """Whether the default interval is the profile's: u(ln n) is above 0.1, or a parameter lies within 4 u of a bound."""
     @property
-    def support(self) -> dict[str, Any] | None: ...
+    def support(self) -> dict[str, Any] | None:
+        """For two diodes, whether the data support the second: a dictionary, or None (for one diode, or nothing to
+        compare).
+
+        ```text
+        Λ = Δχ² where the noise is stated, N·ln(SS₁/SS₂) where not      AICc = −2·ln L + 2k + 2k(k + 1)/(N − k − 1)
+        ```
+
+        Two hypotheses stand beside the two diodes. The better of either diode alone, of n `n_alone`: `likelihood_ratio` is
+        Λ against it, `parameters` what the second diode adds, `p` the probability of χ² ≥ Λ on as many degrees of freedom,
+        `aicc_difference` the difference of AICc. One diode with a free n, `free_n`: `aicc_beside_free_n`. Differences are
+        negative where they speak for the second diode. `holds` where both are; where two diodes within their bounds cannot
+        be the one with the free n (`free_n_is_nested` is False), only below −2.7: of one true diode the second is then
+        claimed in at most 5 %. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
+        """
     @property
-    def correlation(self) -> _Array: ...
-    def key_points(self) -> KeyPoints: ...
+    def correlation(self) -> _Array:
+        """Correlation of `names`, pure numbers, one row and one column a name; NaN where the data give none."""
+    def key_points(self) -> KeyPoints:
+        """Isc, Voc, Pmax, FF and what follows, by the fitted curve and its covariance, as `KeyPoints`.
+
+        A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
+        95 % profile interval over Student's t, and there is none where that interval is open.
+        """
     def interval(
         self, name: str, level: float = 0.95, *, method: Literal["default", "linear", "profile"] = "default"
-    ) -> Interval: ...
+    ) -> Interval:
+        """The `Interval` of a parameter or of a key point, in SI units.
+
+        ```text
+        profile end: χ²(figure held) − χ²(optimum) = t²·s²        linear: Student's t on the figure's own scale
+        ```
+
+        - `name`: a parameter, or a key point that the fit gives: `isc voc pmax v_pmax i_pmax ff jsc efficiency`.
+        - `level`: the probability with which it holds the truth, between 0 and 1.
+        - `method`: "linear", "profile" (of the likelihood), or "default": linear, unless `needs_profile` or the figure is a
+          key point beyond the readings.
+
+        An end that the data do not give is None and the note says so; a physical bound (Iph = 0, Rs = 0, Rsh infinite)
+        is an end. Raises `InputError` for an unknown name or method and a level that is none.
+        """
     def band(
-        self, voltage_v: ArrayLike, level: float = 0.95, *, progress: Callable[[int], Any] | None = None
-    ) -> tuple[_Array, _Array]: ...
-    def ufloats(self) -> dict[str, Any]: ...
+        self, voltage_v: ArrayLike, level: float = 0.95, *, progress: bool | Callable[[int], Any] | None = None
+    ) -> tuple[_Array, _Array]:
+        """The band that holds the true curve with probability `level` at each voltage by itself: (low, high), two arrays
+        in A.
+
+        - `voltage_v`: voltages in V, one-dimensional.
+        - `level`: the probability, between 0 and 1.
+        - `progress`: True shows a bar; a function is told the number of voltages done.
+
+        First order, or by the profile where `needs_profile` and beyond the readings, which takes a search a voltage; NaN
+        where the fit gives none. That the whole curve lies in the band is less probable. All threads work on it; Ctrl-C,
+        or an exception of `progress`, stops them. Raises `InputError` for a voltage that is not finite and a level that is
+        none.
+        """
+    def ufloats(self) -> dict[str, Any]:
+        """Free parameters and key points as `ufloat`s of the package `uncertainties`, with their correlations: a
+        dictionary by name, in SI units. Raises `InputError` where the fit has no covariance.
+        """
     def resample(
         self,
         draws: int = 1000,
@@ -570,46 +1231,122 @@ class Fit:
         *,
         scatter: Literal["parametric", "residual"] = "parametric",
         threads: int | None = None,
-        progress: Callable[[int], Any] | None = None,
-    ) -> Resample: ...
-    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]: ...
+        progress: bool | Callable[[int], Any] | None = None,
+    ) -> Resample:
+        """Repeats the fit on sweeps that could as well have been measured (bootstrap); returns a `Resample`.
+
+        - `draws`: how many sweeps, 1 to 10 million.
+        - `seed`: a whole number from 0; the same seed gives the same draws, whatever the threads.
+        - `scatter`: "parametric", normal noise of the stated or found size about the fitted curve; or "residual", the
+          residuals of the fit, rᵢ/√(1 − hᵢ) with the leverage hᵢ, drawn with replacement.
+        - `threads`: how many work on it; None takes all there are.
+        - `progress`: True shows a bar; a function is told the number of draws done.
+
+        A stated gain or offset uncertainty is drawn once a sweep. Ctrl-C, or an exception of `progress`, stops the
+        work. Raises `InputError` where the fit has no scatter to draw from. Source: A. C. Davison, D. V. Hinkley,
+        Bootstrap Methods and their Application (1997), section 6.2 (from memory).
+        """
+    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]:
+        """Draws the fitted curve through the points into `ax` (a new figure if None), the residuals below; returns
+        both axes.
+
+        `options` are those of `litdiode.plots.plot_fit`: `points=300` of the curve, `level=0.95` of the band (None for
+        no band).
+        """
     def _repr_html_(self) -> str: ...
-    def to_json(self) -> str: ...
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Fit: ...
+    def from_json(text: str) -> Fit:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Resample:
+    """Parameters and key points of every drawn sweep, from `Fit.resample`: one row a draw, in SI units.
+
+    `names` are all parameters of the model, fixed ones too, then `isc voc pmax v_pmax i_pmax ff` (not in the dark).
+    Draws whose fit did not converge are left out and counted in `failed`; `len` is the number of rows.
+    """
     @property
-    def names(self) -> list[str]: ...
+    def names(self) -> list[str]:
+        """The names of the columns of `values`."""
     @property
-    def values(self) -> _Array: ...
+    def values(self) -> _Array:
+        """One row a draw, one column a figure, SI units."""
     @property
-    def failed(self) -> int: ...
-    def column(self, name: str) -> _Array: ...
-    def interval(self, name: str, level: float = 0.95) -> Interval: ...
+    def failed(self) -> int:
+        """Draws whose fit did not converge; their rows are left out."""
+    def column(self, name: str) -> _Array:
+        """The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name."""
+    def interval(self, name: str, level: float = 0.95) -> Interval:
+        """The `Interval` of the figure `name` between the quantiles (1 ± `level`)/2 of its draws, in SI units.
+
+        Linear between the draws in order. Without ends where fewer than two draws converged; the note says so, and how
+        many draws failed. Raises `InputError` for an unknown name and for a level that is not between 0 and 1.
+        """
     def __len__(self) -> int: ...
-    def to_json(self) -> str: ...
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Resample: ...
+    def from_json(text: str) -> Resample:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class ClosedForm:
+    """A one-diode model from a few figures of a curve, from `from_end_slopes` or `from_key_points`.
+
+    A closed form believes its inputs: noise goes straight into the parameters, and there is no ±. It is judged by its
+    own curve: where Isc, Voc, Pmax or V_Pmax of the model is more than 1 % off the figure given (an end slope more than
+    5 %), or an assumption failed on the way, `reservations` says so.
+    """
     @property
-    def model(self) -> SingleDiode: ...
+    def model(self) -> SingleDiode:
+        """The model, a `SingleDiode`."""
     @property
-    def trustworthy(self) -> bool: ...
+    def trustworthy(self) -> bool:
+        """Whether the assumptions hold on these figures: no `reservations`."""
     @property
-    def reservations(self) -> list[str]: ...
-    def to_json(self) -> str: ...
+    def reservations(self) -> list[str]:
+        """Where the assumptions do not hold, in sentences."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> ClosedForm: ...
+    def from_json(text: str) -> ClosedForm:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Instrument:
+    """A simulated tracer for `simulate_sweep`: its set points, and each of its faults, all off unless given.
+
+    ```text
+    set points ─lag─▶ device behind its leads ─compliance─▶ offsets ─noise─▶ quantisation ─▶ readings
+    x(t) = x_static + (x_before − x_static)·exp(−dwell/τ)        the lag of the quantity that is read
+    ```
+
+    - `swept`: the quantity that is stepped, "voltage" or "current".
+    - `start`, `stop`: first and last set point in V, or in A where the current is stepped; −0.1 and 0.7 unless given. A
+      `stop` below `start` sweeps downwards.
+    - `points`: number of set points, evenly spaced, 2 to 10 million; 25 unless given.
+    - `noise_voltage_v`, `noise_current_a`: standard deviation of a reading in V and A, normal.
+    - `noise_current_rel`: the same as a share of the current, added in quadrature.
+    - `voltage_step_v`, `current_step_a`: quantisation step in V and A.
+    - `voltage_offset_v`, `current_offset_a`: added to every reading, in V and A.
+    - `lead_resistance_ohm`: resistance of leads that the voltage is read across, in Ω: two-wire connection.
+    - `compliance_a`, `compliance_v`: largest magnitude of the current in A and of the voltage in V; infinite for none.
+    - `time_constant_s`: τ in s with which the device follows a step, at rest at the first set point.
+    - `dwell_s`: time from one set point to its reading in s, 0.1 unless given.
+
+    Raises `InputError` naming the property that lies outside its limits.
+
+    ```python
+    >>> import litdiode as ld
+    >>> ld.Instrument(stop=0.65, noise_current_a=1e-5)
+    Instrument(swept="voltage", start=-0.1, stop=0.65, points=25, noise_current_a=0.00001)
+    ```
+    """
     def __new__(
         cls,
         *,
@@ -631,120 +1368,286 @@ class Instrument:
         dwell_s: float = ...,
     ) -> Instrument: ...
     @property
-    def swept(self) -> str: ...
+    def swept(self) -> str:
+        """The quantity that is stepped: "voltage" or "current"."""
     @property
-    def start(self) -> float: ...
+    def start(self) -> float:
+        """First set point in V, or in A where the current is stepped."""
     @property
-    def stop(self) -> float: ...
+    def stop(self) -> float:
+        """Last set point, in the unit of `start`."""
     @property
-    def points(self) -> int: ...
+    def points(self) -> int:
+        """Number of set points."""
     @property
-    def noise_voltage_v(self) -> float: ...
+    def noise_voltage_v(self) -> float:
+        """Standard deviation of a voltage reading in V."""
     @property
-    def noise_current_a(self) -> float: ...
+    def noise_current_a(self) -> float:
+        """Standard deviation of a current reading in A."""
     @property
-    def noise_current_rel(self) -> float: ...
+    def noise_current_rel(self) -> float:
+        """Standard deviation of a current reading as a share of the current."""
     @property
-    def voltage_step_v(self) -> float: ...
+    def voltage_step_v(self) -> float:
+        """Quantisation step of the voltage in V."""
     @property
-    def current_step_a(self) -> float: ...
+    def current_step_a(self) -> float:
+        """Quantisation step of the current in A."""
     @property
-    def voltage_offset_v(self) -> float: ...
+    def voltage_offset_v(self) -> float:
+        """Added to every voltage reading, in V."""
     @property
-    def current_offset_a(self) -> float: ...
+    def current_offset_a(self) -> float:
+        """Added to every current reading, in A."""
     @property
-    def lead_resistance_ohm(self) -> float: ...
+    def lead_resistance_ohm(self) -> float:
+        """Resistance of the leads that the voltage is read across, in Ω."""
     @property
-    def compliance_a(self) -> float: ...
+    def compliance_a(self) -> float:
+        """Largest magnitude of the current in A."""
     @property
-    def compliance_v(self) -> float: ...
+    def compliance_v(self) -> float:
+        """Largest magnitude of the voltage in V."""
     @property
-    def time_constant_s(self) -> float: ...
+    def time_constant_s(self) -> float:
+        """Time constant in s with which the device follows a step."""
     @property
-    def dwell_s(self) -> float: ...
-    def noise(self) -> Noise: ...
-    def to_json(self) -> str: ...
+    def dwell_s(self) -> float:
+        """Time from one set point to its reading in s."""
+    def noise(self) -> Noise:
+        """The scatter that the owner of such an instrument could state, a `Noise`: scatter and steps, no offsets."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Instrument: ...
+    def from_json(text: str) -> Instrument:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Interpolant:
+    """A curve I(V) of cubic pieces through the readings of a sweep, or near them; no model of the device.
+
+    ```text
+    I(V) = c0 + c1·s + c2·s² + c3·s³        s = (V − Vk)/(Vk+1 − Vk)  between the breakpoints Vk ≤ V ≤ Vk+1
+    ```
+
+    From `Sweep.interpolate`, which names the kinds. Breakpoints and coefficients are `breakpoints_v` and
+    `coefficients_a`. Arguments are numbers or arrays of any shape; results have the same shape. A voltage outside the
+    sweep is an `InputError` unless `extrapolate`, which continues the end pieces; so is one that is not finite.
+
+    ```python
+    >>> import litdiode as ld
+    >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+    >>> curve = sweep.interpolate("monotone_cubic")
+    >>> round(curve.current(0.45), 4), curve.breakpoints_v.size
+    (0.0246, 5)
+    ```
+    """
     @property
-    def kind(self) -> _Kind: ...
+    def kind(self) -> _Kind:
+        """ "linear", "monotone_cubic", "natural_cubic", "smoothing" or "shape_constrained"."""
     @property
-    def sweep(self) -> Sweep: ...
-    def current(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any: ...
-    def slope(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any: ...
-    def power(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any: ...
-    def voltage(self, current_a: ArrayLike, extrapolate: bool = False) -> Any: ...
-    def voltages(self, current_a: float, extrapolate: bool = False) -> _Array: ...
-    def maximum_power(self) -> Maximum: ...
-    def band(self, voltage_v: ArrayLike, level: float = 0.95, *, with_bias: bool = True) -> tuple[Any, Any]: ...
-    def u_current(self, voltage_v: ArrayLike) -> Any: ...
-    def u_slope(self, voltage_v: ArrayLike) -> Any: ...
-    def shares(self, voltage_v: float) -> tuple[_Array, _Array]: ...
-    def shape_test(self, level: float = 0.95) -> ShapeTest: ...
+    def sweep(self) -> Sweep:
+        """The sweep it was drawn through."""
+    def current(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any:
+        """I in A at `voltage_v` in V; `extrapolate` continues the end pieces beyond the sweep."""
+    def slope(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any:
+        """dI/dV in S at `voltage_v` in V; at a kink that of the piece to the right. `extrapolate` as in `current`."""
+    def power(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any:
+        """P = V·I(V) in W at `voltage_v` in V; `extrapolate` as in `current`."""
+    def voltage(self, current_a: ArrayLike, extrapolate: bool = False) -> Any:
+        """The voltage in V at which the curve has each current `current_a` in A.
+
+        Raises `InputError` where there are several (see `voltages`) or none. With `extrapolate` a current that the
+        sweep does not carry is met at the nearest place beyond it.
+        """
+    def voltages(self, current_a: float, extrapolate: bool = False) -> _Array:
+        """All voltages in V, rising, at which the curve has the one current `current_a` in A; of a flat stretch its two
+        ends.
+
+        `extrapolate` continues the end pieces beyond the sweep. Raises `InputError` where the current is not reached.
+        """
+    def maximum_power(self) -> Maximum:
+        """The largest V·I between the first and the last reading: the best of the breakpoints and the zeros of (V·I)′, a
+        `Maximum`, exact for the curve and without ±.
+        """
+    def band(self, voltage_v: ArrayLike, level: float = 0.95, *, with_bias: bool = True) -> tuple[Any, Any]:
+        """For a smoothing: the band in A, (low, high), that holds the current with probability `level` at each voltage.
+
+        ```text
+        u² = Σ lk·mk·σk², m the row of the curve of least roughness through the points        without bias: u² = Σ lk²·σk²
+        ```
+
+        - `voltage_v`: voltages in V within the sweep; low and high have their shape.
+        - `level`: between 0 and 1.
+        - `with_bias`: whether what the penalty bends away counts, beside the noise that l (see `shares`) carries. Then the
+          band holds the curve with probability `level` averaged over the sweep, not place by place (Wahba, J. R. Stat.
+          Soc. B 45 (1983) 133); without, 1 to 5 % less often (docs/smoothing.md).
+
+        Of a sweep stepped in current: the currents at which such a band of V(I) holds the voltage, with all that the
+        neighbours allow between readings far apart.
+
+        σ is as stated, or as the scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
+        the sweep, a level that is none, and where no degrees of freedom are left.
+        """
+    def u_current(self, voltage_v: ArrayLike) -> Any:
+        """For a smoothing: the standard uncertainty of the current in A at `voltage_v` in V within the sweep.
+
+        It carries the noise, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
+        where the noise is not stated. Errors as in `band`.
+        """
+    def u_slope(self, voltage_v: ArrayLike) -> Any:
+        """For a smoothing: the standard uncertainty of the slope dI/dV in S at `voltage_v` in V, as `u_current`."""
+    def shares(self, voltage_v: float) -> tuple[_Array, _Array]:
+        """For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the
+        slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Of a sweep stepped in current the voltages
+        read contribute, in S and S/V. Errors as in `band`.
+        """
+    def shape_test(self, level: float = 0.95) -> ShapeTest:
+        """For a shape-constrained curve: whether the readings speak against the falling, concave shape, a `ShapeTest`.
+
+        ```text
+        T = χ²(shape) − χ²(smooth), over χ²(smooth) where the noise is not stated        p = (1 + number of T* ≥ T)/(1 + draws)
+        ```
+
+        `level`: the probability, 0 to 1, with which readings of that shape pass. T* are drawn by up to 199 fits to the
+        fitted shape with fresh noise, always from the same seed (Efron, Tibshirani, An Introduction to the Bootstrap
+        (1993), ch. 16); drawing stops when it cannot change the verdict. Raises `InputError` for other kinds, a level
+        that is none, and too few readings.
+        """
     @property
-    def range_v(self) -> tuple[float, float]: ...
+    def range_v(self) -> tuple[float, float]:
+        """Lowest and highest voltage in V."""
     @property
-    def breakpoints_v(self) -> _Array: ...
+    def breakpoints_v(self) -> _Array:
+        """Voltages in V at which one piece ends and the next begins."""
     @property
-    def coefficients_a(self) -> _Array: ...
+    def coefficients_a(self) -> _Array:
+        """c0 to c3 of each piece in A, a row a piece."""
     @property
-    def points(self) -> dict[str, NDArray[Any]]: ...
+    def points(self) -> dict[str, NDArray[Any]]:
+        """The points of distinct, rising voltages (in a smoothing of a sweep stepped in current: of currents) that the
+        readings were gathered to: arrays `voltage_v`, `current_a`,
+        `weight` (Σ 1/σ² in 1/A², or 1/V² of the latter, where the noise weighs, else the number of readings) and `count`.
+        """
     @property
-    def penalty(self) -> float | None: ...
+    def penalty(self) -> float | None:
+        """λ of a smoothing in V³/A² where the noise weighs, else in V³, A³/V² or A³ where the current was set; None for other
+        kinds.
+        """
     @property
-    def penalty_chosen_by(self) -> Literal["cross_validation", "stated_noise", "given"] | None: ...
+    def penalty_chosen_by(self) -> Literal["cross_validation", "stated_noise", "given"] | None:
+        """How λ was chosen: "cross_validation", "stated_noise" or "given"; None for other kinds."""
     @property
-    def effective_dof(self) -> float: ...
+    def effective_dof(self) -> float:
+        """Effective degrees of freedom: of a smoothing the trace of the smoother (2 for a line), of a shape-constrained
+        curve its parameters in use, of the others the number of points.
+        """
     @property
-    def residual_dof(self) -> float | None: ...
+    def residual_dof(self) -> float | None:
+        """For a smoothing: the number of readings less `effective_dof`; None for other kinds."""
     @property
-    def chi2(self) -> float | None: ...
+    def chi2(self) -> float | None:
+        """Σ w(I − s)² over the readings: χ² where the noise weighs, else in A² (V² where the current was set and smoothed); None for the kinds that pass through them."""
     @property
-    def scatter(self) -> float | None: ...
+    def scatter(self) -> float | None:
+        """For a smoothing: √(chi2/ν), ν = `residual_dof` where λ was given, `residual_dof`·(1 − 0.4·`effective_dof`/N) where it
+        was chosen from the same N readings: the standard deviation of a reading in A (in V where the current was set), or, where the noise weighs, a
+        number to be compared with 1. None where no degrees of freedom are left, and for other kinds.
+        """
     @property
-    def noise_stated(self) -> bool: ...
-    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]: ...
-    def to_json(self) -> str: ...
+    def noise_stated(self) -> bool:
+        """Whether the stated noise of the sweep weighs the readings."""
+    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]:
+        """Draws the curve over the points into `ax` (a new figure if None), with its band where it has one; returns
+        both axes.
+
+        `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=True`.
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Interpolant: ...
+    def from_json(text: str) -> Interpolant:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Maximum:
+    """The point of maximum power of an interpolant, from `Interpolant.maximum_power`: exact for its curve.
+
+    It has no ±; `maximum_powers` gives one.
+    """
     @property
-    def pmax_w(self) -> float: ...
+    def pmax_w(self) -> float:
+        """Largest V·I in W."""
     @property
-    def v_pmax_v(self) -> float: ...
+    def v_pmax_v(self) -> float:
+        """Its voltage in V; the lowest where several give the same power."""
     @property
-    def i_pmax_a(self) -> float: ...
+    def i_pmax_a(self) -> float:
+        """Its current in A."""
     @property
-    def at_end(self) -> bool: ...
-    def to_json(self) -> str: ...
+    def at_end(self) -> bool:
+        """Whether it lies at an end of the sweep, where the power may rise further."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Maximum: ...
+    def from_json(text: str) -> Maximum:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class ShapeTest:
+    """Whether readings have the falling, concave shape, or were bent into it: the answer of `Interpolant.shape_test`.
+
+    χ² is Σ w(I − s)² over the readings, a pure number where the noise is stated, else in A².
+    """
     @property
-    def fits(self) -> bool: ...
+    def fits(self) -> bool:
+        """Whether p is above 1 − level: nothing speaks against the shape."""
     @property
-    def p(self) -> float: ...
+    def p(self) -> float:
+        """Probability of so large a lack of fit were the shape right; at least 1/200. To ±0.3 p where it is large."""
     @property
-    def chi2_shape(self) -> float: ...
+    def chi2_shape(self) -> float:
+        """χ² of the falling, concave curve (in A² where the noise is not stated)."""
     @property
-    def chi2_smooth(self) -> float: ...
-    def to_json(self) -> str: ...
+    def chi2_smooth(self) -> float:
+        """The same of the smooth it is compared with."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> ShapeTest: ...
+    def from_json(text: str) -> ShapeTest:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Procedure1:
+    """Parameters of procedure 1 of IEC 60891, which adds to the currents; for `Sweep.translate`.
+
+    ```text
+    I2 = I1 + Isc1·(G2/G1 − 1) + α·ΔT        V2 = V1 − Rs·(I2 − I1) − κ·I2·ΔT + β·ΔT        ΔT = T2 − T1
+    ```
+
+    - `alpha_a_per_k`: α, change of Isc with temperature in A/K, at the irradiance of the target.
+    - `beta_v_per_k`: β, change of Voc with temperature in V/K.
+    - `rs_ohm`: series resistance Rs in Ω.
+    - `kappa_ohm_per_k`: curve correction factor κ in Ω/K.
+    - `irradiance_range_w_m2`, `temperature_range_c`: (low, high) in which the parameters were found, in W/m² and °C; no
+      limits unless given. A translation beyond them says so in `Translated.warnings`.
+
+    Each is a number, which has no uncertainty, or an `Estimate` in that unit. Raises `InputError` for another unit, a
+    number that is not finite, and a range in the wrong order. Source: IEC 60891:2009, clause 3.2 (from memory).
+
+    ```python
+    >>> import litdiode as ld
+    >>> with_ = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=0.4, kappa_ohm_per_k=0.002)  # invented
+    >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], irradiance_w_m2=900)
+    >>> sweep.translate(with_, irradiance_w_m2=1000).sweep.irradiance_w_m2.value
+    1000.0
+    ```
+    """
     def __new__(
         cls,
         *,
@@ -756,26 +1659,62 @@ class Procedure1:
         temperature_range_c: _Limits = None,
     ) -> Procedure1: ...
     @staticmethod
-    def from_sweeps(*, at_irradiances: Iterable[Sweep], at_temperatures: Iterable[Sweep]) -> Procedure1: ...
+    def from_sweeps(*, at_irradiances: Iterable[Sweep], at_temperatures: Iterable[Sweep]) -> Procedure1:
+        """All parameters of procedure 1 from two sets of sweeps of one device: a `Procedure1` with its ranges.
+
+        - `at_irradiances`: a list of `Sweep`s at several irradiances and one temperature (within 4 K); they give Rs.
+        - `at_temperatures`: sweeps at several temperatures and one irradiance (within 4 %), that of the target; they
+          give α, β, κ.
+
+        The ± are the scatter about straight lines, N − 2 degrees of freedom; two conditions give none. Raises
+        `InputError` for sets that hold fewer than two conditions or mix them, and sweeps without irradiance, Isc or
+        Voc.
+        """
     @property
-    def alpha(self) -> Estimate: ...
+    def alpha(self) -> Estimate:
+        """α, change of Isc with temperature, in A/K."""
     @property
-    def beta(self) -> Estimate: ...
+    def beta(self) -> Estimate:
+        """β, change of Voc with temperature, in V/K."""
     @property
-    def rs(self) -> Estimate: ...
+    def rs(self) -> Estimate:
+        """Series resistance Rs in Ω."""
     @property
-    def kappa(self) -> Estimate: ...
+    def kappa(self) -> Estimate:
+        """Curve correction factor κ in Ω/K."""
     @property
-    def irradiance_range_w_m2(self) -> tuple[float, float]: ...
+    def irradiance_range_w_m2(self) -> tuple[float, float]:
+        """Irradiances (low, high) in W/m² in which the parameters were found."""
     @property
-    def temperature_range_c(self) -> tuple[float, float]: ...
-    def to_json(self) -> str: ...
+    def temperature_range_c(self) -> tuple[float, float]:
+        """Temperatures (low, high) in °C in which the parameters were found."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Procedure1: ...
+    def from_json(text: str) -> Procedure1:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Procedure2:
+    """Parameters of procedure 2 of IEC 60891, which multiplies the currents; for `Sweep.translate`.
+
+    ```text
+    I2 = I1·(1 + α_rel·ΔT)·G2/G1                                                            ΔT = T2 − T1
+    V2 = V1 + Voc1·(β_rel·ΔT + a·ln(G2/G1)) − R′s·(I2 − I1) − κ′·I2·ΔT
+    ```
+
+    - `alpha_rel_per_k`: α_rel in 1/K, relative to Isc of the sweep that is translated.
+    - `beta_rel_per_k`: β_rel in 1/K, relative to its Voc.
+    - `a`: irradiance factor a, a pure number: dVoc/d(ln G) over its Voc.
+    - `rs_ohm`: R′s in Ω.
+    - `kappa_ohm_per_k`: κ′ in Ω/K.
+    - `irradiance_range_w_m2`, `temperature_range_c`: (low, high) in which the parameters were found, in W/m² and °C; no
+      limits unless given. A translation beyond them says so in `Translated.warnings`.
+
+    Each is a number, which has no uncertainty, or an `Estimate` in that unit; errors as in `Procedure1`. Source: IEC
+    60891:2009, clause 3.3 (from memory).
+    """
     def __new__(
         cls,
         *,
@@ -788,70 +1727,134 @@ class Procedure2:
         temperature_range_c: _Limits = None,
     ) -> Procedure2: ...
     @staticmethod
-    def from_sweeps(
-        *, at_irradiances: Iterable[Sweep], at_temperatures: Iterable[Sweep], start: Sweep
-    ) -> Procedure2: ...
+    def from_sweeps(*, at_irradiances: Iterable[Sweep], at_temperatures: Iterable[Sweep], start: Sweep) -> Procedure2:
+        """All parameters of procedure 2 from two sets of sweeps of one device: a `Procedure2` with its ranges.
+
+        - `at_irradiances`: a list of `Sweep`s at several irradiances and one temperature (within 4 K); they give R′s
+          and a.
+        - `at_temperatures`: sweeps at several temperatures and one irradiance (within 4 %); they give α_rel, β_rel and
+          κ′.
+        - `start`: the `Sweep` that will be translated, or one of its condition, to which α_rel, β_rel and a refer.
+
+        ± and errors as in `Procedure1.from_sweeps`; `start` needs an irradiance.
+        """
     @property
-    def alpha_rel(self) -> Estimate: ...
+    def alpha_rel(self) -> Estimate:
+        """Relative change of Isc with temperature, in 1/K."""
     @property
-    def beta_rel(self) -> Estimate: ...
+    def beta_rel(self) -> Estimate:
+        """Relative change of Voc with temperature, in 1/K."""
     @property
-    def a(self) -> Estimate: ...
+    def a(self) -> Estimate:
+        """Irradiance factor a, a pure number."""
     @property
-    def rs(self) -> Estimate: ...
+    def rs(self) -> Estimate:
+        """Series resistance R′s in Ω."""
     @property
-    def kappa(self) -> Estimate: ...
+    def kappa(self) -> Estimate:
+        """Curve correction factor κ′ in Ω/K."""
     @property
-    def irradiance_range_w_m2(self) -> tuple[float, float]: ...
+    def irradiance_range_w_m2(self) -> tuple[float, float]:
+        """Irradiances (low, high) in W/m² in which the parameters were found."""
     @property
-    def temperature_range_c(self) -> tuple[float, float]: ...
-    def to_json(self) -> str: ...
+    def temperature_range_c(self) -> tuple[float, float]:
+        """Temperatures (low, high) in °C in which the parameters were found."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Procedure2: ...
+    def from_json(text: str) -> Procedure2:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class TemperatureCoefficients:
+    """α = dIsc/dT and β = dVoc/dT of one device, from `temperature_coefficients`.
+
+    Absolute (`alpha`, `beta`) and as shares of Isc and Voc at the reference temperature (`alpha_rel`, `beta_rel`), each
+    an `Estimate`, with the irradiances and temperatures in which they were found.
+    """
     @property
-    def alpha(self) -> Estimate: ...
+    def alpha(self) -> Estimate:
+        """dIsc/dT in A/K."""
     @property
-    def beta(self) -> Estimate: ...
+    def beta(self) -> Estimate:
+        """dVoc/dT in V/K."""
     @property
-    def alpha_rel(self) -> Estimate: ...
+    def alpha_rel(self) -> Estimate:
+        """α over Isc at the reference temperature, in 1/K."""
     @property
-    def beta_rel(self) -> Estimate: ...
+    def beta_rel(self) -> Estimate:
+        """β over Voc at the reference temperature, in 1/K."""
     @property
-    def irradiance_range_w_m2(self) -> tuple[float, float]: ...
+    def irradiance_range_w_m2(self) -> tuple[float, float]:
+        """Irradiances (low, high) in W/m² in which the parameters were found."""
     @property
-    def temperature_range_c(self) -> tuple[float, float]: ...
-    def to_json(self) -> str: ...
+    def temperature_range_c(self) -> tuple[float, float]:
+        """Temperatures (low, high) in °C in which the parameters were found."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> TemperatureCoefficients: ...
+    def from_json(text: str) -> TemperatureCoefficients:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class Translated:
+    """A sweep at another irradiance and temperature, with what the uncertain inputs of the translation do to it.
+
+    ```text
+    e_k = u(x_k)·(∂V/∂x_k, ∂I/∂x_k) at every point          Cov(point i, point j) = Σk e_k(i)·e_k(j)ᵀ
+    ```
+
+    Each input x_k (a parameter, the measured irradiance, Isc or Voc of the sweep) moves all points together (JCGM
+    100:2008, 5.2.2). From `Sweep.translate` and `translate_between`; `len` is the number of points.
+    """
     @property
-    def procedure(self) -> int: ...
+    def procedure(self) -> int:
+        """The procedure of IEC 60891: 1, 2 or 3."""
     @property
-    def sweep(self) -> Sweep: ...
+    def sweep(self) -> Sweep:
+        """The points at the target as a sweep, for fits and all else. It carries what the scatter of the readings and the
+        inputs do to its points, so that its own key points have the same u as `key_points`; a fit of it holds the scatter
+        alone. The translation is the last of its changes.
+        """
     @property
-    def origins(self) -> list[Sweep]: ...
+    def origins(self) -> list[Sweep]:
+        """The measured sweeps it started from: one, or two for procedure 3."""
     @property
-    def warnings(self) -> list[str]: ...
+    def warnings(self) -> list[str]:
+        """What must be known before the points are believed, in sentences."""
     @property
-    def effects(self) -> dict[str, tuple[_Array, _Array]]: ...
+    def effects(self) -> dict[str, tuple[_Array, _Array]]:
+        """What one standard uncertainty of each uncertain input does to all points: name to (change of each voltage in V,
+        change of each current in A).
+        """
     @property
-    def u_current_a(self) -> _Array: ...
+    def u_current_a(self) -> _Array:
+        """Standard uncertainty in A that the inputs add to the current of each point."""
     @property
-    def u_voltage_v(self) -> _Array: ...
-    def covariance(self, i: int, j: int) -> _Array: ...
-    def key_points(self) -> KeyPoints: ...
-    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]: ...
+    def u_voltage_v(self) -> _Array:
+        """Standard uncertainty in V that the inputs add to the voltage of each point."""
+    def covariance(self, i: int, j: int) -> _Array:
+        """Covariance that the inputs add between (V, I) of the points `i` and `j`, counted from 0: a 2 × 2 array in SI
+        units, rows of `i`, columns of `j`. Raises `InputError` where there is no such point.
+        """
+    def key_points(self) -> KeyPoints:
+        """Key points at the target, as `KeyPoints`, with everything in their uncertainties: scatter, calibration, and the
+        inputs.
+        """
+    def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]:
+        """Draws the translated points beside the measured ones into `ax` (a new figure if None), their powers below;
+        returns both axes.
+
+        `litdiode.plots.plot_translated` takes no `options`.
+        """
     def __len__(self) -> int: ...
-    def to_json(self) -> str: ...
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> Translated: ...
+    def from_json(text: str) -> Translated:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 def translate_between(
@@ -862,18 +1865,116 @@ def translate_between(
     irradiance_w_m2: float | None = None,
     temperature_c: float | None = None,
     correlation: float = 0.0,
-) -> Translated: ...
-def temperature_coefficients(sweeps: Iterable[Sweep], reference_c: float = 25.0) -> TemperatureCoefficients: ...
-def irradiance_factor(sweeps: Iterable[Sweep], from_w_m2: float) -> Estimate: ...
-def translation_resistance(sweeps: Iterable[Sweep], *, procedure: Literal[1, 2] = 1) -> Estimate: ...
+) -> Translated:
+    """Between two sweeps of one device by procedure 3 of IEC 60891, without any parameter, a `Translated`.
+
+    ```text
+    X3 = X1 + c·(X2 − X1),  X = V, I, G, T        for pairs of points with I2 − I1 = Isc2 − Isc1
+    ```
+
+    - `first`, `second`: the `Sweep`s, each with its irradiance.
+    - `c`: the share of the way, 0 for the first sweep and 1 for the second; beyond them it extrapolates.
+    - `irradiance_w_m2`, `temperature_c`: instead of `c`, the irradiance in W/m² or the temperature in °C to be reached.
+    - `correlation`: that of the errors of the two irradiances, −1 to 1: 1 for one reference device, 0 for two; 0 unless
+      given.
+
+    The pairs are found on smooth curves. Extrapolation, and points without a partner, which are left out, are told in
+    `Translated.warnings`. The scatter of both sweeps is carried, (1 − c) and c times; gains and offsets are those of the
+    first. Raises
+    `InputError` unless exactly one of the three is given, and for a sweep without irradiance or Isc, a target without
+    light, and fewer than five pairs. Source: IEC 60891:2009, clause 3.4 (from memory).
+    """
+
+def temperature_coefficients(sweeps: Iterable[Sweep], reference_c: float = 25.0) -> TemperatureCoefficients:
+    """α = dIsc/dT and β = dVoc/dT, and their shares of Isc and Voc: a `TemperatureCoefficients`.
+
+    ```text
+    Isc = Isc(T0) + α·(T − T0)     α_rel = α/Isc(T0)          Voc = Voc(T0) + β·(T − T0)     β_rel = β/Voc(T0)
+    ```
+
+    - `sweeps`: a list of `Sweep`s of one device at two or more temperatures, 1 K apart or more, and one irradiance
+      (within 4 %; the rest is taken out of Isc by proportion).
+    - `reference_c`: T0 in °C, 25 unless given. For procedure 2 give the temperature of the sweep to be translated.
+
+    Straight lines, weighted by the key points' own uncertainties where all have one. The ± is the scatter about the
+    line, N − 2 degrees of freedom; two temperatures give none. Raises `InputError` for other sets, and sweeps without
+    irradiance, Isc or Voc.
+    """
+
+def irradiance_factor(sweeps: Iterable[Sweep], from_w_m2: float) -> Estimate:
+    """The irradiance factor a of procedure 2, an `Estimate` without unit.
+
+    ```text
+    Voc = A + B·ln G        a = B/Voc(G1)
+    ```
+
+    - `sweeps`: a list of `Sweep`s of one device at two or more irradiances, 2 % apart or more, and one temperature
+      (within 4 K).
+    - `from_w_m2`: G1, the irradiance in W/m² of the sweeps that will be translated, above 0.
+
+    A weighted straight line; ± and errors as in `temperature_coefficients`.
+    """
+
+def translation_resistance(sweeps: Iterable[Sweep], *, procedure: Literal[1, 2] = 1) -> Estimate:
+    """Rs of procedure 1 or R′s of procedure 2, the one that makes translated curves coincide: an `Estimate` in Ω.
+
+    ```text
+    1:  V_k(Isc_k − d) = h(d) − Rs·Isc_k        2:  V_k(s·Isc_k) − Voc_k = h(s) − R′s·s·Isc_k        h common to all sweeps k
+    ```
+
+    - `sweeps`: a list of `Sweep`s of one device at two or more irradiances, 2 % apart or more, and one temperature
+      (within 4 K).
+    - `procedure`: 1 or 2; 1 unless given.
+
+    The levels d and s lie about the points of maximum power. The ± is the scatter of the sweeps about the line, N − 2
+    degrees of freedom; two irradiances give none. Raises `InputError` for other sets, and sweeps that do not reach from
+    Isc to Voc.
+    """
+
 def curve_correction(
     sweeps: Iterable[Sweep],
     *,
     rs_ohm: float | Estimate,
     beta_v_per_k: float | Estimate | None = None,
     procedure: Literal[1, 2] = 1,
-) -> Estimate: ...
-def simulate_sweep(model: SingleDiode | DoubleDiode, instrument: Instrument, *, seed: int = 0) -> Sweep: ...
+) -> Estimate:
+    """The curve correction κ of procedure 1 or κ′ of procedure 2, an `Estimate` in Ω/K.
+
+    ```text
+    1:  V_k(Isc_k − d) + Rs·Isc_k = h(d) + [β − κ·(Isc − d)]·T_k
+    2:  V_k(s·Isc_k) − Voc_k + R′s·s·Isc_k = h(s) − κ′·s·Isc·T_k        h common to all sweeps k
+    ```
+
+    - `sweeps`: a list of `Sweep`s of one device at two or more temperatures, 1 K apart or more, and one irradiance
+      (within 4 %).
+    - `rs_ohm`: Rs or R′s in Ω, a number or an `Estimate`.
+    - `beta_v_per_k`: β in V/K, a number or an `Estimate`; procedure 1 needs it, procedure 2 takes Voc from each sweep.
+    - `procedure`: 1 or 2; 1 unless given.
+
+    The ± holds the scatter about the line and those of `rs_ohm` and `beta_v_per_k`; two temperatures give none. Errors
+    as in `translation_resistance`.
+    """
+
+def simulate_sweep(model: SingleDiode | DoubleDiode, instrument: Instrument, *, seed: int = 0) -> Sweep:
+    """The `Sweep` that an instrument takes of a model, with known truth: for teaching and for tests.
+
+    - `model`: a `SingleDiode` or a `DoubleDiode`.
+    - `instrument`: the `Instrument` with its set points and faults.
+    - `seed`: a whole number from 0, 0 unless given; the same seed gives the same readings on every machine.
+
+    The sweep carries cells and temperature of the model and the time of each reading in s. It states no noise:
+    `instrument.noise()` is what an owner could state. Raises `InputError` for a set point at which the device has no
+    finite reading, and for readings that make no `Sweep`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweep = ld.simulate_sweep(cell, ld.Instrument(stop=0.6, noise_current_a=1e-5), seed=1)
+    >>> len(sweep), sweep.noise
+    (25, None)
+    ```
+    """
+
 def fit_single_diode(
     sweep: Sweep,
     *,
@@ -884,7 +1985,46 @@ def fit_single_diode(
     noise_scale: Literal["stated", "from_scatter"] = "stated",
     most_evaluations: int | None = None,
     deadline_s: float | None = None,
-) -> Fit: ...
+) -> Fit:
+    """Fits one diode to a sweep: parameters `iph i0 n rs rsh`, in A, A, 1, Ω, Ω.
+
+    ```text
+    I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh        a = n·cells·k·T/q        min Σ (r/σ)²
+    nearest: (r/σ)² = least of ((V − Vi)/σV)² + ((I − Ii)/σI)² on the curve
+    ```
+
+    - `sweep`: the measured `Sweep`, with its noise, cells and temperature.
+    - `residual`: the distance r that is made small, model − measured: "current" at the measured voltage; "voltage" at
+      the measured current; "nearest" to the curve, which needs a stated noise; "implicit", right side less left side of
+      the equation at the measured point, which many papers print. "auto" takes nearest where the sweep states scatter
+      on both axes, the axis that has it where on one, and the axis that was read (not swept) where on none.
+    - `fix`: parameters held, a dictionary of name to SI value.
+    - `bounds`: parameters kept between two SI values, a dictionary of name to (low, high). Where none are given: Iph ≥
+      0, I0 > 0, n from 0.3 to 10, Rs ≥ 0, Rsh above 0 up to infinite.
+    - `start`: SI values to start from, by name; what is not named starts from the best of a grid. Without it the start
+      is found from the data, always the same.
+    - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
+      states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
+    - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 120,000/√n with n readings,
+      many times what ordinary sweeps take; one in which the curve is hard to solve counts as several. A fit that uses them up is "not_converged" and holds its best state.
+    - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
+
+    Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
+    Ctrl-C stops the work.
+    Raises `InputError` for a name that is no parameter, a value outside its limits (those of `SingleDiode`), bounds
+    that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
+    number of cells.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    >>> fit = ld.fit_single_diode(sweep, fix={"n": 1.3})
+    >>> fit.status, fit.residual, fit.names
+    ('converged', 'current', ['iph', 'i0', 'rs', 'rsh'])
+    ```
+    """
+
 def fit_double_diode(
     sweep: Sweep,
     *,
@@ -895,55 +2035,126 @@ def fit_double_diode(
     noise_scale: Literal["stated", "from_scatter"] = "stated",
     most_evaluations: int | None = None,
     deadline_s: float | None = None,
-) -> Fit: ...
+) -> Fit:
+    """Fits two diodes to a sweep: parameters `iph i01 n1 i02 n2 rs rsh`, in A, A, 1, A, 1, Ω, Ω.
+
+    ```text
+    I = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh        ak = nk·cells·k·T/q        min Σ (r/σ)²
+    nearest: (r/σ)² = least of ((V − Vi)/σV)² + ((I − Ii)/σI)² on the curve
+    ```
+
+    - `sweep`: the measured `Sweep`, with its noise, cells and temperature.
+    - `residual`: the distance r that is made small, model − measured: "current" at the measured voltage; "voltage" at
+      the measured current; "nearest" to the curve, which needs a stated noise; "implicit", right side less left side of
+      the equation at the measured point, which many papers print. "auto" takes nearest where the sweep states scatter
+      on both axes, the axis that has it where on one, and the axis that was read (not swept) where on none.
+    - `fix`: parameters held, a dictionary of name to SI value; {"n1": 1, "n2": 2} is common. `fix` and
+      `bounds` must leave room for n1 ≤ n2.
+    - `bounds`: parameters kept between two SI values, a dictionary of name to (low, high). Where none are given: Iph ≥
+      0, I01 and I02 > 0, n1 and n2 from 1 to 2, Rs ≥ 0, Rsh above 0 up to infinite.
+    - `start`: SI values to start from, by name; what is not named starts from the best of a grid. Without it the start
+      is found from the data, always the same. Either way the optimum of one diode within the bounds is a start as well, so
+      that χ² of two is at most χ² of one; where the first diode comes out as the one of larger n, they are exchanged.
+    - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
+      states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
+    - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 240,000/√n with n readings,
+      many times what ordinary sweeps take; one in which the curve is hard to solve counts as several. A fit that uses them up is "not_converged" and holds its best state.
+    - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
+
+    Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
+    Ctrl-C stops the work.
+    Raises `InputError` for a name that is no parameter, a value outside its limits (those of `DoubleDiode`), bounds
+    that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
+    number of cells.
+
+    `Fit.support` says whether the data support the second diode, beside one of the two alone and beside one diode with a
+    free n; where they do not, the status is "not_identified".
+    """
 
 @final
 class SweepRows:
+    """Sweeps to be worked on together. Those of arrays are made on the threads that work on them."""
     @staticmethod
-    def of_sweeps(sweeps: Sequence[Sweep]) -> SweepRows: ...
+    def of_sweeps(sweeps: Sequence[Sweep]) -> SweepRows:
+        """The sweeps themselves."""
     @staticmethod
-    def of_arrays(voltage_v: Any, current_a: Any, **options: Any) -> SweepRows: ...
+    def of_arrays(voltage_v: Any, current_a: Any, **options: Any) -> SweepRows:
+        """Rows of voltages, or one for all, and rows of currents; `options` are those of `Sweep`."""
     def __len__(self) -> int: ...
 
 @final
 class FitList:
+    """Fits in the order of their sweeps; a row without a fit holds the reason instead."""
     def __new__(cls, rows: Sequence[Fit | str]) -> FitList: ...
     def __len__(self) -> int: ...
     def __getitem__(self, k: int, /) -> Fit | str: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __reduce__(self) -> tuple[Any, ...]: ...
-    def taken(self, start: int, step: int, count: int) -> FitList: ...
-    def errors(self) -> dict[int, str]: ...
-    def status(self) -> list[str]: ...
-    def columns(self) -> dict[str, Any]: ...
-    def to_json(self) -> str: ...
+    def taken(self, start: int, step: int, count: int) -> FitList:
+        """The rows from `start` on in steps of `step`, `count` of them."""
+    def errors(self) -> dict[int, str]:
+        """Why a row has no result, by its number."""
+    def remarks(self) -> list[str]:
+        """What must be known with each row, one text a row, found on all threads; empty where there is nothing."""
+    def status(self) -> list[str]:
+        """The status of each fit; `error` where there is none."""
+    def columns(self) -> dict[str, Any]:
+        """Columns of rms, chi2, dof, and of every parameter and key point that any row has: values and `_u`, NaN where a
+        row has none.
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> FitList: ...
+    def from_json(text: str) -> FitList:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
 
-def quoted(value: float, u: float | None, unit: str, exponent: int | None = None) -> str: ...
-def plus_minus(value: float, u: float | None) -> str: ...
-def between(value: float, low: float | None, high: float | None, unit: str) -> str: ...
-def prefix_exponent(size: float, unit: str) -> int: ...
-def prefixed(unit: str, exponent: int) -> str: ...
-def span(low: float, high: float, unit: str) -> str: ...
+def quoted(value: float, u: float | None, unit: str, exponent: int | None = None) -> str:
+    """`value ± u` with its unit, under the prefix that the size of the value asks for, or that of 10^`exponent`."""
+
+def plus_minus(value: float, u: float | None) -> str:
+    """`value ± u` with two significant digits of `u`; without `u` the value alone, in four digits."""
+
+def between(value: float, low: float | None, high: float | None, unit: str) -> str:
+    """`value (95 %: low to high) unit`, three digits each; an end that is not given is open."""
+
+def prefix_exponent(size: float, unit: str) -> int:
+    """The power of ten, a multiple of three, that leaves 1 to 999 of `size`; 0 if `unit` takes no prefix."""
+
+def prefixed(unit: str, exponent: int) -> str:
+    """The unit with the prefix of a power of ten: `A`, −3 → `mA`."""
+
+def span(low: float, high: float, unit: str) -> str:
+    """`low to high unit`, four digits each, under one prefix where that serves both."""
 
 @final
 class KeyPointList:
+    """Key points in the order of their sweeps; a row without any holds the reason instead."""
     def __new__(cls, rows: Sequence[KeyPoints | str]) -> KeyPointList: ...
     def __len__(self) -> int: ...
     def __getitem__(self, k: int, /) -> KeyPoints | str: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __reduce__(self) -> tuple[Any, ...]: ...
-    def taken(self, start: int, step: int, count: int) -> KeyPointList: ...
-    def errors(self) -> dict[int, str]: ...
-    def columns(self) -> dict[str, Any]: ...
-    def to_json(self) -> str: ...
+    def taken(self, start: int, step: int, count: int) -> KeyPointList:
+        """The rows from `start` on in steps of `step`, `count` of them."""
+    def errors(self) -> dict[int, str]:
+        """Why a row has no result, by its number."""
+    def remarks(self) -> list[str]:
+        """What must be known with each row, one text a row, found on all threads; empty where there is nothing."""
+    def columns(self) -> dict[str, Any]:
+        """Columns of every figure that any row has: values and `_u`, NaN where a row has none."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
-    def from_json(text: str) -> KeyPointList: ...
+    def from_json(text: str) -> KeyPointList:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
 
 def key_point_rows(
-    sweeps: SweepRows, *, threads: int | None = None, progress: Callable[[int], Any] | None = None
-) -> KeyPointList: ...
+    sweeps: SweepRows, *, threads: int | None = None, progress: bool | Callable[[int], Any] | None = None
+) -> KeyPointList:
+    """Key points of every sweep on threads. `progress` is told the rows done. `litdiode.key_points_many` puts the result
+    in columns.
+    """
+
 def fit_rows(
     sweeps: SweepRows,
     *,
@@ -956,8 +2167,12 @@ def fit_rows(
     most_evaluations: int | None = None,
     deadline_s: float | None = None,
     threads: int | None = None,
-    progress: Callable[[int], Any] | None = None,
-) -> FitList: ...
+    progress: bool | Callable[[int], Any] | None = None,
+) -> FitList:
+    """Fits every sweep on threads: a `Fit` a row, or the reason why there is none. `progress` is told the rows done.
+    `litdiode.fit_many` puts the result in columns, and says what the other arguments mean.
+    """
+
 def from_end_slopes(
     *,
     isc_a: float,
@@ -968,7 +2183,36 @@ def from_end_slopes(
     rsh0_ohm: float,
     cells: int = 1,
     temperature_c: float = 25.0,
-) -> ClosedForm: ...
+) -> ClosedForm:
+    """One diode in closed form from Isc, Voc, the point of maximum power and both end slopes: a `ClosedForm`.
+
+    ```text
+    n  = (Vm + Im·Rs0 − Voc)/(VT·[ln(A − Im) − ln(B) + Im/B])      A = Isc − Vm/Rsh,  B = Isc − Voc/Rsh,  Rsh = Rsh0
+    I0 = B·e^(−Voc/nVT)      Rs = Rs0 − (nVT/I0)·e^(−Voc/nVT)      Iph = Isc·(1 + Rs/Rsh) + I0·(e^(Isc·Rs/nVT) − 1)
+    ```
+
+    - `isc_a`, `voc_v`: short-circuit current in A and open-circuit voltage in V, above 0.
+    - `v_pmax_v`, `i_pmax_a`: the point of maximum power in V and A, between 0 and `voc_v`, `isc_a`.
+    - `rs0_ohm`: Rs0 = −dV/dI at Voc in Ω, above 0.
+    - `rsh0_ohm`: Rsh0 = −dV/dI at Isc in Ω, above Voc/Isc.
+    - `cells`: cells in series, 1 unless given.
+    - `temperature_c`: temperature in °C, 25 unless given.
+
+    All are single numbers by keyword. A negative Rs is taken as 0, with a reservation. Raises `InputError` for a figure
+    outside its limits and for slopes that contradict the points. Source: J. C. H. Phang, D. S. H. Chan, J. R. Phillips,
+    Electronics Letters 20 (1984) 406.
+
+    ```python
+    >>> import litdiode as ld
+    >>> found = ld.from_end_slopes(isc_a=0.1023, voc_v=0.536, v_pmax_v=0.437, i_pmax_a=0.0925, rs0_ohm=0.45,
+    ...                            rsh0_ohm=1000, temperature_c=26.85)
+    >>> round(found.model.n, 3), round(found.model.rs_ohm, 4)
+    (1.503, 0.0683)
+    ```
+
+    The figures are the blue cell of Charles et al., Solar Cells 4 (1981) 169 (from memory).
+    """
+
 def from_key_points(
     *,
     isc_a: float,
@@ -978,27 +2222,49 @@ def from_key_points(
     n: float,
     cells: int = 1,
     temperature_c: float = 25.0,
-) -> ClosedForm: ...
+) -> ClosedForm:
+    """One diode from Isc, Voc, the point of maximum power and a given ideality factor: a `ClosedForm`.
+
+    The curve passes the three points and has its maximum at the second. For a given Rs that is linear in (Iph, I0,
+    1/Rsh), so that one equation in Rs remains. It may have two roots: the smaller is taken, and the other is a
+    reservation. Where no shunt fits, Rsh is infinite, the curve passes the three points alone, and a reservation says
+    so.
+
+    - `isc_a`, `voc_v`: short-circuit current in A and open-circuit voltage in V, above 0.
+    - `v_pmax_v`, `i_pmax_a`: the point of maximum power in V and A, between 0 and `voc_v`, `isc_a`.
+    - `n`: ideality factor of one cell, 0.01 to 1000.
+    - `cells`: cells in series, 1 unless given.
+    - `temperature_c`: temperature in °C, 25 unless given.
+
+    All are single numbers by keyword. Raises `InputError` for a figure outside its limits, and for an n with which no
+    diode has so high a fill factor.
+    """
+
 def power_rows(
     sweep: Sweep,
-    progress: Callable[[int], Any] | None = None,
+    progress: bool | Callable[[int], Any] | None = None,
 ) -> tuple[
     list[tuple[str, Estimate, float, str]],
     list[tuple[str, str]],
     tuple[str, Estimate, float, str] | None,
     str,
     tuple[float, float] | None,
-]: ...
+]:
+    """All methods for Pmax. `progress` is told the methods done."""
+
 def resistance_rows(
     lit: Sweep | None,
     dark: Sweep | None,
-    more_lit: Sequence[Sweep],
+    more_lit: Iterable[Sweep],
     implied_v: ArrayLike | None,
     suns: ArrayLike | None,
     n: float | Estimate | None,
-    progress: Callable[[int], Any] | None = None,
+    progress: bool | Callable[[int], Any] | None = None,
 ) -> tuple[
     list[tuple[str, str, Estimate, tuple[float | None, float | None], str, str, str]],
     list[tuple[str, str, str]],
     list[tuple[str, str | None, str]],
-]: ...
+]:
+    """All methods for Rs and Rsh: rows, (quantity, method, why) of those that gave nothing, and the methods to quote.
+    `progress` is told the methods done.
+    """

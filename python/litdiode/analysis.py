@@ -194,7 +194,7 @@ def _shown(row: ResistanceRow) -> str:
     return str(row.resistance)
 
 
-def maximum_powers(sweep: Sweep, *, progress: Callable[[int], Any] | None = None) -> MaximumPowers:
+def maximum_powers(sweep: Sweep, *, progress: bool | Callable[[int], Any] | None = None) -> MaximumPowers:
     """Pmax of a sweep by every method, side by side, with the one to quote: a `MaximumPowers`.
 
     ```text
@@ -206,7 +206,8 @@ def maximum_powers(sweep: Sweep, *, progress: Callable[[int], Any] | None = None
     ```
 
     - `sweep`: a measured `Sweep`.
-    - `progress`: a function that is told the number of methods done, of all five; its exception stops the work.
+    - `progress`: True shows a bar; a function is told the number of methods done, of all five; its exception stops the
+      work.
 
     Every Pmax is an `Estimate` in W. The guided curve is the one to quote: it holds on curves of one bend and on
     S-shapes; `why` says what else agrees. Never fails: a method that gives no figure says why in `absent`.
@@ -232,7 +233,7 @@ def resistances(
     implied_v: ArrayLike | None = None,
     suns: ArrayLike | None = None,
     n: float | Estimate | None = None,
-    progress: Callable[[int], Any] | None = None,
+    progress: bool | Callable[[int], Any] | None = None,
 ) -> Resistances:
     """Rs and Rsh by every method that the sweeps of one device allow, side by side: a `Resistances`.
 
@@ -244,8 +245,8 @@ def resistances(
       6 or more of each, in place of a dark sweep.
     - `n`: ideality factor of one cell, a number or an `Estimate` from 0.3 to 10, where it is known: the slope at Voc
       is Rs + n·VT/Isc, VT = cells·k·T/q.
-    - `progress`: a function that is told the number of methods done, in the end those of `rows` and `absent`; its
-      exception stops the work.
+    - `progress`: True shows a bar; a function is told the number of methods done, in the end those of `rows` and
+      `absent`; its exception stops the work.
 
     The methods measure different things: each row says what, whether its assumptions hold on these data, and its
     source. Noise is that of each sweep where it is stated, else found from its scatter. `quote` names for Rs and Rsh
@@ -262,7 +263,7 @@ def resistances(
     ('diode fit, lit', 'Ω')
     ```
     """
-    rows, absent, quoted = resistance_rows(lit, dark, list(more_lit), implied_v, suns, n, progress)
+    rows, absent, quoted = resistance_rows(lit, dark, more_lit, implied_v, suns, n, progress)
     table = tuple(ResistanceRow(*r) for r in rows)
     by_name = {(r.quantity, r.method): r for r in table}
     quote = {quantity: by_name.get((quantity, method or "")) for quantity, method, _ in quoted}

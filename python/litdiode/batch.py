@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from abc import abstractmethod
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Generic, TypeVar, overload
 
 import numpy as np
 
 from ._core import Fit, FitList, InputError, KeyPointList, KeyPoints, Sweep, SweepRows, fit_rows, key_point_rows
+from .arguments import require
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -62,20 +62,19 @@ def fit_many(
     ```
     """
     rows, index = _sweeps(sweeps, current_a, options)
-    with _Progress(progress, len(rows)) as told:
-        found = fit_rows(
-            rows,
-            diodes=diodes,
-            residual=residual,
-            fix=None if fix is None else dict(fix),
-            bounds=None if bounds is None else dict(bounds),
-            start=None if start is None else dict(start),
-            noise_scale=noise_scale,
-            most_evaluations=most_evaluations,
-            deadline_s=deadline_s,
-            threads=threads,
-            progress=told,
-        )
+    found = fit_rows(
+        rows,
+        diodes=diodes,
+        residual=residual,
+        fix=fix,
+        bounds=bounds,
+        start=start,
+        noise_scale=noise_scale,
+        most_evaluations=most_evaluations,
+        deadline_s=deadline_s,
+        threads=threads,
+        progress=progress,
+    )
     return Fits(found, index=index)
 
 
@@ -96,8 +95,7 @@ def key_points_many(
     errors as in `fit_many`.
     """
     rows, index = _sweeps(sweeps, current_a, options)
-    with _Progress(progress, len(rows)) as told:
-        return KeyPointRows(key_point_rows(rows, threads=threads, progress=told), index=index)
+    return KeyPointRows(key_point_rows(rows, threads=threads, progress=progress), index=index)
 
 
 def _sweeps(sweeps: Any, current_a: Any, options: Mapping[str, Any]) -> tuple[SweepRows, Any]:
@@ -115,6 +113,8 @@ def _is_frame(table: Any) -> bool:
 def _table(name: str, rows: Any) -> Any:
     """Rows as they are, a frame or a series as the array of its values; complex numbers are refused."""
     rows = rows.to_numpy() if hasattr(rows, "to_numpy") else rows
+    if not hasattr(rows, "__len__") or isinstance(rows, str | bytes | Mapping):
+        raise InputError(f"{name} = {rows!r} is no list of rows; pass one row of numbers a sweep")
     for k, row in enumerate([rows] if hasattr(rows, "dtype") else rows):
         if getattr(getattr(row, "dtype", None), "kind", "") == "c":
             place = name if row is rows else f"{name}[{k}]"
@@ -127,6 +127,7 @@ def _given(sweeps: Any, options: Mapping[str, Any]) -> SweepRows:
         raise InputError(f"{next(iter(options))}= goes with arrays; a Sweep carries its own, set it there")
     if isinstance(sweeps, Sweep):
         raise InputError("sweeps is a single Sweep; pass a list of them")
+    require("sweeps", sweeps, Iterable, "a list of Sweeps, or rows of voltages and currents")
     made = list(sweeps)
     for k, sweep in enumerate(made):
         if not isinstance(sweep, Sweep):
@@ -151,38 +152,6 @@ def _made(voltage_v: Any, current_a: Any, options: Mapping[str, Any]) -> SweepRo
     return SweepRows.of_arrays(voltage_v, current_a, **options)
 
 
-class _Progress:
-    """A bar, a line on stderr, or a caller's function; nothing unless it is asked for."""
-
-    def __init__(self, progress: bool | Callable[[int], Any], total: int) -> None:
-        self._total = total
-        self._told = progress if callable(progress) else None
-        self._bar: Any = None
-        self._line = False
-        if progress is True:
-            try:
-                from tqdm.auto import tqdm
-            except ImportError:
-                self._line = True
-            else:
-                self._bar = tqdm(total=total, unit="sweep")
-
-    def __enter__(self) -> Callable[[int], Any] | None:
-        if self._bar is not None:
-            return lambda done: self._bar.update(done - self._bar.n)
-        return self._write if self._line else self._told
-
-    def _write(self, done: int) -> None:
-        sys.stderr.write(f"\r{done} of {self._total} sweeps")
-        sys.stderr.flush()
-
-    def __exit__(self, *_: object) -> None:
-        if self._bar is not None:
-            self._bar.close()
-        if self._line:
-            sys.stderr.write("\n")
-
-
 _Row = TypeVar("_Row")
 
 
@@ -195,7 +164,10 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     _list: type[Any]
 
     def __init__(self, rows: Any, *, index: Any = None) -> None:
-        self._rows: Any = rows if isinstance(rows, self._list) else self._list(list(rows))
+        if not isinstance(rows, self._list):
+            require("rows", rows, Iterable, "a list of results, a text for each that is missing")
+            rows = self._list(list(rows))
+        self._rows: Any = rows
         self._index = index
 
     @overload
@@ -234,15 +206,14 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     def frame(self, *, remarks: bool = True) -> pd.DataFrame:
         """The columns as a frame of pandas, one row a sweep, with the remarks on each row as a text.
 
-        - `remarks`: whether to have that last column. Remarks on key points take some fits, a few milliseconds a row;
+        - `remarks`: whether to have that last column. Remarks take some fits, a few milliseconds a row, on all threads;
           leave them out for many thousands of sweeps.
         """
         import pandas as pd
 
         columns = self.columns()
         if remarks:
-            texts = ["" if isinstance(row, str) else "; ".join(self._remarks(row)) for row in self]
-            columns["remarks"] = np.array(texts, dtype=object)
+            columns["remarks"] = np.array(self._rows.remarks(), dtype=object)
         return pd.DataFrame(columns, index=self._index)
 
     def _repr_html_(self) -> str:
@@ -254,11 +225,6 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
         if not any(frame["remarks"]):
             frame = frame.drop(columns="remarks")
         return f"<b>{self!r}</b>" + str(frame.to_html(float_format=lambda x: f"{x:.4g}"))
-
-    @staticmethod
-    @abstractmethod
-    def _remarks(row: Any) -> list[str]:
-        """What must be known with a row."""
 
     def _reasons(self) -> Any:
         reasons = np.full(len(self), "", dtype=object)
@@ -277,10 +243,6 @@ class Fits(_Rows[Fit]):
     """
 
     _list = FitList
-
-    @staticmethod
-    def _remarks(row: Fit) -> list[str]:
-        return list(row.notes)
 
     @property
     def status(self) -> list[str]:
@@ -313,10 +275,6 @@ class KeyPointRows(_Rows[KeyPoints]):
     """
 
     _list = KeyPointList
-
-    @staticmethod
-    def _remarks(row: KeyPoints) -> list[str]:
-        return [finding.text for finding in row.findings]
 
     def columns(self) -> dict[str, Any]:
         """One array a column: error, then every key point with its u; NaN where a row has no such figure.

@@ -1,6 +1,8 @@
 //! `ClosedForm` and the functions that give one.
 
+use crate::arguments::named;
 use crate::error::input;
+use crate::getters::getters;
 use crate::json::plain;
 use crate::model::SingleDiode;
 use litdiode::fit as core;
@@ -16,26 +18,17 @@ pub struct ClosedForm(core::ClosedForm);
 
 plain!(ClosedForm);
 
+getters!(ClosedForm, form => {
+    /// The model, a `SingleDiode`.
+    model: SingleDiode = SingleDiode(form.model),
+    /// Whether the assumptions hold on these figures: no `reservations`.
+    trustworthy: bool = form.is_trustworthy(),
+    /// Where the assumptions do not hold, in sentences.
+    reservations: Vec<String> = form.reservations.iter().map(ToString::to_string).collect(),
+});
+
 #[pymethods]
 impl ClosedForm {
-    /// The model, a `SingleDiode`.
-    #[getter]
-    fn model(&self) -> SingleDiode {
-        SingleDiode(self.0.model)
-    }
-
-    /// Whether the assumptions hold on these figures: no `reservations`.
-    #[getter]
-    fn trustworthy(&self) -> bool {
-        self.0.is_trustworthy()
-    }
-
-    /// Where the assumptions do not hold, in sentences.
-    #[getter]
-    fn reservations(&self) -> Vec<String> {
-        self.0.reservations.iter().map(ToString::to_string).collect()
-    }
-
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
         let model = Py::new(py, self.model())?.call_method0(py, "__repr__")?.extract::<String>(py)?;
         let verdict = if self.trustworthy() { "trustworthy".into() } else { self.reservations().join("; ") };
@@ -76,16 +69,16 @@ impl ClosedForm {
 #[allow(clippy::too_many_arguments)]
 pub fn from_end_slopes(
     py: Python<'_>,
-    isc_a: f64,
-    voc_v: f64,
-    v_pmax_v: f64,
-    i_pmax_a: f64,
-    rs0_ohm: f64,
-    rsh0_ohm: f64,
+    #[pyo3(from_py_with = named::isc_a)] isc_a: f64,
+    #[pyo3(from_py_with = named::voc_v)] voc_v: f64,
+    #[pyo3(from_py_with = named::v_pmax_v)] v_pmax_v: f64,
+    #[pyo3(from_py_with = named::i_pmax_a)] i_pmax_a: f64,
+    #[pyo3(from_py_with = named::rs0_ohm)] rs0_ohm: f64,
+    #[pyo3(from_py_with = named::rsh0_ohm)] rsh0_ohm: f64,
     cells: Option<&Bound<'_, PyAny>>,
-    temperature_c: f64,
+    #[pyo3(from_py_with = named::temperature_c)] temperature_c: f64,
 ) -> PyResult<ClosedForm> {
-    let cells = crate::input::cells(cells)?;
+    let cells = crate::arguments::cells(cells)?;
     let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };
     core::from_end_slopes(&points, rs0_ohm, rsh0_ohm).map(ClosedForm).map_err(|e| input(py, e))
 }
@@ -111,15 +104,15 @@ pub fn from_end_slopes(
 #[allow(clippy::too_many_arguments)]
 pub fn from_key_points(
     py: Python<'_>,
-    isc_a: f64,
-    voc_v: f64,
-    v_pmax_v: f64,
-    i_pmax_a: f64,
-    n: f64,
+    #[pyo3(from_py_with = named::isc_a)] isc_a: f64,
+    #[pyo3(from_py_with = named::voc_v)] voc_v: f64,
+    #[pyo3(from_py_with = named::v_pmax_v)] v_pmax_v: f64,
+    #[pyo3(from_py_with = named::i_pmax_a)] i_pmax_a: f64,
+    #[pyo3(from_py_with = named::n)] n: f64,
     cells: Option<&Bound<'_, PyAny>>,
-    temperature_c: f64,
+    #[pyo3(from_py_with = named::temperature_c)] temperature_c: f64,
 ) -> PyResult<ClosedForm> {
-    let cells = crate::input::cells(cells)?;
+    let cells = crate::arguments::cells(cells)?;
     let points = core::ThreePoints { isc_a, voc_v, v_pmax_v, i_pmax_a, cells, temperature_c };
     core::from_key_points(&points, n).map(ClosedForm).map_err(|e| input(py, e))
 }

@@ -1,10 +1,11 @@
 //! Functions that estimate the parameters of a translation from sets of sweeps.
 
+use crate::arguments::named;
 use crate::error::input;
-use crate::estimate::Estimate;
+use crate::estimate::{Estimate, quantity};
 use crate::iec60891_parameters::TemperatureCoefficients;
-use crate::input::quantity;
 use crate::interrupt::interruptible;
+use crate::sweep::sweeps as listed;
 use litdiode::estimate::Unit;
 use litdiode::translate as core;
 use pyo3::prelude::*;
@@ -27,9 +28,9 @@ use pyo3::prelude::*;
 pub fn temperature_coefficients(
     py: Python<'_>,
     sweeps: &Bound<'_, PyAny>,
-    reference_c: f64,
+    #[pyo3(from_py_with = named::reference_c)] reference_c: f64,
 ) -> PyResult<TemperatureCoefficients> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+    let set = listed("sweeps", sweeps)?;
     let found = interruptible(py, || core::temperature_coefficients(&set, reference_c))?;
     found.map(TemperatureCoefficients).map_err(|e| input(py, e))
 }
@@ -46,8 +47,12 @@ pub fn temperature_coefficients(
 ///
 /// A weighted straight line; ± and errors as in `temperature_coefficients`.
 #[pyfunction]
-pub fn irradiance_factor(py: Python<'_>, sweeps: &Bound<'_, PyAny>, from_w_m2: f64) -> PyResult<Estimate> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+pub fn irradiance_factor(
+    py: Python<'_>,
+    sweeps: &Bound<'_, PyAny>,
+    #[pyo3(from_py_with = named::from_w_m2)] from_w_m2: f64,
+) -> PyResult<Estimate> {
+    let set = listed("sweeps", sweeps)?;
     let found = interruptible(py, || core::irradiance_factor(&set, from_w_m2))?;
     found.map(|(a, _)| Estimate(a)).map_err(|e| input(py, e))
 }
@@ -72,9 +77,9 @@ const PROCEDURES: &str = "pass 1 or 2; procedure 3 needs no parameters";
 pub fn translation_resistance(
     py: Python<'_>,
     sweeps: &Bound<'_, PyAny>,
-    procedure: i64,
+    #[pyo3(from_py_with = named::procedure)] procedure: i64,
 ) -> PyResult<Estimate> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+    let set = listed("sweeps", sweeps)?;
     let found = match procedure {
         1 => interruptible(py, || core::series_resistance(&set))?,
         2 => interruptible(py, || core::relative_series_resistance(&set))?,
@@ -105,9 +110,9 @@ pub fn curve_correction(
     sweeps: &Bound<'_, PyAny>,
     rs_ohm: &Bound<'_, PyAny>,
     beta_v_per_k: Option<&Bound<'_, PyAny>>,
-    procedure: i64,
+    #[pyo3(from_py_with = named::procedure)] procedure: i64,
 ) -> PyResult<Estimate> {
-    let set = crate::input::sweeps("sweeps", sweeps)?;
+    let set = listed("sweeps", sweeps)?;
     let rs = quantity("rs_ohm", rs_ohm, Unit::Ohm)?;
     let found = match (procedure, beta_v_per_k) {
         (1, Some(beta)) => {

@@ -1,16 +1,22 @@
 //! `SingleDiodes` and `DoubleDiodes`: what the model classes give for arrays of parameters.
 
-use crate::batch::threads_of;
+use crate::arguments::{array, named, refuse_complex, threads_of};
+use crate::device_parameters::{Shown, parameters, shaped};
 use crate::elementwise::filled;
 use crate::error::input;
-use crate::input::{array, refuse_complex};
+use crate::getters::getters;
 use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
 use litdiode::diode as core;
-use numpy::{PyArray1, PyArrayMethods, PyUntypedArrayMethods};
+use numpy::{PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::exceptions::{PyIndexError, PyMemoryError, PyTypeError};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
+use std::num::NonZeroUsize;
+
+/// A function of devices at points.
+type Function<const K: usize> =
+    fn(&core::Devices<K>, core::View<'_>, Option<NonZeroUsize>, &mut [f64]) -> Result<(), core::ModelError>;
 
 /// A `MemoryError` where the key points of so many devices find no room: they are asked for before the work.
 fn fits(shape: &[usize]) -> PyResult<()> {
@@ -65,18 +71,6 @@ pub fn number(value: &Bound<'_, PyAny>) -> Option<f64> {
     if value.len().is_ok() || refuse_complex("", value).is_err() { None } else { value.extract().ok() }
 }
 
-/// Numbers as a user sees them: a float, or an array.
-fn shown<'py>(py: Python<'py>, array: &core::Array) -> PyResult<Bound<'py, PyAny>> {
-    if array.shape.is_empty() {
-        return Ok(array.values[0].into_pyobject(py)?.into_any());
-    }
-    shaped(py, array.values.clone(), &array.shape)
-}
-
-fn shaped<'py>(py: Python<'py>, values: Vec<f64>, shape: &[usize]) -> PyResult<Bound<'py, PyAny>> {
-    Ok(PyArray1::from_vec(py, values).reshape(shape)?.into_any())
-}
-
 /// A parameter in a few words.
 fn brief(array: &core::Array) -> String {
     let short = |x: f64| if x != 0.0 && x.abs() < 1e-4 { format!("{x:e}") } else { format!("{x}") };
@@ -101,6 +95,21 @@ pub struct KeyPointsTable([Py<PyAny>; 6]);
 
 const FIGURES: [&str; 6] = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"];
 
+getters!(KeyPointsTable, table => {
+    /// Short-circuit currents in A.
+    isc(py): Py<PyAny> = table[0].clone_ref(py),
+    /// Open-circuit voltages in V.
+    voc(py): Py<PyAny> = table[1].clone_ref(py),
+    /// Maximum powers in W.
+    pmax(py): Py<PyAny> = table[2].clone_ref(py),
+    /// Voltages of maximum power in V.
+    v_pmax(py): Py<PyAny> = table[3].clone_ref(py),
+    /// Currents of maximum power in A.
+    i_pmax(py): Py<PyAny> = table[4].clone_ref(py),
+    /// Fill factors, 0 to 1; NaN in the dark.
+    ff(py): Py<PyAny> = table[5].clone_ref(py),
+});
+
 #[pymethods]
 impl KeyPointsTable {
     #[new]
@@ -114,42 +123,6 @@ impl KeyPointsTable {
         ff: Py<PyAny>,
     ) -> Self {
         Self([isc, voc, pmax, v_pmax, i_pmax, ff])
-    }
-
-    /// Short-circuit currents in A.
-    #[getter]
-    fn isc(&self, py: Python<'_>) -> Py<PyAny> {
-        self.0[0].clone_ref(py)
-    }
-
-    /// Open-circuit voltages in V.
-    #[getter]
-    fn voc(&self, py: Python<'_>) -> Py<PyAny> {
-        self.0[1].clone_ref(py)
-    }
-
-    /// Maximum powers in W.
-    #[getter]
-    fn pmax(&self, py: Python<'_>) -> Py<PyAny> {
-        self.0[2].clone_ref(py)
-    }
-
-    /// Voltages of maximum power in V.
-    #[getter]
-    fn v_pmax(&self, py: Python<'_>) -> Py<PyAny> {
-        self.0[3].clone_ref(py)
-    }
-
-    /// Currents of maximum power in A.
-    #[getter]
-    fn i_pmax(&self, py: Python<'_>) -> Py<PyAny> {
-        self.0[4].clone_ref(py)
-    }
-
-    /// Fill factors, 0 to 1; NaN in the dark.
-    #[getter]
-    fn ff(&self, py: Python<'_>) -> Py<PyAny> {
-        self.0[5].clone_ref(py)
     }
 
     /// The six arrays by name, in SI units, for a table of any kind.
@@ -186,67 +159,51 @@ impl KeyPointsTable {
     }
 }
 
+/// One of the functions of devices at points that broadcast with them.
+fn at_points<'py, const K: usize>(
+    devices: &core::Devices<K>,
+    name: &'static str,
+    points: &Bound<'py, PyAny>,
+    threads: Option<i64>,
+    f: Function<K>,
+) -> PyResult<Bound<'py, PyAny>> {
+    let threads = threads_of(points.py(), threads)?;
+    filled(name, points, |shape| devices.shape_with(name, shape), |x, out| f(devices, x, threads, out))
+}
+
+/// The flat index of a place, a number for one axis or a tuple of numbers for more.
+fn flat_index(place: &Bound<'_, PyAny>, shape: &[usize]) -> PyResult<usize> {
+    let given: Vec<isize> = match place.extract::<isize>() {
+        Ok(k) => vec![k],
+        Err(_) => place.extract().map_err(|_| {
+            PyTypeError::new_err("pass a whole number for each axis, as in cells[2] or cells[0, 2]")
+        })?,
+    };
+    if given.len() != shape.len() {
+        let text = format!("pass {} whole numbers, one for each axis", shape.len());
+        return Err(PyIndexError::new_err(text));
+    }
+    given.iter().zip(shape).try_fold(0, |flat, (&k, &length)| {
+        let k = if k < 0 { k + length as isize } else { k };
+        if !(0..length as isize).contains(&k) {
+            return Err(PyIndexError::new_err(format!("{given:?} lies outside {shape:?}")));
+        }
+        Ok(flat * length + k as usize)
+    })
+}
+
 /// What both classes do.
 macro_rules! devices {
-    ($class:ident, $one:ident, $diodes:literal, $i0:expr, $n:expr, [$(($get_i0:ident, $get_n:ident, $k:literal)),*]) => {
+    ($class:ident, $one:ident, $diodes:literal, $i0:expr, $n:expr) => {
+        getters!($class, devices => {
+            /// The common shape of the parameters, a tuple.
+            shape(py): PyResult<Bound<'py, PyTuple>> = PyTuple::new(py, devices.shape()),
+            /// Number of devices, the product of `shape`.
+            size: usize = devices.count(),
+        });
+
         #[pymethods]
         impl $class {
-            $(
-                /// Saturation current in A.
-                #[getter]
-                fn $get_i0<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-                    shown(py, &self.0.parameters().i0_a[$k])
-                }
-
-                /// Ideality factor of one cell.
-                #[getter]
-                fn $get_n<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-                    shown(py, &self.0.parameters().n[$k])
-                }
-            )*
-
-            /// Light-generated current in A.
-            #[getter]
-            fn iph_a<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-                shown(py, &self.0.parameters().iph_a)
-            }
-
-            /// Series resistance in Ω.
-            #[getter]
-            fn rs_ohm<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-                shown(py, &self.0.parameters().rs_ohm)
-            }
-
-            /// Shunt resistance in Ω.
-            #[getter]
-            fn rsh_ohm<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-                shown(py, &self.0.parameters().rsh_ohm)
-            }
-
-            /// Cells in series.
-            #[getter]
-            fn cells<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-                shown(py, &self.0.parameters().cells)
-            }
-
-            /// Temperature in °C.
-            #[getter]
-            fn temperature_c<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-                shown(py, &self.0.parameters().temperature_c)
-            }
-
-            /// The common shape of the parameters, a tuple.
-            #[getter]
-            fn shape<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
-                PyTuple::new(py, self.0.shape())
-            }
-
-            /// Number of devices, the product of `shape`.
-            #[getter]
-            fn size(&self) -> usize {
-                self.0.count()
-            }
-
             /// I in A at `voltage_v` in V, a number or an array that broadcasts with the parameters.
             ///
             /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
@@ -255,11 +212,9 @@ macro_rules! devices {
             fn current<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
-                let threads = threads_of(voltage_v.py(), threads)?;
-                let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
-                filled("voltage_v", voltage_v, shape, |v, out| self.0.current(v, threads, out))
+                at_points(&self.0, "voltage_v", voltage_v, threads, core::Devices::current)
             }
 
             /// V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
@@ -268,11 +223,9 @@ macro_rules! devices {
             fn voltage<'py>(
                 &self,
                 current_a: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
-                let threads = threads_of(current_a.py(), threads)?;
-                let shape = |s: &[usize]| self.0.shape_with("current_a", s);
-                filled("current_a", current_a, shape, |i, out| self.0.voltage(i, threads, out))
+                at_points(&self.0, "current_a", current_a, threads, core::Devices::voltage)
             }
 
             /// P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`.
@@ -280,11 +233,9 @@ macro_rules! devices {
             fn power<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
-                let threads = threads_of(voltage_v.py(), threads)?;
-                let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
-                filled("voltage_v", voltage_v, shape, |v, out| self.0.power(v, threads, out))
+                at_points(&self.0, "voltage_v", voltage_v, threads, core::Devices::power)
             }
 
             /// dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`.
@@ -292,11 +243,9 @@ macro_rules! devices {
             fn slope<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
-                let threads = threads_of(voltage_v.py(), threads)?;
-                let shape = |s: &[usize]| self.0.shape_with("voltage_v", s);
-                filled("voltage_v", voltage_v, shape, |v, out| self.0.slope(v, threads, out))
+                at_points(&self.0, "voltage_v", voltage_v, threads, core::Devices::slope)
             }
 
             /// Isc, Voc, the point of maximum power and FF of each device, exact for its parameters: a
@@ -305,7 +254,7 @@ macro_rules! devices {
             /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
             /// result finds no room.
             #[pyo3(signature = (*, threads=Some(1)), text_signature = "($self, *, threads=1)")]
-            fn key_points(&self, py: Python<'_>, threads: Option<i64>) -> PyResult<KeyPointsTable> {
+            fn key_points(&self, py: Python<'_>, #[pyo3(from_py_with = named::threads)] threads: Option<i64>) -> PyResult<KeyPointsTable> {
                 let threads = threads_of(py, threads)?;
                 fits(self.0.shape())?;
                 let found = py.detach(|| self.0.key_points(threads));
@@ -327,25 +276,7 @@ macro_rules! devices {
 
             /// The device at a place: a number for one axis, a tuple of numbers for more.
             fn __getitem__(&self, place: &Bound<'_, PyAny>) -> PyResult<$one> {
-                let given: Vec<isize> = match place.extract::<isize>() {
-                    Ok(k) => vec![k],
-                    Err(_) => place.extract().map_err(|_| {
-                        PyTypeError::new_err("pass a whole number for each axis, as in cells[2] or cells[0, 2]")
-                    })?,
-                };
-                let shape = self.0.shape();
-                if given.len() != shape.len() {
-                    let text = format!("pass {} whole numbers, one for each axis", shape.len());
-                    return Err(PyIndexError::new_err(text));
-                }
-                let mut flat = 0;
-                for (&k, &length) in given.iter().zip(shape) {
-                    let k = if k < 0 { k + length as isize } else { k };
-                    if !(0..length as isize).contains(&k) {
-                        return Err(PyIndexError::new_err(format!("{given:?} lies outside {shape:?}")));
-                    }
-                    flat = flat * length + k as usize;
-                }
+                let flat = flat_index(place, self.0.shape())?;
                 self.0.device(flat).map($one).ok_or_else(|| PyIndexError::new_err("no such device"))
             }
 
@@ -369,5 +300,7 @@ macro_rules! devices {
     };
 }
 
-devices!(SingleDiodes, SingleDiode, 1, ["i0_a"], ["n"], [(i0_a, n, 0)]);
-devices!(DoubleDiodes, DoubleDiode, 2, ["i01_a", "i02_a"], ["n1", "n2"], [(i01_a, n1, 0), (i02_a, n2, 1)]);
+devices!(SingleDiodes, SingleDiode, 1, ["i0_a"], ["n"]);
+parameters!(SingleDiodes: [i0_a, n, 0, ""]);
+devices!(DoubleDiodes, DoubleDiode, 2, ["i01_a", "i02_a"], ["n1", "n2"]);
+parameters!(DoubleDiodes: [i01_a, n1, 0, " of the first diode"], [i02_a, n2, 1, " of the second diode"]);

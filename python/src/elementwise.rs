@@ -1,7 +1,7 @@
 //! Points in, numbers out: a float for a float, an array for anything else, computed without the interpreter's lock.
 
+use crate::arguments::array;
 use crate::error::input;
-use crate::input::array;
 use litdiode::diode::{ModelError, View};
 use numpy::{PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
 use pyo3::prelude::*;

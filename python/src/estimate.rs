@@ -1,9 +1,10 @@
 //! `Estimate` and `Interval`.
 
+use crate::arguments::{named, probability, refuse_complex};
 use crate::error::input;
-use crate::input::probability;
+use crate::getters::getters;
 use crate::json::plain;
-use litdiode::estimate as core;
+use litdiode::estimate::{self as core, Unit};
 use litdiode::reason::Reason;
 use pyo3::prelude::*;
 
@@ -43,30 +44,33 @@ pub struct Interval(pub core::Interval);
 plain!(Estimate);
 plain!(Interval);
 
-const UNITS: [core::Unit; 14] = [
-    core::Unit::One,
-    core::Unit::Ampere,
-    core::Unit::Volt,
-    core::Unit::Watt,
-    core::Unit::Ohm,
-    core::Unit::AmperePerCm2,
-    core::Unit::Cm2,
-    core::Unit::WattPerM2,
-    core::Unit::Siemens,
-    core::Unit::Kelvin,
-    core::Unit::PerKelvin,
-    core::Unit::AmperePerKelvin,
-    core::Unit::VoltPerKelvin,
-    core::Unit::OhmPerKelvin,
-];
+getters!(Estimate, estimate => {
+    /// The best value, in `unit`.
+    value: f64 = estimate.value,
+    /// Standard uncertainty in `unit`; None where no ± exists.
+    u: Option<f64> = estimate.u,
+    /// Degrees of freedom behind `u`; infinite when the noise is known.
+    dof: f64 = estimate.dof,
+    /// The unit's symbol; empty for a pure number.
+    unit: &'static str = estimate.unit.symbol(),
+    /// What must be known with the figure: why `u` is absent, or what it leaves out; None where there is nothing to
+    /// say.
+    note: Option<String> = estimate.note(),
+});
 
 #[pymethods]
 impl Estimate {
     #[new]
     #[pyo3(signature = (value, u=None, *, dof=f64::INFINITY, unit=""))]
-    fn new(py: Python<'_>, value: f64, u: Option<f64>, dof: f64, unit: &str) -> PyResult<Self> {
-        let unit = UNITS.into_iter().find(|x| x.symbol() == unit).ok_or_else(|| {
-            let known: Vec<&str> = UNITS.iter().map(|x| x.symbol()).collect();
+    fn new(
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::value)] value: f64,
+        #[pyo3(from_py_with = named::u)] u: Option<f64>,
+        #[pyo3(from_py_with = named::dof)] dof: f64,
+        #[pyo3(from_py_with = named::unit)] unit: &str,
+    ) -> PyResult<Self> {
+        let unit = Unit::ALL.into_iter().find(|x| x.symbol() == unit).ok_or_else(|| {
+            let known = Unit::ALL.map(Unit::symbol);
             input(py, format!("unit = {unit:?} is not known; pass one of {known:?}"))
         })?;
         if let Some(bad) = u.filter(|u| !(*u >= 0.0 && u.is_finite())) {
@@ -84,37 +88,6 @@ impl Estimate {
         }))
     }
 
-    /// The best value, in `unit`.
-    #[getter]
-    fn value(&self) -> f64 {
-        self.0.value
-    }
-
-    /// Standard uncertainty in `unit`; None where no ± exists.
-    #[getter]
-    fn u(&self) -> Option<f64> {
-        self.0.u
-    }
-
-    /// Degrees of freedom behind `u`; infinite when the noise is known.
-    #[getter]
-    fn dof(&self) -> f64 {
-        self.0.dof
-    }
-
-    /// The unit's symbol; empty for a pure number.
-    #[getter]
-    fn unit(&self) -> &'static str {
-        self.0.unit.symbol()
-    }
-
-    /// What must be known with the figure: why `u` is absent, or what it leaves out; None where there is nothing to
-    /// say.
-    #[getter]
-    fn note(&self) -> Option<String> {
-        self.0.note()
-    }
-
     /// The interval that holds the true value with probability `level` (0 to 1, both excluded), by Student's t.
     ///
     /// ```text
@@ -124,7 +97,11 @@ impl Estimate {
     /// The ends are in `unit`. Without `u` both are None, and the note says why. Raises `InputError` for a level that
     /// is none.
     #[pyo3(signature = (level=0.95))]
-    fn interval(&self, py: Python<'_>, level: f64) -> PyResult<Interval> {
+    fn interval(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::level)] level: f64,
+    ) -> PyResult<Interval> {
         probability(py, level)?;
         Ok(Interval(self.0.interval(level)))
     }
@@ -176,35 +153,43 @@ pub fn render(_: Python<'_>, e: &core::Estimate) -> PyResult<String> {
     Ok(e.to_string())
 }
 
+getters!(Interval, interval => {
+    /// Lower end in the unit of the figure; None where the data give none.
+    low: Option<f64> = interval.low,
+    /// Upper end in the unit of the figure; None where the data give none.
+    high: Option<f64> = interval.high,
+    /// Probability that the interval is stated to hold.
+    level: f64 = interval.level,
+    /// Why an end is missing, where one is.
+    note: Option<String> = interval.note(),
+});
+
 #[pymethods]
 impl Interval {
-    /// Lower end in the unit of the figure; None where the data give none.
-    #[getter]
-    fn low(&self) -> Option<f64> {
-        self.0.low
-    }
-
-    /// Upper end in the unit of the figure; None where the data give none.
-    #[getter]
-    fn high(&self) -> Option<f64> {
-        self.0.high
-    }
-
-    /// Probability that the interval is stated to hold.
-    #[getter]
-    fn level(&self) -> f64 {
-        self.0.level
-    }
-
-    /// Why an end is missing, where one is.
-    #[getter]
-    fn note(&self) -> Option<String> {
-        self.0.note()
-    }
-
     fn __repr__(&self) -> String {
         let end = |x: Option<f64>| x.map_or("None".into(), |x| format!("{x}"));
         let note = self.0.note().map_or(String::new(), |n| format!(", note={n:?}"));
         format!("Interval(low={}, high={}, level={}{note})", end(self.0.low), end(self.0.high), self.0.level)
     }
+}
+
+/// A number or an `Estimate` in `unit`; a number has no uncertainty, an estimate without a unit is in `unit`.
+pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<core::Estimate> {
+    let py = given.py();
+    if let Ok(estimate) = given.extract::<Estimate>() {
+        let stated = estimate.0.unit;
+        if stated != unit && stated != Unit::One {
+            let needed = if unit == Unit::One { "a pure number" } else { unit.symbol() };
+            return Err(input(
+                py,
+                format!("{name} is an Estimate in {}, and {needed} is needed: convert it", stated.symbol()),
+            ));
+        }
+        return Ok(estimate.0.in_unit(unit));
+    }
+    refuse_complex(name, given)?;
+    let value: f64 = given.extract().map_err(|_| {
+        input(py, format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
+    })?;
+    Ok(core::Estimate::without_u(value, unit, Reason::Given))
 }

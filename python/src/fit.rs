@@ -1,17 +1,16 @@
-//! `Fit` and the functions that make one.
+//! `Fit`.
 
-use crate::batch::threads_of;
+use crate::arguments::{choice, count, named, probability, threads_of, vector};
 use crate::error::input;
 use crate::estimate::{Estimate, Interval, render};
-use crate::input::{choice, numbers, pairs, probability, vector};
+use crate::getters::getters;
 use crate::interrupt::{interruptible, watched};
 use crate::json::plain;
 use crate::key_points::{KeyPoints, escape};
 use crate::model::{DoubleDiode, SingleDiode};
+use crate::progress::Progress;
 use crate::resample::{Resample, SCATTERS};
-use crate::result_lists::FitList;
-use crate::sweep::{Sweep, draw};
-use crate::sweep_rows::SweepRows;
+use crate::sweep::Sweep;
 use litdiode::fit as core;
 use litdiode::quantity_format::{between, quantity};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -19,7 +18,6 @@ use pyo3::exceptions::PyAttributeError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 use serde::{Deserialize, Serialize};
-use std::time::Duration;
 
 /// A fit of one or of two diodes.
 #[derive(Clone, PartialEq, Serialize, Deserialize)]
@@ -91,21 +89,15 @@ impl Either {
         on!(self, f => &f.parameters)
     }
 
+    /// Its own notes and the remarks on its sweep.
+    pub fn notes(&self) -> Vec<String> {
+        on!(self, f => f.notes.iter().map(ToString::to_string).chain(on_readings(&f.sweep)).collect())
+    }
+
     pub fn key_points(&self) -> litdiode::key_points::KeyPoints {
         on!(self, f => f.key_points())
     }
 }
-
-const RESIDUALS: [(&str, Option<core::Residual>); 5] = [
-    ("auto", None),
-    ("nearest", Some(core::Residual::Nearest)),
-    ("current", Some(core::Residual::Current)),
-    ("voltage", Some(core::Residual::Voltage)),
-    ("implicit", Some(core::Residual::Implicit)),
-];
-
-const NOISE_SCALES: [(&str, core::NoiseScale); 2] =
-    [("stated", core::NoiseScale::Stated), ("from_scatter", core::NoiseScale::FromScatter)];
 
 /// Where an interval comes from.
 #[derive(Clone, Copy)]
@@ -118,318 +110,64 @@ enum Method {
 const METHODS: [(&str, Method); 3] =
     [("default", Method::Default), ("linear", Method::Linear), ("profile", Method::Profile)];
 
-/// What a call asks of a fit.
-struct Request<'a, 'py> {
-    residual: &'a str,
-    fix: Option<&'a Bound<'py, PyDict>>,
-    bounds: Option<&'a Bound<'py, PyDict>>,
-    start: Option<&'a Bound<'py, PyDict>>,
-    noise_scale: &'a str,
-    most_evaluations: Option<i64>,
-    deadline_s: Option<f64>,
-}
-
-impl Request<'_, '_> {
-    fn options<const K: usize>(&self, py: Python<'_>) -> PyResult<core::Options> {
-        let known: &[_] = if K == 1 { &core::Parameter::OF_ONE } else { &core::Parameter::OF_TWO };
-        let mut wishes = core::Wishes::default();
-        wishes.fix = numbers("fix", known, self.fix)?;
-        wishes.bounds = pairs("bounds", known, self.bounds)?;
-        wishes.start = numbers("start", known, self.start)?;
-        let residual = choice(py, "residual", self.residual, &RESIDUALS)?;
-        let noise_scale = choice(py, "noise_scale", self.noise_scale, &NOISE_SCALES)?;
-        let most_evaluations = self.most_evaluations.map(|given| {
-            usize::try_from(given)
-                .map_err(|_| input(py, format!("most_evaluations = {given} must be 0 or more")))
-        });
-        let deadline = self.deadline_s.map(|given| {
-            let wrong = || input(py, format!("deadline_s = {given} is no time; give seconds, 0 or more"));
-            Duration::try_from_secs_f64(given).map_err(|_| wrong())
-        });
-        let mut options = core::Options::default().wishes(wishes).noise_scale(noise_scale);
-        options.residual = residual;
-        options.most_evaluations = most_evaluations.transpose()?;
-        options.deadline = deadline.transpose()?;
-        Ok(options)
-    }
-
-    /// The fit itself, without the interpreter.
-    fn extract<const K: usize>(
-        &self,
-        py: Python<'_>,
-        sweep: &Sweep,
-        wrap: fn(core::Fit<K>) -> Either,
-    ) -> PyResult<Fit> {
-        let options = self.options::<K>(py)?;
-        let fit = interruptible(py, || core::extract::<K>(&sweep.0, &options))?.map_err(|e| input(py, e))?;
-        Ok(Fit(wrap(fit)))
-    }
-
-    /// Every sweep on threads; a sweep that cannot be fitted gives the reason.
-    fn many<const K: usize>(
-        &self,
-        py: Python<'_>,
-        sweeps: &SweepRows,
-        threads: Option<i64>,
-        progress: Option<&Bound<'_, PyAny>>,
-        wrap: fn(core::Fit<K>) -> Either,
-    ) -> PyResult<FitList> {
-        let options = self.options::<K>(py)?;
-        let fit = |sweep: &_| core::extract::<K>(sweep, &options).map(wrap).map_err(|e| e.to_string());
-        sweeps.each(py, threads, progress, fit).map(FitList)
-    }
-}
-
-/// Fits one diode to a sweep: parameters `iph i0 n rs rsh`, in A, A, 1, Ω, Ω.
-///
-/// ```text
-/// I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh        a = n·cells·k·T/q        min Σ (r/σ)²
-/// nearest: (r/σ)² = least of ((V − Vi)/σV)² + ((I − Ii)/σI)² on the curve
-/// ```
-///
-/// - `sweep`: the measured `Sweep`, with its noise, cells and temperature.
-/// - `residual`: the distance r that is made small, model − measured: "current" at the measured voltage; "voltage" at
-///   the measured current; "nearest" to the curve, which needs a stated noise; "implicit", right side less left side of
-///   the equation at the measured point, which many papers print. "auto" takes nearest where the sweep states scatter
-///   on both axes, the axis that has it where on one, and the axis that was read (not swept) where on none.
-/// - `fix`: parameters held, a dictionary of name to SI value.
-/// - `bounds`: parameters kept between two SI values, a dictionary of name to (low, high). Where none are given: Iph ≥
-///   0, I0 > 0, n from 0.3 to 10, Rs ≥ 0, Rsh above 0 up to infinite.
-/// - `start`: SI values to start from, by name; what is not named starts from the best of a grid. Without it the start
-///   is found from the data, always the same.
-/// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
-///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
-/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 120,000/√n with n readings,
-///   many times what ordinary sweeps take; one in which the curve is hard to solve counts as several. A fit that uses them up is "not_converged" and holds its best state.
-/// - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
-///
-/// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
-/// Ctrl-C stops the work.
-/// Raises `InputError` for a name that is no parameter, a value outside its limits (those of `SingleDiode`), bounds
-/// that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
-/// number of cells.
-///
-/// ```python
-/// >>> import litdiode as ld
-/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
-/// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
-/// >>> fit = ld.fit_single_diode(sweep, fix={"n": 1.3})
-/// >>> fit.status, fit.residual, fit.names
-/// ('converged', 'current', ['iph', 'i0', 'rs', 'rsh'])
-/// ```
-#[pyfunction]
-#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
-    most_evaluations=None, deadline_s=None))]
-#[allow(clippy::too_many_arguments)]
-pub fn fit_single_diode(
-    py: Python<'_>,
-    sweep: &Sweep,
-    residual: &str,
-    fix: Option<&Bound<'_, PyDict>>,
-    bounds: Option<&Bound<'_, PyDict>>,
-    start: Option<&Bound<'_, PyDict>>,
-    noise_scale: &str,
-    most_evaluations: Option<i64>,
-    deadline_s: Option<f64>,
-) -> PyResult<Fit> {
-    Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s }.extract(
-        py,
-        sweep,
-        Either::One,
-    )
-}
-
-/// Fits two diodes to a sweep: parameters `iph i01 n1 i02 n2 rs rsh`, in A, A, 1, A, 1, Ω, Ω.
-///
-/// ```text
-/// I = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh        ak = nk·cells·k·T/q        min Σ (r/σ)²
-/// nearest: (r/σ)² = least of ((V − Vi)/σV)² + ((I − Ii)/σI)² on the curve
-/// ```
-///
-/// - `sweep`: the measured `Sweep`, with its noise, cells and temperature.
-/// - `residual`: the distance r that is made small, model − measured: "current" at the measured voltage; "voltage" at
-///   the measured current; "nearest" to the curve, which needs a stated noise; "implicit", right side less left side of
-///   the equation at the measured point, which many papers print. "auto" takes nearest where the sweep states scatter
-///   on both axes, the axis that has it where on one, and the axis that was read (not swept) where on none.
-/// - `fix`: parameters held, a dictionary of name to SI value; {"n1": 1, "n2": 2} is common. `fix` and
-///   `bounds` must leave room for n1 ≤ n2.
-/// - `bounds`: parameters kept between two SI values, a dictionary of name to (low, high). Where none are given: Iph ≥
-///   0, I01 and I02 > 0, n1 and n2 from 1 to 2, Rs ≥ 0, Rsh above 0 up to infinite.
-/// - `start`: SI values to start from, by name; what is not named starts from the best of a grid. Without it the start
-///   is found from the data, always the same. Either way the optimum of one diode within the bounds is a start as well, so
-///   that χ² of two is at most χ² of one; where the first diode comes out as the one of larger n, they are exchanged.
-/// - `noise_scale`: "stated" takes the size of ± from the noise that the sweep states, and from the scatter where it
-///   states none; "from_scatter" takes it from the scatter always, and a stated noise gives the weights only.
-/// - `most_evaluations`: how often the residuals of the sweep may be evaluated in all; None for 240,000/√n with n readings,
-///   many times what ordinary sweeps take; one in which the curve is hard to solve counts as several. A fit that uses them up is "not_converged" and holds its best state.
-/// - `deadline_s`: the time in s that the fit may take, None for no limit; one that is still at work then ends likewise.
-///
-/// Returns a `Fit`. Weights that depend on the curve follow it. A fit that does not converge is no error but a status.
-/// Ctrl-C stops the work.
-/// Raises `InputError` for a name that is no parameter, a value outside its limits (those of `DoubleDiode`), bounds
-/// that cross, fewer points than free parameters, "nearest" without a stated noise, and voltages too high for the
-/// number of cells.
-///
-/// `Fit.support` says whether the data support the second diode, beside one of the two alone and beside one diode with a
-/// free n; where they do not, the status is "not_identified".
-#[pyfunction]
-#[pyo3(signature = (sweep, *, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
-    most_evaluations=None, deadline_s=None))]
-#[allow(clippy::too_many_arguments)]
-pub fn fit_double_diode(
-    py: Python<'_>,
-    sweep: &Sweep,
-    residual: &str,
-    fix: Option<&Bound<'_, PyDict>>,
-    bounds: Option<&Bound<'_, PyDict>>,
-    start: Option<&Bound<'_, PyDict>>,
-    noise_scale: &str,
-    most_evaluations: Option<i64>,
-    deadline_s: Option<f64>,
-) -> PyResult<Fit> {
-    Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s }.extract(
-        py,
-        sweep,
-        Either::Two,
-    )
-}
-
-/// Fits every sweep on threads: a `Fit` a row, or the reason why there is none. `progress` is told the rows done.
-/// `litdiode.fit_many` puts the result in columns, and says what the other arguments mean.
-#[pyfunction]
-#[pyo3(signature = (sweeps, *, diodes=1, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
-    most_evaluations=None, deadline_s=None, threads=None, progress=None))]
-#[allow(clippy::too_many_arguments)]
-pub fn fit_rows(
-    py: Python<'_>,
-    sweeps: &SweepRows,
-    diodes: usize,
-    residual: &str,
-    fix: Option<&Bound<'_, PyDict>>,
-    bounds: Option<&Bound<'_, PyDict>>,
-    start: Option<&Bound<'_, PyDict>>,
-    noise_scale: &str,
-    most_evaluations: Option<i64>,
-    deadline_s: Option<f64>,
-    threads: Option<i64>,
-    progress: Option<&Bound<'_, PyAny>>,
-) -> PyResult<FitList> {
-    let request = Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s };
-    match diodes {
-        1 => request.many(py, sweeps, threads, progress, Either::One),
-        2 => request.many(py, sweeps, threads, progress, Either::Two),
-        _ => Err(input(py, format!("diodes = {diodes} is not known; pass 1 or 2"))),
-    }
-}
-
 /// Lower and upper end of a band.
 type Band<'py> = (Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>);
 
-#[pymethods]
-impl Fit {
+getters!(Fit, fit => {
     /// The measured sweep.
-    #[getter]
-    fn sweep(&self) -> Sweep {
-        Sweep(on!(&self.0, f => f.sweep.clone()))
-    }
-
+    sweep: Sweep = Sweep(on!(fit, f => f.sweep.clone())),
     /// The fitted model, a `SingleDiode` or a `DoubleDiode` at the temperature and with the cells of the sweep.
-    #[getter]
-    fn model<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        match &self.0 {
-            Either::One(f) => Ok(SingleDiode(f.model).into_pyobject(py)?.into_any()),
-            Either::Two(f) => Ok(DoubleDiode(f.model).into_pyobject(py)?.into_any()),
-        }
-    }
-
+    model(py): PyResult<Bound<'py, PyAny>> = match fit {
+        Either::One(f) => Ok(SingleDiode(f.model).into_pyobject(py)?.into_any()),
+        Either::Two(f) => Ok(DoubleDiode(f.model).into_pyobject(py)?.into_any()),
+    },
     /// The distance that was made small: "nearest", "current", "voltage" or "implicit".
-    #[getter]
-    fn residual(&self) -> &'static str {
-        on!(&self.0, f => f.residual.name())
-    }
-
+    residual: &'static str = on!(fit, f => f.residual.name()),
     /// Every parameter as an `Estimate`, by name: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2 rs rsh`.
     ///
     /// `u` is None for one that is fixed or at its bound; the note says which, and what the data do not determine.
     /// Intervals of I0 and n are symmetric in their logarithms, that of Rsh in 1/Rsh.
-    #[getter]
-    fn parameters<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    parameters(py): PyResult<Bound<'py, PyDict>> = {
         let found = PyDict::new(py);
-        for (parameter, estimate) in self.0.parameters() {
+        for (parameter, estimate) in fit.parameters() {
             found.set_item(parameter.name(), Estimate(estimate.clone()))?;
         }
         Ok(found)
-    }
-
+    },
     /// The free parameters, which `covariance` is over.
-    #[getter]
-    fn names(&self) -> Vec<&'static str> {
-        on!(&self.0, f => f.names.iter().map(|p| p.name()).collect())
-    }
-
+    names: Vec<&'static str> = on!(fit, f => f.names.iter().map(|p| p.name()).collect()),
     /// Covariance of `names` in SI units, one row and one column a name; NaN where the data give none.
-    #[getter]
-    fn covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        let (n, c) = on!(&self.0, f => (f.names.len(), f.covariance.clone()));
+    covariance(py): PyResult<Bound<'py, PyArray2<f64>>> = {
+        let (n, c) = on!(fit, f => (f.names.len(), f.covariance.clone()));
         let whole = if c.len() == n * n { c } else { vec![f64::NAN; n * n] };
         PyArray1::from_vec(py, whole).reshape([n, n])
-    }
-
+    },
     /// Root mean square of the residuals in their own unit: A for current and implicit, V for voltage; √(χ²/N) for
     /// nearest.
-    #[getter]
-    fn rms(&self) -> f64 {
-        self.0.rms()
-    }
-
+    rms: f64 = fit.rms(),
     /// The sum that was made small: of squared residuals in units of the noise that the sweep states for them, also where
     /// its size is taken from the scatter; where it states none, in the residual's unit squared.
-    #[getter]
-    fn chi2(&self) -> f64 {
-        self.0.chi2()
-    }
-
+    chi2: f64 = fit.chi2(),
     /// Points less free parameters.
-    #[getter]
-    fn dof(&self) -> usize {
-        self.0.dof()
-    }
-
+    dof: usize = fit.dof(),
     /// Whether ± comes from the stated noise; else from the scatter about the curve.
-    #[getter]
-    fn noise_stated(&self) -> bool {
-        on!(&self.0, f => f.noise_stated)
-    }
-
+    noise_stated: bool = on!(fit, f => f.noise_stated),
     /// "converged", "at_bound", "not_identified" or "not_converged"; the class says what they mean.
-    #[getter]
-    fn status(&self) -> &'static str {
-        self.0.status()
-    }
-
+    status: &'static str = fit.status(),
     /// What must be known with the fit, in sentences; empty where there is nothing to say.
     ///
     /// What the data do not determine and what would settle it; parameters at a bound; residuals with a pattern (too
     /// few runs of one sign: A. Wald, J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147) or of another size than the stated
     /// noise; why it did not converge; last, the remarks on single readings and on figures that no device has, as in
     /// `Sweep.findings`.
-    #[getter]
-    fn notes(&self, py: Python<'_>) -> Vec<String> {
-        py.detach(|| on!(&self.0, f => f.notes.iter().map(ToString::to_string).chain(on_readings(&f.sweep)).collect()))
-    }
-
+    notes(py): Vec<String> = py.detach(|| fit.notes()),
     /// model − measured of each point, in the order of the sweep: in A or V as `rms`, in units of σ for nearest.
-    #[getter]
-    fn residuals<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_slice(py, on!(&self.0, f => &f.residuals))
-    }
-
+    residuals(py): Bound<'py, PyArray1<f64>> = PyArray1::from_slice(py, on!(fit, f => &f.residuals)),
     /// The path of the solver: a dictionary a step with `iteration`, `parameters` (SI, by name), `coordinates` (Iph,
     /// ln I0, ln a, …, Rs, g), `norm` (√Σr²), `damping`, `taken`, and `stopped`: the reason, in the last one.
-    #[getter]
-    fn trace<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
+    trace(py): PyResult<Bound<'py, PyList>> = {
         let list = PyList::empty(py);
-        let (rows, stop) = on!(&self.0, f => (f.path(), f.stop));
+        let (rows, stop) = on!(fit, f => (f.path(), f.stop));
         for (step, parameters) in &rows {
             let row = PyDict::new(py);
             row.set_item("iteration", step.iteration)?;
@@ -444,28 +182,11 @@ impl Fit {
             list.append(row)?;
         }
         Ok(list)
-    }
-
-    /// Isc, Voc, Pmax, FF and what follows, by the fitted curve and its covariance, as `KeyPoints`.
-    ///
-    /// A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
-    /// 95 % profile interval over Student's t, and there is none where that interval is open.
-    fn key_points(&self, py: Python<'_>) -> PyResult<KeyPoints> {
-        on!(&self.0, f => Ok(KeyPoints::of(interruptible(py, || f.key_points())?, &f.sweep)))
-    }
-
+    },
     /// Why the solver stopped, in a few words.
-    #[getter]
-    fn stopped(&self) -> &'static str {
-        on!(&self.0, f => f.stop.reason())
-    }
-
+    stopped: &'static str = on!(fit, f => f.stop.reason()),
     /// Whether the default interval is the profile's: u(ln n) is above 0.1, or a parameter lies within 4 u of a bound.
-    #[getter]
-    fn needs_profile(&self) -> bool {
-        on!(&self.0, f => f.needs_profile())
-    }
-
+    needs_profile: bool = on!(fit, f => f.needs_profile()),
     /// For two diodes, whether the data support the second: a dictionary, or None (for one diode, or nothing to
     /// compare).
     ///
@@ -479,9 +200,8 @@ impl Fit {
     /// negative where they speak for the second diode. `holds` where both are; where two diodes within their bounds cannot
     /// be the one with the free n (`free_n_is_nested` is False), only below −2.7: of one true diode the second is then
     /// claimed in at most 5 %. AICc: C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297.
-    #[getter]
-    fn support<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
-        let Some(support) = on!(&self.0, f => f.support) else { return Ok(None) };
+    support(py): PyResult<Option<Bound<'py, PyDict>>> = {
+        let Some(support) = on!(fit, f => f.support) else { return Ok(None) };
         let found = PyDict::new(py);
         found.set_item("likelihood_ratio", support.likelihood_ratio)?;
         found.set_item("parameters", support.parameters)?;
@@ -493,14 +213,23 @@ impl Fit {
         found.set_item("free_n_is_nested", support.free_n_is_nested)?;
         found.set_item("holds", support.holds())?;
         Ok(Some(found))
-    }
-
+    },
     /// Correlation of `names`, pure numbers, one row and one column a name; NaN where the data give none.
-    #[getter]
-    fn correlation<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        let (n, c) = on!(&self.0, f => (f.names.len(), f.correlation()));
+    correlation(py): PyResult<Bound<'py, PyArray2<f64>>> = {
+        let (n, c) = on!(fit, f => (f.names.len(), f.correlation()));
         let whole = if c.len() == n * n { c } else { vec![f64::NAN; n * n] };
         PyArray1::from_vec(py, whole).reshape([n, n])
+    },
+});
+
+#[pymethods]
+impl Fit {
+    /// Isc, Voc, Pmax, FF and what follows, by the fitted curve and its covariance, as `KeyPoints`.
+    ///
+    /// A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
+    /// 95 % profile interval over Student's t, and there is none where that interval is open.
+    fn key_points(&self, py: Python<'_>) -> PyResult<KeyPoints> {
+        on!(&self.0, f => Ok(KeyPoints::of(interruptible(py, || f.key_points())?, &f.sweep)))
     }
 
     /// Free parameters and key points as `ufloat`s of the package `uncertainties`, with their correlations: a
@@ -533,7 +262,13 @@ impl Fit {
     /// An end that the data do not give is None and the note says so; a physical bound (Iph = 0, Rs = 0, Rsh infinite)
     /// is an end. Raises `InputError` for an unknown name or method and a level that is none.
     #[pyo3(signature = (name, level=0.95, *, method="default"))]
-    fn interval(&self, py: Python<'_>, name: &str, level: f64, method: &str) -> PyResult<Interval> {
+    fn interval(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::name)] name: &str,
+        #[pyo3(from_py_with = named::level)] level: f64,
+        #[pyo3(from_py_with = named::method)] method: &str,
+    ) -> PyResult<Interval> {
         probability(py, level)?;
         let method = choice(py, "method", method, &METHODS)?;
         let found = match name.parse::<core::Figure>() {
@@ -559,7 +294,7 @@ impl Fit {
     ///
     /// - `voltage_v`: voltages in V, one-dimensional.
     /// - `level`: the probability, between 0 and 1.
-    /// - `progress`: a function that is told the number of voltages done, or None.
+    /// - `progress`: True shows a bar; a function is told the number of voltages done.
     ///
     /// First order, or by the profile where `needs_profile` and beyond the readings, which takes a search a voltage; NaN
     /// where the fit gives none. That the whole curve lies in the band is less probable. All threads work on it; Ctrl-C,
@@ -570,7 +305,7 @@ impl Fit {
         &self,
         py: Python<'py>,
         voltage_v: &Bound<'py, PyAny>,
-        level: f64,
+        #[pyo3(from_py_with = named::level)] level: f64,
         progress: Option<&Bound<'py, PyAny>>,
     ) -> PyResult<Band<'py>> {
         let v = vector("voltage_v", voltage_v)?;
@@ -578,6 +313,7 @@ impl Fit {
             return Err(input(py, format!("voltage_v[{index}] = {value} is not a finite number")));
         }
         probability(py, level)?;
+        let progress = Progress::of(progress, Some(v.len()), "voltage")?;
         let band = watched(py, progress, |watch| on!(&self.0, f => f.band_watched(&v, level, watch)))?;
         let ends = |end: fn(&litdiode::estimate::Interval) -> Option<f64>| {
             PyArray1::from_iter(py, band.iter().map(|i| end(i).unwrap_or(f64::NAN)))
@@ -592,7 +328,7 @@ impl Fit {
     /// - `scatter`: "parametric", normal noise of the stated or found size about the fitted curve; or "residual", the
     ///   residuals of the fit, rᵢ/√(1 − hᵢ) with the leverage hᵢ, drawn with replacement.
     /// - `threads`: how many work on it; None takes all there are.
-    /// - `progress`: a function that is told the number of draws done, or None.
+    /// - `progress`: True shows a bar; a function is told the number of draws done.
     ///
     /// A stated gain or offset uncertainty is drawn once a sweep. Ctrl-C, or an exception of `progress`, stops the
     /// work. Raises `InputError` where the fit has no scatter to draw from. Source: A. C. Davison, D. V. Hinkley,
@@ -601,33 +337,20 @@ impl Fit {
     fn resample(
         &self,
         py: Python<'_>,
-        draws: i128,
-        seed: i128,
-        scatter: &str,
-        threads: Option<i64>,
+        #[pyo3(from_py_with = named::draws)] draws: i128,
+        #[pyo3(from_py_with = named::seed)] seed: i128,
+        #[pyo3(from_py_with = named::scatter)] scatter: &str,
+        #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
         progress: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Resample> {
         let scatter = choice(py, "scatter", scatter, &SCATTERS)?;
-        let draws = crate::input::count(py, "draws", draws, 1)?;
-        let seed = crate::input::seed(py, seed)?;
+        let draws = count(py, "draws", draws, 1)?;
+        let seed = crate::arguments::seed(py, seed)?;
         let mut options = core::ResampleOptions::default().draws(draws).seed(seed).scatter(scatter);
         options.threads = threads_of(py, threads)?;
+        let progress = Progress::of(progress, Some(draws), "draw")?;
         let found = watched(py, progress, |watch| on!(&self.0, f => f.resample(options, watch).transpose()))?;
         found.map(Resample).map_err(|e| input(py, e))
-    }
-
-    /// Draws the fitted curve through the points into `ax` (a new figure if None), the residuals below; returns both
-    /// axes.
-    ///
-    /// `options` are those of `litdiode.plots.plot_fit`: `points=300` of the curve, `level=0.95` of the band (None for
-    /// no band).
-    #[pyo3(signature = (ax=None, **options))]
-    fn plot<'py>(
-        slf: &Bound<'py, Self>,
-        ax: Option<&Bound<'py, PyAny>>,
-        options: Option<&Bound<'py, PyDict>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        draw("plot_fit", slf.as_any(), ax, options)
     }
 
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {

@@ -1,11 +1,11 @@
 //! `Procedure1`, `Procedure2`, `TemperatureCoefficients`: the parameters of a translation.
 
+use crate::arguments::named;
 use crate::error::input;
-use crate::estimate::{Estimate, render};
-use crate::input::{quantity, sweeps};
+use crate::estimate::{Estimate, quantity, render};
 use crate::interrupt::interruptible;
 use crate::json::plain;
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, sweeps};
 use litdiode::estimate::Unit;
 use litdiode::translate::{self as core, Range};
 use pyo3::prelude::*;
@@ -174,8 +174,8 @@ impl Procedure1 {
         beta_v_per_k: &Bound<'_, PyAny>,
         rs_ohm: &Bound<'_, PyAny>,
         kappa_ohm_per_k: &Bound<'_, PyAny>,
-        irradiance_range_w_m2: Limits,
-        temperature_range_c: Limits,
+        #[pyo3(from_py_with = named::irradiance_range_w_m2)] irradiance_range_w_m2: Limits,
+        #[pyo3(from_py_with = named::temperature_range_c)] temperature_range_c: Limits,
     ) -> PyResult<Self> {
         let made = core::Procedure1 {
             alpha: quantity("alpha_a_per_k", alpha_a_per_k, Unit::AmperePerKelvin)?,
@@ -225,8 +225,8 @@ impl Procedure2 {
         a: &Bound<'_, PyAny>,
         rs_ohm: &Bound<'_, PyAny>,
         kappa_ohm_per_k: &Bound<'_, PyAny>,
-        irradiance_range_w_m2: Limits,
-        temperature_range_c: Limits,
+        #[pyo3(from_py_with = named::irradiance_range_w_m2)] irradiance_range_w_m2: Limits,
+        #[pyo3(from_py_with = named::temperature_range_c)] temperature_range_c: Limits,
     ) -> PyResult<Self> {
         let made = core::Procedure2 {
             alpha_rel: quantity("alpha_rel_per_k", alpha_rel_per_k, Unit::PerKelvin)?,
@@ -255,10 +255,11 @@ impl Procedure2 {
         py: Python<'_>,
         at_irradiances: &Bound<'_, PyAny>,
         at_temperatures: &Bound<'_, PyAny>,
-        start: &Sweep,
+        #[pyo3(from_py_with = named::start)] start: Bound<'_, Sweep>,
     ) -> PyResult<Self> {
         let light = sweeps("at_irradiances", at_irradiances)?;
         let warmth = sweeps("at_temperatures", at_temperatures)?;
+        let start = start.get();
         let made = interruptible(py, || core::Procedure2::from_sweeps(&light, &warmth, &start.0))?;
         made.map(Self).map_err(|e| input(py, e))
     }

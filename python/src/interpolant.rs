@@ -1,11 +1,12 @@
-//! `Interpolant`.
+//! `Interpolant` and `Sweep.interpolate`.
 
+use crate::arguments::{choice, map_all, named};
 use crate::error::input;
-use crate::input::map_all;
-use crate::interpolation::{Drawing, Drawn, Maximum, ShapeTest};
+use crate::getters::getters;
+use crate::interpolant_kind::{self, Drawing, Drawn, KINDS, Maximum, ShapeTest, draw_curve};
 use crate::interrupt::interruptible;
 use crate::json::plain;
-use crate::sweep::{Sweep, draw};
+use crate::sweep::Sweep;
 use litdiode::estimate::Interval;
 use litdiode::interpolant::{self as core, InterpolantError};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -48,35 +49,84 @@ impl Interpolant {
     }
 }
 
+getters!(Interpolant, drawing => {
+    /// "linear", "monotone_cubic", "natural_cubic", "smoothing" or "shape_constrained".
+    kind: &'static str = drawing.kind(),
+    /// The sweep it was drawn through.
+    sweep: Sweep = Sweep(drawing.sweep.clone()),
+    /// Lowest and highest voltage in V.
+    range_v: (f64, f64) = drawing.curve().range_v(),
+    /// Voltages in V at which one piece ends and the next begins.
+    breakpoints_v(py): Bound<'py, PyArray1<f64>> = PyArray1::from_slice(py, drawing.curve().breaks_v()),
+    /// c0 to c3 of each piece in A, a row a piece.
+    coefficients_a(py): PyResult<Bound<'py, PyArray2<f64>>> = {
+        let rows = drawing.curve().coefficients_a();
+        PyArray1::from_vec(py, rows.as_flattened().to_vec()).reshape([rows.len(), 4])
+    },
+    /// The points of distinct, rising voltages (in a smoothing of a sweep stepped in current: of currents) that the
+    /// readings were gathered to: arrays `voltage_v`, `current_a`,
+    /// `weight` (Σ 1/σ² in 1/A², or 1/V² of the latter, where the noise weighs, else the number of readings) and `count`.
+    points(py): PyResult<Bound<'py, PyDict>> = {
+        let (points, found) = (drawing.measured(), PyDict::new(py));
+        found.set_item("voltage_v", PyArray1::from_slice(py, points.voltage_v()))?;
+        found.set_item("current_a", PyArray1::from_slice(py, points.current_a()))?;
+        found.set_item("weight", PyArray1::from_slice(py, points.weight()))?;
+        found.set_item("count", PyArray1::from_iter(py, points.count().iter().map(|n| *n as i64)))?;
+        Ok(found)
+    },
+    /// λ of a smoothing in V³/A² where the noise weighs, else in V³, A³/V² or A³ where the current was set; None for other
+    /// kinds.
+    penalty: Option<f64> = drawing.smooth().map(core::Smooth::lambda),
+    /// How λ was chosen: "cross_validation", "stated_noise" or "given"; None for other kinds.
+    penalty_chosen_by: Option<&'static str> = drawing.penalty_chosen_by(),
+    /// Effective degrees of freedom: of a smoothing the trace of the smoother (2 for a line), of a shape-constrained
+    /// curve its parameters in use, of the others the number of points.
+    effective_dof: f64 = drawing.effective_dof(),
+    /// For a smoothing: the number of readings less `effective_dof`; None for other kinds.
+    residual_dof: Option<f64> = drawing.smooth().map(core::Smooth::residual_dof),
+    /// Σ w(I − s)² over the readings: χ² where the noise weighs, else in A² (V² where the current was set and smoothed); None for the kinds that pass through them.
+    chi2: Option<f64> = match &drawing.drawn {
+        Drawn::Smoothing(s, _) => Some(s.chi2()),
+        Drawn::ShapeConstrained(s) => Some(s.chi2()),
+        _ => None,
+    },
+    /// For a smoothing: √(chi2/ν), ν = `residual_dof` where λ was given, `residual_dof`·(1 − 0.4·`effective_dof`/N) where it
+    /// was chosen from the same N readings: the standard deviation of a reading in A (in V where the current was set), or, where the noise weighs, a
+    /// number to be compared with 1. None where no degrees of freedom are left, and for other kinds.
+    scatter: Option<f64> = drawing.smooth().and_then(core::Smooth::scatter),
+    /// Whether the stated noise of the sweep weighs the readings.
+    noise_stated: bool = drawing.measured().noise_stated(),
+});
+
 #[pymethods]
 impl Interpolant {
-    /// "linear", "monotone_cubic", "natural_cubic", "smoothing" or "shape_constrained".
-    #[getter]
-    fn kind(&self) -> &'static str {
-        self.0.kind()
-    }
-
-    /// The sweep it was drawn through.
-    #[getter]
-    fn sweep(&self) -> Sweep {
-        Sweep(self.0.sweep.clone())
-    }
-
     /// I in A at `voltage_v` in V; `extrapolate` continues the end pieces beyond the sweep.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
-    fn current<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn current<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.current(v, extrapolate))
     }
 
     /// dI/dV in S at `voltage_v` in V; at a kink that of the piece to the right. `extrapolate` as in `current`.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
-    fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn slope<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.slope(v, extrapolate))
     }
 
     /// P = V·I(V) in W at `voltage_v` in V; `extrapolate` as in `current`.
     #[pyo3(signature = (voltage_v, extrapolate=false))]
-    fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn power<'py>(
+        &self,
+        voltage_v: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         self.evaluated(voltage_v, |c, v| c.power(v, extrapolate))
     }
 
@@ -85,7 +135,11 @@ impl Interpolant {
     /// Raises `InputError` where there are several (see `voltages`) or none. With `extrapolate` a current that the
     /// sweep does not carry is met at the nearest place beyond it.
     #[pyo3(signature = (current_a, extrapolate=false))]
-    fn voltage<'py>(&self, current_a: &Bound<'py, PyAny>, extrapolate: bool) -> PyResult<Bound<'py, PyAny>> {
+    fn voltage<'py>(
+        &self,
+        current_a: &Bound<'py, PyAny>,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
+    ) -> PyResult<Bound<'py, PyAny>> {
         let [made] = map_all("current_a", current_a, |i| {
             let found = self.0.curve().voltage(i, extrapolate).map_err(|e| e.to_string())?;
             let range = self.0.curve().range_v();
@@ -112,8 +166,8 @@ impl Interpolant {
     fn voltages<'py>(
         &self,
         py: Python<'py>,
-        current_a: f64,
-        extrapolate: bool,
+        #[pyo3(from_py_with = named::current_a)] current_a: f64,
+        #[pyo3(from_py_with = named::extrapolate)] extrapolate: bool,
     ) -> PyResult<Bound<'py, PyArray1<f64>>> {
         let found = self.0.curve().voltage(&[current_a], extrapolate).map_err(|e| input(py, e))?;
         Ok(PyArray1::from_iter(py, found.into_iter().flat_map(|all| all.voltage_v)))
@@ -146,8 +200,8 @@ impl Interpolant {
     fn band<'py>(
         &self,
         voltage_v: &Bound<'py, PyAny>,
-        level: f64,
-        with_bias: bool,
+        #[pyo3(from_py_with = named::level)] level: f64,
+        #[pyo3(from_py_with = named::with_bias)] with_bias: bool,
     ) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyAny>)> {
         let smooth = self.0.smooth_or(voltage_v.py(), "band: it takes the readings for the curve")?;
         let [low, high] = map_all("voltage_v", voltage_v, |v| {
@@ -178,7 +232,11 @@ impl Interpolant {
     /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the
     /// slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Of a sweep stepped in current the voltages
     /// read contribute, in S and S/V. Errors as in `band`.
-    fn shares<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Row<'py>> {
+    fn shares<'py>(
+        &self,
+        py: Python<'py>,
+        #[pyo3(from_py_with = named::voltage_v)] voltage_v: f64,
+    ) -> PyResult<Row<'py>> {
         let row = self.0.smooth_or(py, "row")?.row(voltage_v).map_err(|e| input(py, e))?;
         Ok((PyArray1::from_vec(py, row.current), PyArray1::from_vec(py, row.slope)))
     }
@@ -194,7 +252,11 @@ impl Interpolant {
     /// (1993), ch. 16); drawing stops when it cannot change the verdict. Raises `InputError` for other kinds, a level
     /// that is none, and too few readings.
     #[pyo3(signature = (level=0.95))]
-    fn shape_test(&self, py: Python<'_>, level: f64) -> PyResult<ShapeTest> {
+    fn shape_test(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::level)] level: f64,
+    ) -> PyResult<ShapeTest> {
         let Drawn::ShapeConstrained(shape) = &self.0.drawn else {
             let kind = self.kind();
             let cure = "use sweep.interpolate(\"shape_constrained\")";
@@ -204,101 +266,6 @@ impl Interpolant {
             ));
         };
         interruptible(py, || shape.fits_the_shape(level))?.map(ShapeTest).map_err(|e| input(py, e))
-    }
-
-    /// Lowest and highest voltage in V.
-    #[getter]
-    fn range_v(&self) -> (f64, f64) {
-        self.0.curve().range_v()
-    }
-
-    /// Voltages in V at which one piece ends and the next begins.
-    #[getter]
-    fn breakpoints_v<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_slice(py, self.0.curve().breaks_v())
-    }
-
-    /// c0 to c3 of each piece in A, a row a piece.
-    #[getter]
-    fn coefficients_a<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        let rows = self.0.curve().coefficients_a();
-        PyArray1::from_vec(py, rows.as_flattened().to_vec()).reshape([rows.len(), 4])
-    }
-
-    /// The points of distinct, rising voltages (in a smoothing of a sweep stepped in current: of currents) that the
-    /// readings were gathered to: arrays `voltage_v`, `current_a`,
-    /// `weight` (Σ 1/σ² in 1/A², or 1/V² of the latter, where the noise weighs, else the number of readings) and `count`.
-    #[getter]
-    fn points<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let (points, found) = (self.0.measured(), PyDict::new(py));
-        found.set_item("voltage_v", PyArray1::from_slice(py, points.voltage_v()))?;
-        found.set_item("current_a", PyArray1::from_slice(py, points.current_a()))?;
-        found.set_item("weight", PyArray1::from_slice(py, points.weight()))?;
-        found.set_item("count", PyArray1::from_iter(py, points.count().iter().map(|n| *n as i64)))?;
-        Ok(found)
-    }
-
-    /// λ of a smoothing in V³/A² where the noise weighs, else in V³, A³/V² or A³ where the current was set; None for other
-    /// kinds.
-    #[getter]
-    fn penalty(&self) -> Option<f64> {
-        self.0.smooth().map(core::Smooth::lambda)
-    }
-
-    /// How λ was chosen: "cross_validation", "stated_noise" or "given"; None for other kinds.
-    #[getter]
-    fn penalty_chosen_by(&self) -> Option<&'static str> {
-        self.0.penalty_chosen_by()
-    }
-
-    /// Effective degrees of freedom: of a smoothing the trace of the smoother (2 for a line), of a shape-constrained
-    /// curve its parameters in use, of the others the number of points.
-    #[getter]
-    fn effective_dof(&self) -> f64 {
-        self.0.effective_dof()
-    }
-
-    /// For a smoothing: the number of readings less `effective_dof`; None for other kinds.
-    #[getter]
-    fn residual_dof(&self) -> Option<f64> {
-        self.0.smooth().map(core::Smooth::residual_dof)
-    }
-
-    /// Σ w(I − s)² over the readings: χ² where the noise weighs, else in A² (V² where the current was set and smoothed); None for the kinds that pass through them.
-    #[getter]
-    fn chi2(&self) -> Option<f64> {
-        match &self.0.drawn {
-            Drawn::Smoothing(s, _) => Some(s.chi2()),
-            Drawn::ShapeConstrained(s) => Some(s.chi2()),
-            _ => None,
-        }
-    }
-
-    /// For a smoothing: √(chi2/ν), ν = `residual_dof` where λ was given, `residual_dof`·(1 − 0.4·`effective_dof`/N) where it
-    /// was chosen from the same N readings: the standard deviation of a reading in A (in V where the current was set), or, where the noise weighs, a
-    /// number to be compared with 1. None where no degrees of freedom are left, and for other kinds.
-    #[getter]
-    fn scatter(&self) -> Option<f64> {
-        self.0.smooth().and_then(core::Smooth::scatter)
-    }
-
-    /// Whether the stated noise of the sweep weighs the readings.
-    #[getter]
-    fn noise_stated(&self) -> bool {
-        self.0.measured().noise_stated()
-    }
-
-    /// Draws the curve over the points into `ax` (a new figure if None), with its band where it has one; returns both
-    /// axes.
-    ///
-    /// `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=True`.
-    #[pyo3(signature = (ax=None, **options))]
-    fn plot<'py>(
-        slf: &Bound<'py, Self>,
-        ax: Option<&Bound<'py, PyAny>>,
-        options: Option<&Bound<'py, PyDict>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        draw("plot_interpolant", slf.as_any(), ax, options)
     }
 
     fn __repr__(&self) -> String {
@@ -319,5 +286,40 @@ impl Interpolant {
             found.into_iter().map(one).collect::<Result<Vec<f64>, String>>().map(|u| [u])
         })?;
         Ok(made)
+    }
+}
+
+#[pymethods]
+impl Sweep {
+    /// The curve of a `kind` through the readings (or near them), an `Interpolant`:
+    ///
+    /// - "linear": straight lines from point to point;
+    /// - "monotone_cubic": a cubic that rises where the points rise and falls where they fall (Fritsch, Carlson, SIAM
+    ///   J. Numer. Anal. 17 (1980) 238);
+    /// - "natural_cubic": the curve through the points of the least ∫ (d²I/dV²)² dV;
+    /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ ρ(V)·(d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a
+    ///   band; ρ is small where a pilot of the curve bends, 1 throughout where λ is given (Abramovich, Steinberg, J.
+    ///   Stat. Plan. Inference 49 (1996) 327; from memory).
+    ///   Where the current was set it is V(I) that is smoothed, w = 1/σ² of the voltages, and I(V) its inverse, kept
+    ///   falling; between readings far apart the band holds all that the neighbours allow a falling curve of one bend.
+    ///   docs/smoothing.md says how far it can be believed;
+    /// - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
+    ///
+    /// `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
+    /// 377, a degree of freedom counted 1.2-fold, with 0.3 of the restricted likelihood in ln λ), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
+    /// states its noise, else in V³ (A³/V² and A³ where the current was set). The last two kinds weigh each reading by the stated noise. Readings at one voltage
+    /// count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
+    /// "stated_noise" of a sweep that states none or that no curve comes near.
+    #[pyo3(signature = (kind, *, penalty=None))]
+    fn interpolate(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::kind)] kind: &str,
+        penalty: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Interpolant> {
+        let kind = choice(py, "kind", kind, &KINDS)?;
+        let penalty = interpolant_kind::penalty(kind, penalty)?;
+        let drawn = interruptible(py, || draw_curve(&self.0, kind, penalty))?.map_err(|e| input(py, e))?;
+        Ok(Interpolant(Drawing { sweep: self.0.clone(), drawn }))
     }
 }

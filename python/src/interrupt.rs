@@ -1,6 +1,7 @@
 //! Long work without the interpreter, which Ctrl-C stops, and which tells how much of it is done.
 
 use crate::error::input;
+use crate::progress::Progress;
 use litdiode::cancel::Token;
 use pyo3::prelude::*;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -25,16 +26,16 @@ pub fn interruptible<T: Send>(py: Python<'_>, work: impl FnOnce() -> T + Send) -
 /// The same where `progress` is told how much is done; its exception stops the work.
 pub fn watched<T: Send>(
     py: Python<'_>,
-    progress: Option<&Bound<'_, PyAny>>,
+    progress: Progress,
     work: impl FnOnce(&mut (dyn FnMut(usize) -> bool + Send)) -> Option<T> + Send,
 ) -> PyResult<T> {
-    let progress = progress.map(|p| p.clone().unbind());
     let mut raised = None;
-    let mut watch = |done: usize| {
-        let tell = |p: &Py<PyAny>| Python::attach(|py| p.call1(py, (done,)).map(drop));
-        progress.as_ref().map_or(Ok(()), tell).map_err(|e| raised = Some(e)).is_ok()
+    let mut watch = |done: usize| match progress {
+        Progress::Nobody => true,
+        _ => Python::attach(|py| progress.tell(py, done)).map_err(|e| raised = Some(e)).is_ok(),
     };
     let found = interruptible(py, || work(&mut watch));
+    progress.close(py)?;
     match raised {
         Some(error) => Err(error),
         None => found?.ok_or_else(|| input(py, "the work was stopped")),

@@ -12,9 +12,16 @@ macro_rules! plain {
 
             /// The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
             #[staticmethod]
-            fn from_json(py: pyo3::Python<'_>, text: &str) -> pyo3::PyResult<Self> {
+            fn from_json(
+                py: pyo3::Python<'_>,
+                #[pyo3(from_py_with = crate::arguments::named::text)] text: &str,
+            ) -> pyo3::PyResult<Self> {
                 serde_json::from_str(text).map($class).map_err(|e| {
-                    crate::error::input(py, format!("text is no {} in JSON: {e}", stringify!($class)))
+                    let class = stringify!($class);
+                    crate::error::input(
+                        py,
+                        format!("text is no {class} in JSON ({e}); pass what to_json wrote"),
+                    )
                 })
             }
 

@@ -1,11 +1,15 @@
-//! `KeyPoints`.
+//! `KeyPoints` and `Sweep.key_points`.
 
-use crate::beside::{Beside, Source};
+use crate::arguments::words;
+use crate::change_finding::{Finding, sentence};
+use crate::error::input;
 use crate::estimate::{Estimate, render};
+use crate::findings_source::{FindingsSource, WithFindings};
+use crate::getters::getters;
+use crate::interrupt::interruptible;
 use crate::json::plain;
-use crate::sweep::Finding;
-use litdiode::key_points as core;
-use litdiode::sweep as core_sweep;
+use crate::sweep::Sweep;
+use litdiode::{curve, key_points as core, remarks, sweep as core_sweep};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -22,7 +26,7 @@ use pyo3::types::PyDict;
 /// "electrical part only". `repr` shows the `findings` of the sweep beside the figures. Comes from `Sweep.key_points`, `Fit.key_points`, `Translated.key_points` and, exact and
 /// without ±, from a model.
 #[pyclass(frozen, module = "litdiode")]
-pub struct KeyPoints(pub Beside);
+pub struct KeyPoints(pub WithFindings);
 
 plain!(KeyPoints);
 
@@ -72,37 +76,28 @@ figures!(
     efficiency,
 );
 
-#[pymethods]
-impl KeyPoints {
+getters!(KeyPoints, known => {
     /// The figures that are not there, by name, with the reason.
-    #[getter]
-    fn absent<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    absent(py): PyResult<Bound<'py, PyDict>> = {
         let absent = PyDict::new(py);
-        for a in &self.0.points.absent {
+        for a in &known.points.absent {
             absent.set_item(&a.figure, a.why.to_string())?;
         }
         Ok(absent)
-    }
-
+    },
     /// The figures that `covariance` is over: those of the first six that have a ±.
-    #[getter]
-    fn names(&self) -> Vec<String> {
-        self.0.points.names.iter().map(|n| n.to_string()).collect()
-    }
-
+    names: Vec<String> = known.points.names.iter().map(|n| n.to_string()).collect(),
     /// Covariance of `names` in SI units, one row and one column a name.
-    #[getter]
-    fn covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        let n = self.0.points.names.len();
-        PyArray1::from_slice(py, &self.0.points.covariance).reshape([n, n])
-    }
-
+    covariance(py): PyResult<Bound<'py, PyArray2<f64>>> = {
+        let n = known.points.names.len();
+        PyArray1::from_slice(py, &known.points.covariance).reshape([n, n])
+    },
     /// Remarks on the sweep that the figures come from, as `Finding`s; empty for those of a model.
-    #[getter]
-    fn findings(&self, py: Python<'_>) -> Vec<Finding> {
-        py.detach(|| self.0.source.findings()).into_iter().map(Finding).collect()
-    }
+    findings(py): Vec<Finding> = py.detach(|| known.source.findings()).into_iter().map(Finding).collect(),
+});
 
+#[pymethods]
+impl KeyPoints {
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
         let rows = self.rows(py)?;
         let mut lines: Vec<String> =
@@ -129,7 +124,7 @@ impl From<core::KeyPoints> for KeyPoints {
 impl KeyPoints {
     /// Figures of `sweep`.
     pub fn of(points: core::KeyPoints, sweep: &core_sweep::Sweep) -> Self {
-        Self(Beside { points, source: Source::Sweep(sweep.clone()) })
+        Self(WithFindings { points, source: FindingsSource::Sweep(sweep.clone()) })
     }
 
     /// The remarks to print: what the sweep does not reach stands with the absent figures already.
@@ -156,4 +151,67 @@ impl KeyPoints {
 /// Text as HTML.
 pub fn escape(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}
+
+#[pymethods]
+impl Sweep {
+    /// Isc, Voc, Pmax, FF and what follows, each with its ±, from the curve alone: without a model of the device.
+    ///
+    /// ```text
+    /// curve: a quick diode fit (the pilot) + a Gaussian process of what the readings differ by from it
+    /// Isc = I(0)        Voc = V(0)        Pmax: maximum of V·I(V)        FF = Pmax/(Isc·Voc)
+    /// ```
+    ///
+    /// The quantity that was set counts as exact, the one that was read as noisy: say `swept="current"` to `Sweep` where
+    /// the current was stepped. Where the pilot fits, the figures are nearly those of a fit; where it does not (an
+    /// S-shape), they follow the readings. docs/key_points.md shows how often the intervals hold.
+    ///
+    /// - `extrapolate`: "isc", "voc" or both in a list or tuple. Such a figure is continued by up to a quarter of the range
+    ///   swept; its u holds what that costs, and its note says so. Otherwise what the sweep does not reach is absent.
+    ///
+    /// Returns `KeyPoints`. The ± is that of the stated noise (infinite `dof`) or of the scatter found in the sweep,
+    /// carried through with the correlations, with the stated gains and offsets, and with what the curve may do between
+    /// the readings. Raises `InputError` for an unknown name in `extrapolate`; readings that give no figure are
+    /// no error: `absent` says why.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    /// >>> points = sweep.key_points()
+    /// >>> round(points.voc.value, 2), points.voc.unit, points.jsc
+    /// (0.57, 'V', None)
+    /// ```
+    #[pyo3(signature = (*, extrapolate=None), text_signature = "(self, *, extrapolate=())")]
+    fn key_points(&self, py: Python<'_>, extrapolate: Option<&Bound<'_, PyAny>>) -> PyResult<KeyPoints> {
+        let mut beyond = curve::Beyond::default();
+        let named = extrapolate.map_or(Ok(Vec::new()), |given| words("extrapolate", given, "[\"isc\"]"))?;
+        for name in &named {
+            match name.as_str() {
+                "isc" => beyond.isc = true,
+                "voc" => beyond.voc = true,
+                _ => {
+                    return Err(input(
+                        py,
+                        format!(
+                            "extrapolate: {name:?} cannot be extrapolated; pass [\"isc\"], [\"voc\"] or both"
+                        ),
+                    ));
+                }
+            }
+        }
+        Ok(KeyPoints::of(interruptible(py, || curve::key_points_beyond(&self.0, beyond))?, &self.0))
+    }
+
+    fn _repr_html_(&self, py: Python<'_>) -> PyResult<String> {
+        let label = self.0.options().label.as_deref().map_or("Sweep".into(), escape);
+        // The remarks stand in the list below, with the changes.
+        let figures = KeyPoints::from(interruptible(py, || curve::key_points(&self.0))?);
+        let table: String = Py::new(py, figures)?.call_method0(py, "_repr_html_")?.extract(py)?;
+        let findings = interruptible(py, || remarks::findings(&self.0))?;
+        let notes = self.0.changes().iter().map(sentence).chain(findings.into_iter().map(|f| f.text));
+        let list: String = notes.map(|n| format!("<li>{}</li>", escape(&n))).collect();
+        let list = if list.is_empty() { list } else { format!("<ul>{list}</ul>") };
+        Ok(format!("<b>{label}</b> {}{table}{list}", escape(&self.summary())))
+    }
 }

@@ -1,29 +1,35 @@
 //! Python bindings: they convert, release the interpreter and render; the mathematics is in the core.
 
-mod analysis;
-mod batch;
-mod beside;
+mod arguments;
+mod change_finding;
 mod closed_form;
 mod coefficients;
 mod device_arrays;
+mod device_parameters;
 mod elementwise;
 mod error;
 mod estimate;
+mod findings_source;
 mod fit;
+mod fit_functions;
+mod getters;
 mod iec60891_parameters;
-mod input;
 mod interpolant;
-mod interpolation;
+mod interpolant_kind;
 mod interrupt;
 mod json;
 mod key_points;
+mod method_tables;
 mod model;
-mod quote;
+mod model_constructors;
+mod noise;
+mod progress;
+mod quantity_format;
 mod resample;
 mod result_lists;
+mod simulate;
 mod sweep;
 mod sweep_rows;
-mod synth;
 mod translate;
 
 use pyo3::prelude::*;
@@ -35,9 +41,9 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<estimate::Estimate>()?;
     module.add_class::<estimate::Interval>()?;
     module.add_class::<key_points::KeyPoints>()?;
-    module.add_class::<sweep::Noise>()?;
-    module.add_class::<sweep::Change>()?;
-    module.add_class::<sweep::Finding>()?;
+    module.add_class::<noise::Noise>()?;
+    module.add_class::<change_finding::Change>()?;
+    module.add_class::<change_finding::Finding>()?;
     module.add_class::<sweep::Sweep>()?;
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
@@ -50,10 +56,10 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<sweep_rows::SweepRows>()?;
     module.add_class::<resample::Resample>()?;
     module.add_class::<closed_form::ClosedForm>()?;
-    module.add_class::<synth::Instrument>()?;
+    module.add_class::<simulate::Instrument>()?;
     module.add_class::<interpolant::Interpolant>()?;
-    module.add_class::<interpolation::Maximum>()?;
-    module.add_class::<interpolation::ShapeTest>()?;
+    module.add_class::<interpolant_kind::Maximum>()?;
+    module.add_class::<interpolant_kind::ShapeTest>()?;
     module.add_class::<iec60891_parameters::Procedure1>()?;
     module.add_class::<iec60891_parameters::Procedure2>()?;
     module.add_class::<iec60891_parameters::TemperatureCoefficients>()?;
@@ -65,17 +71,17 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(coefficients::curve_correction, module)?)?;
     module.add_function(wrap_pyfunction!(closed_form::from_end_slopes, module)?)?;
     module.add_function(wrap_pyfunction!(closed_form::from_key_points, module)?)?;
-    module.add_function(wrap_pyfunction!(fit::fit_rows, module)?)?;
-    module.add_function(wrap_pyfunction!(batch::key_point_rows, module)?)?;
-    module.add_function(wrap_pyfunction!(quote::quoted, module)?)?;
-    module.add_function(wrap_pyfunction!(quote::plus_minus, module)?)?;
-    module.add_function(wrap_pyfunction!(quote::between, module)?)?;
-    module.add_function(wrap_pyfunction!(quote::prefix_exponent, module)?)?;
-    module.add_function(wrap_pyfunction!(quote::prefixed, module)?)?;
-    module.add_function(wrap_pyfunction!(quote::span, module)?)?;
-    module.add_function(wrap_pyfunction!(analysis::power_rows, module)?)?;
-    module.add_function(wrap_pyfunction!(analysis::resistance_rows, module)?)?;
-    module.add_function(wrap_pyfunction!(synth::simulate_sweep, module)?)?;
-    module.add_function(wrap_pyfunction!(fit::fit_single_diode, module)?)?;
-    module.add_function(wrap_pyfunction!(fit::fit_double_diode, module)?)
+    module.add_function(wrap_pyfunction!(result_lists::fit_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(result_lists::key_point_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(quantity_format::quoted, module)?)?;
+    module.add_function(wrap_pyfunction!(quantity_format::plus_minus, module)?)?;
+    module.add_function(wrap_pyfunction!(quantity_format::between, module)?)?;
+    module.add_function(wrap_pyfunction!(quantity_format::prefix_exponent, module)?)?;
+    module.add_function(wrap_pyfunction!(quantity_format::prefixed, module)?)?;
+    module.add_function(wrap_pyfunction!(quantity_format::span, module)?)?;
+    module.add_function(wrap_pyfunction!(method_tables::power_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(method_tables::resistance_rows, module)?)?;
+    module.add_function(wrap_pyfunction!(simulate::simulate_sweep, module)?)?;
+    module.add_function(wrap_pyfunction!(fit_functions::fit_single_diode, module)?)?;
+    module.add_function(wrap_pyfunction!(fit_functions::fit_double_diode, module)?)
 }

@@ -1,172 +1,104 @@
 //! `SingleDiode` and `DoubleDiode`.
 
-use crate::batch::threads_of;
-use crate::device_arrays::{DoubleDiodes, SingleDiodes, number, parameter};
+use crate::arguments::{choice, count, named, threads_of};
+use crate::device_parameters::{Shown, parameters};
 use crate::elementwise::filled;
 use crate::error::input;
-use crate::input::choice;
+use crate::getters::getters;
 use crate::json::plain;
 use crate::key_points::KeyPoints;
 use litdiode::diode as core;
 use numpy::PyArray1;
-use pyo3::BoundObject;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
 const SATURATION_LAWS: [(&str, core::SaturationLaw); 2] =
     [("ideality", core::SaturationLaw::Ideality), ("intrinsic", core::SaturationLaw::Intrinsic)];
 
-/// One diode with light, shunt and series resistance; many such devices where a parameter is an array.
-///
-/// ```text
-/// I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh        a = n·cells·k·T/q
-/// ```
-///
-/// - `iph_a`: light-generated current in A, 0 (in the dark) to 1e9.
-/// - `i0_a`: saturation current in A, 1e-300 to 1e6.
-/// - `n`: ideality factor of one cell, 0.01 to 1000.
-/// - `rs_ohm`: series resistance in Ω, 0 to 1e12.
-/// - `rsh_ohm`: shunt resistance in Ω, 1e-12 up to `float("inf")`, which is none.
-/// - `cells`: cells in series, a whole number, 1 unless given.
-/// - `temperature_c`: temperature in °C, −272.15 to 3000, 25 unless given.
-///
-/// Numbers make a `SingleDiode`. An array among them makes a `SingleDiodes`: the parameters broadcast. k and q are the
-/// exact constants of the SI of 2019. Raises `InputError` naming the parameter, its place in an array, the value and
-/// its limits.
-///
-/// ```python
-/// >>> import litdiode as ld
-/// >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
-/// >>> round(cell.current(0.5), 4)
-/// 0.0322
-/// >>> cell.current([0.0, 0.5]).round(4).tolist()
-/// [0.035, 0.0322]
-/// ```
-#[pyclass(frozen, module = "litdiode", from_py_object)]
-#[derive(Clone)]
-pub struct SingleDiode(pub core::SingleDiode);
+/// A class of one device: what its docstring says beside the parameters that both share, and its own properties.
+macro_rules! device_class {
+    ($class:ident, $core:ty, { $(#[$head:meta])* } { $(#[$diodes:meta])* } { $(#[$tail:meta])* }) => {
+        $(#[$head])*
+        /// - `iph_a`: light-generated current in A, 0 (in the dark) to 1e9.
+        $(#[$diodes])*
+        /// - `rs_ohm`: series resistance in Ω, 0 to 1e12.
+        /// - `rsh_ohm`: shunt resistance in Ω, 1e-12 up to `float("inf")`, which is none.
+        /// - `cells`: cells in series, a whole number, 1 unless given.
+        /// - `temperature_c`: temperature in °C, −272.15 to 3000, 25 unless given.
+        $(#[$tail])*
+        #[pyclass(frozen, module = "litdiode", from_py_object)]
+        #[derive(Clone)]
+        pub struct $class(pub $core);
 
-/// Two diodes in parallel with light, shunt and series resistance; many such devices where a parameter is an array.
-///
-/// ```text
-/// I = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh        ak = nk·cells·k·T/q,  k = 1, 2
-/// ```
-///
-/// - `iph_a`: light-generated current in A, 0 (in the dark) to 1e9.
-/// - `i01_a`, `i02_a`: saturation currents in A, 1e-300 to 1e6.
-/// - `n1`, `n2`: ideality factors of one cell, 0.01 to 1000; often 1 and 2.
-/// - `rs_ohm`: series resistance in Ω, 0 to 1e12.
-/// - `rsh_ohm`: shunt resistance in Ω, 1e-12 up to `float("inf")`, which is none.
-/// - `cells`: cells in series, a whole number, 1 unless given.
-/// - `temperature_c`: temperature in °C, −272.15 to 3000, 25 unless given.
-///
-/// Numbers make a `DoubleDiode`, an array among them a `DoubleDiodes`; errors as in `SingleDiode`.
-///
-/// ```python
-/// >>> import litdiode as ld
-/// >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
-/// >>> round(cell.key_points().voc.value, 4)
-/// 0.6219
-/// ```
-#[pyclass(frozen, module = "litdiode", from_py_object)]
-#[derive(Clone)]
-pub struct DoubleDiode(pub core::DoubleDiode);
-
-plain!(SingleDiode);
-plain!(DoubleDiode);
-
-/// A device where every parameter is a number, many devices where one is an array.
-#[allow(clippy::too_many_arguments)]
-fn built<'py, const K: usize, O, M>(
-    names: [[&str; K]; 2],
-    iph_a: &Bound<'py, PyAny>,
-    i0_a: [&Bound<'py, PyAny>; K],
-    n: [&Bound<'py, PyAny>; K],
-    rs_ohm: &Bound<'py, PyAny>,
-    rsh_ohm: &Bound<'py, PyAny>,
-    cells: Option<&Bound<'py, PyAny>>,
-    temperature_c: Option<&Bound<'py, PyAny>>,
-    one: impl Fn(core::Device<K>) -> O,
-    many: impl Fn(core::Devices<K>) -> M,
-) -> PyResult<Bound<'py, PyAny>>
-where
-    O: IntoPyObject<'py, Error: Into<PyErr>>,
-    M: IntoPyObject<'py, Error: Into<PyErr>>,
-{
-    let py = iph_a.py();
-    let all = || i0_a.iter().chain(&n).copied().chain([iph_a, rs_ohm, rsh_ohm]);
-    if all().chain(cells).chain(temperature_c).all(|x| number(x).is_some()) {
-        let of = |x: &Bound<'py, PyAny>| number(x).unwrap_or(f64::NAN);
-        let parameters = core::Parameters {
-            iph_a: of(iph_a),
-            i0_a: i0_a.map(of),
-            n: n.map(of),
-            rs_ohm: of(rs_ohm),
-            rsh_ohm: of(rsh_ohm),
-            cells: crate::input::cells(cells)?,
-            temperature_c: temperature_c.map_or(25.0, of),
-        };
-        let device = core::Device::new(parameters).map_err(|e| input(py, e))?;
-        return one(device)
-            .into_pyobject(py)
-            .map(BoundObject::into_any)
-            .map(BoundObject::into_bound)
-            .map_err(Into::into);
-    }
-    let list = |names: [&str; K], values: [&Bound<'py, PyAny>; K]| {
-        names.iter().zip(values).map(|(name, value)| parameter(name, value)).collect::<PyResult<Vec<_>>>()
+        plain!($class);
     };
-    let or = |name, value: Option<&Bound<'py, PyAny>>, otherwise| {
-        value.map_or(Ok(core::Array::number(otherwise)), |value| parameter(name, value))
-    };
-    let parameters = core::DevicesParameters {
-        iph_a: parameter("iph_a", iph_a)?,
-        i0_a: list(names[0], i0_a)?,
-        n: list(names[1], n)?,
-        rs_ohm: parameter("rs_ohm", rs_ohm)?,
-        rsh_ohm: parameter("rsh_ohm", rsh_ohm)?,
-        cells: or("cells", cells, 1.0)?,
-        temperature_c: or("temperature_c", temperature_c, 25.0)?,
-    };
-    let devices = py.detach(|| core::Devices::new(parameters)).map_err(|e| input(py, e))?;
-    many(devices)
-        .into_pyobject(py)
-        .map(BoundObject::into_any)
-        .map(BoundObject::into_bound)
-        .map_err(Into::into)
 }
+
+device_class!(
+    SingleDiode,
+    core::SingleDiode,
+    {
+        /// One diode with light, shunt and series resistance; many such devices where a parameter is an array.
+        ///
+        /// ```text
+        /// I = Iph − I0·(exp((V + I·Rs)/a) − 1) − (V + I·Rs)/Rsh        a = n·cells·k·T/q
+        /// ```
+        ///
+    }
+    {
+        /// - `i0_a`: saturation current in A, 1e-300 to 1e6.
+        /// - `n`: ideality factor of one cell, 0.01 to 1000.
+    }
+    {
+        ///
+        /// Numbers make a `SingleDiode`. An array among them makes a `SingleDiodes`: the parameters broadcast. k and q are the
+        /// exact constants of the SI of 2019. Raises `InputError` naming the parameter, its place in an array, the value and
+        /// its limits.
+        ///
+        /// ```python
+        /// >>> import litdiode as ld
+        /// >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        /// >>> round(cell.current(0.5), 4)
+        /// 0.0322
+        /// >>> cell.current([0.0, 0.5]).round(4).tolist()
+        /// [0.035, 0.0322]
+        /// ```
+    }
+);
+
+device_class!(
+    DoubleDiode,
+    core::DoubleDiode,
+    {
+        /// Two diodes in parallel with light, shunt and series resistance; many such devices where a parameter is an array.
+        ///
+        /// ```text
+        /// I = Iph − Σk I0k·(exp((V + I·Rs)/ak) − 1) − (V + I·Rs)/Rsh        ak = nk·cells·k·T/q,  k = 1, 2
+        /// ```
+        ///
+    }
+    {
+        /// - `i01_a`, `i02_a`: saturation currents in A, 1e-300 to 1e6.
+        /// - `n1`, `n2`: ideality factors of one cell, 0.01 to 1000; often 1 and 2.
+    }
+    {
+        ///
+        /// Numbers make a `DoubleDiode`, an array among them a `DoubleDiodes`; errors as in `SingleDiode`.
+        ///
+        /// ```python
+        /// >>> import litdiode as ld
+        /// >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        /// >>> round(cell.key_points().voc.value, 4)
+        /// 0.6219
+        /// ```
+    }
+);
+
+parameters!(SingleDiode: [i0_a, n, 0, ""]);
+parameters!(DoubleDiode: [i01_a, n1, 0, " of the first diode"], [i02_a, n2, 1, " of the second diode"]);
 
 #[pymethods]
 impl SingleDiode {
-    #[new]
-    #[pyo3(signature = (*, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells=None, temperature_c=None),
-           text_signature = "(*, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0)")]
-    #[allow(clippy::too_many_arguments, clippy::new_ret_no_self)]
-    fn new<'py>(
-        iph_a: &Bound<'py, PyAny>,
-        i0_a: &Bound<'py, PyAny>,
-        n: &Bound<'py, PyAny>,
-        rs_ohm: &Bound<'py, PyAny>,
-        rsh_ohm: &Bound<'py, PyAny>,
-        cells: Option<&Bound<'py, PyAny>>,
-        temperature_c: Option<&Bound<'py, PyAny>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let names = [["i0_a"], ["n"]];
-        built(names, iph_a, [i0_a], [n], rs_ohm, rsh_ohm, cells, temperature_c, Self, SingleDiodes)
-    }
-
-    /// Saturation current in A.
-    #[getter]
-    fn i0_a(&self) -> f64 {
-        self.0.parameters().i0_a[0]
-    }
-
-    /// Ideality factor of one cell.
-    #[getter]
-    fn n(&self) -> f64 {
-        self.0.parameters().n[0]
-    }
-
     fn __repr__(&self) -> String {
         let p = self.0.parameters();
         format!(
@@ -178,49 +110,6 @@ impl SingleDiode {
 
 #[pymethods]
 impl DoubleDiode {
-    #[new]
-    #[pyo3(signature = (*, iph_a, i01_a, n1, i02_a, n2, rs_ohm, rsh_ohm, cells=None, temperature_c=None),
-           text_signature = "(*, iph_a, i01_a, n1, i02_a, n2, rs_ohm, rsh_ohm, cells=1, temperature_c=25.0)")]
-    #[allow(clippy::too_many_arguments, clippy::new_ret_no_self)]
-    fn new<'py>(
-        iph_a: &Bound<'py, PyAny>,
-        i01_a: &Bound<'py, PyAny>,
-        n1: &Bound<'py, PyAny>,
-        i02_a: &Bound<'py, PyAny>,
-        n2: &Bound<'py, PyAny>,
-        rs_ohm: &Bound<'py, PyAny>,
-        rsh_ohm: &Bound<'py, PyAny>,
-        cells: Option<&Bound<'py, PyAny>>,
-        temperature_c: Option<&Bound<'py, PyAny>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let (names, i0_a, n) = ([["i01_a", "i02_a"], ["n1", "n2"]], [i01_a, i02_a], [n1, n2]);
-        built(names, iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c, Self, DoubleDiodes)
-    }
-
-    /// Saturation current of the first diode in A.
-    #[getter]
-    fn i01_a(&self) -> f64 {
-        self.0.parameters().i0_a[0]
-    }
-
-    /// Ideality factor of the first diode.
-    #[getter]
-    fn n1(&self) -> f64 {
-        self.0.parameters().n[0]
-    }
-
-    /// Saturation current of the second diode in A.
-    #[getter]
-    fn i02_a(&self) -> f64 {
-        self.0.parameters().i0_a[1]
-    }
-
-    /// Ideality factor of the second diode.
-    #[getter]
-    fn n2(&self) -> f64 {
-        self.0.parameters().n[1]
-    }
-
     fn __repr__(&self) -> String {
         let p = self.0.parameters();
         format!(
@@ -235,36 +124,6 @@ macro_rules! device {
     ($class:ident, $i0:expr, $n:expr) => {
         #[pymethods]
         impl $class {
-            /// Light-generated current in A.
-            #[getter]
-            fn iph_a(&self) -> f64 {
-                self.0.parameters().iph_a
-            }
-
-            /// Series resistance in Ω.
-            #[getter]
-            fn rs_ohm(&self) -> f64 {
-                self.0.parameters().rs_ohm
-            }
-
-            /// Shunt resistance in Ω.
-            #[getter]
-            fn rsh_ohm(&self) -> f64 {
-                self.0.parameters().rsh_ohm
-            }
-
-            /// Cells in series.
-            #[getter]
-            fn cells(&self) -> u32 {
-                self.0.parameters().cells
-            }
-
-            /// Temperature in °C.
-            #[getter]
-            fn temperature_c(&self) -> f64 {
-                self.0.parameters().temperature_c
-            }
-
             /// I in A at `voltage_v` in V: a number for a number, an array of the same shape for anything array-like.
             ///
             /// `threads`: how many work on it, 1 unless given, None for all there are. A current beyond the range of a
@@ -273,7 +132,7 @@ macro_rules! device {
             fn current<'py>(
                 &self,
                 voltage_v: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(voltage_v.py(), threads)?;
                 let f = |v: core::View<'_>, out: &mut [f64]| self.0.current_on(v.values, threads, out);
@@ -288,7 +147,7 @@ macro_rules! device {
             fn voltage<'py>(
                 &self,
                 current_a: &Bound<'py, PyAny>,
-                threads: Option<i64>,
+                #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(current_a.py(), threads)?;
                 let f = |i: core::View<'_>, out: &mut [f64]| self.0.voltage_on(i.values, threads, out);
@@ -310,7 +169,7 @@ macro_rules! device {
             ///
             /// Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
             /// rs rsh`. Raises `InputError` for a voltage that is not finite.
-            fn gradient<'py>(&self, py: Python<'py>, voltage_v: f64) -> PyResult<Bound<'py, PyDict>> {
+            fn gradient<'py>(&self, py: Python<'py>, #[pyo3(from_py_with = named::voltage_v)] voltage_v: f64) -> PyResult<Bound<'py, PyDict>> {
                 let g = self.0.gradient(voltage_v).map_err(|e| input(py, e))?;
                 let found = PyDict::new(py);
                 found.set_item("voltage", g.voltage)?;
@@ -360,13 +219,13 @@ macro_rules! device {
             fn at(
                 &self,
                 py: Python<'_>,
-                irradiance_w_m2: Option<f64>,
-                temperature_c: Option<f64>,
-                reference_irradiance_w_m2: f64,
-                isc_per_k: f64,
-                gap_ev: f64,
-                shunt_follows_light: bool,
-                saturation_law: &str,
+                #[pyo3(from_py_with = named::irradiance_w_m2)] irradiance_w_m2: Option<f64>,
+                #[pyo3(from_py_with = named::temperature_c)] temperature_c: Option<f64>,
+                #[pyo3(from_py_with = named::reference_irradiance_w_m2)] reference_irradiance_w_m2: f64,
+                #[pyo3(from_py_with = named::isc_per_k)] isc_per_k: f64,
+                #[pyo3(from_py_with = named::gap_ev)] gap_ev: f64,
+                #[pyo3(from_py_with = named::shunt_follows_light)] shunt_follows_light: bool,
+                #[pyo3(from_py_with = named::saturation_law)] saturation_law: &str,
             ) -> PyResult<Self> {
                 let condition = core::Condition::default()
                     .saturation_law(choice(py, "saturation_law", saturation_law, &SATURATION_LAWS)?)
@@ -388,9 +247,9 @@ macro_rules! device {
             fn curve<'py>(
                 &self,
                 py: Python<'py>,
-                points: i128,
+                #[pyo3(from_py_with = named::points)] points: i128,
             ) -> PyResult<(Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>)> {
-                let points = crate::input::count(py, "points", points, 2)?;
+                let points = count(py, "points", points, 2)?;
                 let (v, i) = py.detach(|| self.0.curve(points));
                 Ok((PyArray1::from_vec(py, v), PyArray1::from_vec(py, i)))
             }

@@ -1,8 +1,9 @@
 //! `Resample`.
 
+use crate::arguments::{named, probability};
 use crate::error::input;
 use crate::estimate::Interval;
-use crate::input::probability;
+use crate::getters::getters;
 use crate::json::plain;
 use litdiode::fit as core;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -20,29 +21,26 @@ plain!(Resample);
 pub const SCATTERS: [(&str, core::Scatter); 2] =
     [("parametric", core::Scatter::Parametric), ("residual", core::Scatter::Residual)];
 
+getters!(Resample, drawn => {
+    /// The names of the columns of `values`.
+    names: Vec<&'static str> = drawn.names.iter().map(|figure| figure.name()).collect(),
+    /// One row a draw, one column a figure, SI units.
+    values(py): PyResult<Bound<'py, PyArray2<f64>>> = {
+        let columns = drawn.names.len();
+        PyArray1::from_slice(py, &drawn.values).reshape([drawn.values.len() / columns, columns])
+    },
+    /// Draws whose fit did not converge; their rows are left out.
+    failed: usize = drawn.failed,
+});
+
 #[pymethods]
 impl Resample {
-    /// The names of the columns of `values`.
-    #[getter]
-    fn names(&self) -> Vec<&'static str> {
-        self.0.names.iter().map(|figure| figure.name()).collect()
-    }
-
-    /// One row a draw, one column a figure, SI units.
-    #[getter]
-    fn values<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        let columns = self.0.names.len();
-        PyArray1::from_slice(py, &self.0.values).reshape([self.0.values.len() / columns, columns])
-    }
-
-    /// Draws whose fit did not converge; their rows are left out.
-    #[getter]
-    fn failed(&self) -> usize {
-        self.0.failed
-    }
-
     /// The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name.
-    fn column<'py>(&self, py: Python<'py>, name: &str) -> PyResult<Bound<'py, PyArray1<f64>>> {
+    fn column<'py>(
+        &self,
+        py: Python<'py>,
+        #[pyo3(from_py_with = named::name)] name: &str,
+    ) -> PyResult<Bound<'py, PyArray1<f64>>> {
         let column = name.parse().ok().and_then(|figure: core::Figure| self.0.column(figure));
         column.map(|c| PyArray1::from_vec(py, c)).ok_or_else(|| self.unknown(py, name))
     }
@@ -52,7 +50,12 @@ impl Resample {
     /// Linear between the draws in order. Without ends where fewer than two draws converged; the note says so, and how
     /// many draws failed. Raises `InputError` for an unknown name and for a level that is not between 0 and 1.
     #[pyo3(signature = (name, level=0.95))]
-    fn interval(&self, py: Python<'_>, name: &str, level: f64) -> PyResult<Interval> {
+    fn interval(
+        &self,
+        py: Python<'_>,
+        #[pyo3(from_py_with = named::name)] name: &str,
+        #[pyo3(from_py_with = named::level)] level: f64,
+    ) -> PyResult<Interval> {
         probability(py, level)?;
         let found = name.parse().ok().and_then(|figure: core::Figure| self.0.interval(figure, level));
         found.map(Interval).ok_or_else(|| self.unknown(py, name))

@@ -1,17 +1,24 @@
-//! `FitList` and `KeyPointList`: what a batch gave, a row a sweep. A row becomes a Python object when it is asked for.
+//! Batches: `fit_rows`, `key_point_rows` and what they give, `FitList` and `KeyPointList`, a row a sweep. A row becomes a
+//! Python object when it is asked for.
 
-use crate::beside::Beside;
+use crate::arguments::named;
 use crate::error::input;
+use crate::findings_source::{FindingsSource, WithFindings};
 use crate::fit::{Either, Fit};
+use crate::fit_functions::Request;
+use crate::interrupt::watched;
 use crate::json::plain;
 use crate::key_points::{FIGURES, KeyPoints};
+use crate::progress::Progress;
+use crate::sweep_rows::SweepRows;
 use litdiode::estimate::Estimate;
-use litdiode::{key_points as core, threads};
+use litdiode::{curve, fit, key_points as core, threads};
 use numpy::PyArray1;
 use pyo3::exceptions::PyIndexError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// Fits in the order of their sweeps; a row without a fit holds the reason instead.
 #[pyclass(frozen, module = "litdiode._core")]
@@ -19,10 +26,27 @@ pub struct FitList(pub Vec<Result<Either, String>>);
 
 /// Key points in the order of their sweeps; a row without any holds the reason instead.
 #[pyclass(frozen, module = "litdiode._core")]
-pub struct KeyPointList(pub Vec<Result<Beside, String>>);
+pub struct KeyPointList(pub Vec<Result<WithFindings, String>>);
 
 plain!(FitList);
 plain!(KeyPointList);
+
+/// What must be known with a row.
+trait Remarked {
+    fn remarks(&self) -> Vec<String>;
+}
+
+impl Remarked for Either {
+    fn remarks(&self) -> Vec<String> {
+        self.notes()
+    }
+}
+
+impl Remarked for WithFindings {
+    fn remarks(&self) -> Vec<String> {
+        self.source.findings().into_iter().map(|finding| finding.text).collect()
+    }
+}
 
 /// A row as an object of its own.
 trait Handed<T> {
@@ -35,9 +59,9 @@ impl Handed<Either> for Fit {
     }
 }
 
-impl Handed<Beside> for KeyPoints {
-    fn handed(row: Beside) -> Self {
-        Self(Beside { source: row.source.settled(), ..row })
+impl Handed<WithFindings> for KeyPoints {
+    fn handed(row: WithFindings) -> Self {
+        Self(WithFindings { source: row.source.settled(), ..row })
     }
 }
 
@@ -89,6 +113,13 @@ macro_rules! list {
                 }
                 Ok(errors)
             }
+
+            /// What must be known with each row, one text a row, found on all threads; empty where there is nothing.
+            fn remarks(&self, py: Python<'_>) -> PyResult<Vec<String>> {
+                let remarks = |row: &_| Remarked::remarks(row).join("; ");
+                let text = |k: usize| self.0[k].as_ref().map_or_else(|_| String::new(), remarks);
+                watched(py, Progress::Nobody, |watch| threads::rows(self.0.len(), None, text, watch))
+            }
         }
     };
 }
@@ -102,7 +133,7 @@ impl KeyPointList {
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let mut columns = Columns::new(self.0.len());
         for (k, row) in self.0.iter().enumerate() {
-            row.iter().for_each(|beside| columns.add_key_points(k, &beside.points));
+            row.iter().for_each(|found| columns.add_key_points(k, &found.points));
         }
         columns.into_dict(py)
     }
@@ -186,4 +217,65 @@ impl Columns {
         }
         Ok(all)
     }
+}
+
+impl Request<'_, '_> {
+    /// Every sweep on threads; a sweep that cannot be fitted gives the reason.
+    fn many<const K: usize>(
+        &self,
+        py: Python<'_>,
+        sweeps: &SweepRows,
+        threads: Option<i64>,
+        progress: Option<&Bound<'_, PyAny>>,
+        wrap: fn(fit::Fit<K>) -> Either,
+    ) -> PyResult<FitList> {
+        let options = self.options::<K>(py)?;
+        let one = |sweep: &_| fit::extract::<K>(sweep, &options).map(wrap).map_err(|e| e.to_string());
+        sweeps.each(py, threads, progress, one).map(FitList)
+    }
+}
+
+/// Fits every sweep on threads: a `Fit` a row, or the reason why there is none. `progress` is told the rows done.
+/// `litdiode.fit_many` puts the result in columns, and says what the other arguments mean.
+#[pyfunction]
+#[pyo3(signature = (sweeps, *, diodes=1, residual="auto", fix=None, bounds=None, start=None, noise_scale="stated",
+    most_evaluations=None, deadline_s=None, threads=None, progress=None))]
+#[allow(clippy::too_many_arguments)]
+pub fn fit_rows(
+    py: Python<'_>,
+    sweeps: &SweepRows,
+    #[pyo3(from_py_with = named::diodes)] diodes: i64,
+    #[pyo3(from_py_with = named::residual)] residual: &str,
+    fix: Option<&Bound<'_, PyAny>>,
+    bounds: Option<&Bound<'_, PyAny>>,
+    start: Option<&Bound<'_, PyAny>>,
+    #[pyo3(from_py_with = named::noise_scale)] noise_scale: &str,
+    #[pyo3(from_py_with = named::most_evaluations)] most_evaluations: Option<i64>,
+    #[pyo3(from_py_with = named::deadline_s)] deadline_s: Option<f64>,
+    #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
+    progress: Option<&Bound<'_, PyAny>>,
+) -> PyResult<FitList> {
+    let request = Request { residual, fix, bounds, start, noise_scale, most_evaluations, deadline_s };
+    match diodes {
+        1 => request.many(py, sweeps, threads, progress, Either::One),
+        2 => request.many(py, sweeps, threads, progress, Either::Two),
+        _ => Err(input(py, format!("diodes = {diodes} is not known; pass 1 or 2"))),
+    }
+}
+
+/// Key points of every sweep on threads. `progress` is told the rows done. `litdiode.key_points_many` puts the result
+/// in columns.
+#[pyfunction]
+#[pyo3(signature = (sweeps, *, threads=None, progress=None))]
+pub fn key_point_rows(
+    py: Python<'_>,
+    sweeps: &SweepRows,
+    #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
+    progress: Option<&Bound<'_, PyAny>>,
+) -> PyResult<KeyPointList> {
+    let found = sweeps.each(py, threads, progress, |sweep| Ok(curve::key_points(sweep)))?;
+    let row = |(k, row): (usize, Result<_, String>)| {
+        row.map(|points| WithFindings { points, source: FindingsSource::Row(Arc::clone(&sweeps.0), k) })
+    };
+    Ok(KeyPointList(found.into_iter().enumerate().map(row).collect()))
 }

@@ -1,10 +1,11 @@
 //! `SweepRows`: the sweeps of a batch, given one by one or as rows of voltages and currents.
 
-use crate::batch::threads_of;
+use crate::arguments::{array, threads_of, vector};
+use crate::change_finding::sentence;
 use crate::error::{input, warn};
-use crate::input::{array, vector};
 use crate::interrupt::watched;
-use crate::sweep::{Sweep, options_of, sentence};
+use crate::progress::Progress;
+use crate::sweep::{Sweep, options_of};
 use litdiode::{sweep as core, threads};
 use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};
 use pyo3::prelude::*;
@@ -88,7 +89,9 @@ impl SweepRows {
                 job(&sweep)
             }
         };
-        let found = watched(py, progress, |watch| threads::rows(self.__len__(), threads, row, watch))?;
+        let count = self.__len__();
+        let progress = Progress::of(progress, Some(count), "sweep")?;
+        let found = watched(py, progress, |watch| threads::rows(count, threads, row, watch))?;
         changed.warn(py)?;
         Ok(found)
     }

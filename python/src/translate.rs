@@ -1,11 +1,13 @@
 //! `Sweep.translate`, `translate_between`, `Translated`.
 
+use crate::arguments::named;
 use crate::error::input;
+use crate::getters::getters;
 use crate::iec60891_parameters::{Procedure1, Procedure2};
 use crate::interrupt::interruptible;
 use crate::json::plain;
 use crate::key_points::KeyPoints;
-use crate::sweep::{Sweep, draw};
+use crate::sweep::Sweep;
 use litdiode::sweep as readings;
 use litdiode::translate::{self as core, Target, TranslateError};
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
@@ -51,8 +53,8 @@ impl Sweep {
         &self,
         py: Python<'_>,
         parameters: &Bound<'_, PyAny>,
-        irradiance_w_m2: Option<f64>,
-        temperature_c: Option<f64>,
+        #[pyo3(from_py_with = named::irradiance_w_m2)] irradiance_w_m2: Option<f64>,
+        #[pyo3(from_py_with = named::temperature_c)] temperature_c: Option<f64>,
     ) -> PyResult<Translated> {
         let options = self.0.options();
         let measured = options.irradiance_w_m2.as_ref().map(|g| g.value);
@@ -98,13 +100,14 @@ impl Sweep {
 #[pyo3(signature = (first, second, c=None, *, irradiance_w_m2=None, temperature_c=None, correlation=0.0))]
 pub fn translate_between(
     py: Python<'_>,
-    first: &Sweep,
-    second: &Sweep,
-    c: Option<f64>,
-    irradiance_w_m2: Option<f64>,
-    temperature_c: Option<f64>,
-    correlation: f64,
+    #[pyo3(from_py_with = named::first)] first: Bound<'_, Sweep>,
+    #[pyo3(from_py_with = named::second)] second: Bound<'_, Sweep>,
+    #[pyo3(from_py_with = named::c)] c: Option<f64>,
+    #[pyo3(from_py_with = named::irradiance_w_m2)] irradiance_w_m2: Option<f64>,
+    #[pyo3(from_py_with = named::temperature_c)] temperature_c: Option<f64>,
+    #[pyo3(from_py_with = named::correlation)] correlation: f64,
 ) -> PyResult<Translated> {
+    let (first, second) = (first.get(), second.get());
     let c = match (c, irradiance_w_m2, temperature_c) {
         (Some(c), None, None) => Ok(c),
         (None, Some(light), None) => core::share_for_irradiance(&first.0, &second.0, light),
@@ -121,61 +124,43 @@ pub fn translate_between(
     Ok(Translated(Carried { procedure: 3, translated, origins: vec![first.0.clone(), second.0.clone()] }))
 }
 
-#[pymethods]
-impl Translated {
+getters!(Translated, carried => {
     /// The procedure of IEC 60891: 1, 2 or 3.
-    #[getter]
-    fn procedure(&self) -> u8 {
-        self.0.procedure
-    }
-
+    procedure: u8 = carried.procedure,
     /// The points at the target as a sweep, for fits and all else. It carries what the scatter of the readings and the
     /// inputs do to its points, so that its own key points have the same u as `key_points`; a fit of it holds the scatter
     /// alone. The translation is the last of its changes.
-    #[getter]
-    fn sweep(&self) -> Sweep {
-        Sweep(self.0.translated.sweep.clone())
-    }
-
+    sweep: Sweep = Sweep(carried.translated.sweep.clone()),
     /// The measured sweeps it started from: one, or two for procedure 3.
-    #[getter]
-    fn origins(&self) -> Vec<Sweep> {
-        self.0.origins.iter().cloned().map(Sweep).collect()
-    }
-
+    origins: Vec<Sweep> = carried.origins.iter().cloned().map(Sweep).collect(),
     /// What must be known before the points are believed, in sentences.
-    #[getter]
-    fn warnings(&self) -> Vec<String> {
-        self.0.translated.warnings.iter().map(ToString::to_string).collect()
-    }
-
+    warnings: Vec<String> = carried.translated.warnings.iter().map(ToString::to_string).collect(),
     /// What one standard uncertainty of each uncertain input does to all points: name to (change of each voltage in V,
     /// change of each current in A).
-    #[getter]
-    fn effects<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+    effects(py): PyResult<Bound<'py, PyDict>> = {
         let found = PyDict::new(py);
-        for e in self.0.translated.effects() {
+        for e in carried.translated.effects() {
             let array = |x: &[f64]| PyArray1::from_slice(py, x);
             found.set_item(&e.name, (array(&e.voltage_v), array(&e.current_a)))?;
         }
         Ok(found)
-    }
-
+    },
     /// Standard uncertainty in A that the inputs add to the current of each point.
-    #[getter]
-    fn u_current_a<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_vec(py, self.0.translated.u_current_a())
-    }
-
+    u_current_a(py): Bound<'py, PyArray1<f64>> = PyArray1::from_vec(py, carried.translated.u_current_a()),
     /// Standard uncertainty in V that the inputs add to the voltage of each point.
-    #[getter]
-    fn u_voltage_v<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_vec(py, self.0.translated.u_voltage_v())
-    }
+    u_voltage_v(py): Bound<'py, PyArray1<f64>> = PyArray1::from_vec(py, carried.translated.u_voltage_v()),
+});
 
+#[pymethods]
+impl Translated {
     /// Covariance that the inputs add between (V, I) of the points `i` and `j`, counted from 0: a 2 × 2 array in SI
     /// units, rows of `i`, columns of `j`. Raises `InputError` where there is no such point.
-    fn covariance<'py>(&self, py: Python<'py>, i: i64, j: i64) -> PyResult<Bound<'py, PyArray2<f64>>> {
+    fn covariance<'py>(
+        &self,
+        py: Python<'py>,
+        #[pyo3(from_py_with = named::i)] i: i64,
+        #[pyo3(from_py_with = named::j)] j: i64,
+    ) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let points = self.0.translated.sweep.len();
         let point = |name: &str, k: i64| {
             usize::try_from(k)
@@ -192,19 +177,6 @@ impl Translated {
     /// inputs.
     fn key_points(&self, py: Python<'_>) -> KeyPoints {
         py.detach(|| self.0.translated.key_points()).into()
-    }
-
-    /// Draws the translated points beside the measured ones into `ax` (a new figure if None), their powers below;
-    /// returns both axes.
-    ///
-    /// `litdiode.plots.plot_translated` takes no `options`.
-    #[pyo3(signature = (ax=None, **options))]
-    fn plot<'py>(
-        slf: &Bound<'py, Self>,
-        ax: Option<&Bound<'py, PyAny>>,
-        options: Option<&Bound<'py, PyDict>>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        draw("plot_translated", slf.as_any(), ax, options)
     }
 
     fn __len__(&self) -> usize {

@@ -34,6 +34,10 @@ pub enum Residual {
 }
 
 impl Residual {
+    /// All there are.
+    pub const ALL: [Residual; 4] =
+        [Residual::Nearest, Residual::Current, Residual::Voltage, Residual::Implicit];
+
     /// The name in the public surface.
     pub const fn name(self) -> &'static str {
         match self {

@@ -39,6 +39,24 @@ pub enum Unit {
 }
 
 impl Unit {
+    /// All there are.
+    pub const ALL: [Unit; 14] = [
+        Unit::One,
+        Unit::Ampere,
+        Unit::Volt,
+        Unit::Watt,
+        Unit::Ohm,
+        Unit::AmperePerCm2,
+        Unit::Cm2,
+        Unit::WattPerM2,
+        Unit::Siemens,
+        Unit::Kelvin,
+        Unit::PerKelvin,
+        Unit::AmperePerKelvin,
+        Unit::VoltPerKelvin,
+        Unit::OhmPerKelvin,
+    ];
+
     /// The symbol, empty for a pure number.
     pub const fn symbol(self) -> &'static str {
         match self {

@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from .._core import Fit
+from ..arguments import require, require_count
 from ..quote import between, plus_minus, prefixed
 from .shared import CURRENT, MODEL, exponent, mark_outliers, name_axes, quote, split, write_below
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from .._core import Estimate, Fit
+    from .._core import Estimate
 
 
 def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300, level: float | None = 0.95) -> tuple[Axes, Axes]:
@@ -24,6 +26,8 @@ def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300, level: floa
     current or voltage in a prefixed unit, of `nearest` in standard uncertainties. The dashed lines are at ± their
     root mean square. Returns the axes of curve and residuals.
     """
+    require("fit", fit, Fit, "a litdiode.Fit")
+    require_count("points", points)
     top, bottom = split(ax, "45%")
     v, i = np.asarray(fit.sweep.voltage_v), np.asarray(fit.sweep.current_a)
     amp = exponent(i, "A")

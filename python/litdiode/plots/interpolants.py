@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from .._core import Interpolant
+from ..arguments import require, require_count
 from ..quote import prefixed, quoted
 from .shared import CURRENT, FIGURE, MODEL, POWER, exponent, name_axes, split, write_below
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from .._core import Interpolant, Maximum
+    from .._core import Maximum
 
 _POINTS = CURRENT | {"linestyle": "none"}
 _PENALTY = {
@@ -32,6 +34,8 @@ def plot_interpolant(
     passes through them, the power. Draws into `ax` (a new figure if None), which is split in two, the curve with
     `points` points; returns both axes.
     """
+    require("interpolant", interpolant, Interpolant, "a litdiode.Interpolant")
+    require_count("points", points)
     top, bottom = split(ax, "45%")
     v, i = np.asarray(interpolant.sweep.voltage_v), np.asarray(interpolant.sweep.current_a)
     fine = np.linspace(*interpolant.range_v, points)

@@ -6,15 +6,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..analysis import MaximumPowers
+from ..arguments import require
 from ..quote import prefixed
 from .forest import Entry, forest
-from .shared import POWER, Style, exponent, open_frame
+from .shared import POWER, Style, exponent, open_frame, require_figure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from ..analysis import MaximumPowers, PowerRow
+    from ..analysis import PowerRow
 
 # Readings down to this share of the highest power are shown.
 _SHOWN = 0.75
@@ -33,6 +35,8 @@ def plot_maximum_powers(found: MaximumPowers, figure: Figure | None = None, *, l
     `found` is a `MaximumPowers`. Draws into `figure` (a new one if None). Bars are intervals at `level`. The diamond is
     the one to quote; without one the whole sweep is shown. Returns the axes of the power and of the chart.
     """
+    require_figure(figure)
+    require("found", found, MaximumPowers, "what litdiode.maximum_powers gives")
     if figure is None:
         from matplotlib import pyplot
 

@@ -6,16 +6,17 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from ..analysis import Resistances
+from ..arguments import require
 from ..quote import prefixed
 from .forest import Entry, forest
-from .shared import CURRENT, FIGURE, Style, exponent, open_frame, quote
+from .shared import CURRENT, FIGURE, Style, exponent, open_frame, quote, require_figure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from .._core import Sweep
-    from ..analysis import Resistances
 
 _SERIES: Style = {"color": "#c9782a", "linestyle": "--", "linewidth": 1.6}
 _SHUNT: Style = {"color": "#3f8f6b", "linestyle": "-.", "linewidth": 1.6}
@@ -31,6 +32,8 @@ def plot_resistances(found: Resistances, figure: Figure | None = None, *, level:
     assumptions of the method hold; hollow ones: they do not, see the table; a diamond: the figure to quote; an arrow:
     the interval is open above. Returns the axes of curve, Rs and Rsh.
     """
+    require_figure(figure)
+    require("found", found, Resistances, "what litdiode.resistances gives")
     series, shunt = (_entries(found, quantity) for quantity in _SHAPES)
     if figure is None:
         from matplotlib import pyplot

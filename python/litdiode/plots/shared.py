@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ..arguments import require
 from ..quote import prefix_exponent, quoted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
     from .._core import Estimate, Sweep
 
@@ -35,6 +37,14 @@ OUTLIER: Style = {
 GRID: Style = {"color": "#dcdcdc", "linewidth": 0.6}
 
 
+def require_figure(figure: Figure | None) -> None:
+    """A figure of matplotlib, or a part of one, or None."""
+    if figure is not None:
+        from matplotlib.figure import FigureBase
+
+        require("figure", figure, FigureBase, "a figure of matplotlib, or None for a new one")
+
+
 def write_below(ax: Axes, current: Any, text: str, size: str) -> None:
     """Text in the empty area below a curve: on the zero line if lit, in the lower left corner if dark."""
     high, low = float(np.max(current)), float(np.min(current))
@@ -53,12 +63,14 @@ def quote(estimate: Estimate) -> str:
 
 def split(ax: Axes | None, lower: str) -> tuple[Axes, Axes]:
     """An axes and a second one cut from its foot, over one voltage axis."""
+    from matplotlib.axes import Axes
     from mpl_toolkits.axes_grid1 import make_axes_locatable  # type: ignore[import-untyped]
 
     if ax is None:
         from matplotlib import pyplot
 
         _, ax = pyplot.subplots(figsize=(5.6, 5.4), layout="tight")
+    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
     below = make_axes_locatable(ax).append_axes("bottom", size=lower, pad=0.12, sharex=ax)
     return ax, below
 

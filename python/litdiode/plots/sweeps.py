@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from .._core import Sweep
+from ..arguments import require, require_count
 from ..quote import prefixed, quoted
 from .shared import (
     CURRENT,
@@ -22,6 +24,7 @@ from .shared import (
     open_frame,
     quote,
     reach,
+    require_figure,
     split,
     write_below,
 )
@@ -30,7 +33,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from .._core import KeyPoints, Sweep
+    from .._core import KeyPoints
 
 _MOST_PANELS = 100
 
@@ -41,6 +44,7 @@ def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> 
     Bars are intervals at `level`; a reading that `sweep.findings` calls an outlier has a ring. Draws into `ax` (a new
     figure if None), which is split in two. Returns the axes of current and of power.
     """
+    require("sweep", sweep, Sweep, "a litdiode.Sweep")
     top, bottom = split(ax, "65%")
     points = sweep.key_points()
     v, i = np.asarray(sweep.voltage_v), np.asarray(sweep.current_a)
@@ -64,7 +68,13 @@ def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, column
     share the voltage axis, and each has its own current axis. Past the first 100 sweeps the figure's title says how
     many are drawn. Returns the axes of the panels.
     """
-    drawn = list(sweeps)[:_MOST_PANELS]
+    require_figure(figure)
+    require("sweeps", sweeps, Iterable, "a list of litdiode.Sweep")
+    for k, sweep in enumerate(sweeps := list(sweeps)):
+        require(f"sweeps[{k}]", sweep, Sweep, "a list of litdiode.Sweep")
+    if columns is not None:
+        require_count("columns", columns)
+    drawn = sweeps[:_MOST_PANELS]
     across = columns or max(1, min(5, math.ceil(math.sqrt(len(drawn)))))
     down = max(1, math.ceil(len(drawn) / across))
     if figure is None:

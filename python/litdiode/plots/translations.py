@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .._core import Translated
+from ..arguments import require
 from ..quote import prefixed, quoted
 from .shared import CURRENT, MODEL, POWER, Style, exponent, line, name_axes, split
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from .._core import Sweep, Translated
+    from .._core import Sweep
 
 _ORIGINS: tuple[Style, ...] = (
     MODEL | {"marker": "o", "markerfacecolor": "white", "markersize": 3.6, "linewidth": 0.9},
@@ -27,6 +29,7 @@ def plot_translated(translated: Translated, ax: Axes | None = None) -> tuple[Axe
     Voc; the scatter of the readings is seen in the points. Draws into `ax` (a new figure if None), which is split in
     two; returns the axes of current and of power.
     """
+    require("translated", translated, Translated, "a litdiode.Translated")
     top, bottom = split(ax, "55%")
     sweep = translated.sweep
     drawn = [*translated.origins, sweep]

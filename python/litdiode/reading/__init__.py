@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from .._core import InputError, LitdiodeWarning, Sweep
+from ..arguments import require
 from .columns import Choice
 from .decode import decode
 from .parse import ParsedSweep, parse_sweep
@@ -72,6 +73,10 @@ def read_sweep(
     unknown = next((key for key in options if key not in _OPTIONS), None)
     if unknown is not None:
         raise InputError(f"{unknown}= is no option of a sweep: pass one of {', '.join(_OPTIONS)}")
+    require("path", path, (str, os.PathLike), "the path of a file")
+    words = {"voltage_unit": voltage_unit, "current_unit": current_unit, "decimal": decimal, "delimiter": delimiter}
+    for word, given in (words | {"encoding": encoding}).items():
+        require(word, given, (str, type(None)), "a text or None")
     data, name = _bytes(path)
     text, wide = decode(data, name, encoding)
     parsed = parse_sweep(

@@ -1,16 +1,14 @@
-//! Anything array-like to plain numbers.
+//! Arguments: what Python passes as the numbers, words and counts that the core takes, or an error with their name.
 
 use crate::error::input;
-use crate::estimate::Estimate;
-use crate::sweep::{Noise, Sweep};
-use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::fit::{FitError, Parameter};
-use litdiode::sweep as core;
 use numpy::{PyArray1, PyArrayDyn, PyArrayMethods, PyUntypedArrayMethods};
-use pyo3::exceptions::PyTypeError;
+use pyo3::PyClass;
+use pyo3::exceptions::{PyOverflowError, PyTypeError};
 use pyo3::prelude::*;
-use pyo3::types::{IntoPyDict, PyComplex, PyDict, PyList, PyTuple};
+use pyo3::types::{IntoPyDict, PyComplex, PyList, PyMapping, PyTuple};
 use std::fmt::Display;
+use std::num::NonZeroUsize;
 
 /// A one-dimensional list of numbers, or an `InputError` naming the argument and the index.
 pub fn vector(name: &str, values: &Bound<'_, PyAny>) -> PyResult<Vec<f64>> {
@@ -55,7 +53,7 @@ pub fn refuse_complex(name: &str, values: &Bound<'_, PyAny>) -> PyResult<()> {
     let is_complex =
         |x: &Bound<'_, PyAny>| x.is_instance_of::<PyComplex>() || kind(x).as_deref() == Some("c");
     let refused = |place: String, value: &Bound<'_, PyAny>| {
-        let shown = value.repr().map_or_else(|_| "?".into(), |r| r.to_string());
+        let shown = shown(value);
         Err(input(values.py(), format!("{place} = {shown} is complex; pass real numbers, such as its .real")))
     };
     if is_complex(values) {
@@ -79,7 +77,6 @@ pub fn refuse_complex(name: &str, values: &Bound<'_, PyAny>) -> PyResult<()> {
 /// Names the first entry that is no number.
 fn not_numeric(name: &str, values: &Bound<'_, PyAny>) -> PyErr {
     let py = values.py();
-    let shown = |x: &Bound<'_, PyAny>| x.repr().map_or_else(|_| "?".into(), |r| r.to_string());
     if let Ok(entries) = values.try_iter() {
         for (index, entry) in entries.flatten().enumerate() {
             if entry.call_method0("__float__").is_err() {
@@ -112,43 +109,6 @@ pub fn map_all<'py, const N: usize, E: Display + Send>(
     all.try_into().map_err(|_| input(py, format!("{name}: a result is missing")))
 }
 
-/// A number or an `Estimate` in `unit`; a number has no uncertainty, an estimate without a unit is in `unit`.
-pub fn quantity(name: &str, given: &Bound<'_, PyAny>, unit: Unit) -> PyResult<CoreEstimate> {
-    let py = given.py();
-    if let Ok(estimate) = given.extract::<Estimate>() {
-        let stated = estimate.0.unit;
-        if stated != unit && stated != Unit::One {
-            let needed = if unit == Unit::One { "a pure number" } else { unit.symbol() };
-            return Err(input(
-                py,
-                format!("{name} is an Estimate in {}, and {needed} is needed: convert it", stated.symbol()),
-            ));
-        }
-        return Ok(estimate.0.in_unit(unit));
-    }
-    refuse_complex(name, given)?;
-    let value: f64 = given.extract().map_err(|_| {
-        input(py, format!("{name} = {given:?} is neither a number nor an Estimate; pass one of them"))
-    })?;
-    Ok(CoreEstimate::without_u(value, unit, litdiode::reason::Reason::Given))
-}
-
-/// Sweeps, or an `InputError` that names the first that is none.
-pub fn sweeps(name: &str, given: &Bound<'_, PyAny>) -> PyResult<Vec<core::Sweep>> {
-    let py = given.py();
-    let listed = given.try_iter().map_err(|_| {
-        input(py, format!("{name} = {given:?} is no list of sweeps; pass a list of litdiode.Sweep"))
-    })?;
-    let one = |(index, entry): (usize, PyResult<Bound<'_, PyAny>>)| {
-        let entry = entry?;
-        let sweep = entry.extract::<Sweep>();
-        sweep.map(|s| s.0).map_err(|_| {
-            input(py, format!("{name}[{index}] = {entry:?} is no Sweep; pass a list of litdiode.Sweep"))
-        })
-    };
-    listed.enumerate().map(one).collect()
-}
-
 /// A level of an interval, between 0 and 1.
 pub fn probability(py: Python<'_>, level: f64) -> PyResult<()> {
     if level > 0.0 && level < 1.0 {
@@ -161,10 +121,10 @@ pub fn probability(py: Python<'_>, level: f64) -> PyResult<()> {
 pub fn numbers(
     option: &'static str,
     known: &[Parameter],
-    values: Option<&Bound<'_, PyDict>>,
+    values: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Vec<(Parameter, f64)>> {
     let mut found = Vec::new();
-    for (name, value) in values.into_iter().flatten() {
+    for (name, value) in entries(option, values, "a dictionary of name to SI value, such as {\"n\": 1.3}")? {
         let number = value.extract::<f64>().map_err(|_| {
             input(value.py(), format!("{option}[{name:?}] = {value:?} is not a number; give an SI value"))
         })?;
@@ -177,16 +137,29 @@ pub fn numbers(
 pub fn pairs(
     option: &'static str,
     known: &[Parameter],
-    values: Option<&Bound<'_, PyDict>>,
+    values: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Vec<(Parameter, f64, f64)>> {
     let mut found = Vec::new();
-    for (name, value) in values.into_iter().flatten() {
+    for (name, value) in
+        entries(option, values, "a dictionary of name to (low, high), such as {\"n\": (1, 2)}")?
+    {
         let (low, high) = value.extract::<(f64, f64)>().map_err(|_| {
             input(value.py(), format!("{option}[{name:?}] = {value:?} is not a pair; give (low, high)"))
         })?;
         found.push((parameter(option, known, &name)?, low, high));
     }
     Ok(found)
+}
+
+/// The entries of a dictionary or of any other mapping; none where it is left out.
+fn entries<'py>(
+    option: &str,
+    values: Option<&Bound<'py, PyAny>>,
+    cure: &str,
+) -> PyResult<Vec<(Bound<'py, PyAny>, Bound<'py, PyAny>)>> {
+    let Some(values) = values else { return Ok(Vec::new()) };
+    let mapping = values.cast::<PyMapping>().map_err(|_| wrong_type(option, values, cure))?;
+    mapping.items()?.iter().map(|item| item.extract()).collect()
 }
 
 fn parameter(option: &'static str, known: &[Parameter], name: &Bound<'_, PyAny>) -> PyResult<Parameter> {
@@ -223,6 +196,94 @@ pub fn count(py: Python<'_>, name: &str, given: i128, least: i128) -> PyResult<u
     usize::try_from(given).ok().filter(|_| (least..=MOST).contains(&given)).ok_or_else(wrong)
 }
 
+/// A type that an argument takes, with what to write for it.
+pub trait Argument<'a, 'py>: FromPyObject<'a, 'py> {
+    /// What to pass.
+    fn cure() -> String;
+}
+
+/// Says what to write for an argument of a type.
+macro_rules! argument {
+    ($($kind:ty: $cure:literal),* $(,)?) => {
+        $(impl<'a> Argument<'a, '_> for $kind {
+            fn cure() -> String {
+                $cure.into()
+            }
+        })*
+    };
+}
+
+argument!(
+    f64: "a number",
+    i32: "a whole number",
+    i64: "a whole number",
+    i128: "a whole number",
+    bool: "True or False",
+    &'a str: "a text",
+    (f64, f64): "a pair of numbers, (low, high)",
+);
+
+impl<'a, 'py, T: PyClass> Argument<'a, 'py> for Bound<'py, T> {
+    fn cure() -> String {
+        format!("a litdiode.{}", <T as PyClass>::NAME)
+    }
+}
+
+impl<'a, 'py, T: Argument<'a, 'py>> Argument<'a, 'py> for Option<T> {
+    fn cure() -> String {
+        format!("{} or None", T::cure())
+    }
+}
+
+/// Functions for `from_py_with`, each for the argument of its name, which its error tells.
+macro_rules! named {
+    ($($name:ident)*) => {
+        pub mod named {
+            use super::*;
+            $(
+                pub fn $name<'a, 'py, T: Argument<'a, 'py>>(value: &'a Bound<'py, PyAny>) -> PyResult<T> {
+                    of(stringify!($name), value)
+                }
+            )*
+        }
+    };
+}
+
+named! {
+    c compliance_a compliance_v correlation current_a current_gain_u current_offset_a current_offset_u
+    current_rel current_step_a dark deadline_s diodes dof draws dwell_s exponent extrapolate first from_w_m2
+    gap_ev high i i_pmax_a instrument irradiance_range_w_m2 irradiance_w_m2 isc_a isc_per_k j kind
+    lead_resistance_ohm level lit low method model most_evaluations n name noise_current_a noise_current_rel
+    noise_scale noise_voltage_v points procedure reference_c reference_irradiance_w_m2 residual rs0_ohm
+    rsh0_ohm saturation_law scatter scatter_dof second seed shunt_follows_light size start stop sweep swept
+    temperature_c temperature_range_c text threads time_constant_s u unit v_pmax_v value voc_v
+    voltage_gain_u voltage_offset_u voltage_offset_v voltage_rel voltage_step_v voltage_v with_bias
+}
+
+/// An argument of its type, or a `TypeError` that names it and the value, and says what to write.
+fn of<'a, 'py, T: Argument<'a, 'py>>(name: &str, value: &'a Bound<'py, PyAny>) -> PyResult<T> {
+    value.extract().map_err(|error: T::Error| {
+        let error: PyErr = error.into();
+        if error.is_instance_of::<PyOverflowError>(value.py()) {
+            return input(value.py(), format!("{name} = {} is too large; pass {}", shown(value), T::cure()));
+        }
+        wrong_type(name, value, &T::cure())
+    })
+}
+
+/// A value and its type, as a `TypeError` names them.
+fn described(value: &Bound<'_, PyAny>) -> String {
+    let kind = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
+    format!("{} is of type {kind}", shown(value))
+}
+
+/// A value as text, a long one cut.
+pub fn shown(value: &Bound<'_, PyAny>) -> String {
+    const LONGEST: usize = 200;
+    let text = value.repr().map_or_else(|_| "?".into(), |r| r.to_string());
+    if text.chars().count() <= LONGEST { text } else { text.chars().take(LONGEST).chain(['…']).collect() }
+}
+
 /// A value of the type that an argument needs, or a `TypeError` that names the argument, the value and what to write.
 pub fn given<'py, T>(name: &str, value: &Bound<'py, PyAny>, cure: &str) -> PyResult<T>
 where
@@ -233,20 +294,7 @@ where
 
 /// A `TypeError` that names the argument, the value and what to write.
 pub fn wrong_type(name: &str, value: &Bound<'_, PyAny>, cure: &str) -> PyErr {
-    let kind = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
-    PyTypeError::new_err(format!("{name} = {value:?} is of type {kind}; pass {cure}"))
-}
-
-/// The noise of an instrument, or a `TypeError` that says what to write in place of a bare number.
-pub fn noise(value: &Bound<'_, PyAny>) -> PyResult<Option<core::Noise>> {
-    let cure = match value.extract::<f64>() {
-        Ok(number) => format!(
-            "litdiode.Noise(current_a={number:?}) for currents that scatter by so many A, \
-             litdiode.Noise(voltage_v={number:?}) for voltages in V"
-        ),
-        Err(_) => "a litdiode.Noise, such as litdiode.Noise(current_a=1e-6), or None".into(),
-    };
-    Ok(given::<Option<Noise>>("noise", value, &cure)?.map(|n| n.0))
+    PyTypeError::new_err(format!("{name} = {}; pass {cure}", described(value)))
 }
 
 /// One word or a list of them.
@@ -257,10 +305,23 @@ pub fn words(name: &str, value: &Bound<'_, PyAny>, example: &str) -> PyResult<Ve
     given(name, value, &format!("a word or a list of words, such as {example}"))
 }
 
+/// The word for a value, one of those that `choice` takes.
+pub fn word<T: PartialEq>(value: &T, words: &[(&'static str, T)]) -> &'static str {
+    words.iter().find(|w| w.1 == *value).map_or("", |w| w.0)
+}
+
 /// One of a few words, or an `InputError` that lists them.
 pub fn choice<T: Copy>(py: Python<'_>, name: &str, given: &str, words: &[(&str, T)]) -> PyResult<T> {
     words.iter().find(|w| w.0 == given).map(|w| w.1).ok_or_else(|| {
         let list: Vec<String> = words.iter().map(|w| format!("{:?}", w.0)).collect();
         input(py, format!("{name} = {given:?} is not known; pass {}", list.join(" or ")))
     })
+}
+
+/// A number of threads, all there are if `None`.
+pub fn threads_of(py: Python<'_>, threads: Option<i64>) -> PyResult<Option<NonZeroUsize>> {
+    let Some(given) = threads else { return Ok(None) };
+    let count = usize::try_from(given).ok().and_then(NonZeroUsize::new);
+    let wrong = || input(py, format!("threads = {given} must be 1 or more; None takes all there are"));
+    count.map(Some).ok_or_else(wrong)
 }

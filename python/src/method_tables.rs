@@ -1,10 +1,11 @@
 //! Rows of the tables that set several methods side by side; `litdiode.analysis` makes tables of them.
 
+use crate::arguments::{named, vector};
 use crate::error::input;
 use crate::estimate::Estimate;
-use crate::input::vector;
 use crate::interrupt::watched;
-use crate::sweep::Sweep;
+use crate::progress::Progress;
+use crate::sweep::{Sweep, sweeps};
 use litdiode::estimate::{Estimate as CoreEstimate, Unit};
 use litdiode::maximum_power as power;
 use litdiode::quantity_format::sentences;
@@ -37,9 +38,10 @@ type PowerTable = (Vec<PowerRow>, Vec<Absence>, Option<PowerRow>, String, Option
 #[pyo3(signature = (sweep, progress=None))]
 pub fn power_rows(
     py: Python<'_>,
-    sweep: &Sweep,
+    #[pyo3(from_py_with = named::sweep)] sweep: Bound<'_, Sweep>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<PowerTable> {
+    let (sweep, progress) = (sweep.get(), Progress::of(progress, None, "method")?);
     let found = watched(py, progress, |watch| power::maximum_powers_watched(&sweep.0, watch))?;
     let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why.to_string())).collect();
     let rows = found.estimates.into_iter().map(row).collect();
@@ -53,15 +55,15 @@ pub fn power_rows(
 #[allow(clippy::too_many_arguments)]
 pub fn resistance_rows(
     py: Python<'_>,
-    lit: Option<&Sweep>,
-    dark: Option<&Sweep>,
-    more_lit: Vec<Sweep>,
+    #[pyo3(from_py_with = named::lit)] lit: Option<Bound<'_, Sweep>>,
+    #[pyo3(from_py_with = named::dark)] dark: Option<Bound<'_, Sweep>>,
+    more_lit: &Bound<'_, PyAny>,
     implied_v: Option<&Bound<'_, PyAny>>,
     suns: Option<&Bound<'_, PyAny>>,
     n: Option<&Bound<'_, PyAny>>,
     progress: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<ResistanceTable> {
-    let more: Vec<_> = more_lit.into_iter().map(|s| s.0).collect();
+    let more = sweeps("more_lit", more_lit)?;
     let implied = match (implied_v, suns) {
         (Some(v), Some(suns)) => Some(
             core::Implied::new(&vector("implied_v", v)?, &vector("suns", suns)?, None)
@@ -72,11 +74,12 @@ pub fn resistance_rows(
     };
     let n = n.map(|n| ideality(n).and_then(|found| plausible(py, found))).transpose()?;
     let measured = core::Measured::default()
-        .lit(lit.map(|s| &s.0))
+        .lit(lit.as_ref().map(|s| &s.get().0))
         .more_lit(&more)
-        .dark(dark.map(|s| &s.0))
+        .dark(dark.as_ref().map(|s| &s.get().0))
         .implied(implied.as_ref())
         .n(n.as_ref());
+    let progress = Progress::of(progress, None, "method")?;
     let found = watched(py, progress, |watch| core::resistances_watched(&measured, watch))?;
     let name = |q: core::Quantity| if q == core::Quantity::Series { "series" } else { "shunt" }.to_owned();
     let rows = found.found.into_iter().map(|r| {
@@ -96,8 +99,9 @@ fn ideality(n: &Bound<'_, PyAny>) -> PyResult<CoreEstimate> {
     if let Ok(estimate) = n.extract::<Estimate>() {
         return Ok(estimate.0.in_unit(Unit::One));
     }
-    let value: f64 =
-        n.extract().map_err(|_| input(n.py(), format!("n = {n:?} is neither a number nor an Estimate")))?;
+    let value: f64 = n.extract().map_err(|_| {
+        input(n.py(), format!("n = {n:?} is neither a number nor an Estimate; pass one of them"))
+    })?;
     Ok(CoreEstimate::without_u(value, Unit::One, litdiode::reason::Reason::Given))
 }
 

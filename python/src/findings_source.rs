@@ -1,4 +1,4 @@
-//! Key points with the remarks on the sweep that they come from, which are made when they are asked for.
+//! Key points with the findings on the sweep that they come from, which are made when they are asked for.
 
 use crate::sweep_rows::Rows;
 use litdiode::sweep::{Finding, Sweep};
@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 /// Where remarks come from.
 #[derive(Clone)]
-pub enum Source {
+pub enum FindingsSource {
     /// There is no sweep behind the figures, or its remarks are known.
     Known(Vec<Finding>),
     /// A sweep.
@@ -17,13 +17,13 @@ pub enum Source {
     Row(Arc<Rows>, usize),
 }
 
-impl Default for Source {
+impl Default for FindingsSource {
     fn default() -> Self {
         Self::Known(Vec::new())
     }
 }
 
-impl Source {
+impl FindingsSource {
     /// The same with a sweep of its own in place of a row of a batch.
     pub fn settled(self) -> Self {
         match self {
@@ -45,13 +45,13 @@ impl Source {
 }
 
 /// Figures carry the same remarks where they come from the same sweep.
-impl PartialEq for Source {
+impl PartialEq for FindingsSource {
     fn eq(&self, _: &Self) -> bool {
         true
     }
 }
 
-impl Serialize for Source {
+impl Serialize for FindingsSource {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         match self {
             // A batch keeps its figures alone: its remarks would take some fits a row.
@@ -61,7 +61,7 @@ impl Serialize for Source {
     }
 }
 
-impl<'de> Deserialize<'de> for Source {
+impl<'de> Deserialize<'de> for FindingsSource {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         Vec::deserialize(d).map(Self::Known)
     }
@@ -69,15 +69,15 @@ impl<'de> Deserialize<'de> for Source {
 
 /// Key points and where the remarks on them come from.
 #[derive(Clone, PartialEq, Serialize, Deserialize)]
-pub struct Beside {
+pub struct WithFindings {
     #[serde(flatten)]
     pub points: core::KeyPoints,
     #[serde(rename = "findings", default)]
-    pub source: Source,
+    pub source: FindingsSource,
 }
 
-impl From<core::KeyPoints> for Beside {
+impl From<core::KeyPoints> for WithFindings {
     fn from(points: core::KeyPoints) -> Self {
-        Self { points, source: Source::default() }
+        Self { points, source: FindingsSource::default() }
     }
 }

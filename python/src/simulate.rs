@@ -1,10 +1,12 @@
 //! `Instrument` and `simulate_sweep`.
 
+use crate::arguments::{Argument, choice, count, named, word};
 use crate::error::input;
-use crate::input::{choice, count};
+use crate::getters::getters;
 use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
-use crate::sweep::{Noise, SWEPT, Sweep};
+use crate::noise::Noise;
+use crate::sweep::{SWEPT, Sweep};
 use litdiode::simulate as core;
 use pyo3::prelude::*;
 
@@ -50,11 +52,11 @@ macro_rules! faults {
             #[allow(clippy::too_many_arguments)]
             fn new(
                 py: Python<'_>,
-                swept: &str,
-                start: f64,
-                stop: f64,
-                points: i128,
-                $($name: f64),*
+                #[pyo3(from_py_with = named::swept)] swept: &str,
+                #[pyo3(from_py_with = named::start)] start: f64,
+                #[pyo3(from_py_with = named::stop)] stop: f64,
+                #[pyo3(from_py_with = named::points)] points: i128,
+                $(#[pyo3(from_py_with = named::$name)] $name: f64),*
             ) -> PyResult<Self> {
                 let swept = choice(py, "swept", swept, &SWEPT)?;
                 let points = count(py, "points", points, 2)?;
@@ -119,32 +121,19 @@ faults!(
     dwell_s = 0.1,
 );
 
+getters!(Instrument, instrument => {
+    /// The quantity that is stepped: "voltage" or "current".
+    swept: &'static str = word(&instrument.swept, &SWEPT),
+    /// First set point in V, or in A where the current is stepped.
+    start: f64 = instrument.start,
+    /// Last set point, in the unit of `start`.
+    stop: f64 = instrument.stop,
+    /// Number of set points.
+    points: usize = instrument.points,
+});
+
 #[pymethods]
 impl Instrument {
-    /// The quantity that is stepped: "voltage" or "current".
-    #[getter]
-    fn swept(&self) -> &'static str {
-        SWEPT.iter().find(|w| w.1 == self.0.swept).map_or("", |w| w.0)
-    }
-
-    /// First set point in V, or in A where the current is stepped.
-    #[getter]
-    fn start(&self) -> f64 {
-        self.0.start
-    }
-
-    /// Last set point, in the unit of `start`.
-    #[getter]
-    fn stop(&self) -> f64 {
-        self.0.stop
-    }
-
-    /// Number of set points.
-    #[getter]
-    fn points(&self) -> usize {
-        self.0.points
-    }
-
     /// The scatter that the owner of such an instrument could state, a `Noise`: scatter and steps, no offsets.
     fn noise(&self) -> Noise {
         Noise(self.0.noise())
@@ -156,6 +145,12 @@ impl Instrument {
 pub enum Model {
     One(SingleDiode),
     Two(DoubleDiode),
+}
+
+impl Argument<'_, '_> for Model {
+    fn cure() -> String {
+        "a litdiode.SingleDiode or a litdiode.DoubleDiode".into()
+    }
 }
 
 /// The `Sweep` that an instrument takes of a model, with known truth: for teaching and for tests.
@@ -177,8 +172,13 @@ pub enum Model {
 /// ```
 #[pyfunction]
 #[pyo3(signature = (model, instrument, *, seed=0))]
-pub fn simulate_sweep(py: Python<'_>, model: Model, instrument: &Instrument, seed: i128) -> PyResult<Sweep> {
-    let seed = crate::input::seed(py, seed)?;
+pub fn simulate_sweep(
+    py: Python<'_>,
+    #[pyo3(from_py_with = named::model)] model: Model,
+    #[pyo3(from_py_with = named::instrument)] instrument: Bound<'_, Instrument>,
+    #[pyo3(from_py_with = named::seed)] seed: i128,
+) -> PyResult<Sweep> {
+    let (instrument, seed) = (instrument.get(), crate::arguments::seed(py, seed)?);
     let made = py.detach(|| match &model {
         Model::One(m) => core::simulate_sweep(&m.0, &instrument.0, seed),
         Model::Two(m) => core::simulate_sweep(&m.0, &instrument.0, seed),

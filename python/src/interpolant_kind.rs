@@ -1,11 +1,9 @@
-//! `Sweep.interpolate`: a curve of one kind; what comes of it, `Maximum` and `ShapeTest`.
+//! The kinds of interpolant: a curve of one kind with what it knows; what comes of it, `Maximum` and `ShapeTest`.
 
+use crate::arguments::{choice, word};
 use crate::error::input;
-use crate::input::choice;
-use crate::interpolant::Interpolant;
-use crate::interrupt::interruptible;
+use crate::getters::getters;
 use crate::json::plain;
-use crate::sweep::Sweep;
 use litdiode::interpolant::{self as core, InterpolantError, Penalty};
 use litdiode::sweep as readings;
 use pyo3::prelude::*;
@@ -65,7 +63,7 @@ impl Drawing {
     pub fn penalty_chosen_by(&self) -> Option<&'static str> {
         match self.drawn {
             Drawn::Smoothing(_, Penalty::Lambda(_)) => Some("given"),
-            Drawn::Smoothing(_, chosen) => PENALTIES.iter().find(|p| p.1 == chosen).map(|p| p.0),
+            Drawn::Smoothing(_, chosen) => Some(word(&chosen, &PENALTIES)),
             _ => None,
         }
     }
@@ -112,8 +110,9 @@ impl Drawing {
     }
 }
 
+/// A kind that can be asked for.
 #[derive(Clone, Copy)]
-enum Kind {
+pub enum Kind {
     Linear,
     MonotoneCubic,
     NaturalCubic,
@@ -121,7 +120,8 @@ enum Kind {
     ShapeConstrained,
 }
 
-const KINDS: [(&str, Kind); 5] = [
+/// By the words that ask for them.
+pub const KINDS: [(&str, Kind); 5] = [
     ("linear", Kind::Linear),
     ("monotone_cubic", Kind::MonotoneCubic),
     ("natural_cubic", Kind::NaturalCubic),
@@ -133,7 +133,7 @@ const PENALTIES: [(&str, Penalty); 2] =
     [("cross_validation", Penalty::CrossValidation), ("stated_noise", Penalty::StatedNoise)];
 
 /// A penalty by its number, or how it is to be chosen.
-fn penalty(kind: Kind, given: Option<&Bound<'_, PyAny>>) -> PyResult<Penalty> {
+pub fn penalty(kind: Kind, given: Option<&Bound<'_, PyAny>>) -> PyResult<Penalty> {
     let Some(given) = given else { return Ok(Penalty::CrossValidation) };
     let py = given.py();
     if !matches!(kind, Kind::Smoothing) {
@@ -151,42 +151,8 @@ fn penalty(kind: Kind, given: Option<&Bound<'_, PyAny>>) -> PyResult<Penalty> {
     })
 }
 
-#[pymethods]
-impl Sweep {
-    /// The curve of a `kind` through the readings (or near them), an `Interpolant`:
-    ///
-    /// - "linear": straight lines from point to point;
-    /// - "monotone_cubic": a cubic that rises where the points rise and falls where they fall (Fritsch, Carlson, SIAM
-    ///   J. Numer. Anal. 17 (1980) 238);
-    /// - "natural_cubic": the curve through the points of the least ∫ (d²I/dV²)² dV;
-    /// - "smoothing": minimises Σ w(I − s(V))² + λ·∫ ρ(V)·(d²s/dV²)² dV (Reinsch, Numer. Math. 10 (1967) 177), with a
-    ///   band; ρ is small where a pilot of the curve bends, 1 throughout where λ is given (Abramovich, Steinberg, J.
-    ///   Stat. Plan. Inference 49 (1996) 327; from memory).
-    ///   Where the current was set it is V(I) that is smoothed, w = 1/σ² of the voltages, and I(V) its inverse, kept
-    ///   falling; between readings far apart the band holds all that the neighbours allow a falling curve of one bend.
-    ///   docs/smoothing.md says how far it can be believed;
-    /// - "shape_constrained": the falling, concave curve nearest to the readings; ask its `shape_test` first.
-    ///
-    /// `penalty` of a smoothing: "cross_validation" (if not said; generalised: Craven, Wahba, Numer. Math. 31 (1979)
-    /// 377, a degree of freedom counted 1.2-fold, with 0.3 of the restricted likelihood in ln λ), "stated_noise" (χ² = N − effective degrees of freedom), or λ itself, 0 or more, in V³/A² where the sweep
-    /// states its noise, else in V³ (A³/V² and A³ where the current was set). The last two kinds weigh each reading by the stated noise. Readings at one voltage
-    /// count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
-    /// "stated_noise" of a sweep that states none or that no curve comes near.
-    #[pyo3(signature = (kind, *, penalty=None))]
-    fn interpolate(
-        &self,
-        py: Python<'_>,
-        kind: &str,
-        penalty: Option<&Bound<'_, PyAny>>,
-    ) -> PyResult<Interpolant> {
-        let kind = choice(py, "kind", kind, &KINDS)?;
-        let penalty = self::penalty(kind, penalty)?;
-        let drawn = interruptible(py, || draw_curve(&self.0, kind, penalty))?.map_err(|e| input(py, e))?;
-        Ok(Interpolant(Drawing { sweep: self.0.clone(), drawn }))
-    }
-}
-
-fn draw_curve(sweep: &readings::Sweep, kind: Kind, penalty: Penalty) -> Result<Drawn, InterpolantError> {
+/// The curve of a kind through the readings of a sweep, or near them.
+pub fn draw_curve(sweep: &readings::Sweep, kind: Kind, penalty: Penalty) -> Result<Drawn, InterpolantError> {
     let through = |draw: fn(&core::Points) -> Result<core::Piecewise, InterpolantError>| {
         let points = core::Points::of_sweep(sweep)?;
         let curve = draw(&points)?;
@@ -217,64 +183,38 @@ pub struct ShapeTest(pub core::ShapeVerdict);
 
 plain!(ShapeTest);
 
+getters!(Maximum, maximum => {
+    /// Largest V·I in W.
+    pmax_w: f64 = maximum.pmax_w,
+    /// Its voltage in V; the lowest where several give the same power.
+    v_pmax_v: f64 = maximum.v_pmax,
+    /// Its current in A.
+    i_pmax_a: f64 = maximum.i_pmax,
+    /// Whether it lies at an end of the sweep, where the power may rise further.
+    at_end: bool = maximum.at_end,
+});
+
 #[pymethods]
 impl Maximum {
-    /// Largest V·I in W.
-    #[getter]
-    fn pmax_w(&self) -> f64 {
-        self.0.pmax_w
-    }
-
-    /// Its voltage in V; the lowest where several give the same power.
-    #[getter]
-    fn v_pmax_v(&self) -> f64 {
-        self.0.v_pmax
-    }
-
-    /// Its current in A.
-    #[getter]
-    fn i_pmax_a(&self) -> f64 {
-        self.0.i_pmax
-    }
-
-    /// Whether it lies at an end of the sweep, where the power may rise further.
-    #[getter]
-    fn at_end(&self) -> bool {
-        self.0.at_end
-    }
-
     fn __repr__(&self) -> String {
         let end = if self.0.at_end { ", at an end of the sweep" } else { "" };
         format!("Maximum({} W at {} V, {} A{end})", self.0.pmax_w, self.0.v_pmax, self.0.i_pmax)
     }
 }
 
+getters!(ShapeTest, verdict => {
+    /// Whether p is above 1 − level: nothing speaks against the shape.
+    fits: bool = verdict.fits,
+    /// Probability of so large a lack of fit were the shape right; at least 1/200. To ±0.3 p where it is large.
+    p: f64 = verdict.p,
+    /// χ² of the falling, concave curve (in A² where the noise is not stated).
+    chi2_shape: f64 = verdict.chi2_shape,
+    /// The same of the smooth it is compared with.
+    chi2_smooth: f64 = verdict.chi2_smooth,
+});
+
 #[pymethods]
 impl ShapeTest {
-    /// Whether p is above 1 − level: nothing speaks against the shape.
-    #[getter]
-    fn fits(&self) -> bool {
-        self.0.fits
-    }
-
-    /// Probability of so large a lack of fit were the shape right; at least 1/200. To ±0.3 p where it is large.
-    #[getter]
-    fn p(&self) -> f64 {
-        self.0.p
-    }
-
-    /// χ² of the falling, concave curve (in A² where the noise is not stated).
-    #[getter]
-    fn chi2_shape(&self) -> f64 {
-        self.0.chi2_shape
-    }
-
-    /// The same of the smooth it is compared with.
-    #[getter]
-    fn chi2_smooth(&self) -> f64 {
-        self.0.chi2_smooth
-    }
-
     fn __repr__(&self) -> String {
         let says =
             if self.0.fits { "nothing speaks against the shape" } else { "the readings have another shape" };

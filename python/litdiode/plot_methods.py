@@ -1,0 +1,65 @@
+"""`plot` of the classes of the compiled core, which draws with the function of `litdiode.plots` for that class."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+from ._core import Fit, Interpolant, Sweep, Translated
+
+# Class, function of `litdiode.plots`, docstring.
+_METHODS: tuple[tuple[type, str, str], ...] = (
+    (
+        Sweep,
+        "plot_sweep",
+        """Draws current and power with the key points into `ax` (a new figure if None); returns the axes of both.
+
+        `options` are those of `litdiode.plots.plot_sweep`: `level=0.95`, of the intervals.
+        """,
+    ),
+    (
+        Fit,
+        "plot_fit",
+        """Draws the fitted curve through the points into `ax` (a new figure if None), the residuals below; returns
+        both axes.
+
+        `options` are those of `litdiode.plots.plot_fit`: `points=300` of the curve, `level=0.95` of the band (None for
+        no band).
+        """,
+    ),
+    (
+        Interpolant,
+        "plot_interpolant",
+        """Draws the curve over the points into `ax` (a new figure if None), with its band where it has one; returns
+        both axes.
+
+        `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=True`.
+        """,
+    ),
+    (
+        Translated,
+        "plot_translated",
+        """Draws the translated points beside the measured ones into `ax` (a new figure if None), their powers below;
+        returns both axes.
+
+        `litdiode.plots.plot_translated` takes no `options`.
+        """,
+    ),
+)
+
+
+def _attach(kind: type, function: str, text: str) -> None:
+    def plot(self: Any, ax: Any = None, **options: Any) -> Any:
+        # The pictures are imported only when one is drawn.
+        return getattr(import_module(".plots", __package__), function)(self, ax, **options)
+
+    plot.__doc__ = text
+    plot.__qualname__ = f"{kind.__name__}.plot"
+    plot.__module__ = kind.__module__
+    kind.plot = plot  # type: ignore[attr-defined]
+
+
+def attach() -> None:
+    """Gives the classes of the compiled core their `plot`."""
+    for kind, function, text in _METHODS:
+        _attach(kind, function, text)

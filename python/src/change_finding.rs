@@ -1,0 +1,76 @@
+//! `Change` and `Finding`: what was done to a sweep, and what is to be said of it.
+
+use crate::getters::getters;
+use crate::json::plain;
+use litdiode::sweep as core;
+use pyo3::prelude::*;
+
+/// What was done to the readings, and why: an entry of `Sweep.changes`.
+///
+/// What the library decided by itself (`automatic`) is warned of with a `LitdiodeWarning` when the sweep is made.
+#[pyclass(frozen, module = "litdiode")]
+pub struct Change(pub core::Change);
+
+plain!(Change);
+
+getters!(Change, change => {
+    /// What was done.
+    what: &str = &change.what,
+    /// The evidence, or the option that asked for it; empty for what a caller or a reader of files recorded.
+    why: &str = &change.why,
+    /// Whether the library decided it.
+    automatic: bool = change.automatic,
+});
+
+#[pymethods]
+impl Change {
+    fn __repr__(&self) -> String {
+        format!("Change({})", sentence(&self.0))
+    }
+}
+
+/// A change and why it was made.
+pub fn sentence(change: &core::Change) -> String {
+    if change.why.is_empty() { change.what.clone() } else { format!("{}: {}", change.what, change.why) }
+}
+
+/// A remark on a sweep that its figures do not show by themselves: an entry of `Sweep.findings`.
+///
+/// `kind` is one of
+///
+/// - "negative_voltage": power is delivered at V < 0, after the leads were taken as given;
+/// - "short_of_isc", "short_of_voc": the readings do not reach V = 0, or I = 0;
+/// - "few_points": fewer than 10 readings;
+/// - "clipped": three or more readings in a row at exactly the lowest or the highest current;
+/// - "turns_back": the voltage goes one way and comes back by more than half of it; `points` holds the turn;
+/// - "current_stepped": the currents rise in even steps and the voltages do not, though the voltage counts as set;
+/// - "sign_contradicted": with the `sign` that was passed the current rises with voltage;
+/// - "outlier": a reading far from the diode curve through the others, `points` holds it: its studentised deleted
+///   residual is beyond chance, and at least three times as large as every other residual, and the curve of the key
+///   points through the others contradicts it (so none is told among fewer than 8 readings). Of readings 15 to 40 σ off
+///   on diodes, 82 to 89 % are found among 25, 64 to 73 % among 15, 54 to 59 % among 10; of S-shapes with 10 and 15
+///   readings 2 to 4 % have a false one;
+/// - "scatter": the readings scatter more than the stated noise, beyond doubt;
+/// - "implausible": a figure that no device has: Voc per cell above 3 V, a current density above that of all photons of
+///   sunlight, an efficiency above 100 % or above the detailed-balance limit of one junction, 33.77 %, a temperature above
+///   200 °C (kelvin), a fill factor that no junction of so low a voltage has (exchanged columns, too many `cells`).
+#[pyclass(frozen, module = "litdiode")]
+pub struct Finding(pub core::Finding);
+
+plain!(Finding);
+
+getters!(Finding, finding => {
+    /// What it is about, in one word; the class lists them.
+    kind: &'static str = finding.kind.name(),
+    /// The remark, in one sentence.
+    text: &str = &finding.text,
+    /// Indices of the points it is about; empty where it is about the whole.
+    points: Vec<usize> = finding.points.clone(),
+});
+
+#[pymethods]
+impl Finding {
+    fn __repr__(&self) -> String {
+        format!("Finding({}: {})", self.0.kind.name(), self.0.text)
+    }
+}
