@@ -86,8 +86,10 @@ def quoted(draw: Draw, k: int) -> CorpusFile:
     cells = [comma(s.v.texts), comma(s.i.texts)] if way else [s.v.texts, s.i.texts]
     out = io.StringIO()
     mark = ";" if way == 3 else ","
-    quoting = csv.QUOTE_MINIMAL if way == 2 else csv.QUOTE_ALL
-    writer = csv.writer(out, delimiter=mark, quoting=quoting, lineterminator="\n")
+    if way == 2:
+        writer = csv.writer(out, delimiter=mark, lineterminator="\n")
+    else:
+        writer = csv.writer(out, delimiter=mark, quoting=csv.QUOTE_ALL, lineterminator="\n")
     writer.writerow([f"Voltage [{s.v_unit}]", f"Current [{s.i_unit}]"])
     writer.writerows(zip(*cells, strict=True))
     return one("quoted.csv", out.getvalue().splitlines(), s.expected())
@@ -97,7 +99,7 @@ def grouped(number: str, mark: str, decimal: str) -> str:
     """A written number with marks between its thousands."""
     sign = "-" if number.startswith("-") else ""
     whole, _, part = number.lstrip("-").partition(".")
-    groups = []
+    groups: list[str] = []
     while len(whole) > 3:
         groups.insert(0, whole[-3:])
         whole = whole[:-3]

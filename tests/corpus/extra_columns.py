@@ -143,9 +143,9 @@ def compliance(draw: Draw, k: int) -> CorpusFile:
 
 def remarks(draw: Draw, k: int) -> CorpusFile:
     """A column of remarks; some hold the delimiter within quotes, or a doubled quote."""
-    s = draw.sweep()
+    s = draw.sweep(points=25)
     mark = [",", ";", "\t"][k % 3]
-    cells = ["", *[""] * (len(s) - 1)]
+    cells = [""] * len(s)
     cells[2] = f'"shutter{mark} slow"'
     cells[5] = '"door ""B"" open"'
     cells[7] = "cloud"

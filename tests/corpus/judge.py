@@ -13,10 +13,10 @@ prints the counts a kind and the files that are not right, with the installed li
 | crashed | an exception that is no error of the reader |
 | wrong_silently | other numbers or another number of sweeps, and no change or warning that shows it |
 | wrong_said | the same, but a change or warning speaks of what is wrong |
-| metadata_dropped | an option that the file states is missing and nothing mentions it |
+| metadata_dropped | an option or a label that the file states is missing and nothing mentions it |
 
 An ambiguous file that is read right without a question counts as right if the reader says anything about it, otherwise
-as wrong_silently: it was a guess.
+as wrong_silently: it was a guess. Some files may be refused or read (`refused` with an answer): both are good.
 """
 
 import re
@@ -79,9 +79,9 @@ MENTIONS = {
     "irradiance_w_m2": "irradia|light|illumin|sun|intensity|strahl|éclairement|irraggia",
     "temperature_c": "temp",
     "cells": "cell|zell|celd|céld|cellul|célula",
-    "rows": "row|line|point|reading|exclu|left out|overflow|cut|incomplete",
-    "sweeps": "sweep|block|table|column|group",
-    "numbers": "unit|decimal|thousand|sign|scal|assum|taken|area|column|density|number",
+    "rows": "row|line|reading|exclu|left out|overflow|incomplete|cut",
+    "sweeps": "sweep|block|table|group",
+    "numbers": "unit|decimal|thousand|sign|scale|assum|taken as|density",
 }
 
 
@@ -138,14 +138,16 @@ def difference(found: list[Reading], expected: list[Expected]) -> tuple[str, str
             if not close(a, b):
                 j = int(np.argmax(~np.isclose(a, b, rtol=0, atol=TOLERANCE * np.max(np.abs(b)))))
                 return "numbers", f"sweep {k}: {name} {j} is {a[j]!r} instead of {b[j]!r}"
-        if truth.label is not None and truth.label.lower() not in (reading.label or "").lower():
-            return "sweeps", f"sweep {k}: label {reading.label!r} instead of {truth.label!r}"
     return None
 
 
 def options_of(found: list[Reading], expected: list[Expected]) -> Verdict:
-    """Whether the options that the file states have arrived, or are at least mentioned."""
+    """Whether the label and the options that the file states have arrived, or are at least mentioned."""
     for k, (reading, truth) in enumerate(zip(found, expected, strict=True)):
+        if truth.label and not any(
+            truth.label.lower() in text.lower() for text in [reading.label or "", *reading.said]
+        ):
+            return Verdict("metadata_dropped", f"sweep {k}: label {reading.label!r} instead of {truth.label!r}")
         for name, value in truth.options.items():
             have = reading.options.get(name)
             default = {"temperature_c": 25.0, "cells": 1}.get(name)
@@ -166,7 +168,7 @@ def compare(found: list[Reading], case: CorpusFile) -> Verdict:
     if different:
         thing, detail = different
         return Verdict("wrong_said" if mentions(said, thing) else "wrong_silently", detail)
-    if case.incomplete and not said:
+    if case.incomplete and not mentions(said, "rows"):
         return Verdict("wrong_silently", "rows are left out without a word")
     return options_of(found, case.sweeps)
 
@@ -180,8 +182,8 @@ def read_unasked(case: CorpusFile, found: list[Reading]) -> Verdict:
     """A file that should have raised a question was read."""
     said = any(reading.said for reading in found)
     right = bool(case.sweeps) and difference(found, case.sweeps) is None
-    if right and said:
-        return Verdict("right", "read without a question, and said")
+    if right and (said or case.refused):
+        return Verdict("right", "read without a question")
     detail = "read without a question" if right else f"read although {case.refused or 'ambiguous'}"
     return Verdict("wrong_said" if said and not right else "wrong_silently", detail)
 

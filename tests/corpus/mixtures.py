@@ -51,10 +51,10 @@ def habits(draw: Draw) -> Habits:
     )
 
 
-def written(draw: Draw) -> Sweep:
+def written(draw: Draw, points: int | None = None) -> Sweep:
     """A sweep with four or five decimals, so that no comma can part thousands."""
     device = draw.device()
-    v, i = draw.curve(device, swept="voltage")
+    v, i = draw.curve(device, points, "voltage")
     unit = draw.choice(["mA", "µA"]) if device.isc_a < 1e-3 else draw.choice(["mA", "A"])
     return Sweep(write_decimals(v, 0, 4), write_decimals(i, EXPONENT[unit], draw.choice([4, 5])), "V", unit, device)
 
@@ -73,11 +73,18 @@ def grid(draw: Draw, s: Sweep, h: Habits, bad: list[int]) -> list[str]:
         elif name == "clock":
             columns.insert(0, ["Time", *clock(draw, 1, len(s))[1]])
         elif name == "power":
-            watts = [f"{a * b * 1e3:.4f}" for a, b in zip(s.v.si, s.i.si, strict=True)]
-            columns.append([f"{h.words[5]} (mW)", *(comma(watts) if h.with_comma else watts)])
+            columns.append([f"{h.words[5]} (mW)", *power(s, h, bad)])
         else:
             columns.append(["Status", *["0"] * len(s)])
     return rows(columns, h.mark)
+
+
+def power(s: Sweep, h: Habits, bad: list[int]) -> list[str]:
+    """The product of the written voltage and current, in their sign."""
+    watts = [(-1 if h.load else 1) * v * i for v, i in zip(s.v.si, s.i.si, strict=True)]
+    texts = [f"{1e3 * p:.4f}" for p in watts]
+    texts = comma(texts) if h.with_comma else texts
+    return [h.overflow if j in bad and h.overflow else t for j, t in enumerate(texts)]
 
 
 def facts(draw: Draw, h: Habits, s: Sweep) -> tuple[list[str], str, dict[str, float]]:
@@ -94,7 +101,8 @@ def facts(draw: Draw, h: Habits, s: Sweep) -> tuple[list[str], str, dict[str, fl
 
 def single(draw: Draw, k: int) -> CorpusFile:
     """One sweep."""
-    h, s = habits(draw), written(draw)
+    h = habits(draw)
+    s = written(draw, 25 if h.overflow else None)
     bad = [len(s) - 2, len(s) - 1] if h.overflow else []
     lines, label, options = facts(draw, h, s)
     if draw.random() < 0.3:
@@ -116,7 +124,7 @@ def double(draw: Draw, k: int) -> CorpusFile:
     lines: list[str] = []
     expected: list[Expected] = []
     for _ in range(2 + k % 2):
-        device_sweep = written(draw)
+        device_sweep = written(draw, 21)
         head, label, options = facts(draw, h, device_sweep)
         lines += [*head, *grid(draw, device_sweep, h, []), ""]
         expected.append(device_sweep.expected(label, **options))

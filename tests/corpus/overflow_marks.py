@@ -7,6 +7,11 @@ from parts import CorpusFile, Draw, Sweep, headed, made, rows, text
 MARKS = ["9.9e37", "9.91E+37", "+9.90000E+37", "-9.9E37", "OVLD", "OL", "---", "NaN", "INF", "#N/A", "", "overflow"]
 
 
+def points(draw: Draw) -> int:
+    """Enough readings to lose some."""
+    return draw.choice([21, 25, 25, 25, 31])
+
+
 def bad_rows(draw: Draw, s: Sweep, way: int) -> list[int]:
     """Rows at the end, in the middle or at the start."""
     n = len(s)
@@ -32,7 +37,7 @@ def answer(name: str, lines: Sequence[str], s: Sweep, bad: Sequence[int]) -> Cor
 
 def in_current(draw: Draw, k: int) -> CorpusFile:
     """A mark in the current column, in A or mA."""
-    s = draw.sweep("silicon", i_unit=["A", "mA"][k % 2])
+    s = draw.sweep("silicon", i_unit=["A", "mA"][k % 2], points=points(draw))
     bad = bad_rows(draw, s, k % 4)
     return answer("overflow.csv", marked(s, bad, MARKS[k % len(MARKS)], [",", ";", "\t"][k % 3]), s, bad)
 
@@ -40,7 +45,7 @@ def in_current(draw: Draw, k: int) -> CorpusFile:
 def scaled(draw: Draw, k: int) -> CorpusFile:
     """9.9e37 A written as mA or µA: 9.9e+40 or 9.91e+43."""
     unit = ["mA", "µA"][k % 2]
-    s = draw.sweep("dye", i_unit=unit)
+    s = draw.sweep("dye", i_unit=unit, points=points(draw))
     bad = bad_rows(draw, s, k % 3)
     mark = ["9.9e+40", "9.91E+43", "-9.9e+40", "9.9e43"][k % 4]
     return answer("scaled.csv", marked(s, bad, mark, "\t"), s, bad)
@@ -48,7 +53,7 @@ def scaled(draw: Draw, k: int) -> CorpusFile:
 
 def in_both(draw: Draw, k: int) -> CorpusFile:
     """A mark in both columns."""
-    s = draw.sweep()
+    s = draw.sweep(points=points(draw))
     bad = bad_rows(draw, s, k % 3)
     mark = ["NaN", "9.9E37", "OL", "---"][k % 4]
     return answer("both.csv", marked(s, bad, mark, [",", "\t"][k % 2], both=True), s, bad)
@@ -56,7 +61,7 @@ def in_both(draw: Draw, k: int) -> CorpusFile:
 
 def with_more_columns(draw: Draw, k: int) -> CorpusFile:
     """A mark in the current of a table with a power column that repeats it."""
-    s = draw.sweep("organic", i_unit="mA")
+    s = draw.sweep("organic", i_unit="mA", points=points(draw))
     bad = bad_rows(draw, s, k % 4)
     mark = ["NaN", "9.91E+37", "OVLD", "INF"][k % 4]
     lines = marked(s, bad, mark, ";")
@@ -68,7 +73,7 @@ def with_more_columns(draw: Draw, k: int) -> CorpusFile:
 
 def muted(draw: Draw, k: int) -> CorpusFile:
     """Rows that an operator has muted by a comment mark are no readings; nothing needs to be said of them."""
-    s = draw.sweep()
+    s = draw.sweep(points=points(draw))
     bad = [[4], [10, 11], [len(s) - 1]][k % 3]
     sign = ["#", "# ", "%", "//"][k % 4]
     top, *body = marked(s, [], "", [",", "\t", ";"][k % 3])

@@ -123,11 +123,11 @@ class Sweep:
         v, i = (Column(c.texts[::-1], c.si[::-1]) for c in (self.v, self.i))
         return Sweep(v, i, self.v_unit, self.i_unit, self.device)
 
-    def expected(self, label: str | None = None, **options: float) -> Expected:
+    def expected(self, label: str | None = None, /, **options: float) -> Expected:
         """The answer when every reading is there."""
         return Expected(label, self.v.si, self.i.si, options)
 
-    def kept(self, rows: Sequence[int], label: str | None = None, **options: float) -> Expected:
+    def kept(self, rows: Sequence[int], label: str | None = None, /, **options: float) -> Expected:
         """The answer when only some rows hold a reading."""
         return Expected(label, [self.v.si[k] for k in rows], [self.i.si[k] for k in rows], options)
 
@@ -156,7 +156,7 @@ class Draw(random.Random):
 
     def curve(self, device: Device, points: int | None = None, swept: str | None = None) -> Readings:
         """Noisy readings (V, A) of a device, stepped in voltage or in current."""
-        points = points or self.choice([25, 25, 25, 25, 26, 21, 31, 12, 40])
+        points = points or self.choice([25, 25, 25, 25, 25, 26, 21, 31, 12, 40, 6, 8, 60])
         swept = swept or self.choice(["voltage", "voltage", "current"])
         noise = self.choice([0.0, 1e-3, 3e-3])
         if swept == "current":

@@ -1,7 +1,7 @@
 """What no one can read, or not without asking."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from parts import CorpusFile, Draw, Expected, made, rows, text, write
 
@@ -11,24 +11,27 @@ def refused(name: str, data: bytes, why: str) -> CorpusFile:
     return CorpusFile(name, data, "", [], None, why)
 
 
+FUNCTIONS: list[tuple[str, Callable[[float], float]]] = [
+    ("log |I|", math.log10),
+    ("log10(I)", math.log10),
+    ("ln(I/A)", math.log),
+    ("I^2", lambda i: i * i),
+    ("I² (A²)", lambda i: i * i),
+    ("Current*1000 (A)", lambda i: i * 1000),
+    ("1/I (1/A)", lambda i: 1 / i),
+    ("sqrt(I)", math.sqrt),
+    ("dI/dV (A/V)", lambda i: 0.1 + i),
+    ("Current x 10^3 (A)", lambda i: i * 1000),
+    ("I/I0", lambda i: i / 0.3),
+    ("Isc - I (A)", lambda i: 1 - i),
+]
+
+
 def functions(draw: Draw, k: int) -> CorpusFile:
     """A function of the current, or of the voltage, in the place of the quantity itself."""
     s = draw.sweep("silicon", i_unit="A", swept="voltage")
     kept = [(v, i) for v, i in zip(s.v.si, s.i.si, strict=True) if i > 0]
-    heading, apply = [
-        ("log |I|", lambda i: math.log10(i)),
-        ("log10(I)", lambda i: math.log10(i)),
-        ("ln(I/A)", lambda i: math.log(i)),
-        ("I^2", lambda i: i * i),
-        ("I² (A²)", lambda i: i * i),
-        ("Current*1000 (A)", lambda i: i * 1000),
-        ("1/I (1/A)", lambda i: 1 / i),
-        ("sqrt(I)", lambda i: math.sqrt(i)),
-        ("dI/dV (A/V)", lambda i: 0.1 + i),
-        ("Current x 10^3 (A)", lambda i: i * 1000),
-        ("I/I0", lambda i: i / 0.3),
-        ("Isc - I (A)", lambda i: 1 - i),
-    ][k % 12]
+    heading, apply = FUNCTIONS[k % len(FUNCTIONS)]
     mark = [",", ";", "\t"][k % 3]
     column = [f"{apply(i):.5f}" for _, i in kept]
     lines = [f"Voltage (V){mark}{heading}", *rows([[f"{v:.4f}" for v, _ in kept], column], mark)]
@@ -59,8 +62,8 @@ def two_candidates(draw: Draw, k: int) -> CorpusFile:
         columns = [[name, *column] for name, column in (("Ch1", s.v.texts), ("Ch2", second), ("Ch3", shunt))]
         lines = rows(columns, mark)
         expected = Expected(None, s.v.si, [float(t) for t in shunt])
-        return CorpusFile("channels.csv", text(lines), "", [expected], {"voltage": "Ch1", "current": "Ch3"})
-    return CorpusFile("two.csv", text(rows(columns, mark)), "", [s.expected()], {"voltage": v_names[0]})
+        return CorpusFile("channels.csv", text(lines), "", [expected], {"voltage": 0, "current": 2})
+    return CorpusFile("two.csv", text(rows(columns, mark)), "", [s.expected()], {"voltage": 0})
 
 
 def binary(draw: Draw, k: int) -> CorpusFile:

@@ -109,8 +109,8 @@ def unequal_pairs(draw: Draw, k: int) -> CorpusFile:
     second = draw.sweep("organic", i_unit="mA", points=18, swept="voltage")
     short = [[*c, *[""] * 7] for c in (second.v.texts, second.i.texts)]
     mark = [",", ";", "\t"][k % 3]
-    columns = [["V A (V)", *first.v.texts], ["I A (mA)", *first.i.texts]]
-    columns += [["V B (V)", *short[0]], ["I B (mA)", *short[1]]]
+    columns = [["V left (V)", *first.v.texts], ["I left (mA)", *first.i.texts]]
+    columns += [["V right (V)", *short[0]], ["I right (mA)", *short[1]]]
     return many("unequal.csv", rows(columns, mark), [first.expected(), second.expected()])
 
 

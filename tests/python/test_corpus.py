@@ -17,7 +17,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "corpus"))
 
-from judge import Reader, Reading, ReaderError, judge
+from judge import Reader, ReaderError, Reading, judge
 from make_files import CorpusFile, Expected, files
 
 CASES = list(files())
