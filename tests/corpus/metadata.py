@@ -1,6 +1,7 @@
 """Lines of metadata before and after the table, in six languages and all forms."""
 
 from collections.abc import Iterator, Sequence
+from statistics import stdev
 
 from parts import CorpusFile, Draw, Expected, Sweep, comma, headed, made, one, rows, table
 
@@ -252,7 +253,8 @@ def summary(draw: Draw, k: int) -> CorpusFile:
     mark = [",", ";", "\t"][k % 3]
     mean_v, mean_i = sum(map(float, s.v.texts)) / len(s), sum(map(float, s.i.texts)) / len(s)
     top_v, top_i = max(map(float, s.v.texts)), max(map(float, s.i.texts))
-    figures = (("Mean", mean_v, mean_i), ("Max", top_v, top_i))
+    std_v, std_i = (stdev(map(float, column.texts)) for column in (s.v, s.i))
+    figures = (("Mean", mean_v, mean_i), ("Std", std_v, std_i), ("Max", top_v, top_i))
     statistics = [mark.join([name, f"{a:.4f}", f"{b:.4f}"]) for name, a, b in figures]
     grid = [f"n{mark}{headed(s, mark)}", *rows([[str(j + 1) for j in range(len(s))], s.v.texts, s.i.texts], mark)]
     if k % 2 == 0:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from extra_columns import clock
-from parts import EXPONENT, CorpusFile, Draw, Expected, Sweep, comma, made, rows, text, write_decimals
+from parts import EXPONENT, CorpusFile, Draw, Expected, Sweep, comma, made, meaning, rows, text, write, write_decimals
 
 LANGUAGES = {
     "en": ("Voltage", "Current", "Area", "Temperature", "Sample", "Power"),
@@ -131,7 +131,47 @@ def double(draw: Draw, k: int) -> CorpusFile:
     return CorpusFile("mixed.txt", text(lines, h.end, h.encoding), "", expected)
 
 
+def export(draw: Draw, k: int) -> CorpusFile:
+    """A table as a spreadsheet or a program exports it: quotes, a unit row, exponents, a density, trailing marks."""
+    device = draw.device(draw.choice(["dye", "organic", "perovskite", "silicon"]))
+    area = device.area_cm2 if draw.random() < 0.4 else "1"
+    v, i = draw.curve(device, swept="voltage")
+    style = draw.choice(["fixed", "fixed", "exponent"])
+    unit, exponent = draw.choice([("mA", -3), ("A", 0)])
+    v_column = write(v, 0, 6, style)
+    i_column = write([x / float(area) for x in i], exponent, 6, style)
+    names, units = list(draw.choice(list(LANGUAGES.values()))[:2]), ["V", unit]
+    options = {}
+    if area != "1":
+        names[1], units[1] = draw.choice(["J", "Current density"]), unit + "/cm²"
+        options["area_cm2"] = float(area)
+    current = [meaning(t, exponent, area) for t in i_column.texts]
+    lines = exported(draw, names, units, v_column.texts, i_column.texts)
+    if options:
+        lines.insert(0, f"# Area: {area} cm²")
+    end, encoding = draw.choice(["\n", "\r\n"]), draw.choice(["utf-8", "utf-8-sig", "cp1252", "utf-16"])
+    expected = Expected(None, v_column.si, current, options)
+    return CorpusFile("export.csv", text(lines, end, encoding), "", [expected])
+
+
+def exported(draw: Draw, names: list[str], units: list[str], v: list[str], i: list[str]) -> list[str]:
+    """The lines of the table, with the units in the names or in a row of their own, quoted or not."""
+    mark = draw.choice([",", ";", "\t"])
+    if draw.random() < 0.4:
+        top = [names, [draw.choice([unit, f"[{unit}]"]) for unit in units]]
+    else:
+        form = draw.choice(["{} ({})", "{} [{}]", "{} / {}", "{}, {}" if mark != "," else "{} ({})"])
+        top = [[form.format(name, unit) for name, unit in zip(names, units, strict=True)]]
+    if draw.random() < 0.3:
+        top = [[f'"{cell}"' for cell in cells] for cells in top]
+        if draw.random() < 0.5:
+            v, i = [f'"{t}"' for t in v], [f'"{t}"' for t in i]
+    tail = mark if draw.random() < 0.2 else ""
+    return [line + tail for line in [*(mark.join(cells) for cells in top), *rows([v, i], mark)]]
+
+
 def mixtures(seed: int) -> Iterator[CorpusFile]:
     """All files of this kind."""
     yield from made("mixtures/one sweep", 80, seed, single)
+    yield from made("mixtures/export", 40, seed, export)
     yield from made("mixtures/several sweeps", 16, seed, double)

@@ -24,6 +24,9 @@ FUNCTIONS: list[tuple[str, Callable[[float], float]]] = [
     ("Current x 10^3 (A)", lambda i: i * 1000),
     ("I/I0", lambda i: i / 0.3),
     ("Isc - I (A)", lambda i: 1 - i),
+    ("log10 |J| (A/cm²)", lambda i: math.log10(i / 4)),
+    ("Current squared", lambda i: i * i),
+    ("Normalised current", lambda i: i / 0.3),
 ]
 
 
@@ -128,7 +131,7 @@ def other_quantities(draw: Draw, k: int) -> CorpusFile:
 
 def refusals(seed: int) -> Iterator[CorpusFile]:
     """All files of this kind."""
-    yield from made("refusals/functions", 12, seed, functions)
+    yield from made("refusals/functions", 15, seed, functions)
     yield from made("refusals/mega", 3, seed, mega)
     yield from made("refusals/two candidates", 8, seed, two_candidates)
     yield from made("refusals/binary", 8, seed, binary)

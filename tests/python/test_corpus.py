@@ -17,7 +17,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "corpus"))
 
-from judge import Reader, ReaderError, Reading, judge
+from judge import OPTIONS, Reader, ReaderError, Reading, judge
 from make_files import CorpusFile, Expected, files
 
 CASES = list(files())
@@ -153,6 +153,13 @@ def test_what_is_called_ambiguous_has_two_readings(seed: int):
             rows = decoded(case.data).splitlines()[1:]
             assert len(rows) >= 6
             assert all(re.fullmatch(r"[1-9]\d?,\d{3}[;\t][1-9]\d?,\d{3}", row) for row in rows), case.name
+
+
+def test_what_must_be_asked_for_is_an_option():
+    for case in CASES:
+        assert not set(case.needs or {}) - set(OPTIONS), case.name
+        assert not (case.needs and case.refused), case.name
+        assert case.sweeps or case.refused, case.name
 
 
 def test_the_judge_knows_a_perfect_reader():
