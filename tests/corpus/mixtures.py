@@ -37,6 +37,7 @@ def habits(draw: Draw) -> Habits:
     language = draw.choice(list(LANGUAGES))
     with_comma = language != "en" and draw.random() < 0.7
     encoding = draw.choice(["utf-8", "utf-8", "utf-8-sig", "latin-1", "cp1252", "utf-16"])
+    marks = ["NaN", "9,9E37" if with_comma else "9.9E37", "OVL", "---"]
     return Habits(
         LANGUAGES[language],
         draw.choice([";", "\t"] if with_comma else [",", ";", "\t"]),
@@ -46,7 +47,7 @@ def habits(draw: Draw) -> Habits:
         draw.choice(["\n", "\r\n", "\r"]),
         encoding,
         draw.random() < 0.2,
-        draw.choice(["NaN", "9.9E37", "OVL", "---"]) if draw.random() < 0.2 else None,
+        draw.choice(marks) if draw.random() < 0.2 else None,
         draw.sample(["index", "clock", "power", "status"], draw.choice([0, 0, 1, 2])),
     )
 
