@@ -46,7 +46,7 @@ from ._core import (
 )
 from .analysis import MaximumPowers, Resistances, maximum_powers, resistances
 from .batch import Fits, KeyPointRows, fit_many, key_points_many
-from .reading import read_sweep
+from .reading import read_sweep, read_sweeps
 
 __all__ = [
     "Change",
@@ -89,6 +89,7 @@ __all__ = [
     "key_points_many",
     "maximum_powers",
     "read_sweep",
+    "read_sweeps",
     "resistances",
     "simulate_sweep",
     "temperature_coefficients",

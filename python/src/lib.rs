@@ -19,6 +19,7 @@ mod json;
 mod key_points;
 mod model;
 mod quote;
+mod reading;
 mod resample;
 mod result_lists;
 mod sweep;
@@ -58,6 +59,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<iec60891_parameters::Procedure2>()?;
     module.add_class::<iec60891_parameters::TemperatureCoefficients>()?;
     module.add_class::<translate::Translated>()?;
+    module.add_function(wrap_pyfunction!(reading::sweeps_of, module)?)?;
     module.add_function(wrap_pyfunction!(translate::translate_between, module)?)?;
     module.add_function(wrap_pyfunction!(coefficients::temperature_coefficients, module)?)?;
     module.add_function(wrap_pyfunction!(coefficients::irradiance_factor, module)?)?;
