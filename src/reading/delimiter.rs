@@ -5,7 +5,7 @@
 //! type, after G. J. J. van den Burg, A. Nazábal and C. Sutton, Data Min. Knowl. Discov. 33 (2019) 1799; from memory.)
 
 use super::number::{Cell, FORMATS, Formats, cell, formats};
-use super::unit::{prefix, unit};
+use super::unit::{is_uncertainty, prefix, unit};
 use smallvec::SmallVec;
 use std::borrow::Cow;
 
@@ -119,7 +119,7 @@ pub(super) fn is_like_a_number(text: &str, delimiter: Delimiter, was_quoted: boo
 
 /// What may stand behind the number of a cell: a unit, or a prefix alone.
 fn is_unit_of_cell(rest: &str) -> bool {
-    rest.chars().count() <= 12 && (unit(rest).is_some() || prefix(rest).is_some())
+    rest.chars().count() <= 12 && (unit(rest).is_some() || prefix(rest).is_some()) || is_uncertainty(rest)
 }
 
 /// How well a delimiter explains lines as rows.

@@ -76,6 +76,26 @@ pub enum Problem {
     /// No row with two numbers.
     #[error("no row with two numbers was found from here on: a row holds a voltage and a current; pass delimiter if an unusual character parts them, skip_rows to leave lines out")]
     NoRows,
+    /// Rows of two kinds in one file.
+    #[error("{rows} lines from here on look like rows parted by {delimiter}, the others are parted by {usual}: split the file, or pass delimiter and skip_rows")]
+    OtherRows {
+        /// How many.
+        rows: usize,
+        /// Theirs.
+        delimiter: &'static str,
+        /// That of the others.
+        usual: &'static str,
+    },
+    /// Columns of different lengths.
+    #[error("the lists '{first}' and '{second}' have {lengths:?} values: a reading needs one of each")]
+    Lengths {
+        /// One.
+        first: String,
+        /// The other.
+        second: String,
+        /// Theirs.
+        lengths: (usize, usize),
+    },
     /// Two delimiters explain the file, and give different numbers.
     #[error("the cells may be parted by {first} or by {second}, which gives different numbers: pass delimiter")]
     TwoDelimiters {
@@ -155,6 +175,14 @@ pub enum Problem {
         cell: String,
         /// Behind the number.
         unit: String,
+    },
+    /// A number without the unit that the others of its column carry.
+    #[error("the {what} is '{cell}', without a unit as the others have it: correct the cell, or delete the row")]
+    NoUnit {
+        /// Voltage or current.
+        what: &'static str,
+        /// As written.
+        cell: String,
     },
     /// No column for a quantity.
     #[error("no heading among {headings} says {what}: pass {what} with a heading or a number from 0")]

@@ -123,6 +123,15 @@ fn parts(text: &str) -> Parts {
         let unknown = (!after.trim().is_empty() && !is_description(after)).then_some(after.trim());
         return named(before, None, unknown);
     }
+    // `voltageMv`: a name and a unit as programs join them.
+    if let Some(at) = text.char_indices().skip(1).filter(|(k, c)| c.is_uppercase() && text[..*k].ends_with(char::is_lowercase)).map(|(k, _)| k).last() {
+        let (name, tail) = text.split_at(at);
+        let lower = tail.to_lowercase();
+        let spelled = lower.strip_suffix('v').map(|p| format!("{p}V")).or_else(|| lower.strip_suffix('a').map(|p| format!("{p}A")));
+        if let Some(found) = spelled.filter(|s| s.len() == 2).and_then(|s| unit(&s)) {
+            return named(name, Some(found), None);
+        }
+    }
     named(text, None, None)
 }
 
@@ -178,7 +187,10 @@ fn loose(text: &str) -> Option<(String, Unit)> {
         (1..cut.len()).rev().find_map(|k| {
             let is_name = matches!(cut[k], "a" | "c" | "f" | "h" | "k" | "v" | "us" | "sun" | "suns");
             let found = unit(cut[k]).filter(|_| !is_name || cut[k] == "v" && k == 1)?;
-            Some((k, 1, found))
+            // `Current A` has a unit, `cell A` a name.
+            let letter = cut[k].chars().count() == 1;
+            let quantity = |w: &&str| [words::VOLTAGE, words::CURRENT, words::DENSITY, words::TIME, words::POWER].iter().any(|l| l.contains(&bare(w).as_str()));
+            (!letter || cut[..k].iter().any(quantity)).then_some((k, 1, found))
         })
     };
     let (k, length, found) = pair.or_else(one)?;
@@ -219,6 +231,9 @@ fn bare(piece: &str) -> String {
 fn role(name: &str, tokens: &[String], unit: Option<&Unit>) -> Role {
     let has = |list: &[&str]| tokens.iter().any(|t| list.contains(&t.as_str()));
     let dimension = unit.map(|u| u.dimension);
+    if has(words::LIGHT_SENSOR) {
+        return Role::Irradiance;
+    }
     let electric = matches!(dimension, None | Some(Dimension::Voltage | Dimension::Current | Dimension::Density));
     if electric && is_function(name) {
         return Role::Function;
@@ -288,7 +303,7 @@ fn is_function(name: &str) -> bool {
     let compact: String = lower.chars().filter(|c| !c.is_whitespace()).collect();
     let derivative = compact.starts_with("di/d") || compact.starts_with("dv/d") || compact.starts_with("dj/d");
     let power = compact.contains("^2") || compact.ends_with("squared") || compact.ends_with("**2");
-    let relative = ["normalised", "normalized", "relative", "normiert", "normierter", "normalise", "normalizada", "normalizzata"];
+    let relative = ["over", "ratio", "norm", "rel", "normalised", "normalized", "relative", "normiert", "normierter", "normalise", "normalizada", "normalizzata"];
     let is_relative = lower.split(|c: char| !c.is_alphanumeric()).any(|w| relative.contains(&w));
     is_call || bars || derivative || power || is_relative || compact.contains("10^") || is_scaled(&compact)
 }

@@ -8,7 +8,7 @@ use super::error::{Problem, ReadError};
 use super::fold::word;
 use super::heading::Heading;
 use super::lines::{Lines, comment, entry, is_blank, is_rule};
-use super::metadata::is_known_key;
+use super::metadata::{is_condition, is_known_key};
 use super::options::Options;
 use super::words;
 
@@ -59,7 +59,9 @@ impl<'a> Layout<'a> {
         let mut block = Block::default();
         let mut between: Vec<Other> = Vec::new();
         for line in options.skip_rows..layout.lines.len() {
-            if layout.is_row(line, options) {
+            // A row of marks without a digit is one only among rows: units `-;V;A` stand above them.
+            let possible = !block.rows.is_empty() || layout.lines.get(line).contains(|c: char| c.is_ascii_digit());
+            if possible && layout.is_row(line, options) {
                 if !between.is_empty() && !block.rows.is_empty() {
                     layout.blocks.push(std::mem::take(&mut block));
                 }
@@ -162,7 +164,15 @@ impl<'a> Layout<'a> {
         cells.iter().any(|c| is_like_a_number(c, self.delimiter, false)) && names_a_summary(&cells)
     }
 
-    /// A last line without a line end that has too few cells is a row that was cut off.
+    /// Whether the last number of a row has fewer digits behind its mark than that of every row before.
+    fn ends_early(&self, line: usize, cells: &Cells) -> bool {
+        let Some(own) = cells.last().and_then(|c| decimals(c)) else { return false };
+        let rows = self.blocks.iter().rev().flat_map(|b| b.rows.iter().rev()).filter(|row| **row as usize != line).take(20);
+        let least = rows.filter_map(|row| self.cells(*row as usize).get(cells.len() - 1).and_then(|c| decimals(c))).min();
+        least.is_some_and(|n| own < n)
+    }
+
+    /// A last line without a line end that has too few cells, or too few digits, is a row that was cut off.
     fn set_the_cut_row_aside(&mut self) {
         let last_line = self.lines.len().saturating_sub(1);
         if !self.lines.ends_within_a_line() {
@@ -172,13 +182,15 @@ impl<'a> Layout<'a> {
         while cells.last().is_some_and(|c| c.is_empty()) {
             cells.pop();
         }
+        let short = self.ends_early(last_line, &cells);
         let cells = cells.len();
-        if let Some(block) = self.blocks.last_mut()
-            && block.rows.len() > 2
+        if self.blocks.iter().map(|b| b.rows.len()).sum::<usize>() > 2
+            && let Some(block) = self.blocks.last_mut()
         {
-            if block.rows.last() == Some(&(last_line as u32)) && cells < self.width {
+            if block.rows.last() == Some(&(last_line as u32)) && (cells < self.width || short) {
                 block.rows.pop();
                 self.cut = Some(last_line);
+                self.blocks.retain(|b| !b.rows.is_empty());
             } else if self.below.len() == 1 && self.below[0].line == last_line && block.rows.last() == Some(&(last_line as u32 - 1)) {
                 let text = self.lines.get(last_line).trim();
                 if self.below[0].kind == Kind::Text && text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.')) {
@@ -188,6 +200,14 @@ impl<'a> Layout<'a> {
             }
         }
     }
+}
+
+/// Digits behind the decimal mark of a plain number; `None` for anything else.
+pub(super) fn decimals(cell: &str) -> Option<usize> {
+    let cell = cell.split(['e', 'E', 'd', 'D']).next().unwrap_or(cell);
+    let plain = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+' | '\'' | '\u{2212}') || c.is_whitespace();
+    let number = cell.contains(|c: char| c.is_ascii_digit()) && cell.chars().all(plain);
+    number.then(|| cell.rsplit_once(['.', ',']).map_or(0, |(_, d)| d.trim().len()))
 }
 
 /// Whether the first cell is a word such as mean or maximum.
@@ -202,7 +222,7 @@ fn spoken_entry(text: &str, _in_comment: bool) -> Option<Kind> {
         *k > 0 && text[..*k].ends_with(char::is_whitespace) && (c.is_ascii_digit() || matches!(c, '-' | '+'))
     })?;
     let (key, value) = (text[..at.0].trim(), text[at.0..].trim());
-    let fits = key.starts_with(char::is_alphabetic) && is_known_key(key) && value.split_whitespace().count() <= 3;
+    let fits = key.starts_with(char::is_alphabetic) && is_condition(key) && value.split_whitespace().count() <= 3;
     fits.then(|| Kind::Entry(key.into(), value.into()))
 }
 
@@ -224,7 +244,9 @@ pub(super) fn is_row(text: &str, delimiter: Delimiter, width: usize) -> bool {
         return false;
     }
     if delimiter == Delimiter::Blanks {
-        return first && numbers == filled || cells.len() == width && numbers >= 2;
+        // Words may stand behind the numbers: `0.553   46   (lamp moved)`.
+        let remark = like.len() > width && width >= 2 && like[..width].iter().all(|l| *l) && !like[width..].iter().any(|l| *l);
+        return first && numbers == filled || cells.len() == width && numbers >= 2 || remark;
     }
     first && (numbers >= 2 || cells.len() + 1 >= width || filled == 1 && width == 2) || cells.len() == width && numbers >= 2
 }

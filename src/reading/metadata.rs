@@ -51,7 +51,7 @@ const KEYS: &[(&[&str], Topic)] = &[
     (&["illuminated area", "active area", "aktive flache", "surface active", "area activa", "area attiva", "area ativa", "beleuchtete flache", "surface eclairee"], Topic::Area(2)),
     (
         &[
-            "area", "cell area", "device area", "sample area", "flache", "zellflache", "flaeche", "zellflaeche", "surface", "aire", "superficie",
+            "area", "pixel area", "cell area", "module area", "pixelflache", "device area", "sample area", "flache", "zellflache", "flaeche", "zellflaeche", "surface", "aire", "superficie",
             "area de la celda", "area celda", "area della cella", "area cella", "area da celula", "area celula", "surface de la cellule", "surface cellule", "probenflache",
             "zellenflache", "solar cell area", "electrode area", "superficie de la celda", "superficie cella", "superficie celula", "aire de la cellule", "a",
         ],
@@ -135,6 +135,11 @@ fn known(name: &str) -> Option<Topic> {
     let bare = bare.split_whitespace().collect::<Vec<_>>().join(" ");
     let bare = bare.trim_end_matches(['#', ',']).trim();
     KEYS.iter().find(|(keys, _)| keys.contains(&bare)).map(|(_, topic)| *topic)
+}
+
+/// Whether a key is about area, irradiance, temperature or cells.
+pub(super) fn is_condition(key: &str) -> bool {
+    matches!(topic(key), Some((Topic::Area(_) | Topic::Irradiance | Topic::Temperature | Topic::Cells, _)))
 }
 
 pub(super) fn is_known_key(key: &str) -> bool {

@@ -73,8 +73,24 @@ const SAMPLE: usize = 600;
 /// ```
 pub fn read(data: &[u8], options: &Options) -> Result<Contents, ReadError> {
     check(options)?;
-    let (text, mut notes) = encoding::decode(data, options.encoding.as_deref())?;
+    let (text, notes) = encoding::decode(data, options.encoding.as_deref())?;
     let lines = Lines::new(&text);
+    let end = lines.ends_within_a_line().then(|| lines.len());
+    let mut contents = contents(lines, options, notes)?;
+    if let Some(line) = end {
+        let text = error::shown(Lines::new(&text).get(line - 1));
+        let at_the_end = contents.sweeps.iter_mut().filter(|s| s.lines.last().is_some_and(|l| *l as usize == line));
+        at_the_end.for_each(|s| s.notes.push(format!("the file ends within line {line} ('{text}'), without a line end: the line may be cut")));
+    }
+    Ok(contents)
+}
+
+fn contents(lines: Lines, options: &Options, mut notes: Vec<String>) -> Result<Contents, ReadError> {
+    let text = lines.text;
+    if let Some(bare) = records::without_stamps(&lines) {
+        notes.push("time stamps before an arrow left out".into());
+        return contents(Lines::new(&bare), options, notes);
+    }
     if let Some(made) = records::json(&lines)? {
         return of_records(&made, options, notes);
     }
@@ -84,7 +100,7 @@ pub fn read(data: &[u8], options: &Options) -> Result<Contents, ReadError> {
             Ok(contents)
         }
         // A log of `V=0.5 I=0.03` has no table.
-        Err(problem) => match records::log(&Lines::new(&text)) {
+        Err(problem) => match records::log(&Lines::new(text)) {
             Some(made) => {
                 notes.push("read as a log of 'name = value'".into());
                 of_records(&made, options, notes)

@@ -177,7 +177,7 @@ fn body_length(text: &str) -> (usize, usize) {
 
 /// An exponent `e-3`, `E+03`, `D-3`, and what stands behind it.
 fn exponent(text: &str) -> (Option<i32>, &str) {
-    let Some(rest) = text.strip_prefix(['e', 'E', 'd', 'D']) else { return (None, text) };
+    let Some(rest) = text.strip_prefix(['e', 'E', 'd', 'D']).or_else(|| power_of_ten(text)) else { return (None, text) };
     let mut chars = rest.chars();
     let first = chars.clone().next();
     let negative = first.is_some_and(is_minus);
@@ -190,6 +190,12 @@ fn exponent(text: &str) -> (Option<i32>, &str) {
         Ok(n) if digits <= 4 => (Some(if negative { -n } else { n }), &tail[digits..]),
         _ => (None, text),
     }
+}
+
+/// What stands behind ` × 10^`.
+fn power_of_ten(text: &str) -> Option<&str> {
+    let rest = text.trim_start().strip_prefix(['×', 'x', '·', '*', '⋅'])?.trim_start().strip_prefix("10")?;
+    rest.strip_prefix('^').or_else(|| rest.starts_with(is_minus).then_some(rest))
 }
 
 impl Spelled<'_> {
@@ -295,7 +301,7 @@ mod tests {
     fn numbers_as_they_are_written() {
         for (text, expected) in [
             ("1.5", 1.5), (" +.5", 0.5), ("5.", 5.0), ("-1e-3", -1e-3), ("1.2D-3", 1.2e-3), ("\u{2212}0.25", -0.25),
-            ("- 3", -3.0), ("+1.0E-01VDC", 0.1), ("12.3 mA", 12.3), ("1e5", 1e5), ("\u{feff}7\0", 7.0),
+            ("- 3", -3.0), ("1.907 × 10^−3", 1.907e-3), ("2·10^2", 200.0), ("+1.0E-01VDC", 0.1), ("12.3 mA", 12.3), ("1e5", 1e5), ("\u{feff}7\0", 7.0),
         ] {
             assert_eq!(value(text, '.', None).unwrap().0, expected, "{text}");
         }

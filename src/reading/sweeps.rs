@@ -5,14 +5,14 @@
 
 use super::columns::{Chosen, Pair, choose, given};
 use super::contents::FileSweep;
-use super::delimiter::Delimiter;
+use super::delimiter::{Delimiter, usual};
 use super::error::{Problem, ReadError, shown};
 use super::heading::{Heading, Role};
-use super::layout::{Block, Kind, Layout, Other};
+use super::layout::{Block, Kind, Layout, Other, decimals};
 use super::metadata::{Conditions, Entry, formats_of};
 use super::number::{Cell, FORMATS, Format, Formats, cell, formats};
 use super::options::Options;
-use super::table::{Headings, from_units_of_cells, headings, looks, reading, unit_column};
+use super::table::{Headings, Scale, from_units_of_cells, headings, looks, reading, unit_column};
 use super::unit::{Dimension, Unit, unit};
 use crate::sweep::{Leads, Sign, Swept};
 
@@ -44,6 +44,7 @@ struct Part {
 
 /// All sweeps of a layout; `heads` in place of headings that stand in the file.
 pub(super) fn sweeps(layout: &Layout, heads: Option<&[String]>, options: &Options) -> Result<Vec<FileSweep>, ReadError> {
+    refuse_rows_of_another_kind(layout)?;
     let tables = tables(layout, heads, options)?;
     let entries = all_entries(layout);
     let (format, note) = format_of(layout, &tables, &entries, options)?;
@@ -76,6 +77,20 @@ pub(super) fn sweeps(layout: &Layout, heads: Option<&[String]>, options: &Option
         return Err(ReadError::at(line, layout.lines.get(line), Problem::FewRows { rows: 1 }));
     }
     dressed(layout, &tables, kept, format, &note)
+}
+
+/// Lines that were taken as text and look like rows: three or more that another delimiter cuts into two numbers.
+fn refuse_rows_of_another_kind(layout: &Layout) -> Result<(), ReadError> {
+    let texts = layout.blocks.iter().flat_map(|b| &b.above).chain(&layout.below).filter(|o| o.kind == Kind::Text);
+    let lines: Vec<usize> = texts.map(|o| o.line).collect();
+    for other in super::delimiter::ALL.into_iter().filter(|d| *d != layout.delimiter) {
+        let like: Vec<usize> = lines.iter().copied().filter(|k| super::layout::is_row(layout.lines.get(*k), other, 2)).collect();
+        if like.len() >= 3 {
+            let problem = Problem::OtherRows { rows: like.len(), delimiter: other.name(), usual: layout.delimiter.name() };
+            return Err(ReadError::at(like[0], layout.lines.get(like[0]), problem));
+        }
+    }
+    Ok(())
 }
 
 fn first_parts(parts: &[Part], count: usize) -> Vec<Option<&Part>> {
@@ -118,14 +133,24 @@ fn tables<'b>(layout: &'b Layout, heads: Option<&[String]>, options: &Options) -
 }
 
 fn all_entries(layout: &Layout) -> Vec<Entry> {
-    layout.blocks.iter().flat_map(|b| &b.above).chain(&layout.below).filter_map(entry_of).collect()
+    layout.blocks.iter().flat_map(|b| &b.above).chain(&layout.below).flat_map(entries_of).collect()
 }
 
-pub(super) fn entry_of(other: &Other) -> Option<Entry> {
-    match &other.kind {
-        Kind::Entry(key, value) => Some(Entry { line: other.line + 1, key: key.clone(), value: value.clone() }),
-        _ => None,
+/// The entries of a line: `area = 9 mm²; light = 500 W/m²` holds two.
+pub(super) fn entries_of(other: &Other) -> Vec<Entry> {
+    let Kind::Entry(key, value) = &other.kind else { return Vec::new() };
+    let made = |key: &str, value: &str| Entry { line: other.line + 1, key: key.trim().into(), value: value.trim().into() };
+    let mut list = Vec::new();
+    let (mut key, mut rest) = (key.as_str(), value.as_str());
+    while let Some((value, next)) = rest.split_once([';', ','])
+        && let Some((next_key, next_value)) = super::lines::entry(next)
+        && super::metadata::is_known_key(next_key)
+    {
+        list.push(made(key, value));
+        (key, rest) = (next_key, next_value);
     }
+    list.push(made(key, rest));
+    list
 }
 
 /// How the numbers of the chosen columns are written, and a sentence on the evidence where it is not plain.
@@ -241,8 +266,7 @@ fn of_other_columns(layout: &Layout, tables: &[Table]) -> Formats {
 
 /// A column's unit, and what was said about it.
 struct ColumnUnit {
-    dimension: Dimension,
-    factor: f64,
+    scale: Scale,
     note: Option<String>,
     warning: Option<String>,
 }
@@ -271,7 +295,7 @@ fn column_unit(
     };
     let sign = if head.is_some_and(|h| h.negated) { -1.0 } else { 1.0 };
     let turned = head.filter(|h| h.negated).map(|h| format!("{what} turned: the heading is '{}'", h.text));
-    let with = |u: Unit, note: Option<String>| ColumnUnit { dimension: u.dimension, factor: sign * u.factor, note: note.or(turned.clone()), warning: None };
+    let with = |u: Unit, note: Option<String>| ColumnUnit { scale: Scale { dimension: u.dimension, factor: sign * u.factor, sign, on_the_cells: false }, note: note.or(turned.clone()), warning: None };
     let asked = if what == "voltage" { &options.voltage_unit } else { &options.current_unit };
     if let Some(text) = asked {
         let found = checked(text, format!("{what}_unit"))?;
@@ -317,7 +341,7 @@ fn column_unit(
         own.unwrap_or(false)
     });
     let warning = (!on_the_cells).then(|| format!("no unit for the {what}: taken as {si}; pass {what}_unit if that is wrong"));
-    Ok(ColumnUnit { dimension, factor: sign, note: turned, warning })
+    Ok(ColumnUnit { scale: Scale { dimension, factor: sign, sign, on_the_cells }, note: turned, warning })
 }
 
 /// The readings of one pair of columns, a part for each device or direction that other columns name.
@@ -343,7 +367,7 @@ fn readings(
         pair,
         group: None,
         left_out: Vec::new(),
-        density: i_unit.dimension == Dimension::Density,
+        density: i_unit.scale.dimension == Dimension::Density,
         notes: [v_unit.note.clone(), i_unit.note.clone()].into_iter().flatten().chain(table.chosen.notes.iter().cloned()).collect(),
         warnings: [v_unit.warning.clone(), i_unit.warning.clone()].into_iter().flatten().collect(),
     };
@@ -351,6 +375,7 @@ fn readings(
     if groups.is_empty() {
         parts.push(Part { lines: Vec::with_capacity(table.block.rows.len()), v: Vec::with_capacity(table.block.rows.len()), i: Vec::with_capacity(table.block.rows.len()), ..empty.clone() });
     }
+    let odd = oddities(layout, table, &[voltage, current]);
     for row in &table.block.rows {
         let line = *row as usize;
         let cells = layout.cells(line);
@@ -359,7 +384,7 @@ fn readings(
             continue;
         }
         check_width(layout, line, &cells.len(), table)?;
-        let of = |what, column: usize, of: (Dimension, f64)| {
+        let of = |what, column: usize, of: &Scale| {
             let found = reading(text(column), format, what, of, layout.delimiter == Delimiter::Blanks).map_err(|p| ReadError::at(line, layout.lines.get(line), p))?;
             if found.is_none() && options.overflow_is_error {
                 let problem = Problem::Overflow { what, cell: text(column).to_owned() };
@@ -367,8 +392,8 @@ fn readings(
             }
             Ok(found)
         };
-        let v = of("voltage", voltage, (v_unit.dimension, v_unit.factor))?;
-        let i = of("current", current, (i_unit.dimension, i_unit.factor))?;
+        let v = of("voltage", voltage, &v_unit.scale)?;
+        let i = of("current", current, &i_unit.scale)?;
         let key = (!groups.is_empty()).then(|| groups.iter().map(|c| text(*c)).collect::<Vec<_>>().join(" "));
         let at = match parts.iter().position(|p| p.group == key) {
             Some(at) => at,
@@ -393,7 +418,41 @@ fn readings(
             _ => part.left_out.push(*row + 1),
         }
     }
+    parts.iter_mut().for_each(|p| p.notes.extend(odd.iter().cloned()));
     Ok(parts)
+}
+
+/// Rows looked at for oddities: a longer file was not written by hand.
+const BY_HAND: usize = 5000;
+
+/// Rows that look damaged though they can be read: a quote that does not close, a number with two decimals less than every
+/// other of its column.
+fn oddities(layout: &Layout, table: &Table, columns: &[usize]) -> Vec<String> {
+    let rows = &table.block.rows;
+    if rows.len() > BY_HAND {
+        return Vec::new();
+    }
+    let mut notes = Vec::new();
+    let place = |row: u32| format!("line {} ('{}')", row + 1, shown(layout.lines.get(row as usize)));
+    let open: Vec<u32> = rows.iter().copied().filter(|row| layout.lines.get(*row as usize).matches('"').count() % 2 == 1).collect();
+    if let Some(first) = open.first() {
+        notes.push(format!("a quote is not closed in {} of {} rows, first in {}", open.len(), rows.len(), place(*first)));
+    }
+    for column in columns {
+        let counts: Vec<(u32, usize)> = rows
+            .iter()
+            .filter_map(|row| Some((*row, decimals(layout.cells(*row as usize).get(*column)?)?)))
+            .collect();
+        let Some(usual) = usual(counts.iter().map(|c| c.1)) else { continue };
+        let odd: Vec<u32> = counts.iter().filter(|c| c.1 + 2 <= usual).map(|c| c.0).collect();
+        if let Some(first) = odd.first()
+            && counts.len() >= 4
+            && 5 * odd.len() <= counts.len()
+        {
+            notes.push(format!("a number with fewer decimals than the others, first in {}: {} of {} rows", place(*first), odd.len(), counts.len()));
+        }
+    }
+    notes
 }
 
 /// A row of another number of cells is refused where a number stands beyond the headings, or a cell may have slipped.
@@ -419,23 +478,34 @@ fn check_width(layout: &Layout, line: usize, cells: &usize, table: &Table) -> Re
 fn group_columns(layout: &Layout, table: &Table) -> Vec<usize> {
     let Some(heads) = &table.heads else { return Vec::new() };
     let rows = &table.block.rows;
-    (0..heads.heads.len())
-        .filter(|k| heads.heads[*k].role == Role::Device)
-        .filter(|k| {
-            let mut seen: Vec<(String, usize)> = Vec::new();
-            for row in rows {
-                let value = layout.cells(*row as usize).get(*k).map(ToString::to_string).unwrap_or_default();
-                match seen.iter_mut().find(|(v, _)| *v == value) {
-                    Some((_, n)) => *n += 1,
-                    None => seen.push((value, 1)),
-                }
-                if seen.len() > rows.len() / 2 {
-                    return false;
-                }
-            }
-            seen.iter().all(|(_, n)| *n >= 2)
-        })
-        .collect()
+    (0..heads.heads.len()).filter(|k| is_group(layout, rows, *k, &heads.heads[*k])).collect()
+}
+
+/// A column of device or direction; one of words without a role where each word stands in one run of rows.
+fn is_group(layout: &Layout, rows: &[u32], column: usize, head: &Heading) -> bool {
+    let named = head.role == Role::Device;
+    if !named && !(head.unit.is_none() && matches!(head.role, Role::Unknown | Role::Irradiance)) || rows.len() > BY_HAND && !named {
+        return false;
+    }
+    let (mut seen, mut runs): (Vec<(String, usize)>, usize) = (Vec::new(), 0);
+    let mut before: Option<String> = None;
+    for row in rows {
+        let value = layout.cells(*row as usize).get(column).map(ToString::to_string).unwrap_or_default();
+        if !named && (value.is_empty() || matches!(cell(&value, FORMATS[0]), Cell::Number(..))) {
+            return false;
+        }
+        runs += usize::from(before.as_ref() != Some(&value));
+        match seen.iter_mut().find(|(v, _)| *v == value) {
+            Some((_, n)) => *n += 1,
+            None => seen.push((value.clone(), 1)),
+        }
+        before = Some(value);
+        if seen.len() > rows.len() / 2 {
+            return false;
+        }
+    }
+    let enough = if named { 2 } else { 4 };
+    seen.iter().all(|(_, n)| *n >= enough) && (named || seen.len() > 1 && runs == seen.len())
 }
 
 /// The column of times in s, and its factor.
@@ -484,10 +554,10 @@ fn joined(parts: Vec<Part>, layout: &Layout, tables: &[Table]) -> Vec<Part> {
                     a
                 });
                 one.block = one.block.min(part.block);
-                if let Some(text) = noted
-                    && !one.notes.contains(&text)
-                {
-                    one.notes.push(text);
+                for text in noted.into_iter().chain(part.notes) {
+                    if !one.notes.contains(&text) {
+                        one.notes.push(text);
+                    }
                 }
             }
             None => list.push(part),
@@ -509,7 +579,7 @@ fn note_of_join(layout: &Layout, block: &Block) -> Option<String> {
 /// Whether a block's rows go on where those before it ended.
 fn belongs(before: &Part, next: &Part, table: &Table, layout: &Layout, alone: bool) -> bool {
     let block = table.block;
-    let names = block.above.iter().any(|o| entry_of(o).is_some_and(|e| super::metadata::is_known_key(&e.key)));
+    let names = block.above.iter().flat_map(entries_of).any(|e| super::metadata::is_known_key(&e.key));
     if names {
         return false;
     }
@@ -607,6 +677,12 @@ fn dressed(
         let mut notes: Vec<String> = note.iter().cloned().collect();
         notes.extend(part.notes.clone());
         notes.extend(said.remarks.clone());
+        if table.chosen.pairs.len() > 1 {
+            let pair = &table.chosen.pairs[part.pair];
+            notes.push(format!("one of {} sweeps of the table: columns {} and {}, counted from 0", table.chosen.pairs.len(), pair.voltage, pair.current));
+        }
+        notes.extend(turn(&part));
+        notes.extend(varying(layout, table));
         if !part.left_out.is_empty() {
             notes.push(format!("rows without a number left out: {}", lines_of(&part.left_out)));
         }
@@ -667,7 +743,7 @@ fn known(said: &Conditions, option: &str) -> bool {
 fn conditions(layout: &Layout, tables: &[Table], parts: &[Part], format: Format) -> Result<Vec<Conditions>, ReadError> {
     let take = |others: &[Other]| -> Result<Conditions, ReadError> {
         let mut found = Conditions::default();
-        for entry in others.iter().filter_map(entry_of) {
+        for entry in others.iter().flat_map(entries_of) {
             found.take(&entry, Some(format))?;
         }
         Ok(found)
@@ -676,6 +752,9 @@ fn conditions(layout: &Layout, tables: &[Table], parts: &[Part], format: Format)
     let mut list: Vec<Conditions> = Vec::new();
     for table in tables {
         let mut own = take(&table.block.above)?;
+        for entry in of_columns(layout, table) {
+            own.take(&entry, Some(format))?;
+        }
         if let Some(before) = list.last() {
             let mut common = before.clone();
             common.label = None;
@@ -718,6 +797,56 @@ fn label_of(layout: &Layout, table: &Table, part: &Part, said: &Conditions, seve
         (None, false) => Some(own.join(" ")),
         (Some(said), false) => Some(format!("{said} {}", own.join(" "))),
     }
+}
+
+/// That the readings go one way and come back, where they do.
+fn turn(part: &Part) -> Option<String> {
+    let n = part.v.len();
+    let (low, high) = extremes(&part.v);
+    let inner = |k: usize| k > n / 5 && k + n / 5 < n;
+    let back = (part.v.first()? - part.v.last()?).abs() < 0.5 * (part.v[high] - part.v[low]).abs();
+    let at = [low, high].into_iter().find(|k| inner(*k))?;
+    (n >= 10 && back).then(|| format!("one sweep that goes to {} V in line {} and comes back", part.v[at], part.lines[at]))
+}
+
+fn extremes(x: &[f64]) -> (usize, usize) {
+    let mut ends = (0, 0);
+    for (k, v) in x.iter().enumerate() {
+        if *v < x[ends.0] {
+            ends.0 = k;
+        }
+        if *v > x[ends.1] {
+            ends.1 = k;
+        }
+    }
+    ends
+}
+
+/// Columns of irradiance or temperature that are not used since they vary.
+fn varying(layout: &Layout, table: &Table) -> Vec<String> {
+    let Some(heads) = &table.heads else { return Vec::new() };
+    let columns = (0..heads.heads.len()).filter(|k| matches!(heads.heads[*k].role, Role::Irradiance | Role::Temperature) && heads.heads[*k].unit.is_some());
+    columns
+        .filter(|k| constant(layout, table, *k).is_none())
+        .map(|k| format!("column '{}' varies and is not used", heads.heads[k].text))
+        .collect()
+}
+
+/// The text of a column that holds the same in every row.
+fn constant(layout: &Layout, table: &Table, column: usize) -> Option<String> {
+    let first = layout.cells(*table.block.rows.first()? as usize).get(column)?.to_string();
+    let same = table.block.rows.iter().take(BY_HAND).all(|row| layout.cells(*row as usize).get(column).is_some_and(|c| *c == first));
+    (same && !first.is_empty()).then_some(first)
+}
+
+/// Conditions that stand in columns of one value.
+fn of_columns(layout: &Layout, table: &Table) -> Vec<Entry> {
+    let Some(heads) = &table.heads else { return Vec::new() };
+    let line = table.block.rows.first().map_or(1, |row| *row as usize + 1);
+    (0..heads.heads.len())
+        .filter(|k| heads.heads[*k].unit.is_some() && super::metadata::is_condition(&heads.heads[*k].text))
+        .filter_map(|k| Some(Entry { line, key: heads.heads[k].text.clone(), value: constant(layout, table, k)? }))
+        .collect()
 }
 
 /// Sentences on what of the file was not read: rows behind comment marks, summaries, text, a cut line.

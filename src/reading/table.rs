@@ -8,7 +8,7 @@ use super::heading::{Heading, Role};
 use super::layout::{Block, Kind, Layout};
 use super::number::{Cell, FORMATS, Format, cell};
 use super::options::Options;
-use super::unit::{Dimension, prefix, unit};
+use super::unit::{Dimension, is_uncertainty, prefix, unit};
 
 /// Rows looked at to tell what a column holds.
 const LOOKED_AT: usize = 200;
@@ -42,8 +42,13 @@ pub(super) fn headings(layout: &Layout, block: &Block, options: &Options) -> Res
         .take(HIGHEST)
         .collect();
     for (k, (line, text, in_comment)) in above.iter().enumerate() {
-        let Some(cells) = heading_cells(layout, block, text) else { continue };
+        // `#  U(V)  I(mA)`: the mark may head a column of numbers itself.
+        let raw = || in_comment.then(|| heading_cells(layout, block, layout.lines.get(*line))).flatten();
+        let Some(cells) = heading_cells(layout, block, text).or_else(raw) else { continue };
         if units_only(&cells) {
+            if let Some(found) = of_units(layout, block, &above, k, &cells) {
+                return Ok(Some(found));
+            }
             continue;
         }
         let heads: Vec<Heading> = cells.iter().map(|c| Heading::new(c)).collect();
@@ -64,6 +69,30 @@ pub(super) fn headings(layout: &Layout, block: &Block, options: &Options) -> Res
         return Err(ReadError::at(*line, layout.lines.get(*line), problem));
     }
     Ok(None)
+}
+
+/// A row of units under names that say nothing (`CH1;CH2` over `V;A`), or without names.
+fn of_units(layout: &Layout, block: &Block, above: &[(usize, &str, bool)], k: usize, units: &[String]) -> Option<Headings> {
+    let of = |d: &[Dimension]| units.iter().any(|c| unit(c).is_some_and(|u| d.contains(&u.dimension)));
+    if !(of(&[Dimension::Voltage]) && of(&[Dimension::Current, Dimension::Density])) {
+        return None;
+    }
+    let (line, _, in_comment) = above[k];
+    let names = above.get(k + 1).filter(|(over, ..)| over + 1 == line).and_then(|(over, text, _)| {
+        let cells = heading_cells(layout, block, text)?;
+        let wordy = cells.iter().all(|c| !cell(c, FORMATS[0]).is_like_a_number());
+        (wordy && cells.len() == units.len() && !units_only(&cells)).then_some((*over, cells))
+    });
+    match names {
+        // Names that say something are a heading of their own.
+        Some((_, cells)) if cells.iter().any(|c| Heading::new(c).is_of_curve()) => None,
+        Some((over, cells)) => {
+            let join = |(name, unit): (&String, &String)| Heading::new(&format!("{name} ({})", unit.trim_matches(['(', ')', '[', ']', ' '])));
+            Some(Headings { heads: cells.iter().zip(units).map(join).collect(), lines: vec![over, line], groups: None })
+        }
+        None if in_comment && units.len() < 2 => None,
+        None => Some(Headings { heads: units.iter().map(|c| Heading::new(c.trim_matches(['(', ')', '[', ']', ' ']))).collect(), lines: vec![line], groups: None }),
+    }
 }
 
 fn others(heads: &[Heading]) -> usize {
@@ -184,7 +213,7 @@ fn padded(layout: &Layout, block: &Block, cells: &Cells) -> Option<Vec<String>> 
         cells.iter().skip(list.len()).any(|c| cell(c, FORMATS[0]).is_like_a_number() || cell(c, FORMATS[1]).is_like_a_number())
     });
     // Whole numbers alone leave open whether the delimiter marks decimals.
-    let marks = rows.clone().any(|row| layout.cells(*row as usize).iter().take(list.len()).any(|c| c.contains(['.', ','])));
+    let marks = (0..list.len()).all(|k| rows.clone().any(|row| layout.cells(*row as usize).get(k).is_some_and(|c| c.contains(['.', ',']))));
     let clear = layout.delimiter != Delimiter::Blanks && (marks || !more_numbers);
     (curve >= 2 && clear).then(|| {
         list.resize(width, String::new());
@@ -309,21 +338,35 @@ pub(super) fn unit_column(layout: &Layout, block: &Block, column: usize) -> Opti
     found
 }
 
+/// What the numbers of a column are multiplied by.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scale {
+    pub dimension: Dimension,
+    /// To SI, with the sign.
+    pub factor: f64,
+    /// −1 under a heading such as `-I`.
+    pub sign: f64,
+    /// Whether every number carries its unit.
+    pub on_the_cells: bool,
+}
+
 /// A cell of a column under a format, with the factor that its own unit brings: `Ok(None)` for a mark of no value and, where
 /// more than blanks part the cells, for an empty one.
 pub(super) fn reading(
     text: &str,
     format: Format,
     what: &'static str,
-    of_column: (Dimension, f64),
+    of_column: &Scale,
     blanks: bool,
 ) -> Result<Option<f64>, Problem> {
     match cell(text, format) {
-        Cell::Number(value, "") => Ok(Some(value * of_column.1)),
+        Cell::Number(_, "") if of_column.on_the_cells => Err(Problem::NoUnit { what, cell: text.trim().to_owned() }),
+        Cell::Number(value, "") => Ok(Some(value * of_column.factor)),
+        Cell::Number(value, rest) if is_uncertainty(rest) => Ok(Some(value * of_column.factor)),
         Cell::Number(value, rest) => match unit(rest) {
-            Some(u) if u.dimension == of_column.0 && !u.doubtful => Ok(Some(value * u.factor)),
+            Some(u) if u.dimension == of_column.dimension && !u.doubtful => Ok(Some(value * u.factor * of_column.sign)),
             _ => match prefix(rest) {
-                Some(factor) => Ok(Some(value * factor * of_column.1)),
+                Some(factor) => Ok(Some(value * factor * of_column.factor)),
                 None => Err(Problem::UnitOfCell { what, cell: text.trim().to_owned(), unit: rest.to_owned() }),
             },
         },

@@ -43,8 +43,21 @@ pub(super) fn unit(text: &str) -> Option<Unit> {
     let written = text.trim();
     let bare: String = folded(written).chars().filter(|c| !c.is_whitespace() && !matches!(c, '*' | '·')).collect();
     let bare = bare.trim_matches(['(', ')', '[', ']', '{', '}', '<', '>', '.']);
+    let (power, bare) = power_of_ten(bare);
     let (dimension, factor, doubtful) = density(bare).or_else(|| simple(bare)).or_else(|| other(bare))?;
+    let factor = power * factor;
     Some(Unit { dimension, factor, text: written.to_owned(), doubtful })
+}
+
+/// The factor of `10^-3 A`, and the unit behind it.
+fn power_of_ten(bare: &str) -> (f64, &str) {
+    let rest = bare.strip_prefix("10").map(|r| r.strip_prefix('^').unwrap_or(r)).filter(|r| r.starts_with(['-', '+']));
+    let Some(rest) = rest else { return (1.0, bare) };
+    let end = rest.char_indices().skip(1).find(|(_, c)| !c.is_ascii_digit()).map_or(rest.len(), |(k, _)| k);
+    match rest[..end].parse::<i32>() {
+        Ok(n) if (-15..=6).contains(&n) => (format!("1e{n}").parse().unwrap_or(1.0), &rest[end..]),
+        _ => (1.0, bare),
+    }
 }
 
 type Known = (Dimension, f64, bool);
@@ -151,6 +164,12 @@ pub(super) fn prefix(rest: &str) -> Option<f64> {
         "k" => Some(1e3),
         _ => None,
     }
+}
+
+/// `± 0.01`, `+/- 0.5`
+pub(super) fn is_uncertainty(rest: &str) -> bool {
+    let bare = rest.strip_prefix('±').or_else(|| rest.strip_prefix("+/-")).or_else(|| rest.strip_prefix("+-"));
+    bare.is_some_and(|b| b.trim().starts_with(|c: char| c.is_ascii_digit()))
 }
 
 /// A temperature in °C of `value` in a unit; `None` for a unit that is none of a temperature.

@@ -3,11 +3,11 @@
 
 pub(super) const VOLTAGE: &[&str] = &[
     "v", "u", "e", "voltage", "volt", "volts", "bias", "potential", "spannung", "zellspannung", "tension", "tensione", "tensao",
-    "voltaje", "voltagem", "voltaggio", "vcell", "vmeas", "ucell", "vd", "vdut", "vload", "vbias", "vdc",
+    "voltaje", "voltagem", "voltaggio", "vcell", "voltmeter", "voltimetro", "voltmetre", "vmeas", "ucell", "vd", "vdut", "vload", "vbias", "vdc",
 ];
 pub(super) const CURRENT: &[&str] = &[
     "i", "current", "currents", "amps", "ampere", "amperes", "strom", "zellstrom", "stromstarke", "stromstaerke", "courant",
-    "intensite", "intensidad", "corriente", "corrente", "intensita", "photocurrent", "photostrom", "icell", "imeas", "id", "idut",
+    "intensite", "intensidad", "corriente", "corrente", "intensita", "photocurrent", "photostrom", "icell", "ammeter", "amperemeter", "amperimetro", "milliamps", "microamps", "milliampere", "imeas", "id", "idut",
     "iload", "idc",
 ];
 pub(super) const DENSITY: &[&str] = &["j", "density", "densite", "densidad", "densita", "densidade", "stromdichte", "jcell"];
@@ -21,6 +21,8 @@ pub(super) const MEASURED: &[&str] = &[
     "measured", "meas", "read", "reading", "sensed", "sense", "actual", "ist", "istwert", "mess", "messwert", "gemessen", "gemessene",
     "gemessener", "mesure", "mesuree", "medida", "medido", "misurata", "misurato", "vmeas", "imeas", "average", "avg", "mean",
 ];
+/// Sensors of the light beside the device.
+pub(super) const LIGHT_SENSOR: &[&str] = &["monitor", "reference", "referenz", "referenzzelle", "photodiode", "ref", "referencia", "riferimento", "pyranometer"];
 /// Columns that describe the scatter of another.
 pub(super) const STATISTIC: &[&str] = &[
     "std", "sd", "stdev", "stddev", "error", "err", "uncertainty", "unc", "sigma", "deviation", "dev", "noise", "abweichung",
