@@ -55,6 +55,8 @@ pub mod interpolant;
 pub mod maximum_power;
 mod numerics;
 mod quantity;
+#[cfg(feature = "reading")]
+pub mod reading;
 pub mod remarks;
 pub mod resistance;
 mod setters;

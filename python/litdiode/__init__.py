@@ -47,7 +47,7 @@ from ._core import (
 from .analysis import MaximumPowers, Resistances, maximum_powers, resistances
 from .batch import Fits, KeyPointRows, fit_many, key_points_many
 from .plot_methods import attach as _attach_plots
-from .reading import read_sweep
+from .reading import read_sweep, read_sweeps
 
 _attach_plots()
 
@@ -92,6 +92,7 @@ __all__ = [
     "key_points_many",
     "maximum_powers",
     "read_sweep",
+    "read_sweeps",
     "resistances",
     "simulate_sweep",
     "temperature_coefficients",

@@ -16,10 +16,23 @@ from pathlib import Path
 from typing import Any
 
 from ._core import LitdiodeError, Sweep
-from .reading import read_sweep
+from .reading import read_sweeps
 from .table import WIDTH, Row, row, table
 
-_READER = ("voltage", "current", "voltage_unit", "current_unit", "decimal", "delimiter", "encoding")
+_READER = (
+    "voltage",
+    "current",
+    "voltage_unit",
+    "current_unit",
+    "decimal",
+    "thousands",
+    "delimiter",
+    "encoding",
+    "skip_rows",
+    "header_row",
+    "comment",
+    "overflow",
+)
 _SWEEP = ("area_cm2", "irradiance_w_m2", "temperature_c", "cells", "sign", "leads", "swept")
 
 
@@ -33,12 +46,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not asked.files:
         print("No files named: here is the bundled demo. Its data are invented.\n")
     options = {key: value for key in (*_READER, *_SWEEP) if (value := getattr(asked, key)) is not None}
-    done = [one for path in paths if (one := _analyse(path, options)) is not None]
+    analysed = [_analyse(path, options) for path in paths]
+    done = [one for found in analysed for one in found]
     if not done:
         return 1
     print(table([found for _, found in done]))
     drawn = _picture([sweep for sweep, _ in done], Path(asked.out))
-    return 0 if drawn and len(done) == len(paths) else 1
+    return 0 if drawn and all(analysed) else 1
 
 
 def _demo() -> list[str]:
@@ -46,19 +60,20 @@ def _demo() -> list[str]:
     return sorted(str(entry) for entry in folder.iterdir() if entry.name.endswith(".csv"))
 
 
-def _analyse(path: str, options: dict[str, Any]) -> tuple[Sweep, Row] | None:
+def _analyse(path: str, options: dict[str, Any]) -> list[tuple[Sweep, Row]]:
+    """Every sweep of a path with its row of the table; none where it cannot be read."""
     name = Path(path).name
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         try:
-            sweep = read_sweep(path, **options)
-            found = row(sweep, sweep.label or name)
+            sweeps = read_sweeps(path, **options)
+            found = [(sweep, row(sweep, sweep.label or name)) for sweep in sweeps]
         except LitdiodeError as problem:
             _say("error", name, problem)
-            return None
+            return []
     for warning in caught:
         _say("warning", name, warning.message)
-    return sweep, found
+    return found
 
 
 def _say(kind: str, name: str, message: object) -> None:
@@ -107,7 +122,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Key points of current–voltage sweeps, with their uncertainties. Without files: a demo.",
         formatter_class=lambda prog: argparse.HelpFormatter(prog, width=WIDTH),
     )
-    parser.add_argument("files", nargs="*", help="text files, one sweep each")
+    parser.add_argument("files", nargs="*", help="files of tables, folders, or patterns such as 'day1/*.csv'")
     parser.add_argument("--out", default="litdiode_out", help="folder for the picture (default: %(default)s)")
     cell = parser.add_argument_group("the cells, where the files do not say it themselves")
     cell.add_argument("--area-cm2", type=float, help="area of the cell in cm²")
@@ -123,8 +138,13 @@ def _parser() -> argparse.ArgumentParser:
     text.add_argument("--voltage-unit", help="such as mV")
     text.add_argument("--current-unit", help="such as mA, uA or mA/cm2")
     text.add_argument("--decimal", choices=[".", ","], help="decimal mark")
-    text.add_argument("--delimiter", help="what parts the cells: one character")
+    text.add_argument("--thousands", choices=[",", ".", " ", "'"], help="mark between groups of three digits")
+    text.add_argument("--delimiter", help="what parts the cells: one character, or \\t")
     text.add_argument("--encoding", help="such as latin-1")
+    text.add_argument("--skip-rows", type=int, help="number of lines to leave out at the top")
+    text.add_argument("--header-row", type=int, help="number (from 1) of the line of headings")
+    text.add_argument("--comment", help="what begins a comment")
+    text.add_argument("--overflow", choices=["exclude", "error"], help="rows with the mark of an overflow")
     return parser
 
 

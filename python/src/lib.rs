@@ -25,6 +25,7 @@ mod model_constructors;
 mod noise;
 mod progress;
 mod quantity_format;
+mod reading;
 mod resample;
 mod result_lists;
 mod simulate;
@@ -64,6 +65,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<iec60891_parameters::Procedure2>()?;
     module.add_class::<iec60891_parameters::TemperatureCoefficients>()?;
     module.add_class::<translate::Translated>()?;
+    module.add_function(wrap_pyfunction!(reading::sweeps_of, module)?)?;
     module.add_function(wrap_pyfunction!(translate::translate_between, module)?)?;
     module.add_function(wrap_pyfunction!(coefficients::temperature_coefficients, module)?)?;
     module.add_function(wrap_pyfunction!(coefficients::irradiance_factor, module)?)?;

@@ -148,3 +148,14 @@ pub enum SweepError {
         cure: &'static str,
     },
 }
+
+impl SweepError {
+    /// The reading that it is about, where it is about one.
+    pub const fn index(&self) -> Option<usize> {
+        match self {
+            Self::NotFinite { index, .. } | Self::Overflow { index, .. } => Some(*index),
+            Self::Contradiction { second, .. } => Some(*second),
+            _ => None,
+        }
+    }
+}

@@ -1,27 +1,37 @@
-"""Delimited text as laboratories write it to a sweep: `read_sweep`.
+"""Files to sweeps: `read_sweep` and `read_sweeps`.
 
-    path → bytes → text (`decode`) → V, A, metadata, assumptions (`parse`) → `Sweep`
+    path, bytes, open file, frame ──sources──▶ bytes ──core──▶ sweeps with what the file says of them
 
-What was assumed is recorded in `sweep.changes`; what cannot be decided is an `InputError` that says what to
-pass.
+What was assumed is recorded in `sweep.changes`; what cannot be decided is an `InputError` that says what to pass.
 """
 
 from __future__ import annotations
 
-import os
+import sys
 import warnings
-from pathlib import Path
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from .._core import InputError, LitdiodeWarning, Sweep
-from ..arguments import require
-from .columns import Choice
-from .decode import decode
-from .parse import ParsedSweep, parse_sweep
+from .._core import InputError, LitdiodeWarning, Sweep, sweeps_of
+from .sources import Named, Source, named, several
 
-__all__ = ["ParsedSweep", "parse_sweep", "read_sweep"]
+__all__ = ["read_sweep", "read_sweeps"]
 
-_OPTIONS = (
+_READER = (
+    "voltage",
+    "current",
+    "voltage_unit",
+    "current_unit",
+    "decimal",
+    "thousands",
+    "delimiter",
+    "encoding",
+    "skip_rows",
+    "header_row",
+    "comment",
+    "overflow",
+)
+_SWEEP = (
     "swept",
     "sign",
     "leads",
@@ -33,109 +43,110 @@ _OPTIONS = (
     "time_s",
     "label",
 )
+_COLUMNS = ("voltage", "current", "time")
 
 
-def read_sweep(
-    path: str | os.PathLike[str],
-    *,
-    voltage: Choice = None,
-    current: Choice = None,
-    voltage_unit: str | None = None,
-    current_unit: str | None = None,
-    decimal: str | None = None,
-    delimiter: str | None = None,
-    encoding: str | None = None,
-    **options: Any,
-) -> Sweep:
-    """Read one `Sweep` from a file of delimited text. What is not given is found from the file.
+def read_sweep(source: Source, *, which: int | str | None = None, **options: Any) -> Sweep:
+    """Read one `Sweep` from a file. What is not given is found from the file.
 
-    - `path`: the file.
-    - `voltage`, `current`: the columns, by heading or by number from 0.
+    - `source`: a path, the bytes or the open file of a table, or a DataFrame.
+    - `which`: of several sweeps in the file the one of this label, or of this number from 0.
+    - `voltage`, `current`, or `columns={"voltage": ..., "current": ..., "time": ...}`: the columns, by heading as written
+      in the file or by number from 0.
     - `voltage_unit`, `current_unit`: such as `"mV"`, `"uA"`, or `"mA/cm2"` for a density, which needs an area.
-    - `decimal`: the decimal mark, `"."` or `","`.
+    - `decimal`, `thousands`: the decimal mark, `"."` or `","`; the mark between groups of three digits.
     - `delimiter`: one character, `" "` for any run of blanks.
     - `encoding`: of the text, such as `"utf-8"`.
-    - `options`: those of `Sweep` but for its readings and `changes`. They win over what the file says of itself: area,
-      irradiance, temperature, cells, label, sign, leads, swept.
+    - `skip_rows`, `header_row`, `comment`: lines to leave out at the top; the line of the headings, from 1; what begins a
+      comment.
+    - `overflow`: "exclude" leaves rows out that hold the mark of an overflow or no value, and records them; "error"
+      refuses them.
+    - further options: those of `Sweep` but for its readings and `changes`. They win over what the file says of itself:
+      area, irradiance, temperature, cells, label, sign, leads, swept.
 
-    Readings are turned into V and A. The label is the file's name without its ending unless one is given. What was
-    assumed is recorded in `Sweep.changes`. A missing unit is taken as V or A with a `LitdiodeWarning`. Raises
-    `InputError` naming file, line, text and the argument that decides, and for all that `Sweep` refuses.
+    Readings are turned into V and A. The label is the file's own, or its name without the ending. What was assumed or left
+    out is recorded in `Sweep.changes`. A missing unit is taken as V or A with a `LitdiodeWarning`. Raises `InputError`
+    naming file, line, text and the option that decides, and for all that `Sweep` refuses.
 
     ```python
-    >>> import litdiode as ld, pathlib, tempfile
-    >>> path = pathlib.Path(tempfile.mkdtemp(), "invented.csv")
-    >>> _ = path.write_text("V (mV); I (mA)\\n-100; 30.0\\n200; 30.0\\n400; 28.0\\n500; 17.0\\n600; -41.0\\n")
-    >>> ld.read_sweep(path)
-    Sweep("invented", 5 points, −0.1000 to 0.6000 V, −41.00 to 30.00 mA)
+    >>> import litdiode as ld
+    >>> text = "U (mV);I (mA)\\n-100;30,31\\n200;30,2\\n400;28,0\\n500;17,1\\n600;-41,0\\n"  # invented
+    >>> ld.read_sweep(text.encode(), label="invented")
+    Sweep("invented", 5 points, −0.1000 to 0.6000 V, −41.00 to 30.31 mA)
     ```
     """
-    unknown = next((key for key in options if key not in _OPTIONS), None)
+    reader, sweep = _parted(options)
+    one = named(source)
+    (found,) = _read(one, reader, sweep, True, which)
+    return found
+
+
+def read_sweeps(
+    source: Source | Sequence[Source], *, progress: bool | Callable[[int], Any] = False, **options: Any
+) -> list[Sweep]:
+    """Read all sweeps of a file, of several files, of a folder, or of the files that a pattern such as `"day1/*.csv"` names.
+
+    A file holds several sweeps where its rows are parted by blank lines, headings, comments or titles, where a column
+    names device or direction, where pairs of columns stand side by side, or several currents beside one voltage. Their
+    labels come from there. Of a folder every file is read that looks like text.
+
+    Options and errors are those of `read_sweep`; `progress=True` shows a bar over the files (by tqdm where it is
+    installed), a function is told the number done.
+
+    ```python
+    >>> import litdiode as ld
+    >>> rows = ["-0.1,30,29", "0.2,30,29", "0.4,28,27", "0.5,17,16", "0.6,-41,-42"]  # invented
+    >>> text = "\\n".join(["V (V),left (mA),right (mA)", *rows])
+    >>> [sweep.label for sweep in ld.read_sweeps(text.encode())]
+    ['left (mA)', 'right (mA)']
+    ```
+    """
+    reader, sweep = _parted(options)
+    sources = several(source)
+    report = _progress(progress, len(sources))
+    found: list[Sweep] = []
+    for done, one in enumerate(sources, start=1):
+        found += _read(one, reader, sweep, False, None)
+        report(done)
+    return found
+
+
+def _read(
+    one: Named, reader: Mapping[str, Any], sweep: Mapping[str, Any], single: bool, which: int | str | None
+) -> list[Sweep]:
+    found, warned = sweeps_of(one.data, one.name, one.label, {**one.reader, **reader}, dict(sweep), single, which)
+    for text in warned:
+        warnings.warn(text, LitdiodeWarning, stacklevel=3)
+    return found
+
+
+def _parted(options: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The options of the reader and those of the sweep."""
+    options = dict(options)
+    columns = options.pop("columns", None)
+    if columns is not None:
+        if not isinstance(columns, Mapping) or not set(columns) <= set(_COLUMNS):
+            raise InputError(
+                f'columns={columns!r}: pass a dict such as {{"voltage": "U (V)", "current": 2}}, '
+                f"with keys among {', '.join(_COLUMNS)}"
+            )
+        options = {**options, **columns}
+    unknown = next((key for key in options if key not in (*_READER, *_SWEEP, "time")), None)
     if unknown is not None:
-        raise InputError(f"{unknown}= is no option of a sweep: pass one of {', '.join(_OPTIONS)}")
-    require("path", path, (str, os.PathLike), "the path of a file")
-    words = {"voltage_unit": voltage_unit, "current_unit": current_unit, "decimal": decimal, "delimiter": delimiter}
-    for word, given in (words | {"encoding": encoding}).items():
-        require(word, given, (str, type(None)), "a text or None")
-    data, name = _bytes(path)
-    text, wide = decode(data, name, encoding)
-    parsed = parse_sweep(
-        text,
-        name,
-        voltage=voltage,
-        current=current,
-        voltage_unit=voltage_unit,
-        current_unit=current_unit,
-        decimal=decimal,
-        delimiter=delimiter,
-    )
-    changes = [wide] if wide else []
-    changes += parsed.assumed + parsed.warned
-    chosen = _merge(parsed, options, changes)
-    current_a = parsed.current_a * _density_area(parsed, chosen, name, changes)
-    chosen.setdefault("label", Path(path).stem)
-    for text in _warnings(parsed, options):
-        warnings.warn(f"{name}: {text}", LitdiodeWarning, stacklevel=2)
-    return Sweep(parsed.voltage_v, current_a, changes=changes, **chosen)
+        raise InputError(f"{unknown}= is no option: pass one of {', '.join(('which', 'columns', *_READER, *_SWEEP))}")
+    reader = {key: value for key, value in options.items() if key in (*_READER, "time")}
+    return reader, {key: value for key, value in options.items() if key in _SWEEP}
 
 
-def _bytes(path: str | os.PathLike[str]) -> tuple[bytes, str]:
-    name = os.fspath(path)
+def _progress(asked: bool | Callable[[int], Any] | None, count: int) -> Callable[[int], Any]:
+    """What is told the number of files done: nothing, a bar, or the caller's function."""
+    if asked is None or asked is False:
+        return lambda done: None
+    if asked is not True:
+        return asked
     try:
-        return Path(name).read_bytes(), os.path.basename(name) or name
-    except FileNotFoundError:
-        raise InputError(f"{name}: there is no such file: check the path") from None
-    except IsADirectoryError:
-        raise InputError(f"{name}: this is a folder: name the files in it") from None
-    except (OSError, ValueError) as problem:
-        reason = getattr(problem, "strerror", None) or problem
-        raise InputError(f"{name}: cannot be read ({reason}): check path and permissions") from None
-
-
-def _merge(parsed: ParsedSweep, options: dict[str, Any], changes: list[str]) -> dict[str, Any]:
-    """The file's own options under the caller's, with a record of each that was used."""
-    given = {key: value for key, value in options.items() if value is not None}
-    for key, value in parsed.options.items():
-        if key not in given and key != "label":
-            changes.append(parsed.said[key])
-        given.setdefault(key, value)
-    changes += [text for key, text in parsed.doubts.items() if key not in given]
-    return given
-
-
-def _warnings(parsed: ParsedSweep, options: dict[str, Any]) -> list[str]:
-    return parsed.warned + [text for key, text in parsed.doubts.items() if options.get(key) is None]
-
-
-def _density_area(parsed: ParsedSweep, chosen: dict[str, Any], name: str, changes: list[str]) -> float:
-    """The area in cm² that turns a density into a current; 1 if the file holds currents."""
-    if not parsed.is_density:
-        return 1.0
-    if "area_cm2" not in chosen:
-        raise InputError(f"{name}: it holds a current density: pass area_cm2= to turn it into a current")
-    try:
-        area = float(chosen["area_cm2"])
-    except (TypeError, ValueError):
-        raise InputError(f"area_cm2={chosen['area_cm2']!r}: pass a number of cm² or an Estimate") from None
-    changes.append(f"current density turned into a current with area_cm2 = {area:g}")
-    return area
+        from tqdm.auto import tqdm
+    except ImportError:
+        return lambda done: print(f"\r{done} of {count} files", end="" if done < count else "\n", file=sys.stderr)
+    bar = tqdm(total=count)
+    return lambda done: bar.update(done - bar.n)

@@ -1,0 +1,121 @@
+//! What a file holds: its sweeps as readings in V and A with what it says of each.
+
+use super::error::{Problem, ReadError};
+use super::metadata::Entry;
+use super::options::Which;
+use crate::sweep::{Leads, Sign, Swept};
+
+/// One sweep of a file.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct FileSweep {
+    /// Readings in V.
+    pub voltage_v: Vec<f64>,
+    /// Readings in A; in A/cm² with `is_density`.
+    pub current_a: Vec<f64>,
+    /// Time of each reading in s, where a column gives it.
+    pub time_s: Option<Vec<f64>>,
+    /// Whether the currents are densities, which an area turns into currents.
+    pub is_density: bool,
+    /// The line of each reading, from 1.
+    pub lines: Vec<u32>,
+    /// What the file calls it.
+    pub label: Option<String>,
+    /// Area in cm².
+    pub area_cm2: Option<f64>,
+    /// Irradiance in W/m².
+    pub irradiance_w_m2: Option<f64>,
+    /// Temperature in °C.
+    pub temperature_c: Option<f64>,
+    /// Cells in series.
+    pub cells: Option<u32>,
+    /// The quantity that was stepped.
+    pub swept: Option<Swept>,
+    /// Sign convention.
+    pub sign: Option<Sign>,
+    /// Polarity.
+    pub leads: Option<Leads>,
+    /// What was assumed and left out: sentences.
+    pub notes: Vec<String>,
+    /// The option of each sentence on what the file says of one, which a caller who passes it overrules.
+    pub said: Vec<(&'static str, String)>,
+    /// Sentences to warn of, those of `doubts` only where the option is not passed.
+    pub warnings: Vec<String>,
+    /// What has a known key and no clear value.
+    pub doubts: Vec<(&'static str, String)>,
+}
+
+/// Everything in a file.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Contents {
+    /// In the order of the file.
+    pub sweeps: Vec<FileSweep>,
+    /// Every `key: value` of it.
+    pub entries: Vec<Entry>,
+    /// Lines that are neither rows, headings nor entries: number from 1 and text.
+    pub remarks: Vec<(usize, String)>,
+}
+
+impl FileSweep {
+    /// Its label and lines, as a message names it.
+    pub fn name(&self) -> String {
+        let (first, last) =
+            (self.lines.first().copied().unwrap_or(0), self.lines.last().copied().unwrap_or(0));
+        match &self.label {
+            Some(label) => format!("'{label}' (lines {first} to {last})"),
+            None => format!("lines {first} to {last}"),
+        }
+    }
+}
+
+impl FileSweep {
+    /// Forgets what the file says of an option that the caller states.
+    pub fn overrule(&mut self, option: &str) {
+        match option {
+            "area_cm2" => self.area_cm2 = None,
+            "irradiance_w_m2" => self.irradiance_w_m2 = None,
+            "temperature_c" => self.temperature_c = None,
+            "cells" => self.cells = None,
+            "swept" => self.swept = None,
+            "sign" => self.sign = None,
+            "leads" => self.leads = None,
+            "label" => self.label = None,
+            "time_s" => self.time_s = None,
+            _ => return,
+        }
+        self.said.retain(|(name, _)| *name != option);
+        self.doubts.retain(|(name, _)| *name != option);
+    }
+}
+
+impl Contents {
+    /// The one sweep of the file, or the one of several that `which` names.
+    ///
+    /// # Errors
+    /// [`Problem::Several`] with their labels where there are several and none is named; [`Problem::NoSuchSweep`].
+    pub fn one(&self, which: Option<&Which>) -> Result<&FileSweep, ReadError> {
+        let names = || {
+            let all = self.sweeps.iter().enumerate().map(|(k, s)| format!("{k}: {}", s.name()));
+            let shown: Vec<String> = all.take(12).collect();
+            let more = if self.sweeps.len() > shown.len() { ", …" } else { "" };
+            shown.join(", ") + more
+        };
+        let missing = |which: String| ReadError::of_file(Problem::NoSuchSweep { which, labels: names() });
+        match (which, self.sweeps.as_slice()) {
+            (None, [one]) => Ok(one),
+            (None, all) => Err(ReadError::of_file(Problem::Several { count: all.len(), labels: names() })),
+            (Some(Which::Number(k)), all) => all.get(*k).ok_or_else(|| missing(k.to_string())),
+            (Some(Which::Label(label)), all) => {
+                let wanted = label.trim().to_lowercase();
+                let mut found = all
+                    .iter()
+                    .filter(|s| s.label.as_ref().is_some_and(|l| l.trim().to_lowercase() == wanted));
+                match (found.next(), found.next()) {
+                    (Some(one), None) => Ok(one),
+                    _ => Err(missing(format!("'{label}'"))),
+                }
+            }
+        }
+    }
+}
