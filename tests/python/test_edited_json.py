@@ -182,7 +182,7 @@ def replaced(tree, name, value):
 
 def test_edited_notes_are_refused():
     """What is said beside a result comes back in the same words; words of no meaning are an error."""
-    closed = ld.from_key_points(n=1.0, isc_a=0.03, voc_v=0.55, v_pmax_v=0.44, i_pmax_a=0.028)
+    closed = ld.from_key_points(n=1.5, isc_a=0.03, voc_v=0.55, v_pmax_v=0.44, i_pmax_a=0.028)
     sweep = ld.simulate_sweep(CELL, ld.Instrument(noise_current_a=2e-5), seed=1)
     lit = ld.Sweep(sweep.voltage_v, sweep.current_a, irradiance_w_m2=1000.0)
     warm = {"temperature_range_c": (35, math.inf)}
