@@ -211,12 +211,12 @@ impl fmt::Display for Estimate {
     }
 }
 
-/// Its ends, in the unit of the figure, and the notes: `1.020 to 1.240 (95 %)`.
+/// Its ends, in the unit of the figure, and the notes: `1.020 to 1.240 (level 0.95)`.
 impl fmt::Display for Interval {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let end = |x: Option<f64>| x.map_or("open".into(), |x| quantity(x, ""));
         let notes = self.note().map_or(String::new(), |note| format!(": {note}"));
-        write!(f, "{} to {} ({} %){notes}", end(self.low), end(self.high), quantity(100.0 * self.level, "1"))
+        write!(f, "{} to {} (level {}){notes}", end(self.low), end(self.high), self.level)
     }
 }
 
@@ -262,8 +262,8 @@ mod tests {
     #[test]
     fn an_interval_is_written_with_its_notes() {
         let mut i = Estimate::new(0.5728, 0.0012, Unit::Volt).interval(0.95);
-        assert_eq!(i.to_string(), "0.5704 to 0.5752 (95 %)");
+        assert_eq!(i.to_string(), "0.5704 to 0.5752 (level 0.95)");
         (i.high, i.notes) = (None, vec![Reason::OpenAbove]);
-        assert_eq!(i.to_string(), format!("0.5704 to open (95 %): {}", Reason::OpenAbove));
+        assert_eq!(i.to_string(), format!("0.5704 to open (level 0.95): {}", Reason::OpenAbove));
     }
 }
