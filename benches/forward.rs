@@ -1,9 +1,8 @@
 //! Time of the forward models: I(V), V(I) and key points of one cell and of many.
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use litdiode::diode::{
-    Array, Devices, DevicesParameters, DoubleDiode, Junction, Parameters, SingleDiode, View,
-};
+use litdiode::diode::ndarray::{Array1, ArrayViewMutD, arr0};
+use litdiode::diode::{Devices, DevicesParameters, DoubleDiode, Junction, Parameters, SingleDiode};
 use std::hint::black_box;
 use std::num::NonZeroUsize;
 
@@ -39,9 +38,9 @@ fn forward(c: &mut Criterion) {
     group.bench_function("single V(I)", |b| b.iter(|| single.voltage(black_box(&i), &mut out)));
     group.bench_function("double I(V)", |b| b.iter(|| double.current(black_box(&v), &mut out)));
     group.bench_function("double V(I)", |b| b.iter(|| double.voltage(black_box(&i), &mut out)));
-    let spread = |middle: f64, seed: usize| Array {
-        values: (0..POINTS).map(|k| middle * (0.9 + 0.2 * ((k * seed) % 997) as f64 / 997.0)).collect(),
-        shape: vec![POINTS],
+    let spread = |middle: f64, seed: usize| {
+        let share = |k: usize| 0.9 + 0.2 * ((k * seed) % 997) as f64 / 997.0;
+        Array1::from_iter((0..POINTS).map(|k| middle * share(k))).into_dyn()
     };
     let cells = Devices::<1>::new(DevicesParameters {
         iph_a: spread(0.76, 7),
@@ -49,13 +48,18 @@ fn forward(c: &mut Criterion) {
         n: vec![spread(1.48, 13)],
         rs_ohm: spread(0.0365, 17),
         rsh_ohm: spread(53.0, 19),
-        cells: Array::number(1.0),
-        temperature_c: Array::number(33.0),
+        cells: arr0(1.0).into_dyn(),
+        temperature_c: arr0(33.0).into_dyn(),
     })
     .expect("parameters in their domain");
-    let at = View { values: &[0.45], shape: &[] };
+    let at = arr0(0.45).into_dyn();
     let thread = NonZeroUsize::new(1);
-    group.bench_function("many cells I(V)", |b| b.iter(|| cells.current(black_box(at), thread, &mut out)));
+    group.bench_function("many cells I(V)", |b| {
+        b.iter(|| {
+            let out = ArrayViewMutD::from_shape(vec![POINTS], &mut out).expect("its length");
+            cells.current(black_box(at.view()), thread, out)
+        })
+    });
     group.bench_function("many cells key points", |b| b.iter(|| black_box(&cells).key_points(thread)));
     group.finish();
     // The unit of `baseline.py`.

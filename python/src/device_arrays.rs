@@ -1,22 +1,26 @@
 //! `SingleDiodes` and `DoubleDiodes`: what the model classes give for arrays of parameters.
 
 use crate::arguments::{array, named, refuse_complex, threads_of};
-use crate::device_parameters::{Shown, parameters, shaped};
+use crate::device_parameters::{Shown, parameters};
 use crate::elementwise::filled;
-use crate::error::input;
 use crate::getters::getters;
 use crate::json::plain;
 use crate::model::{DoubleDiode, SingleDiode};
 use litdiode::diode as core;
-use numpy::{PyArrayMethods, PyUntypedArrayMethods};
+use ndarray::{ArrayD, ArrayViewD, ArrayViewMutD, arr0};
+use numpy::{IntoPyArray, PyArrayMethods};
 use pyo3::exceptions::{PyIndexError, PyMemoryError, PyTypeError};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyTuple};
 use std::num::NonZeroUsize;
 
 /// A function of devices at points.
-type Function<const K: usize> =
-    fn(&core::Devices<K>, core::View<'_>, Option<NonZeroUsize>, &mut [f64]) -> Result<(), core::ModelError>;
+type Function<const K: usize> = fn(
+    &core::Devices<K>,
+    ArrayViewD<'_, f64>,
+    Option<NonZeroUsize>,
+    ArrayViewMutD<'_, f64>,
+) -> Result<(), core::ModelError>;
 
 /// A `MemoryError` where the key points of so many devices find no room: they are asked for before the work.
 fn fits(shape: &[usize]) -> PyResult<()> {
@@ -56,13 +60,11 @@ plain!(SingleDiodes);
 plain!(DoubleDiodes);
 
 /// A parameter as an array; a number is one without axes.
-pub fn parameter(name: &str, value: &Bound<'_, PyAny>) -> PyResult<core::Array> {
-    if let Some(number) = number(value) {
-        return Ok(core::Array::number(number));
+pub fn parameter(name: &str, value: &Bound<'_, PyAny>) -> PyResult<ArrayD<f64>> {
+    match number(value) {
+        Some(number) => Ok(arr0(number).into_dyn()),
+        None => Ok(array(name, value)?.to_owned_array()),
     }
-    let made = array(name, value)?;
-    let values = made.to_vec().map_err(|e| input(value.py(), format!("{name}: {e}")))?;
-    Ok(core::Array { values, shape: made.shape().to_vec() })
 }
 
 /// The value where it is a single number; an array of one entry is an array.
@@ -72,14 +74,16 @@ pub fn number(value: &Bound<'_, PyAny>) -> Option<f64> {
 }
 
 /// A parameter in a few words.
-fn brief(array: &core::Array) -> String {
+fn brief(array: &ArrayD<f64>) -> String {
     let short = |x: f64| if x != 0.0 && x.abs() < 1e-4 { format!("{x:e}") } else { format!("{x}") };
-    if array.shape.is_empty() {
-        return short(array.values[0]);
+    match array.first() {
+        Some(&number) if array.ndim() == 0 => short(number),
+        _ => {
+            let low = array.fold(f64::INFINITY, |low, x| low.min(*x));
+            let high = array.fold(f64::NEG_INFINITY, |high, x| high.max(*x));
+            format!("<{} of {} to {}>", array.len(), short(low), short(high))
+        }
     }
-    let low = array.values.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = array.values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    format!("<{} of {} to {}>", array.values.len(), short(low), short(high))
 }
 
 /// Key points of many devices, an array a figure, each of the shape of the devices; from `SingleDiodes.key_points`.
@@ -258,14 +262,14 @@ macro_rules! devices {
                 let threads = threads_of(py, threads)?;
                 fits(self.0.shape())?;
                 let found = py.detach(|| self.0.key_points(threads));
-                let make = |values| shaped(py, values, self.0.shape()).map(Bound::unbind);
+                let made = |figure: ArrayD<f64>| figure.into_pyarray(py).into_any().unbind();
                 Ok(KeyPointsTable([
-                    make(found.isc_a)?,
-                    make(found.voc_v)?,
-                    make(found.pmax_w)?,
-                    make(found.v_pmax_v)?,
-                    make(found.i_pmax_a)?,
-                    make(found.ff)?,
+                    made(found.isc_a),
+                    made(found.voc_v),
+                    made(found.pmax_w),
+                    made(found.v_pmax_v),
+                    made(found.i_pmax_a),
+                    made(found.ff),
                 ]))
             }
 

@@ -1,7 +1,7 @@
 //! The parameters of devices as properties of their classes: numbers of one device, numbers or arrays of many.
 
-use litdiode::diode as core;
-use numpy::{PyArray1, PyArrayMethods};
+use ndarray::ArrayD;
+use numpy::ToPyArray;
 use pyo3::prelude::*;
 
 /// A parameter as a user sees it.
@@ -22,18 +22,13 @@ impl Shown for u32 {
     }
 }
 
-impl Shown for core::Array {
+impl Shown for ArrayD<f64> {
     fn shown<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        match self.shape.as_slice() {
-            [] => self.values[0].shown(py),
-            shape => shaped(py, self.values.clone(), shape),
+        match self.first() {
+            Some(number) if self.ndim() == 0 => number.shown(py),
+            _ => Ok(self.to_pyarray(py).into_any()),
         }
     }
-}
-
-/// Numbers in C order as an array.
-pub fn shaped<'py>(py: Python<'py>, values: Vec<f64>, shape: &[usize]) -> PyResult<Bound<'py, PyAny>> {
-    Ok(PyArray1::from_vec(py, values).reshape(shape)?.into_any())
 }
 
 /// One property a parameter; `$of` tells which diode it is of.

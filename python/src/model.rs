@@ -2,7 +2,7 @@
 
 use crate::arguments::{choice, count, named, threads_of};
 use crate::device_parameters::{Shown, parameters};
-use crate::elementwise::filled;
+use crate::elementwise::at_each;
 use crate::error::input;
 use crate::getters::getters;
 use crate::json::plain;
@@ -135,8 +135,7 @@ macro_rules! device {
                 #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(voltage_v.py(), threads)?;
-                let f = |v: core::View<'_>, out: &mut [f64]| self.0.current_on(v.values, threads, out);
-                filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), f)
+                at_each("voltage_v", voltage_v, |v, out| self.0.current_on(v, threads, out))
             }
 
             /// V in V at `current_a` in A, shapes and `threads` as in `current`.
@@ -150,19 +149,18 @@ macro_rules! device {
                 #[pyo3(from_py_with = named::threads)] threads: Option<i64>,
             ) -> PyResult<Bound<'py, PyAny>> {
                 let threads = threads_of(current_a.py(), threads)?;
-                let f = |i: core::View<'_>, out: &mut [f64]| self.0.voltage_on(i.values, threads, out);
-                filled("current_a", current_a, |s| Ok(s.to_vec()), f)
+                at_each("current_a", current_a, |i, out| self.0.voltage_on(i, threads, out))
             }
 
             /// P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`.
             fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-                filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), |v, out| self.0.power(v.values, out))
+                at_each("voltage_v", voltage_v, |v, out| self.0.power(v, out))
             }
 
             /// dI/dV in S at `voltage_v` in V, below 0; shapes and errors as in `current`. The dynamic resistance is
             /// −1/(dI/dV).
             fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
-                filled("voltage_v", voltage_v, |s| Ok(s.to_vec()), |v, out| self.0.slope(v.values, out))
+                at_each("voltage_v", voltage_v, |v, out| self.0.slope(v, out))
             }
 
             /// Derivatives of I at one voltage, `voltage_v` in V: a dictionary of numbers in SI units.

@@ -5,6 +5,7 @@ use crate::device_arrays::{DoubleDiodes, SingleDiodes, number, parameter};
 use crate::error::input;
 use crate::model::{DoubleDiode, SingleDiode};
 use litdiode::diode as core;
+use ndarray::arr0;
 use pyo3::BoundObject;
 use pyo3::prelude::*;
 
@@ -63,7 +64,7 @@ impl<'py, const K: usize> Given<'_, 'py, K> {
             all.iter().map(|(name, value)| parameter(name, value)).collect::<PyResult<Vec<_>>>()
         };
         let or = |name, value: Option<&Bound<'py, PyAny>>, otherwise| {
-            value.map_or(Ok(core::Array::number(otherwise)), |value| parameter(name, value))
+            value.map_or(Ok(arr0(otherwise).into_dyn()), |value| parameter(name, value))
         };
         Ok(core::DevicesParameters {
             iph_a: parameter("iph_a", self.iph_a)?,

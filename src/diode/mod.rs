@@ -42,7 +42,7 @@ mod simd;
 mod thermal;
 
 pub(crate) use crate::numerics::special::exp_ln::{exp_coarse, exp_pair};
-pub use batch::{Array, BatchKeyPoints, Devices, DevicesParameters, View, broadcast};
+pub use batch::{BatchKeyPoints, Devices, DevicesParameters, broadcast};
 pub use circuit::Circuit;
 pub(crate) use circuit::one_or_two;
 pub use condition::{Condition, SaturationLaw};
@@ -52,5 +52,7 @@ pub use gradient::{CurrentGradient, KeyPointJacobian};
 pub use junction::{Jet, Junction};
 pub use junction_voltages::{BLOCK, Roots};
 pub use maximum::MaximumPower;
+/// The arrays of [`Devices`].
+pub use ndarray;
 pub(crate) use simd::shares;
 pub use thermal::{kelvin, thermal_voltage_v};

@@ -7,7 +7,7 @@
 use crate::numerics::cancel::{self, Runs, Token};
 use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc::{RecvTimeoutError, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::Duration;
 
 /// Threads at most: more serve no machine, and a system refuses to start very many.
@@ -15,6 +15,40 @@ pub(crate) const MOST_THREADS: usize = 256;
 
 /// How often `watch` is asked.
 const LOOK: Duration = Duration::from_millis(50);
+
+/// How far the work is.
+struct Work {
+    count: usize,
+    next: AtomicUsize,
+    done: AtomicUsize,
+    stop: Token,
+}
+
+impl Work {
+    /// Row after row until none is left, each with its number.
+    fn take<T>(&self, expected: usize, job: impl Fn(usize) -> T) -> Vec<(usize, T)> {
+        let mut own = Vec::with_capacity(expected);
+        while !self.stop.is_cancelled() {
+            let row = self.next.fetch_add(1, Ordering::Relaxed);
+            if row >= self.count {
+                break;
+            }
+            own.push((row, job(row)));
+            self.done.fetch_add(1, Ordering::Relaxed);
+        }
+        own
+    }
+
+    /// Asks `watch` and the tokens in force until the last thread is through.
+    fn look(&self, last: &Receiver<()>, watch: &mut impl FnMut(usize) -> bool) {
+        // Nothing is ever sent: the channel closes when every thread has dropped its end.
+        while last.recv_timeout(LOOK) == Err(RecvTimeoutError::Timeout) {
+            if cancel::requested_now() || !watch(self.done.load(Ordering::Relaxed)) {
+                self.stop.cancel();
+            }
+        }
+    }
+}
 
 /// `job(0)`, …, `job(count − 1)` on `threads` threads (all that the machine offers if `None`).
 ///
@@ -28,56 +62,35 @@ pub fn rows<T: Send>(
 ) -> Option<Vec<T>> {
     let offered = || std::thread::available_parallelism().map_or(1, usize::from);
     let threads = threads.map_or_else(offered, usize::from).min(count).clamp(1, MOST_THREADS);
-    let (next, done, stop) = (AtomicUsize::new(0), AtomicUsize::new(0), Token::new());
+    let work = Work { count, next: AtomicUsize::new(0), done: AtomicUsize::new(0), stop: Token::new() };
     let around = Runs::in_force();
-    let worker = || {
-        let mut own = Vec::with_capacity(count / threads + 1);
-        while !stop.is_cancelled() {
-            let row = next.fetch_add(1, Ordering::Relaxed);
-            if row >= count {
-                break;
-            }
-            own.push((row, job(row)));
-            done.fetch_add(1, Ordering::Relaxed);
-        }
+    let (end, last) = channel::<()>();
+    let worker = |end: Sender<()>, around: Runs| {
+        let own = around.enforce(|| work.stop.enforce(|| work.take(count / threads + 1, &job)).0);
+        drop(end);
         own
     };
-    let (finished, wait) = channel::<()>();
-    let worker = &worker;
     let found = std::thread::scope(|scope| {
-        let workers: Vec<_> = (0..threads)
-            .map(|_| {
-                let (finished, around, stop) = (finished.clone(), around.clone(), stop.clone());
-                scope.spawn(move || {
-                    let own = around.enforce(|| stop.enforce(worker).0);
-                    drop(finished);
-                    own
-                })
-            })
-            .collect();
-        drop(finished);
-        // Nothing is ever sent: the channel closes when the last worker is through.
-        while wait.recv_timeout(LOOK) == Err(RecvTimeoutError::Timeout) {
-            if cancel::requested_now() || !watch(done.load(Ordering::Relaxed)) {
-                stop.cancel();
-            }
-        }
-        let joined: Vec<_> = workers.into_iter().map(|w| w.join()).collect();
-        joined
+        let (worker, start) = (&worker, || (end.clone(), around.clone()));
+        let spawn = |(end, around)| scope.spawn(move || worker(end, around));
+        let workers: Vec<_> = (0..threads).map(|_| spawn(start())).collect();
+        drop(end);
+        work.look(&last, &mut watch);
+        workers.into_iter().map(|worker| worker.join()).collect::<Vec<_>>()
     });
-    let mut parts = Vec::with_capacity(threads);
-    for part in found {
-        match part {
-            Ok(part) => parts.push(part.into_iter().peekable()),
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
-    }
+    let parts: Vec<_> =
+        found.into_iter().map(|part| part.unwrap_or_else(|panic| std::panic::resume_unwind(panic))).collect();
     // A row of a token that was set is worth nothing, even if every row came to its end.
-    if stop.is_cancelled() || cancel::requested_now() {
+    if work.stop.is_cancelled() || cancel::requested_now() {
         return None;
     }
     watch(count);
-    // Each thread's rows are in order: every row is moved once.
+    in_order(parts, count)
+}
+
+/// The rows of all threads; each thread's are in order, so that every row is moved once.
+fn in_order<T>(parts: Vec<Vec<(usize, T)>>, count: usize) -> Option<Vec<T>> {
+    let mut parts: Vec<_> = parts.into_iter().map(|part| part.into_iter().peekable()).collect();
     let next =
         |row: usize| parts.iter_mut().find_map(|part| part.next_if(|own| own.0 == row)).map(|own| own.1);
     (0..count).map(next).collect()

@@ -1,18 +1,10 @@
 //! Shapes: broadcasting by NumPy's rule, and a walk through operands of different shapes.
 //!
 //! Shapes are set against each other from the last axis backwards; an axis of length 1, or one that is missing, serves
-//! all places of the others. Every operand is stored in C order.
+//! all places of the others.
 
 use super::super::error::ModelError;
-
-/// Numbers in C order with their shape; a shape of no axes is a single number.
-#[derive(Clone, Copy, Debug)]
-pub struct View<'a> {
-    /// The numbers.
-    pub values: &'a [f64],
-    /// Their shape.
-    pub shape: &'a [usize],
-}
+use ndarray::{ArrayViewD, Axis, IxDyn};
 
 /// Bytes of all figures of a place: what a machine must be able to count.
 const BYTES: usize = 128;
@@ -54,10 +46,10 @@ pub(super) struct Walk {
 }
 
 impl Walk {
-    /// Operands whose shapes broadcast to `shape`.
-    pub fn new(shape: &[usize], operands: &[&[usize]]) -> Self {
+    /// Operands in C order whose shapes broadcast to `shape`.
+    pub fn new(shape: &[usize], operands: &[ArrayViewD<'_, f64>]) -> Self {
         let count = shape.iter().product();
-        let own: Vec<Vec<usize>> = operands.iter().map(|s| steps(s, shape.len())).collect();
+        let own: Vec<Vec<usize>> = operands.iter().map(|operand| steps(operand, shape)).collect();
         let (mut lengths, mut merged) = (Vec::<usize>::new(), vec![Vec::<usize>::new(); operands.len()]);
         // From the last axis to the first: an axis joins the one after it where every operand simply goes on.
         for axis in (0..shape.len()).rev().filter(|&axis| shape[axis] != 1) {
@@ -101,15 +93,10 @@ impl Walk {
     }
 }
 
-/// Steps of a C-ordered operand along the last `axes` axes.
-fn steps(shape: &[usize], axes: usize) -> Vec<usize> {
-    let mut found = vec![0; axes];
-    let mut step = 1;
-    for (k, &length) in shape.iter().enumerate().rev() {
-        found[axes - shape.len() + k] = if length == 1 { 0 } else { step };
-        step *= length;
-    }
-    found
+/// Steps of an operand in C order along the axes of `shape`, to which it broadcasts.
+fn steps(operand: &ArrayViewD<'_, f64>, shape: &[usize]) -> Vec<usize> {
+    let Some(whole) = operand.broadcast(IxDyn(shape)) else { return vec![0; shape.len()] };
+    (0..shape.len()).map(|axis| whole.stride_of(Axis(axis)).unsigned_abs()).collect()
 }
 
 #[cfg(test)]
@@ -131,7 +118,13 @@ mod tests {
     /// Offsets against an index by hand: element (i, j, k) of shape (2, 3, 4) of an operand of shape (3, 1).
     #[test]
     fn a_walk_finds_its_numbers() {
-        let walk = Walk::new(&[2, 3, 4], &[&[3, 1], &[2, 3, 4], &[4], &[]]);
+        let of = |shape: &[usize]| ndarray::ArrayD::<f64>::zeros(IxDyn(shape));
+        let walk = |operands: &[&[usize]]| {
+            let operands: Vec<_> = operands.iter().map(|shape| of(shape)).collect();
+            Walk::new(&[2, 3, 4], &operands.iter().map(|operand| operand.view()).collect::<Vec<_>>())
+        };
+        let one_shape = walk(&[&[2, 3, 4], &[], &[1, 1]]);
+        let walk = walk(&[&[3, 1], &[2, 3, 4], &[4], &[]]);
         assert_eq!((walk.count, walk.run()), (24, 4));
         for run in 0..6 {
             assert_eq!(walk.offset(0, run), run % 3);
@@ -140,6 +133,6 @@ mod tests {
         }
         assert!(walk.is_constant(0) && !walk.is_constant(1) && !walk.is_constant(2) && walk.is_constant(3));
         // One shape for all is one run.
-        assert_eq!(Walk::new(&[2, 3, 4], &[&[2, 3, 4], &[], &[1, 1]]).run(), 24);
+        assert_eq!(one_shape.run(), 24);
     }
 }

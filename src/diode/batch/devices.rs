@@ -4,67 +4,55 @@ use super::super::device::{Device, Parameters, domains};
 use super::super::error::{Domain, ModelError, check_points};
 use super::super::simd::Wanted;
 use super::super::thermal::thermal_voltage_v;
-use super::broadcasting::{View, Walk, broadcast};
+use super::broadcasting::{Walk, broadcast};
 use super::kernel::{BatchKeyPoints, Columns};
+#[cfg(feature = "serde")]
+use super::serialization;
+use ndarray::{ArrayD, ArrayViewD, ArrayViewMutD, IxDyn};
 use std::num::NonZeroUsize;
-
-/// Numbers of any shape in C order; no axes: a single number.
-#[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Array {
-    /// The numbers.
-    #[cfg_attr(feature = "serde", serde(with = "reals"))]
-    pub values: Vec<f64>,
-    /// Their shape.
-    pub shape: Vec<usize>,
-}
-
-impl Array {
-    /// A single number.
-    pub fn number(value: f64) -> Self {
-        Self { values: vec![value], shape: vec![] }
-    }
-
-    /// The numbers with their shape.
-    pub fn view(&self) -> View<'_> {
-        View { values: &self.values, shape: &self.shape }
-    }
-}
 
 /// [`Parameters`] of many devices; the shapes broadcast.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct DevicesParameters {
     /// Light-generated currents in A.
-    pub iph_a: Array,
+    #[cfg_attr(feature = "serde", serde(with = "serialization::array"))]
+    pub iph_a: ArrayD<f64>,
     /// Saturation currents in A, one array a diode.
-    pub i0_a: Vec<Array>,
+    #[cfg_attr(feature = "serde", serde(with = "serialization::arrays"))]
+    pub i0_a: Vec<ArrayD<f64>>,
     /// Ideality factors of one cell, one array a diode.
-    pub n: Vec<Array>,
+    #[cfg_attr(feature = "serde", serde(with = "serialization::arrays"))]
+    pub n: Vec<ArrayD<f64>>,
     /// Series resistances in Ω.
-    pub rs_ohm: Array,
+    #[cfg_attr(feature = "serde", serde(with = "serialization::array"))]
+    pub rs_ohm: ArrayD<f64>,
     /// Shunt resistances in Ω; may be infinite.
-    pub rsh_ohm: Array,
+    #[cfg_attr(feature = "serde", serde(with = "serialization::array"))]
+    pub rsh_ohm: ArrayD<f64>,
     /// Cells in series: whole numbers from 1 on.
-    pub cells: Array,
+    #[cfg_attr(feature = "serde", serde(with = "serialization::array"))]
+    pub cells: ArrayD<f64>,
     /// Temperatures in °C.
-    pub temperature_c: Array,
+    #[cfg_attr(feature = "serde", serde(with = "serialization::array"))]
+    pub temperature_c: ArrayD<f64>,
 }
 
 /// Many devices of K diodes, with validated parameters.
 ///
 /// # Examples
 /// ```
-/// use litdiode::diode::{Array, Devices, DevicesParameters, View};
+/// use litdiode::diode::{Devices, DevicesParameters};
+/// use litdiode::diode::ndarray::{arr0, arr1};
+/// let number = |x| arr0(x).into_dyn();
 /// let cells = Devices::<1>::new(DevicesParameters {
-///     iph_a: Array { values: vec![0.030, 0.031, 0.032], shape: vec![3] },
-///     i0_a: vec![Array::number(2e-9)], n: vec![Array::number(1.45)],
-///     rs_ohm: Array::number(1.0), rsh_ohm: Array::number(800.0),
-///     cells: Array::number(1.0), temperature_c: Array::number(25.0),
+///     iph_a: arr1(&[0.030, 0.031, 0.032]).into_dyn(),
+///     i0_a: vec![number(2e-9)], n: vec![number(1.45)],
+///     rs_ohm: number(1.0), rsh_ohm: number(800.0), cells: number(1.0), temperature_c: number(25.0),
 /// })?;
-/// let mut current_a = [0.0; 3];
-/// cells.current(View { values: &[0.5], shape: &[] }, None, &mut current_a)?;
-/// assert!(current_a[0] < current_a[1] && current_a[1] < current_a[2]);
+/// let mut current_a = arr1(&[0.0; 3]).into_dyn();
+/// cells.current(arr0(0.5).into_dyn().view(), None, current_a.view_mut())?;
+/// assert!(current_a[[0]] < current_a[[1]] && current_a[[1]] < current_a[[2]]);
 /// # Ok::<(), litdiode::diode::ModelError>(())
 /// ```
 #[derive(Clone, Debug, PartialEq)]
@@ -73,8 +61,8 @@ pub struct DevicesParameters {
 pub struct Devices<const K: usize> {
     parameters: DevicesParameters,
     shape: Vec<usize>,
-    a: Vec<Array>,
-    g: Array,
+    a: Vec<ArrayD<f64>>,
+    g: ArrayD<f64>,
 }
 
 impl<const K: usize> Devices<K> {
@@ -84,35 +72,29 @@ impl<const K: usize> Devices<K> {
     /// [`ModelError::Entry`] naming the first parameter outside its domain and its place, [`ModelError::Shape`] where
     /// shapes do not go together.
     pub fn new(parameters: DevicesParameters) -> Result<Self, ModelError> {
-        let p = &parameters;
-        for (name, list) in [("i0_a", &p.i0_a), ("n", &p.n)] {
+        for (name, list) in [("i0_a", &parameters.i0_a), ("n", &parameters.n)] {
             if list.len() != K {
                 return Err(ModelError::Length { name, given: list.len(), wanted: K });
             }
         }
+        let parameters = parameters.in_c_order();
+        let p = &parameters;
         let mut named: Vec<(&'static str, &[usize])> = Vec::new();
         for (domain, array) in Self::entries(p) {
-            if array.values.len() != array.shape.iter().product::<usize>() {
-                let (given, wanted) = (array.values.len(), array.shape.iter().product());
-                return Err(ModelError::Length { name: domain.name, given, wanted });
-            }
             check(&domain, array)?;
-            named.push((domain.name, &array.shape));
+            named.push((domain.name, array.shape()));
         }
         let shape = broadcast(&named)?;
-        if let Some(k) = p.cells.values.iter().position(|x| x.fract() != 0.0) {
+        if let Some(k) = p.cells.iter().position(|x| x.fract() != 0.0) {
             return Err(entry(&domains::CELLS, &p.cells, k));
         }
         let a = p.n.iter().map(|n| thermal(n, &p.cells, &p.temperature_c)).collect::<Result<_, _>>()?;
-        let g = Array {
-            values: p.rsh_ohm.values.iter().map(|rsh| 1.0 / rsh).collect(),
-            shape: p.rsh_ohm.shape.clone(),
-        };
+        let g = p.rsh_ohm.mapv(|rsh| 1.0 / rsh);
         Ok(Self { shape, a, g, parameters })
     }
 
     /// Every parameter with its domain, in the order of the arguments.
-    fn entries(p: &DevicesParameters) -> Vec<(Domain, &Array)> {
+    fn entries(p: &DevicesParameters) -> Vec<(Domain, &ArrayD<f64>)> {
         let first = usize::from(K > 1);
         let mut list = vec![(domains::IPH, &p.iph_a)];
         for k in 0..K {
@@ -149,10 +131,9 @@ impl<const K: usize> Devices<K> {
             return None;
         }
         let p = &self.parameters;
-        let of = |array: &Array| {
-            let walk = Walk::new(&self.shape, &[&array.shape]);
-            let within = if walk.is_constant(0) { 0 } else { k % walk.run() };
-            array.values[walk.offset(0, k / walk.run()) + within]
+        let place = place(k, &self.shape);
+        let of = |array: &ArrayD<f64>| {
+            array.broadcast(IxDyn(&self.shape)).map_or(f64::NAN, |whole| whole[IxDyn(&place)])
         };
         Device::new(Parameters {
             iph_a: of(&p.iph_a),
@@ -174,16 +155,16 @@ impl<const K: usize> Devices<K> {
         broadcast(&[("the parameters", &self.shape), (name, points)])
     }
 
-    /// I in A at `voltage_v`, into `current_a` in C order of the common shape, on `threads` threads (all that the
+    /// I in A at `voltage_v`, into `current_a` of the common shape, on `threads` threads (all that the
     /// machine offers if `None`).
     ///
     /// # Errors
-    /// Shapes that do not go together; an output of another length; a voltage that is not finite.
+    /// Shapes that do not go together; an output of another shape; a voltage that is not finite.
     pub fn current(
         &self,
-        voltage_v: View<'_>,
+        voltage_v: ArrayViewD<'_, f64>,
         threads: Option<NonZeroUsize>,
-        current_a: &mut [f64],
+        current_a: ArrayViewMutD<'_, f64>,
     ) -> Result<(), ModelError> {
         self.fill(Wanted::Current, "voltage_v", voltage_v, threads, current_a)
     }
@@ -191,12 +172,12 @@ impl<const K: usize> Devices<K> {
     /// V in V at `current_a`, into `voltage_v`; −∞ where no finite voltage carries the current.
     ///
     /// # Errors
-    /// Shapes that do not go together; an output of another length; a current that is not finite.
+    /// Shapes that do not go together; an output of another shape; a current that is not finite.
     pub fn voltage(
         &self,
-        current_a: View<'_>,
+        current_a: ArrayViewD<'_, f64>,
         threads: Option<NonZeroUsize>,
-        voltage_v: &mut [f64],
+        voltage_v: ArrayViewMutD<'_, f64>,
     ) -> Result<(), ModelError> {
         self.fill(Wanted::Voltage, "current_a", current_a, threads, voltage_v)
     }
@@ -204,12 +185,12 @@ impl<const K: usize> Devices<K> {
     /// dI/dV in S at `voltage_v`, into `slope_s`.
     ///
     /// # Errors
-    /// Shapes that do not go together; an output of another length; a voltage that is not finite.
+    /// Shapes that do not go together; an output of another shape; a voltage that is not finite.
     pub fn slope(
         &self,
-        voltage_v: View<'_>,
+        voltage_v: ArrayViewD<'_, f64>,
         threads: Option<NonZeroUsize>,
-        slope_s: &mut [f64],
+        slope_s: ArrayViewMutD<'_, f64>,
     ) -> Result<(), ModelError> {
         self.fill(Wanted::Slope, "voltage_v", voltage_v, threads, slope_s)
     }
@@ -217,18 +198,25 @@ impl<const K: usize> Devices<K> {
     /// P = V·I in W at `voltage_v`, into `power_w`.
     ///
     /// # Errors
-    /// Shapes that do not go together; an output of another length; a voltage that is not finite.
+    /// Shapes that do not go together; an output of another shape; a voltage that is not finite.
     pub fn power(
         &self,
-        voltage_v: View<'_>,
+        voltage_v: ArrayViewD<'_, f64>,
         threads: Option<NonZeroUsize>,
-        power_w: &mut [f64],
+        mut power_w: ArrayViewMutD<'_, f64>,
     ) -> Result<(), ModelError> {
-        self.current(voltage_v, threads, power_w)?;
-        let walk = Walk::new(&self.shape_with("voltage_v", voltage_v.shape)?, &[voltage_v.shape]);
-        for (run, power_w) in power_w.chunks_mut(walk.run().max(1)).enumerate() {
-            let (from, step) = (walk.offset(0, run), usize::from(!walk.is_constant(0)));
-            power_w.iter_mut().enumerate().for_each(|(k, p)| *p *= voltage_v.values[from + k * step]);
+        self.current(voltage_v.view(), threads, power_w.view_mut())?;
+        let (voltage_v, shape) = (voltage_v.as_standard_layout(), power_w.shape().to_vec());
+        let (walk, list) = (Walk::new(&shape, &[voltage_v.view()]), voltage_v.as_slice().unwrap_or_default());
+        // A run at a time: several times as fast as the arrays' own product, which goes by their last axis.
+        match power_w.as_slice_mut() {
+            Some(power_w) => {
+                for (run, power_w) in power_w.chunks_mut(walk.run().max(1)).enumerate() {
+                    let (from, step) = (walk.offset(0, run), usize::from(!walk.is_constant(0)));
+                    power_w.iter_mut().enumerate().for_each(|(k, p)| *p *= list[from + k * step]);
+                }
+            }
+            None => power_w *= &voltage_v,
         }
         Ok(())
     }
@@ -253,49 +241,87 @@ impl<const K: usize> Devices<K> {
         &self,
         wanted: Wanted,
         name: &'static str,
-        x: View<'_>,
+        x: ArrayViewD<'_, f64>,
         threads: Option<NonZeroUsize>,
-        out: &mut [f64],
+        mut out: ArrayViewMutD<'_, f64>,
     ) -> Result<(), ModelError> {
-        let shape = self.shape_with(name, x.shape)?;
-        let (given, wanted_length) = (x.values.len(), x.shape.iter().product::<usize>());
-        if given != wanted_length {
-            return Err(ModelError::Length { name, given, wanted: wanted_length });
+        let shape = self.shape_with(name, x.shape())?;
+        if out.shape() != shape {
+            return Err(ModelError::Shape { name: "the output", shape: out.shape().to_vec(), others: shape });
         }
-        if out.len() != shape.iter().product::<usize>() {
-            return Err(ModelError::Length { name, given: shape.iter().product(), wanted: out.len() });
+        let x = x.as_standard_layout();
+        check_points(name, x.as_slice().unwrap_or_default())?;
+        match out.as_slice_mut() {
+            Some(out) => self.columns().fill(wanted, x.view(), &shape, threads, out),
+            None => {
+                let mut made = vec![0.0; out.len()];
+                self.columns().fill(wanted, x.view(), &shape, threads, &mut made);
+                out.iter_mut().zip(made).for_each(|(out, made)| *out = made);
+            }
         }
-        check_points(name, x.values)?;
-        self.columns().fill(wanted, x, &shape, threads, out);
         Ok(())
     }
 }
 
-/// All entries in the domain, or the first that is not, with its place.
-fn check(domain: &Domain, array: &Array) -> Result<(), ModelError> {
-    let outside = |x: &f64| domain.check(*x).is_err();
-    array.values.iter().position(outside).map_or(Ok(()), |k| Err(entry(domain, array, k)))
+impl DevicesParameters {
+    /// The same with every array in C order, as the vector code walks through them.
+    fn in_c_order(self) -> Self {
+        let one = |array: ArrayD<f64>| match array.is_standard_layout() {
+            true => array,
+            false => array.as_standard_layout().into_owned(),
+        };
+        let list = |arrays: Vec<ArrayD<f64>>| arrays.into_iter().map(one).collect();
+        Self {
+            iph_a: one(self.iph_a),
+            i0_a: list(self.i0_a),
+            n: list(self.n),
+            rs_ohm: one(self.rs_ohm),
+            rsh_ohm: one(self.rsh_ohm),
+            cells: one(self.cells),
+            temperature_c: one(self.temperature_c),
+        }
+    }
 }
 
-fn entry(domain: &Domain, array: &Array, k: usize) -> ModelError {
-    let (mut rest, mut index) = (k, vec![0; array.shape.len()]);
-    for (index, &length) in index.iter_mut().zip(&array.shape).rev() {
+/// All entries in the domain, or the first that is not, with its place.
+fn check(domain: &Domain, array: &ArrayD<f64>) -> Result<(), ModelError> {
+    let outside = |x: &f64| domain.check(*x).is_err();
+    // A plain list is looked through several times as fast.
+    let first = match array.as_slice() {
+        Some(list) => list.iter().position(outside),
+        None => array.iter().position(outside),
+    };
+    first.map_or(Ok(()), |k| Err(entry(domain, array, k)))
+}
+
+/// Entry `k` in C order as an error.
+fn entry(domain: &Domain, array: &ArrayD<f64>, k: usize) -> ModelError {
+    let &Domain { name, low, high, cure } = domain;
+    let index = place(k, array.shape());
+    ModelError::Entry { name, value: array[IxDyn(&index)], index, low, high, cure }
+}
+
+/// Where entry `k` in C order stands, one number an axis.
+fn place(k: usize, shape: &[usize]) -> Vec<usize> {
+    let (mut rest, mut index) = (k, vec![0; shape.len()]);
+    for (index, &length) in index.iter_mut().zip(shape).rev() {
         *index = rest % length;
         rest /= length;
     }
-    let &Domain { name, low, high, cure } = domain;
-    ModelError::Entry { name, index, value: array.values[k], low, high, cure }
+    index
 }
 
 /// a = n·cells·k·T/q over the common shape of the three.
-fn thermal(n: &Array, cells: &Array, temperature_c: &Array) -> Result<Array, ModelError> {
-    let operands = [n, cells, temperature_c];
-    let named = ["n", "cells", "temperature_c"];
-    let shapes: Vec<_> = named.into_iter().zip(operands.map(|o| o.shape.as_slice())).collect();
-    let shape = broadcast(&shapes)?;
-    let walk = Walk::new(&shape, &operands.map(|o| o.shape.as_slice()));
-    let run = walk.run().max(1);
-    let mut values = Vec::new();
+fn thermal(
+    n: &ArrayD<f64>,
+    cells: &ArrayD<f64>,
+    temperature_c: &ArrayD<f64>,
+) -> Result<ArrayD<f64>, ModelError> {
+    let operands = [("n", n), ("cells", cells), ("temperature_c", temperature_c)];
+    let shape = broadcast(&operands.map(|(name, array)| (name, array.shape())))?;
+    let walk = Walk::new(&shape, &operands.map(|(_, array)| array.view()));
+    let lists = operands.map(|(_, array)| array.as_slice().unwrap_or_default());
+    let (mut values, run) = (Vec::new(), walk.run().max(1));
     if values.try_reserve_exact(walk.count).is_err() {
         return Err(ModelError::TooMany { shape });
     }
@@ -303,11 +329,11 @@ fn thermal(n: &Array, cells: &Array, temperature_c: &Array) -> Result<Array, Mod
         let from: [usize; 3] = std::array::from_fn(|o| walk.offset(o, run_index));
         let step: [usize; 3] = std::array::from_fn(|o| usize::from(!walk.is_constant(o)));
         for k in 0..run {
-            let of = |o: usize| operands[o].values[from[o] + k * step[o]];
+            let of = |o: usize| lists[o][from[o] + k * step[o]];
             values.push(thermal_voltage_v(of(0), of(1) as u32, of(2)));
         }
     }
-    Ok(Array { values, shape })
+    ArrayD::from_shape_vec(IxDyn(&shape), values).map_err(|_| ModelError::TooMany { shape })
 }
 
 impl<const K: usize> From<Devices<K>> for DevicesParameters {
@@ -321,22 +347,5 @@ impl<const K: usize> TryFrom<DevicesParameters> for Devices<K> {
 
     fn try_from(parameters: DevicesParameters) -> Result<Self, ModelError> {
         Self::new(parameters)
-    }
-}
-
-/// Lists of numbers in text, an infinite one as a word.
-#[cfg(feature = "serde")]
-mod reals {
-    use serde::{Deserialize, Deserializer, Serialize, Serializer};
-
-    #[derive(Serialize, Deserialize)]
-    struct Real(#[serde(with = "crate::numerics::serde_float::real")] f64);
-
-    pub fn serialize<S: Serializer>(values: &[f64], to: S) -> Result<S::Ok, S::Error> {
-        to.collect_seq(values.iter().map(|&x| Real(x)))
-    }
-
-    pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<f64>, D::Error> {
-        Ok(Vec::<Real>::deserialize(from)?.into_iter().map(|r| r.0).collect())
     }
 }

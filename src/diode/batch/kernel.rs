@@ -5,8 +5,9 @@
 
 use super::super::circuit::Circuit;
 use super::super::simd::{self, Cells, Figures, WIDE, Wanted};
-use super::broadcasting::{View, Walk};
+use super::broadcasting::Walk;
 use crate::numerics::threads::MOST_THREADS;
+use ndarray::{ArrayD, ArrayViewD, IxDyn};
 use std::num::NonZeroUsize;
 
 /// Places below which a thread costs more than it saves.
@@ -17,70 +18,62 @@ const WORTHWHILE: usize = 16;
 
 /// The parameters of circuits, each with its own shape: Iph, Rs, g, then I0 and a of each diode.
 pub(super) struct Columns<'a, const K: usize> {
-    pub iph: View<'a>,
-    pub rs: View<'a>,
-    pub g: View<'a>,
-    pub i0: [View<'a>; K],
-    pub a: [View<'a>; K],
+    pub iph: ArrayViewD<'a, f64>,
+    pub rs: ArrayViewD<'a, f64>,
+    pub g: ArrayViewD<'a, f64>,
+    pub i0: [ArrayViewD<'a, f64>; K],
+    pub a: [ArrayViewD<'a, f64>; K],
 }
 
-/// Key points of a batch, in C order, each figure with one number a device.
+/// Key points of a batch, each figure with one number a device, of the shape of the devices.
 #[non_exhaustive]
 pub struct BatchKeyPoints {
     /// Short-circuit currents in A.
-    pub isc_a: Vec<f64>,
+    pub isc_a: ArrayD<f64>,
     /// Open-circuit voltages in V.
-    pub voc_v: Vec<f64>,
+    pub voc_v: ArrayD<f64>,
     /// Maximum powers in W.
-    pub pmax_w: Vec<f64>,
+    pub pmax_w: ArrayD<f64>,
     /// Voltages of maximum power in V.
-    pub v_pmax_v: Vec<f64>,
+    pub v_pmax_v: ArrayD<f64>,
     /// Currents of maximum power in A.
-    pub i_pmax_a: Vec<f64>,
+    pub i_pmax_a: ArrayD<f64>,
     /// Fill factors; NaN in the dark, where there is none.
-    pub ff: Vec<f64>,
+    pub ff: ArrayD<f64>,
 }
 
 impl<'a, const K: usize> Columns<'a, K> {
     /// Operands in a fixed order: Iph, Rs, g, I0 of each diode, a of each diode.
-    fn operands(&self) -> Vec<View<'a>> {
-        let mut list = vec![self.iph, self.rs, self.g];
-        list.extend(self.i0);
-        list.extend(self.a);
-        list
+    fn operands(&self) -> Vec<ArrayViewD<'a, f64>> {
+        let first = [&self.iph, &self.rs, &self.g];
+        first.into_iter().chain(&self.i0).chain(&self.a).cloned().collect()
     }
 
     /// What is wanted at each place of `shape`, to which `x` and the parameters broadcast.
     pub fn fill(
         &self,
         wanted: Wanted,
-        x: View<'_>,
+        x: ArrayViewD<'_, f64>,
         shape: &[usize],
         threads: Option<NonZeroUsize>,
         out: &mut [f64],
     ) {
         let mut operands = self.operands();
         operands.push(x);
-        let shapes: Vec<&[usize]> = operands.iter().map(|o| o.shape).collect();
-        let walk = Walk::new(shape, &shapes);
-        let values: Vec<&[f64]> = operands.iter().map(|o| o.values).collect();
-        let part = Part { walk: &walk, values: &values };
+        let part = Part::new(shape, &operands);
         shared(threads, out, |from, out| part.fill::<K>(wanted, from, out));
     }
 
     /// Key points at each place of `shape`, to which the parameters broadcast.
     pub fn key_points(&self, shape: &[usize], threads: Option<NonZeroUsize>) -> BatchKeyPoints {
-        let operands = self.operands();
-        let shapes: Vec<&[usize]> = operands.iter().map(|o| o.shape).collect();
-        let walk = Walk::new(shape, &shapes);
-        let values: Vec<&[f64]> = operands.iter().map(|o| o.values).collect();
-        let part = Part { walk: &walk, values: &values };
+        let part = Part::new(shape, &self.operands());
         // Six figures a place, block by block: each thread fills a part of one list.
-        let mut list = vec![0.0; 6 * walk.count.next_multiple_of(WIDE)];
+        let mut list = vec![0.0; 6 * part.walk.count.next_multiple_of(WIDE)];
         shared_by(threads, 6 * WIDE, &mut list, |from, out| part.key_points::<K>(from / 6, out));
         let figure = |f: usize| {
             let blocks = list.chunks_exact(6 * WIDE).flat_map(|block| &block[f * WIDE..(f + 1) * WIDE]);
-            blocks.take(walk.count).copied().collect()
+            ArrayD::from_shape_vec(IxDyn(shape), blocks.take(part.walk.count).copied().collect())
+                .unwrap_or_default()
         };
         BatchKeyPoints {
             isc_a: figure(0),
@@ -122,11 +115,17 @@ fn shared_by(
 
 /// Operands and how to walk through them.
 struct Part<'a> {
-    walk: &'a Walk,
-    values: &'a [&'a [f64]],
+    walk: Walk,
+    values: Vec<&'a [f64]>,
 }
 
-impl Part<'_> {
+impl<'a> Part<'a> {
+    /// Operands in C order.
+    fn new(shape: &[usize], operands: &[ArrayViewD<'a, f64>]) -> Self {
+        let values = operands.iter().map(|o| o.to_slice().unwrap_or_default()).collect();
+        Self { walk: Walk::new(shape, operands), values }
+    }
+
     fn fill<const K: usize>(&self, wanted: Wanted, from: usize, out: &mut [f64]) {
         let (run, parameters) = (self.walk.run(), 3 + 2 * K);
         let one_circuit = (0..parameters).all(|o| self.walk.is_constant(o));

@@ -9,13 +9,16 @@
 //! | `broadcasting` | broadcasting, and a walk through operands of different shapes |
 //! | `kernel` | the work: block by block, on threads |
 //! | `devices` | [`Devices`]: validated parameters of many devices |
+//! | `serialization` | arrays as plain data (feature `serde`) |
 
 mod broadcasting;
 mod devices;
 mod kernel;
+#[cfg(feature = "serde")]
+mod serialization;
 
-pub use broadcasting::{View, broadcast};
-pub use devices::{Array, Devices, DevicesParameters};
+pub use broadcasting::broadcast;
+pub use devices::{Devices, DevicesParameters};
 pub use kernel::BatchKeyPoints;
 
 use super::circuit::Circuit;
