@@ -10,7 +10,7 @@ def checksums(b: Bench) -> CorpusFile:
     """A checksum behind a star ends every line of a serial log."""
     s = b.sweep("dye", stepped="current", vu="mV", iu="uA", vd=3, idg=4, points=25)
     lines = ["mV,uA", *[f"{v},{i}*{b.randint(16, 255):02X}" for v, i in zip(s.v, s.i, strict=True)]]
-    return text_file("nmea_like.log", lines, s.expected(), end="\r\n")
+    return text_file("checks.log", lines, s.expected(), end="\r\n")
 
 
 def eighty_steps(b: Bench) -> CorpusFile:

@@ -92,7 +92,7 @@ def object_lines(b: Bench) -> CorpusFile:
 def start_up_noise(b: Bench) -> CorpusFile:
     """A few bytes of line noise stand before the first line."""
     s = b.sweep("dye", stepped="current", vu="mV", iu="uA", points=25)
-    made = text_file("putty.log", ["U [mV],I [uA]", *joined(",", s.v, s.i)], s.expected(), end="\r\n")
+    made = text_file("terminal.log", ["U [mV],I [uA]", *joined(",", s.v, s.i)], s.expected(), end="\r\n")
     return CorpusFile(made.name, b"\xf8\x80\xfe~\r\n" + made.data, "", made.sweeps)
 
 

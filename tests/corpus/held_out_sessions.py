@@ -38,7 +38,7 @@ def long_colons(b: Bench) -> CorpusFile:
     ]
     lines += ["***** data *****", "Index\tTime (s)\tVoltage (V)\tCurrent (A)"]
     lines += joined("\t", numbered(35, 0), clocked(35, 0.07), s.v, s.i)
-    return text_file("cell.lvd.txt", lines, s.expected(**stated(area, light, heat)), end="\r\n")
+    return text_file("cell.txt", lines, s.expected(**stated(area, light, heat)), end="\r\n")
 
 
 def long_comment_column(b: Bench) -> CorpusFile:

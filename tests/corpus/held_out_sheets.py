@@ -313,7 +313,7 @@ def plot_efficiency(b: Bench) -> CorpusFile:
 
 
 def plot_comments_between(b: Bench) -> CorpusFile:
-    """Gnuplot-like blocks: two blank lines between the curves, their titles as comments."""
+    """Blocks for a plotting script: two blank lines between the curves, their titles as comments."""
     sweeps = [b.sweep("dye", iu="mA", points=16) for _ in range(2)]
     lines: list[str] = []
     for name, s in zip(["mask on", "mask off"], sweeps, strict=True):
