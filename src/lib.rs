@@ -5,6 +5,8 @@
 //!                └───▶ fit ──▶ Fit (Iph, I0, n, Rs, Rsh) ─▶ diode (the model) ─▶ KeyPoints
 //! ```
 //!
+//! `reading` makes sweeps of files as instruments, spreadsheets and microcontrollers write them.
+//!
 //! [`interpolant`] draws curves through a sweep or smooths it, with exact maxima and bands.
 //!
 //! [`translate`] carries a sweep to another irradiance and temperature (IEC 60891).
@@ -28,6 +30,7 @@
 //! | feature | adds |
 //! |---|---|
 //! | `argmin` | `fit::BoundedLevenbergMarquardt`, the solver of [`fit::minimise`] with the observers of `argmin` |
+//! | `reading` | `reading`, files of text to sweeps |
 //! | `serde` | `Serialize` and `Deserialize` for options and results, and `serde_float`, their forms of numbers |
 //! | `simulate` | `simulate`, the simulated instrument |
 //!

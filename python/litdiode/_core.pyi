@@ -1857,6 +1857,17 @@ class Translated:
         """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
+def sweeps_of(
+    data: bytes,
+    name: str,
+    label: str | None,
+    reader: dict[str, Any],
+    options: dict[str, Any],
+    one: bool,
+    which: int | str | None = None,
+) -> tuple[list[Sweep], list[str]]:
+    """All sweeps of a file, or the one that is asked for, with the texts to warn of."""
+
 def translate_between(
     first: Sweep,
     second: Sweep,

@@ -50,6 +50,11 @@ impl Heading {
         let text = text.trim().trim_matches('"').trim();
         let plain = folded(text);
         let Parts { name, unit, unknown } = parts(plain.trim());
+        // A unit of something that no sweep needs is none of a voltage or a current.
+        let (unit, unknown) = match unit {
+            Some(other) if other.dimension == Dimension::Other => (None, Some(other.text)),
+            unit => (unit, unknown),
+        };
         let (negated, name) = match name.strip_prefix('-') {
             Some(rest) if rest.trim_start().starts_with(char::is_alphabetic) => {
                 (true, rest.trim_start().to_owned())

@@ -536,7 +536,11 @@ fn scaled<'a>(value: &str, unit_of_key: &str, dimension: Dimension, usual: Optio
         .chain(
             value
                 .char_indices()
-                .filter(|(_, c)| c.is_whitespace() || matches!(c, ',' | ';' | '('))
+                .filter(|(k, c)| {
+                    // A comma with a digit behind it may stand within a number.
+                    let digit = value[k + c.len_utf8()..].starts_with(|d: char| d.is_ascii_digit());
+                    c.is_whitespace() || matches!(c, ';' | '(') || *c == ',' && !digit
+                })
                 .map(|(k, c)| k + c.len_utf8()),
         )
         .collect();

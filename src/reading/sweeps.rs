@@ -328,7 +328,10 @@ fn column_unit(
     let turned = head.filter(|h| h.negated).map(|h| format!("{what} turned: the heading is '{}'", h.text));
     let with = |u: Unit, note: Option<String>| ColumnUnit {
         scale: Scale { dimension: u.dimension, factor: sign * u.factor, sign, on_the_cells: false },
-        note: note.or(turned.clone()),
+        note: match (note, turned.clone()) {
+            (Some(note), Some(turned)) => Some(format!("{note}; {turned}")),
+            (note, turned) => note.or(turned),
+        },
         warning: None,
     };
     let asked = if what == "voltage" { &options.voltage_unit } else { &options.current_unit };

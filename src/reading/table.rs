@@ -217,7 +217,15 @@ fn heading_cells(layout: &Layout, block: &Block, text: &str) -> Option<Vec<Strin
         };
         (list.len() == width || wider()).then_some(list)
     };
-    if let Some(found) = fits(&layout.delimiter.cut(text)) {
+    // `Voltage, mV, Current, mA`: the units stand in cells of their own.
+    let cells = layout.delimiter.cut(text);
+    if cells.len() == 2 * width
+        && cells.iter().skip(1).step_by(2).filter(|c| unit(c).is_some()).count() * 2 > width
+    {
+        let bare = |c: &str| c.trim_matches(['(', ')', '[', ']']).to_owned();
+        return Some(cells.chunks(2).map(|pair| format!("{} ({})", pair[0], bare(&pair[1]))).collect());
+    }
+    if let Some(found) = fits(&cells) {
         return Some(found);
     }
     if layout.delimiter == Delimiter::Blanks {
@@ -232,14 +240,6 @@ fn heading_cells(layout: &Layout, block: &Block, text: &str) -> Option<Vec<Strin
         if let Some(found) = [tied, wide].into_iter().find(|cells| cells.len() == width) {
             return Some(found);
         }
-    }
-    // `Voltage, mV, Current, mA`: the units stand in cells of their own.
-    let cells = layout.delimiter.cut(text);
-    if cells.len() == 2 * width
-        && cells.iter().skip(1).step_by(2).filter(|c| unit(c).is_some()).count() * 2 > width
-    {
-        let bare = |c: &str| c.trim_matches(['(', ')', '[', ']']).to_owned();
-        return Some(cells.chunks(2).map(|pair| format!("{} ({})", pair[0], bare(&pair[1]))).collect());
     }
     // A heading line need not use the rows' own delimiter.
     for other in [Delimiter::Char('\t'), Delimiter::Char(';'), Delimiter::Char(','), Delimiter::Char('|')] {

@@ -1,6 +1,6 @@
 """How a reader of files does on the corpus: one verdict a file, and a table of counts.
 
-    python tests/corpus/judge.py [SEED]
+    python tests/corpus/judge.py [SEED] [held_out]
 
 prints the counts a kind and the files that are not right, with the installed litdiode as the reader.
 
@@ -29,6 +29,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import held_out
 import numpy as np
 from make_files import files
 from parts import CorpusFile, Expected
@@ -260,7 +261,9 @@ def print_table(results: Sequence[tuple[CorpusFile, Verdict]], by: Callable[[Cor
 def main() -> None:
     """Judge the installed litdiode on the whole corpus."""
     read = litdiode_reader()
-    results = [(case, judge(case, read)) for case in files(int(sys.argv[1]) if len(sys.argv) > 1 else 1)]
+    seed = int(sys.argv[1]) if len(sys.argv) > 1 else 1
+    cases = held_out.files(seed) if "held_out" in sys.argv[2:] else files(seed)
+    results = [(case, judge(case, read)) for case in cases]
     print_table(results, lambda case: case.kind)
     print()
     print_table(results, lambda case: case.kind.split("/")[0])

@@ -146,7 +146,7 @@ def test_densities_need_an_area(heading: str, per_cm2: float) -> None:
 
 def test_milliamperes_are_never_amperes_in_silence(tmp_path: Path) -> None:
     file = tmp_path / "bare.csv"
-    file.write_text("V,I\n" + rows())
+    file.write_text("V (V),I\n" + rows())
     with pytest.warns(ld.LitdiodeWarning, match="no unit for the current: taken as A; pass current_unit="):
         sweep = ld.read_sweep(file)
     assert sweep.current_a[1] == 3.2
