@@ -60,7 +60,7 @@ pub struct Posterior {
     s: Vec<f64>,
     amplitude: Vec<f64>,
     /// Covariances, with the weight of each; 0 where it is left out.
-    rounds: Vec<(Members, [f64; LANES])>,
+    rounds: Vec<Weighted>,
     /// Averages over the members: β, and τ²·V⁻¹(z − Gβ) of each ℓ.
     beta: Trend,
     alpha: [Vec<f64>; LENGTHS.len()],
@@ -162,9 +162,8 @@ impl Posterior {
         let smooth = deviations.iter().zip(observations).map(|(d, o)| o.z - d).collect();
         let (rounds, evidence) = weighted(rounds)?;
         let mean = |of: &dyn Fn(&Members, usize) -> f64| -> f64 {
-            let one = |(m, w): &(Members, [f64; LANES])| {
-                (0..LANES).filter(|l| w[*l] > 0.0).map(|l| w[l] * of(m, l)).sum::<f64>()
-            };
+            let one =
+                |(m, w): &Weighted| (0..LANES).filter(|l| w[*l] > 0.0).map(|l| w[l] * of(m, l)).sum::<f64>();
             rounds.iter().map(one).sum()
         };
         let beta = std::array::from_fn(|p| mean(&|m, l| m.beta[p][l]));
@@ -296,9 +295,12 @@ fn most_likely_deviations(rounds: &[Members], observations: &[Observation]) -> O
     Some(best.deviations(lane, observations))
 }
 
+/// Candidates side by side, and the weight of each.
+type Weighted = (Members, [f64; LANES]);
+
 /// The candidates with their weights, which add up to 1, without those of negligible weight; and the logarithm of the sum of
 /// all weights as they came. `None` where no candidate has one.
-fn weighted(rounds: Vec<Members>) -> Option<(Vec<(Members, [f64; LANES])>, f64)> {
+fn weighted(rounds: Vec<Members>) -> Option<(Vec<Weighted>, f64)> {
     let each = || rounds.iter().flat_map(|m| m.log_weight);
     let top = each().fold(f64::NEG_INFINITY, f64::max);
     if !top.is_finite() {

@@ -66,11 +66,8 @@ pub(super) fn choose(heads: Option<&[Heading]>, looks: &Looks, options: &Options
             Ok(chosen)
         }
         (v, i) if v.len() == i.len() => {
-            let pair = |(v, i): (&usize, &usize)| Pair {
-                voltage: *v,
-                current: *i,
-                label: pair_label(heads, *v, *i),
-            };
+            let pair =
+                |(v, i): (&usize, &usize)| Pair { voltage: *v, current: *i, label: pair_label(heads, *i) };
             chosen.pairs = v.iter().zip(i).map(pair).collect();
             Ok(chosen)
         }
@@ -82,9 +79,8 @@ pub(super) fn choose(heads: Option<&[Heading]>, looks: &Looks, options: &Options
 }
 
 /// `I2 (mA)` of `V2 (V)` and `I2 (mA)`; nothing where the headings of the pairs are the same.
-fn pair_label(heads: &[Heading], voltage: usize, current: usize) -> Option<String> {
+fn pair_label(heads: &[Heading], current: usize) -> Option<String> {
     let same = heads.iter().filter(|h| h.text == heads[current].text).count() > 1;
-    let _ = voltage;
     (!same).then(|| heads[current].text.clone())
 }
 
@@ -155,18 +151,7 @@ fn candidates(
     };
     let (read, set) =
         if what == "voltage" { (Role::Voltage, Role::SetVoltage) } else { (Role::Current, Role::SetCurrent) };
-    let (mut found, sets) = (of(read), of(set));
-    if found.len() > 1 {
-        let measured: Vec<usize> = found.iter().copied().filter(|k| heads[*k].measured).collect();
-        if !measured.is_empty() && measured.len() < found.len() && 2 * measured.len() <= found.len() {
-            let text = &heads[measured[0]].text;
-            chosen.notes.push(format!(
-                "{what} from the measured column '{text}', not from {}",
-                listed(found.iter().filter(|k| !measured.contains(k)).map(|k| &heads[*k]))
-            ));
-            found = measured;
-        }
-    }
+    let (mut found, sets) = (measured(what, of(read), heads, chosen), of(set));
     if !found.is_empty() && !sets.is_empty() {
         let text = &heads[found[0]].text;
         chosen.notes.push(format!(
@@ -194,6 +179,18 @@ fn candidates(
         return Err(Problem::Function { heading: heads[*k].text.clone(), what });
     }
     Err(Problem::NoColumn { what, headings: listed(heads.iter()) })
+}
+
+/// Of several columns those that say they were measured, where others do not.
+fn measured(what: &'static str, found: Vec<usize>, heads: &[Heading], chosen: &mut Chosen) -> Vec<usize> {
+    let (read, rest): (Vec<usize>, Vec<usize>) = found.iter().partition(|k| heads[**k].measured);
+    if read.is_empty() || rest.len() < read.len() {
+        return found;
+    }
+    let text = &heads[read[0]].text;
+    let others = listed(rest.iter().map(|k| &heads[*k]));
+    chosen.notes.push(format!("{what} from the measured column '{text}', not from {others}"));
+    read
 }
 
 fn stepped(heads: &[Heading], looks: &Looks) -> Option<bool> {

@@ -66,8 +66,8 @@ fn by_name(data: &[u8], name: &str) -> Result<Option<String>, ReadError> {
     let text = match bare.as_str() {
         "utf-32" | "utf-32-le" | "utf-32le" => utf32(without(data, &[0xff, 0xfe, 0, 0]), u32::from_le_bytes),
         "utf-32-be" | "utf-32be" => utf32(without(data, &[0, 0, 0xfe, 0xff]), u32::from_be_bytes),
-        "cp850" | "ibm850" | "850" => Some(of_table(data, &CP850)),
-        "cp437" | "ibm437" | "437" => Some(of_table(data, &CP437)),
+        "cp850" | "ibm850" | "850" => Some(of_table(data, CP850)),
+        "cp437" | "ibm437" | "437" => Some(of_table(data, CP437)),
         _ => {
             let encoding =
                 known(&bare).ok_or_else(|| whole(Problem::UnknownEncoding { encoding: name.into() }))?;
@@ -167,8 +167,8 @@ fn most_likely(data: &[u8]) -> (String, String) {
     };
     let candidates = [
         by(WINDOWS_1252),
-        ("cp850".to_owned(), of_table(data, &CP850), false),
-        ("cp437".to_owned(), of_table(data, &CP437), false),
+        ("cp850".to_owned(), of_table(data, CP850), false),
+        ("cp437".to_owned(), of_table(data, CP437), false),
         by(MACINTOSH),
         by(guess),
     ];

@@ -135,25 +135,21 @@ fn parts(text: &str) -> Parts {
         let unknown = (!after.trim().is_empty() && !is_description(after)).then_some(after.trim());
         return named(before, None, unknown);
     }
-    // `voltageMv`: a name and a unit as programs join them.
-    if let Some(at) = text
-        .char_indices()
-        .skip(1)
-        .filter(|(k, c)| c.is_uppercase() && text[..*k].ends_with(char::is_lowercase))
-        .map(|(k, _)| k)
-        .last()
-    {
-        let (name, tail) = text.split_at(at);
-        let lower = tail.to_lowercase();
-        let spelled = lower
-            .strip_suffix('v')
-            .map(|p| format!("{p}V"))
-            .or_else(|| lower.strip_suffix('a').map(|p| format!("{p}A")));
-        if let Some(found) = spelled.filter(|s| s.len() == 2).and_then(|s| unit(&s)) {
-            return named(name, Some(found), None);
-        }
+    if let Some((name, found)) = joined_unit(text) {
+        return named(name, Some(found), None);
     }
     named(text, None, None)
+}
+
+/// `voltageMv`: a name and a unit as programs join them.
+fn joined_unit(text: &str) -> Option<(&str, Unit)> {
+    let rises = |(k, c): &(usize, char)| c.is_uppercase() && text[..*k].ends_with(char::is_lowercase);
+    let (at, _) = text.char_indices().skip(1).filter(rises).last()?;
+    let (name, tail) = text.split_at(at);
+    let lower = tail.to_lowercase();
+    let volts = lower.strip_suffix('v').map(|prefix| format!("{prefix}V"));
+    let spelled = volts.or_else(|| lower.strip_suffix('a').map(|prefix| format!("{prefix}A")))?;
+    (spelled.len() == 2).then(|| unit(&spelled)).flatten().map(|found| (name, found))
 }
 
 /// Text before, inside and behind the bracket that holds a unit, or else the first one.
@@ -275,59 +271,29 @@ fn role(name: &str, tokens: &[String], unit: Option<&Unit>) -> Role {
     if let Some(role) = by_dimension(dimension) {
         return role;
     }
+    electric_role(tokens, dimension).unwrap_or_else(|| of_other(tokens))
+}
+
+/// Voltage, current or density, measured or set; `None` where neither a word nor the unit says so.
+fn electric_role(tokens: &[String], dimension: Option<Dimension>) -> Option<Role> {
+    let has = |list: &[&str]| tokens.iter().any(|t| list.contains(&t.as_str()));
     let set = has(words::SET);
-    let voltage = has(words::VOLTAGE)
-        || tokens.iter().any(|t| {
-            matches!(
-                t.as_str(),
-                "vset" | "uset" | "vsource" | "vsoll" | "usoll" | "vapp" | "vprog" | "sollspannung"
-            )
-        });
-    let current = has(words::CURRENT)
-        || tokens.iter().any(|t| matches!(t.as_str(), "iset" | "isource" | "isoll" | "iprog" | "sollstrom"));
-    let density = has(words::DENSITY);
-    // A long word outweighs a letter: `Voltage E`, `I current`; two quantities in one name are neither.
-    match (voltage, current || density, dimension) {
-        (true, false, None | Some(Dimension::Voltage)) => {
-            if set {
-                Role::SetVoltage
-            } else {
-                Role::Voltage
-            }
-        }
-        (false, true, Some(Dimension::Density)) => Role::Density,
-        (false, true, Some(Dimension::Current)) => {
-            if set {
-                Role::SetCurrent
-            } else {
-                Role::Current
-            }
-        }
-        (false, true, None) if density => Role::Density,
-        (false, true, None) => {
-            if set {
-                Role::SetCurrent
-            } else {
-                Role::Current
-            }
-        }
-        (true, false, _) | (false, true, _) => Role::Unknown,
-        (_, _, Some(Dimension::Voltage)) => {
-            if set {
-                Role::SetVoltage
-            } else {
-                Role::Voltage
-            }
-        }
-        (_, _, Some(Dimension::Current)) => {
-            if set {
-                Role::SetCurrent
-            } else {
-                Role::Current
-            }
-        }
-        (_, _, Some(Dimension::Density)) => Role::Density,
-        _ => of_other(tokens),
+    let voltage = if set { Role::SetVoltage } else { Role::Voltage };
+    let current = if set { Role::SetCurrent } else { Role::Current };
+    let of_voltage = has(words::VOLTAGE) || has(words::SET_VOLTAGE);
+    let of_density = has(words::DENSITY);
+    let of_current = of_density || has(words::CURRENT) || has(words::SET_CURRENT);
+    // Two quantities in one name are neither: then the unit decides. A unit that contradicts the name leaves nothing.
+    match (of_voltage, of_current, dimension) {
+        (true, false, None | Some(Dimension::Voltage)) => Some(voltage),
+        (false, true, Some(Dimension::Density)) => Some(Role::Density),
+        (false, true, None) if of_density => Some(Role::Density),
+        (false, true, None | Some(Dimension::Current)) => Some(current),
+        (true, false, _) | (false, true, _) => Some(Role::Unknown),
+        (_, _, Some(Dimension::Voltage)) => Some(voltage),
+        (_, _, Some(Dimension::Current)) => Some(current),
+        (_, _, Some(Dimension::Density)) => Some(Role::Density),
+        _ => None,
     }
 }
 

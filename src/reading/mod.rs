@@ -20,10 +20,14 @@
 //! | `layout` | each line to what it is; rows to blocks |
 //! | `records` | logs and JSON rewritten as delimited text |
 //! | `table`, `columns` | headings over a block; which columns are voltage and current |
-//! | `metadata` | area, irradiance, temperature, cells, label |
-//! | `sweeps`, `contents` | blocks to sweeps; what a file holds |
+//! | `metadata`, `statements` | area, irradiance, temperature, cells, label; what is said of each sweep |
+//! | `number_format`, `column_unit` | how the numbers of a file are written; the unit of a column |
+//! | `readings`, `joining` | rows to readings; which of them belong to one sweep |
+//! | `notes` | sentences on what was assumed and left out |
+//! | `sweeps`, `contents`, `to_sweep` | blocks to sweeps; what a file holds; a `Sweep` of it |
 //! | `options`, `error` | what a caller may say; why a file is not read |
 
+mod column_unit;
 mod columns;
 mod contents;
 mod delimiter;
@@ -31,12 +35,17 @@ mod encoding;
 mod error;
 mod fold;
 mod heading;
+mod joining;
 mod layout;
 mod lines;
 mod metadata;
+mod notes;
 mod number;
+mod number_format;
 mod options;
+mod readings;
 mod records;
+mod statements;
 mod sweeps;
 mod table;
 mod to_sweep;
@@ -156,7 +165,7 @@ fn delimited(lines: Lines, headings: Option<&[String]>, options: &Options) -> Re
     let (delimiter, width) = parted_by(&lines, options)?;
     let layout = Layout::new(lines, delimiter, width, options)?;
     let sweeps = sweeps::sweeps(&layout, headings, options)?;
-    Ok(Contents { sweeps, entries: sweeps::entries(&layout), remarks: sweeps::remarks(&layout) })
+    Ok(Contents { sweeps, entries: statements::all_entries(&layout), remarks: notes::remarks(&layout) })
 }
 
 /// The delimiter and the usual number of cells.

@@ -236,7 +236,7 @@ impl Spelled<'_> {
         };
         let groups: SmallVec<[&str; 6]> = whole.split(of_group).collect();
         let number = |g: &&str| g.bytes().all(|b| b.is_ascii_digit());
-        if !groups.iter().all(|g| number(g)) {
+        if !groups.iter().all(number) {
             return None;
         }
         if groups.len() > 1 {

@@ -168,7 +168,7 @@ fn json_lines(lines: &Lines) -> Result<Option<Rewritten>, ReadError> {
                 out.push('\n');
             }
             _ if line.is_empty() => out.push('\n'),
-            _ if k + 1 == lines.len() && lines.ends_within_a_line() => out.push_str("0"),
+            _ if k + 1 == lines.len() && lines.ends_within_a_line() => out.push('0'),
             _ => return Ok(None),
         }
     }
@@ -223,22 +223,7 @@ fn object(map: &Map, above: &mut Vec<(String, String)>, out: &mut String) -> Res
     };
     let columns: Vec<(String, Vec<String>)> =
         map.iter().filter_map(|(k, v)| Some((head(k), column(v)?))).collect();
-    let curve: Vec<&(String, Vec<String>)> =
-        columns.iter().filter(|(k, _)| Heading::new(k).is_of_curve()).collect();
-    if curve.len() >= 2 {
-        let longest = curve.iter().map(|(_, list)| list.len()).max().unwrap_or(0);
-        if let Some((name, list)) = curve.iter().find(|(_, list)| list.len() < longest) {
-            let other = curve.iter().find(|(_, list)| list.len() == longest).map_or("", |(k, _)| k);
-            return Err(ReadError::of_file(Problem::Lengths {
-                first: name.clone(),
-                second: other.to_owned(),
-                lengths: (list.len(), longest),
-            }));
-        }
-        let heads: Vec<&str> = columns.iter().map(|(k, _)| k.as_str()).collect();
-        let row =
-            |n: usize| columns.iter().map(|(_, list)| list.get(n).cloned().unwrap_or_default()).collect();
-        block(above, &heads, (0..longest).map(row), out);
+    if lists(&columns, above, out)? {
         above.truncate(depth);
         return Ok(());
     }
@@ -266,6 +251,29 @@ fn object(map: &Map, above: &mut Vec<(String, String)>, out: &mut String) -> Res
     }
     above.truncate(depth);
     Ok(())
+}
+
+/// Lists side by side as a block; whether there are a voltage and a current among them.
+fn lists(
+    columns: &[(String, Vec<String>)],
+    above: &[(String, String)],
+    out: &mut String,
+) -> Result<bool, ReadError> {
+    let curve: Vec<&(String, Vec<String>)> =
+        columns.iter().filter(|(k, _)| Heading::new(k).is_of_curve()).collect();
+    if curve.len() < 2 {
+        return Ok(false);
+    }
+    let longest = curve.iter().map(|(_, list)| list.len()).max().unwrap_or(0);
+    if let Some((name, list)) = curve.iter().find(|(_, list)| list.len() < longest) {
+        let second = curve.iter().find(|(_, list)| list.len() == longest).map_or("", |(k, _)| k).to_owned();
+        let (first, lengths) = (name.clone(), (list.len(), longest));
+        return Err(ReadError::of_file(Problem::Lengths { first, second, lengths }));
+    }
+    let heads: Vec<&str> = columns.iter().map(|(k, _)| k.as_str()).collect();
+    let row = |n: usize| columns.iter().map(|(_, list)| list.get(n).cloned().unwrap_or_default()).collect();
+    block(above, &heads, (0..longest).map(row), out);
+    Ok(true)
 }
 
 /// A scalar, or a value with its unit: `{"value": 0.09, "unit": "cm²"}`.

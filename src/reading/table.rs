@@ -1,11 +1,11 @@
 //! The headings over a block of rows, the looks of its columns, and its cells as numbers.
 
-use super::columns::Looks;
+use super::columns::{Chosen, Looks};
 use super::delimiter::{Cells, Delimiter};
 use super::error::{Problem, ReadError};
 use super::fold::folded;
 use super::heading::{Heading, Role};
-use super::layout::{Block, Kind, Layout};
+use super::layout::{Block, Kind, Layout, Other};
 use super::number::{Cell, FORMATS, Format, cell};
 use super::options::Options;
 use super::unit::{Dimension, is_uncertainty, prefix, unit};
@@ -15,6 +15,13 @@ const LOOKED_AT: usize = 200;
 /// Lines above the rows in which a heading is looked for.
 const HIGHEST: usize = 8;
 
+/// One block with its columns.
+pub(super) struct Table<'b> {
+    pub block: &'b Block,
+    pub heads: Option<Headings>,
+    pub chosen: Chosen,
+}
+
 /// The headings of a block, the lines they stand in, and a line of names above groups of columns.
 #[derive(Clone, Debug)]
 pub(super) struct Headings {
@@ -22,6 +29,9 @@ pub(super) struct Headings {
     pub lines: Vec<usize>,
     pub groups: Option<Vec<String>>,
 }
+
+/// A line above a block: its number, its text without a comment mark, and whether it had one.
+type Above<'a> = (usize, &'a str, bool);
 
 /// The headings above a block; `None` where none stand there.
 pub(super) fn headings(
@@ -32,46 +42,11 @@ pub(super) fn headings(
     if let Some(row) = options.header_row {
         return asked_for(layout, block, row).map(Some);
     }
-    let above: Vec<(usize, &str, bool)> = block
-        .above
-        .iter()
-        .rev()
-        .filter_map(|other| match &other.kind {
-            Kind::Text => Some((other.line, layout.lines.get(other.line), false)),
-            Kind::Comment(text) => Some((other.line, text.as_str(), true)),
-            // A heading with a colon or an equals sign in it.
-            Kind::Entry(..) => Some((
-                other.line,
-                layout.lines.get(other.line).trim_start_matches(['#', ';', '%', '!', '/', ' ']),
-                true,
-            )),
-            _ => None,
-        })
-        .take(HIGHEST)
-        .collect();
-    for (k, (line, text, in_comment)) in above.iter().enumerate() {
-        // `#  U(V)  I(mA)`: the mark may head a column of numbers itself.
-        let raw = || in_comment.then(|| heading_cells(layout, block, layout.lines.get(*line))).flatten();
-        let Some(cells) = heading_cells(layout, block, text).or_else(raw) else { continue };
-        if units_only(&cells) {
-            if let Some(found) = of_units(layout, block, &above, k, &cells) {
-                return Ok(Some(found));
-            }
-            continue;
+    let above = lines_above(layout, block);
+    for k in 0..above.len() {
+        if let Some(found) = heading_in(layout, block, &above, k) {
+            return Ok(Some(found));
         }
-        let heads: Vec<Heading> = cells.iter().map(|c| Heading::new(c)).collect();
-        let named = heads.iter().filter(|h| h.is_of_curve()).count();
-        // A remark above the rows is a heading only if it names measured quantities; so is a line of text that is not the last.
-        if named == 0 && (*in_comment || k > 0)
-            || *in_comment && named < 2 && layout.width > 1 && cells.len() != named + others(&heads)
-        {
-            continue;
-        }
-        let has_number = || cells.iter().any(|c| cell(c, FORMATS[0]).is_like_a_number());
-        if named == 0 && (*in_comment || has_number()) {
-            continue;
-        }
-        return Ok(Some(dressed(layout, block, &above, k, (*line, cells, heads))));
     }
     if let Some((line, text, _)) =
         above.iter().find(|(_, text, in_comment)| !in_comment && is_narrow(layout, text))
@@ -84,14 +59,46 @@ pub(super) fn headings(
     Ok(None)
 }
 
+/// The lines above a block that may be headings, the nearest first.
+fn lines_above<'a>(layout: &'a Layout, block: &'a Block) -> Vec<Above<'a>> {
+    let line = |other: &'a Other| match &other.kind {
+        Kind::Text => Some((other.line, layout.lines.get(other.line), false)),
+        Kind::Comment(text) => Some((other.line, text.as_str(), true)),
+        // A heading with a colon or an equals sign in it.
+        Kind::Entry(..) => Some((
+            other.line,
+            layout.lines.get(other.line).trim_start_matches(['#', ';', '%', '!', '/', ' ']),
+            true,
+        )),
+        _ => None,
+    };
+    block.above.iter().rev().filter_map(line).take(HIGHEST).collect()
+}
+
+/// The headings in line `k` of those above; a remark, or a line of text that is not the last, is a heading only if it names
+/// measured quantities.
+fn heading_in(layout: &Layout, block: &Block, above: &[Above], k: usize) -> Option<Headings> {
+    let (line, text, in_comment) = above[k];
+    // `#  U(V)  I(mA)`: the mark may head a column of numbers itself.
+    let raw = || in_comment.then(|| heading_cells(layout, block, layout.lines.get(line))).flatten();
+    let cells = heading_cells(layout, block, text).or_else(raw)?;
+    if units_only(&cells) {
+        return of_units(layout, block, above, k, &cells);
+    }
+    let heads: Vec<Heading> = cells.iter().map(|c| Heading::new(c)).collect();
+    let named = heads.iter().filter(|h| h.is_of_curve()).count();
+    let has_number = || cells.iter().any(|c| cell(c, FORMATS[0]).is_like_a_number());
+    if named == 0 && (in_comment || k > 0 || has_number()) {
+        return None;
+    }
+    if in_comment && named < 2 && layout.width > 1 && cells.len() != named + others(&heads) {
+        return None;
+    }
+    Some(dressed(layout, block, above, k, (line, cells, heads)))
+}
+
 /// A row of units under names that say nothing (`CH1;CH2` over `V;A`), or without names.
-fn of_units(
-    layout: &Layout,
-    block: &Block,
-    above: &[(usize, &str, bool)],
-    k: usize,
-    units: &[String],
-) -> Option<Headings> {
+fn of_units(layout: &Layout, block: &Block, above: &[Above], k: usize, units: &[String]) -> Option<Headings> {
     let of = |d: &[Dimension]| units.iter().any(|c| unit(c).is_some_and(|u| d.contains(&u.dimension)));
     if !(of(&[Dimension::Voltage]) && of(&[Dimension::Current, Dimension::Density])) {
         return None;
@@ -149,7 +156,7 @@ fn asked_for(layout: &Layout, block: &Block, row: usize) -> Result<Headings, Rea
 fn dressed(
     layout: &Layout,
     block: &Block,
-    above: &[(usize, &str, bool)],
+    above: &[Above],
     k: usize,
     (line, cells, mut heads): (usize, Vec<String>, Vec<Heading>),
 ) -> Headings {
@@ -217,13 +224,9 @@ fn heading_cells(layout: &Layout, block: &Block, text: &str) -> Option<Vec<Strin
         };
         (list.len() == width || wider()).then_some(list)
     };
-    // `Voltage, mV, Current, mA`: the units stand in cells of their own.
     let cells = layout.delimiter.cut(text);
-    if cells.len() == 2 * width
-        && cells.iter().skip(1).step_by(2).filter(|c| unit(c).is_some()).count() * 2 > width
-    {
-        let bare = |c: &str| c.trim_matches(['(', ')', '[', ']']).to_owned();
-        return Some(cells.chunks(2).map(|pair| format!("{} ({})", pair[0], bare(&pair[1]))).collect());
+    if let Some(found) = with_units_beside(&cells, width) {
+        return Some(found);
     }
     if let Some(found) = fits(&cells) {
         return Some(found);
@@ -252,6 +255,14 @@ fn heading_cells(layout: &Layout, block: &Block, text: &str) -> Option<Vec<Strin
         }
     }
     padded(layout, block, &cells)
+}
+
+/// `Voltage, mV, Current, mA`: the units stand in cells of their own.
+fn with_units_beside(cells: &Cells, width: usize) -> Option<Vec<String>> {
+    let units = cells.iter().skip(1).step_by(2).filter(|c| unit(c).is_some()).count();
+    let bare = |c: &str| c.trim_matches(['(', ')', '[', ']']).to_owned();
+    (cells.len() == 2 * width && units * 2 > width)
+        .then(|| cells.chunks(2).map(|pair| format!("{} ({})", pair[0], bare(&pair[1]))).collect())
 }
 
 /// Headings over the first columns alone, where the others hold no numbers, or the delimiter leaves no doubt.

@@ -141,6 +141,9 @@ pub(super) const LIGHT_SENSOR: &[&str] = &[
     "riferimento",
     "pyranometer",
 ];
+pub(super) const SET_VOLTAGE: &[&str] =
+    &["vset", "uset", "vsource", "vsoll", "usoll", "vapp", "vprog", "sollspannung"];
+pub(super) const SET_CURRENT: &[&str] = &["iset", "isource", "isoll", "iprog", "sollstrom"];
 /// Columns that describe the scatter of another.
 pub(super) const STATISTIC: &[&str] = &[
     "std",
