@@ -22,6 +22,7 @@ ROOMS = [
     "fit",
     "interpolant",
     "curve",
+    "reading",
     "remarks",
     "resistance",
     "translate",

@@ -52,6 +52,7 @@ __all__ = [
     "resistance_rows",
     "simulate_sweep",
     "span",
+    "sweeps_of",
     "temperature_coefficients",
     "translate_between",
     "translation_resistance",

@@ -10,7 +10,6 @@
 
 use super::multistart::search;
 use super::nested::Nested;
-use super::note::Note;
 use super::parameters::Kind;
 use super::residuals::{Points, Residual};
 use crate::numerics::least_squares::problem::{Bounds, Solution};
@@ -66,22 +65,9 @@ impl Support {
     }
 
     /// Whether one diode with a free n describes the data about as well, or better.
-    fn free_n_explains(&self) -> bool {
+    pub(super) fn free_n_explains(&self) -> bool {
         let margin = if self.free_n_is_nested { 0.0 } else { CLEAR * CLEAR };
         self.aicc_beside_free_n >= -margin
-    }
-
-    /// What it says of the fit.
-    pub(super) fn note(self) -> Note {
-        if self.holds() {
-            Note::SecondDiodeSupported { support: self }
-        } else if self.aicc_difference < 0.0 && self.aicc_beside_free_n < 0.0 {
-            Note::SecondDiodeUnclear { support: self }
-        } else if self.aicc_difference < 0.0 {
-            Note::OneDiodeAsGood { support: self }
-        } else {
-            Note::SecondDiodeUnsupported { support: self }
-        }
     }
 }
 

@@ -99,6 +99,21 @@ pub enum Note {
     },
 }
 
+impl Support {
+    /// What it says of the fit.
+    pub(super) fn note(self) -> Note {
+        if self.holds() {
+            Note::SecondDiodeSupported { support: self }
+        } else if self.aicc_difference < 0.0 && self.aicc_beside_free_n < 0.0 {
+            Note::SecondDiodeUnclear { support: self }
+        } else if self.aicc_difference < 0.0 {
+            Note::OneDiodeAsGood { support: self }
+        } else {
+            Note::SecondDiodeUnsupported { support: self }
+        }
+    }
+}
+
 impl fmt::Display for Note {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         const KEPT: &str = "the last good state is given";

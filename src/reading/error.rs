@@ -322,7 +322,7 @@ pub enum Problem {
         labels: String,
     },
     /// A sweep that is not there.
-    #[error("which {which}: no such sweep; there are {labels}")]
+    #[error("which {which}: no such sweep; pass one of {labels}")]
     NoSuchSweep {
         /// As given.
         which: String,

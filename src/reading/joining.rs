@@ -6,7 +6,7 @@
 use super::error::shown;
 use super::layout::{Block, Kind, Layout};
 use super::metadata::is_known_key;
-use super::readings::Part;
+use super::part::Part;
 use super::statements::entries_of;
 use super::table::Table;
 

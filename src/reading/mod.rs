@@ -22,7 +22,7 @@
 //! | `table`, `columns` | headings over a block; which columns are voltage and current |
 //! | `metadata`, `statements` | area, irradiance, temperature, cells, label; what is said of each sweep |
 //! | `number_format`, `column_unit` | how the numbers of a file are written; the unit of a column |
-//! | `readings`, `joining` | rows to readings; which of them belong to one sweep |
+//! | `readings`, `part`, `joining` | rows to readings; which of them belong to one sweep |
 //! | `notes` | sentences on what was assumed and left out |
 //! | `sweeps`, `contents`, `to_sweep` | blocks to sweeps; what a file holds; a `Sweep` of it |
 //! | `options`, `error` | what a caller may say; why a file is not read |
@@ -43,6 +43,7 @@ mod notes;
 mod number;
 mod number_format;
 mod options;
+mod part;
 mod readings;
 mod records;
 mod statements;

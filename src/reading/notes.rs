@@ -3,7 +3,7 @@
 use super::error::shown;
 use super::heading::Role;
 use super::layout::{Kind, Layout, Other};
-use super::readings::Part;
+use super::part::Part;
 use super::statements::constant;
 use super::table::Table;
 

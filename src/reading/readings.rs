@@ -8,25 +8,9 @@ use super::heading::{Heading, Role};
 use super::layout::{Layout, decimals};
 use super::number::{Cell, FORMATS, Format, cell};
 use super::options::Options;
+use super::part::{BY_HAND, Part};
 use super::table::{Scale, Table, looks, reading};
 use super::unit::Dimension;
-
-/// Readings of one pair of columns and one device, before the blocks are joined.
-#[derive(Clone, Debug)]
-pub(super) struct Part {
-    pub block: usize,
-    pub lines: Vec<u32>,
-    pub v: Vec<f64>,
-    pub i: Vec<f64>,
-    pub t: Option<Vec<f64>>,
-    pub pair: usize,
-    /// What columns say of it: device, direction.
-    pub group: Option<String>,
-    pub left_out: Vec<u32>,
-    pub density: bool,
-    pub notes: Vec<String>,
-    pub warnings: Vec<String>,
-}
 
 /// The readings of one pair of columns, a part for each device or direction that other columns name.
 pub(super) fn readings(
@@ -140,9 +124,6 @@ impl Reader<'_> {
 fn text_of<'a>(cells: &'a Cells, column: usize) -> &'a str {
     cells.get(column).map_or("", |c| c.as_ref())
 }
-
-/// Rows looked at for oddities: a longer file was not written by hand.
-pub(super) const BY_HAND: usize = 5000;
 
 /// Rows that look damaged though they can be read: a quote that does not close, a number with two decimals less than every
 /// other of its column.

@@ -5,7 +5,8 @@ use super::layout::{Kind, Layout, Other};
 use super::lines::entry;
 use super::metadata::{Conditions, Entry, is_condition, is_known_key};
 use super::number::Format;
-use super::readings::{BY_HAND, Part};
+use super::part::BY_HAND;
+use super::part::Part;
 use super::table::Table;
 
 pub(super) fn all_entries(layout: &Layout) -> Vec<Entry> {

@@ -231,20 +231,13 @@ fn heading_cells(layout: &Layout, block: &Block, text: &str) -> Option<Vec<Strin
     if let Some(found) = fits(&cells) {
         return Some(found);
     }
-    if layout.delimiter == Delimiter::Blanks {
-        let wide: Vec<String> = text
-            .trim()
-            .split('\t')
-            .flat_map(|part| part.split("  "))
-            .map(|p| p.trim().to_owned())
-            .filter(|p| !p.is_empty())
-            .collect();
-        let tied: Vec<String> = tied(text).split_whitespace().map(str::to_owned).collect();
-        if let Some(found) = [tied, wide].into_iter().find(|cells| cells.len() == width) {
-            return Some(found);
-        }
-    }
     // A heading line need not use the rows' own delimiter.
+    let own = layout.delimiter == Delimiter::Blanks;
+    if let Some(found) = between_blanks(text, width)
+        && (own || found.iter().filter(|c| Heading::new(c).is_of_curve()).count() >= 2)
+    {
+        return Some(found);
+    }
     for other in [Delimiter::Char('\t'), Delimiter::Char(';'), Delimiter::Char(','), Delimiter::Char('|')] {
         let cells = other.cut(text);
         if cells.len() == width
@@ -293,6 +286,14 @@ fn padded(layout: &Layout, block: &Block, cells: &Cells) -> Option<Vec<String>> 
         list.resize(width, String::new());
         list
     })
+}
+
+/// Headings between blanks, each unit with its name; between two blanks or tabs where names hold blanks themselves.
+fn between_blanks(text: &str, width: usize) -> Option<Vec<String>> {
+    let wide = text.trim().split('\t').flat_map(|part| part.split("  "));
+    let wide: Vec<String> = wide.map(|p| p.trim().to_owned()).filter(|p| !p.is_empty()).collect();
+    let tied: Vec<String> = tied(text).split_whitespace().map(str::to_owned).collect();
+    [tied, wide].into_iter().find(|cells| cells.len() == width)
 }
 
 /// A heading line parted by blanks with each unit tied to its name: `U / V  I / mA` becomes `U/V I/mA`.

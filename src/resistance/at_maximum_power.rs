@@ -16,10 +16,11 @@
 //! ```
 
 use super::error::ResistanceError;
-use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Raw, Resistance, Words};
 use super::local_line::local_best;
 use super::local_line::{Columns, Local};
 use super::prepared_sweep::{Prepared, Trace};
+use super::quantity::Quantity;
 use super::suns_voc::Implied;
 use super::window_selection::Trial;
 use crate::curve::nearest;

@@ -5,8 +5,9 @@
 //! ```
 
 use super::doubt::Doubt;
-use super::estimated::{LEVEL, Quantity, Resistance};
+use super::estimated::{LEVEL, Resistance};
 use super::prepared_sweep::Prepared;
+use super::quantity::Quantity;
 use crate::fit::{Parameter, Status};
 
 /// Rs and Rsh of the fit.

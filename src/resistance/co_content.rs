@@ -34,8 +34,9 @@
 
 use super::doubt::Doubt;
 use super::error::ResistanceError;
-use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
+use super::quantity::Quantity;
 use crate::diode::Junction;
 use crate::numerics::least_squares::linear::invert;
 use crate::numerics::linear_algebra::qr::thin_qr;

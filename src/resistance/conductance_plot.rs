@@ -13,8 +13,9 @@
 
 use super::dark_regression::{forward, regress};
 use super::error::ResistanceError;
-use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
+use super::quantity::Quantity;
 use super::uncertainty::carry;
 use super::window_selection::{Trial, best, sizes};
 use crate::numerics::least_squares::linear::least_squares;

@@ -1,7 +1,7 @@
 //! What speaks against the assumptions of a method on the data: one variant a cause, with its numbers;
 //! [`Display`](fmt::Display) makes the sentence.
 
-use super::estimated::Quantity;
+use super::quantity::Quantity;
 use crate::fit::{Note, Status};
 use crate::quantity::format::{quantity, sentences};
 use std::fmt;

@@ -13,21 +13,12 @@
 use super::doubt::Doubt;
 use super::error::ResistanceError;
 use super::prepared_sweep::Trace;
+use super::quantity::Quantity;
 use crate::quantity::estimate::{Amount, Estimate, Interval, Scale, Unit, student_t};
 use crate::quantity::reason::Reason;
 
 /// Probability of the intervals that resistances carry.
 pub const LEVEL: f64 = 0.95;
-
-/// Which resistance.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub enum Quantity {
-    /// Rs.
-    Series,
-    /// Rsh.
-    Shunt,
-}
 
 /// A resistance by one method.
 #[derive(Clone, Debug, PartialEq)]

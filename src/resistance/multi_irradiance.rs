@@ -17,8 +17,9 @@
 
 use super::doubt::Doubt;
 use super::error::ResistanceError;
-use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Raw, Resistance, Words};
 use super::prepared_sweep::{Prepared, Trace};
+use super::quantity::Quantity;
 use super::window_selection::{Trial, best};
 use crate::numerics::least_squares::regression::{Problem, Regression};
 use crate::quantity::estimate::Estimate;

@@ -4,7 +4,8 @@
 //! that scatter favoured. The first method comes to be quoted whose assumptions hold on the data and that has an
 //! interval; docs/resistances.md shows how often these intervals hold.
 
-use super::estimated::{Quantity, Resistance};
+use super::estimated::Resistance;
+use super::quantity::Quantity;
 
 /// Under light before in the dark, for current crowds otherwise there; all readings before a few; methods whose u is
 /// that of a difference of two curves last of their kind.

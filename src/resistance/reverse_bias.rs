@@ -11,9 +11,10 @@
 
 use super::doubt::Doubt;
 use super::error::ResistanceError;
-use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Raw, Resistance, Words};
 use super::polynomial::current_on_voltage;
 use super::prepared_sweep::Prepared;
+use super::quantity::Quantity;
 
 const FEWEST: usize = 4;
 

@@ -11,9 +11,10 @@
 //! Source: common practice.
 
 use super::error::ResistanceError;
-use super::estimated::{Quantity, Raw, Resistance, Words};
+use super::estimated::{Raw, Resistance, Words};
 use super::polynomial::current_on_voltage;
 use super::prepared_sweep::{Prepared, Trace};
+use super::quantity::Quantity;
 use super::window_selection::{Trial, best, sizes};
 use crate::curve::nearest;
 use crate::diode::Junction;

@@ -1,10 +1,10 @@
-"""Random edits of good files: what the reader then gives is the original's readings, or it says something, or it refuses.
+"""Random edits of good files: the reader gives the original's readings, or says something, or refuses.
 
     python tests/corpus/mutations.py [COUNT] [SEED]
 
-An edit touches the structure and leaves digits alone: marks, headings, units, lines dropped, repeated, exchanged or cut,
-encodings. Allowed without a word are fewer readings, repeated ones and another order, since a file cannot show what was
-dropped from it; a reading that the original does not have needs a change, a warning or an error that the original's
+An edit touches the structure and leaves digits alone: marks, headings, units, lines dropped, repeated, exchanged or
+cut, encodings. Allowed without a word are fewer readings, repeated ones and another order, since a file cannot show
+what was dropped from it; a reading that the original does not have needs a change, a warning or an error that the original's
 reading does not have. Letters of a unit are dropped with the unit alone: `mA` that became `A` says something else.
 """
 
@@ -123,8 +123,18 @@ def stray_text(text: str, rng: random.Random) -> str:
 
 
 EDITS: list[Edit] = [
-    drop_line, repeat_line, exchange_lines, cut, cut_line, drop_mark, double_mark, other_delimiter, drop_unit, garble_heading,
-    blank_line, stray_text,
+    drop_line,
+    repeat_line,
+    exchange_lines,
+    cut,
+    cut_line,
+    drop_mark,
+    double_mark,
+    other_delimiter,
+    drop_unit,
+    garble_heading,
+    blank_line,
+    stray_text,
 ]
 ENCODINGS = ["utf-8", "utf-8", "utf-8", "utf-8-sig", "utf-16", "cp1252"]
 
@@ -155,7 +165,11 @@ def strangers(found: Sequence[Reading], original: Sequence[Reading]) -> list[tup
 def run(read: Callable[..., list[Reading]], count: int, seed: int, show: int = 20) -> Counter[str]:
     """What became of `count` edits."""
     rng = random.Random(seed)
-    cases = [(c, read(c.data, c.name)) for c in files(1) if c.sweeps and not c.needs and not c.refused and "object" not in c.kind]
+    cases = [
+        (c, read(c.data, c.name))
+        for c in files(1)
+        if c.sweeps and not c.needs and not c.refused and "object" not in c.kind
+    ]
     counts: Counter[str] = Counter()
     while sum(counts.values()) < count:
         case, original = rng.choice(cases)

@@ -73,7 +73,7 @@ def test_the_demo_is_what_its_script_makes(tmp_path: Path) -> None:
 
 def test_a_bad_file_spoils_no_other(good: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     bad = tmp_path / "bad.csv"
-    bad.write_text("V (V),I1 (mA),I2 (mA)\n0,1,1\n0.1,1,1\n")
+    bad.write_text("V (V),x,y\n0,1,1\n0.1,1,1\n")
     assert main([str(bad), str(good), str(tmp_path / "none.csv"), "--out", str(tmp_path)]) == 1
     shown = capsys.readouterr()
     assert "cell 9" in shown.out and "Isc / mA" in shown.out

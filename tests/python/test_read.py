@@ -1,4 +1,4 @@
-"""`read_sweep` and `read_sweeps`: text as laboratories write it. Every expected number is written into the fixture above it."""
+"""`read_sweep` and `read_sweeps`: text as laboratories write it. Expected numbers stand in the fixture above."""
 
 from __future__ import annotations
 
@@ -168,7 +168,9 @@ def test_extra_columns_footer_and_muted_rows() -> None:
 
 
 def test_summaries_are_no_points() -> None:
-    found = read("n,V (V),I (mA)\n" + "".join(f"{k},{r}\n" for k, r in enumerate(rows().split())) + "Mean,0.3,2.5\nStd,0.2,1\n")
+    found = read(
+        "n,V (V),I (mA)\n" + "".join(f"{k},{r}\n" for k, r in enumerate(rows().split())) + "Mean,0.3,2.5\nStd,0.2,1\n"
+    )
     assert "rows that summarise others left out: lines 16, 17" in said(found)
 
 
@@ -246,7 +248,8 @@ def test_the_caller_wins_over_the_file(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "latin-1", "cp1252", "cp850", "mac-roman"]
+    "encoding",
+    ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "latin-1", "cp1252", "cp850", "mac-roman"],
 )
 def test_encodings(tmp_path: Path, encoding: str) -> None:
     file = tmp_path / "µ.csv"

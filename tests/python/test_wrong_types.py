@@ -153,9 +153,9 @@ def found(name: str) -> Callable[..., Any]:
 @pytest.mark.parametrize(("name", "argument"), [c for c in calls() if c not in FREE])
 def test_a_wrong_type_is_told(name: str, argument: str, tmp_path: Any) -> None:
     call, given = found(name), dict(VALID.get(name, {}))
-    if name == "read_sweep":
-        given["path"] = tmp_path / "invented.csv"
-        given["path"].write_text("V (V); I (A)\n-0.1; 0.03\n0.2; 0.03\n0.4; 0.028\n0.5; 0.017\n0.6; -0.041\n")
+    if name in ("read_sweep", "read_sweeps"):
+        given["source"] = tmp_path / "invented.csv"
+        given["source"].write_text("V (V); I (A)\n-0.1; 0.03\n0.2; 0.03\n0.4; 0.028\n0.5; 0.017\n0.6; -0.041\n")
     refused = 0
     for value in WRONG:
         try:

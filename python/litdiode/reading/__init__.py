@@ -17,20 +17,6 @@ from .sources import Named, Source, named, several
 
 __all__ = ["read_sweep", "read_sweeps"]
 
-_READER = (
-    "voltage",
-    "current",
-    "voltage_unit",
-    "current_unit",
-    "decimal",
-    "thousands",
-    "delimiter",
-    "encoding",
-    "skip_rows",
-    "header_row",
-    "comment",
-    "overflow",
-)
 _SWEEP = (
     "swept",
     "sign",
@@ -44,29 +30,48 @@ _SWEEP = (
     "label",
 )
 _COLUMNS = ("voltage", "current", "time")
+Column = str | int | None
 
 
-def read_sweep(source: Source, *, which: int | str | None = None, **options: Any) -> Sweep:
+def read_sweep(
+    source: Source,
+    *,
+    which: int | str | None = None,
+    voltage: Column = None,
+    current: Column = None,
+    columns: Mapping[str, Column] | None = None,
+    voltage_unit: str | None = None,
+    current_unit: str | None = None,
+    decimal: str | None = None,
+    thousands: str | None = None,
+    delimiter: str | None = None,
+    encoding: str | None = None,
+    skip_rows: int = 0,
+    header_row: int | None = None,
+    comment: str | None = None,
+    overflow: str = "exclude",
+    **options: Any,
+) -> Sweep:
     """Read one `Sweep` from a file. What is not given is found from the file.
 
     - `source`: a path, the bytes or the open file of a table, or a DataFrame.
     - `which`: of several sweeps in the file the one of this label, or of this number from 0.
-    - `voltage`, `current`, or `columns={"voltage": ..., "current": ..., "time": ...}`: the columns, by heading as written
-      in the file or by number from 0.
+    - `voltage`, `current`, or `columns={"voltage": ..., "current": ..., "time": ...}`: the columns, by heading as
+      written in the file or by number from 0.
     - `voltage_unit`, `current_unit`: such as `"mV"`, `"uA"`, or `"mA/cm2"` for a density, which needs an area.
     - `decimal`, `thousands`: the decimal mark, `"."` or `","`; the mark between groups of three digits.
     - `delimiter`: one character, `" "` for any run of blanks.
     - `encoding`: of the text, such as `"utf-8"`.
-    - `skip_rows`, `header_row`, `comment`: lines to leave out at the top; the line of the headings, from 1; what begins a
-      comment.
+    - `skip_rows`, `header_row`, `comment`: lines to leave out at the top; the line of the headings, from 1; what begins
+      a comment.
     - `overflow`: "exclude" leaves rows out that hold the mark of an overflow or no value, and records them; "error"
       refuses them.
-    - further options: those of `Sweep` but for its readings and `changes`. They win over what the file says of itself:
-      area, irradiance, temperature, cells, label, sign, leads, swept.
+    - `options`: those, and those of `Sweep` but for its readings and `changes`. They win over what the file says of
+      itself: area, irradiance, temperature, cells, label, sign, leads, swept.
 
-    Readings are turned into V and A. The label is the file's own, or its name without the ending. What was assumed or left
-    out is recorded in `Sweep.changes`. A missing unit is taken as V or A with a `LitdiodeWarning`. Raises `InputError`
-    naming file, line, text and the option that decides, and for all that `Sweep` refuses.
+    Readings are turned into V and A. The label is the file's own, or its name without the ending. What was assumed or
+    left out is recorded in `Sweep.changes`. A missing unit is taken as V or A with a `LitdiodeWarning`. Raises
+    `InputError` naming file, line, text and the option that decides, and for all that `Sweep` refuses.
 
     ```python
     >>> import litdiode as ld
@@ -75,23 +80,58 @@ def read_sweep(source: Source, *, which: int | str | None = None, **options: Any
     Sweep("invented", 5 points, −0.1000 to 0.6000 V, −41.00 to 30.31 mA)
     ```
     """
-    reader, sweep = _parted(options)
+    reader = _reader_options(
+        columns,
+        voltage=voltage,
+        current=current,
+        voltage_unit=voltage_unit,
+        current_unit=current_unit,
+        decimal=decimal,
+        thousands=thousands,
+        delimiter=delimiter,
+        encoding=encoding,
+        skip_rows=skip_rows,
+        header_row=header_row,
+        comment=comment,
+        overflow=overflow,
+    )
+    sweep = _sweep_options(options)
     one = named(source)
     (found,) = _read(one, reader, sweep, True, which)
     return found
 
 
 def read_sweeps(
-    source: Source | Sequence[Source], *, progress: bool | Callable[[int], Any] = False, **options: Any
+    source: Source | Sequence[Source],
+    *,
+    progress: bool | Callable[[int], Any] = False,
+    voltage: Column = None,
+    current: Column = None,
+    columns: Mapping[str, Column] | None = None,
+    voltage_unit: str | None = None,
+    current_unit: str | None = None,
+    decimal: str | None = None,
+    thousands: str | None = None,
+    delimiter: str | None = None,
+    encoding: str | None = None,
+    skip_rows: int = 0,
+    header_row: int | None = None,
+    comment: str | None = None,
+    overflow: str = "exclude",
+    **options: Any,
 ) -> list[Sweep]:
-    """Read all sweeps of a file, of several files, of a folder, or of the files that a pattern such as `"day1/*.csv"` names.
+    """Read all sweeps of a file, of several files, of a folder, or of a pattern such as `"day1/*.csv"`.
+
+    - `source`: what `read_sweep` takes, a folder, a pattern, or a list of all these.
+    - `progress`: True shows a bar over the files (by tqdm where it is installed); a function is told the number done.
+    - `voltage`, `current`, `columns`, `voltage_unit`, `current_unit`, `decimal`, `thousands`, `delimiter`, `encoding`,
+      `skip_rows`, `header_row`, `comment`, `overflow`, `options`: those of `read_sweep`, for all files.
 
     A file holds several sweeps where its rows are parted by blank lines, headings, comments or titles, where a column
     names device or direction, where pairs of columns stand side by side, or several currents beside one voltage. Their
     labels come from there. Of a folder every file is read that looks like text.
 
-    Options and errors are those of `read_sweep`; `progress=True` shows a bar over the files (by tqdm where it is
-    installed), a function is told the number done.
+    Raises what `read_sweep` raises.
 
     ```python
     >>> import litdiode as ld
@@ -101,7 +141,22 @@ def read_sweeps(
     ['left (mA)', 'right (mA)']
     ```
     """
-    reader, sweep = _parted(options)
+    reader = _reader_options(
+        columns,
+        voltage=voltage,
+        current=current,
+        voltage_unit=voltage_unit,
+        current_unit=current_unit,
+        decimal=decimal,
+        thousands=thousands,
+        delimiter=delimiter,
+        encoding=encoding,
+        skip_rows=skip_rows,
+        header_row=header_row,
+        comment=comment,
+        overflow=overflow,
+    )
+    sweep = _sweep_options(options)
     sources = several(source)
     report = _progress(progress, len(sources))
     found: list[Sweep] = []
@@ -120,22 +175,23 @@ def _read(
     return found
 
 
-def _parted(options: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
-    """The options of the reader and those of the sweep."""
-    options = dict(options)
-    columns = options.pop("columns", None)
+def _reader_options(columns: Mapping[str, Column] | None, **reader: Any) -> dict[str, Any]:
+    """The options of the reader, with the columns that `columns` names."""
     if columns is not None:
         if not isinstance(columns, Mapping) or not set(columns) <= set(_COLUMNS):
             raise InputError(
                 f'columns={columns!r}: pass a dict such as {{"voltage": "U (V)", "current": 2}}, '
                 f"with keys among {', '.join(_COLUMNS)}"
             )
-        options = {**options, **columns}
-    unknown = next((key for key in options if key not in (*_READER, *_SWEEP, "time")), None)
+        reader |= columns
+    return reader
+
+
+def _sweep_options(options: dict[str, Any]) -> dict[str, Any]:
+    unknown = next((key for key in options if key not in _SWEEP), None)
     if unknown is not None:
-        raise InputError(f"{unknown}= is no option: pass one of {', '.join(('which', 'columns', *_READER, *_SWEEP))}")
-    reader = {key: value for key, value in options.items() if key in (*_READER, "time")}
-    return reader, {key: value for key, value in options.items() if key in _SWEEP}
+        raise InputError(f"{unknown}= is no option of a reader or of a sweep: pass one of {', '.join(_SWEEP)}")
+    return options
 
 
 def _progress(asked: bool | Callable[[int], Any] | None, count: int) -> Callable[[int], Any]:
@@ -143,6 +199,8 @@ def _progress(asked: bool | Callable[[int], Any] | None, count: int) -> Callable
     if asked is None or asked is False:
         return lambda done: None
     if asked is not True:
+        if not callable(asked):
+            raise InputError(f"progress={asked!r}: pass True, False or a function of the number of files done")
         return asked
     try:
         from tqdm.auto import tqdm

@@ -19,7 +19,7 @@ _NO_TEXT = (".png", ".jpg", ".jpeg", ".pdf", ".gif", ".zip", ".svg", ".html", ".
 
 @dataclass
 class Named:
-    """Bytes of a table, the name in messages, the label of a sweep that has none, and options that the source implies."""
+    """Bytes of a table, the name in messages, the label where the file has none, options that the source implies."""
 
     data: bytes
     name: str
@@ -30,7 +30,7 @@ class Named:
 def named(source: Source) -> Named:
     """The bytes of one source."""
     if isinstance(source, (bytes, bytearray, memoryview)):
-        return _of_bytes(bytes(source), "bytes", None)
+        return _of_bytes(bytes(source), "source", None)
     if hasattr(source, "read"):
         return _of_file(source)
     if hasattr(source, "to_csv"):
@@ -69,14 +69,14 @@ def _may_be_a_table(path: Path) -> bool:
 def _of_path(source: str | os.PathLike[str]) -> Named:
     name = os.fspath(source)
     if isinstance(name, str) and ("\n" in name or "\r" in name):
-        raise InputError("this is a text, not a path: pass text.encode(), or io.StringIO(text)")
+        raise InputError("source: this is a text, not a path: pass text.encode(), or io.StringIO(text)")
     if not name:
-        raise InputError("the path is empty: pass the name of a file")
+        raise InputError("source: the path is empty: pass the name of a file")
     shown = os.path.basename(name) or name
     try:
         data = Path(name).read_bytes()
     except FileNotFoundError:
-        raise InputError(f"{name}: there is no such file: check the path") from None
+        raise InputError(f"{name}: there is no such file: check the path that is the source") from None
     except IsADirectoryError:
         raise InputError(f"{name}: this is a folder: name a file in it, or read all with read_sweeps") from None
     except (OSError, ValueError, TypeError) as problem:
@@ -109,7 +109,7 @@ def _of_frame(frame: Any) -> Named:
 
 def _of_bytes(data: bytes, name: str, label: str | None) -> Named:
     packed = data[:4] == b"PK\x03\x04" or data[:4] == b"\xd0\xcf\x11\xe0"
-    if packed and (name == "bytes" or os.path.splitext(name)[1].lower() in _SHEETS):
+    if packed and (name == "source" or os.path.splitext(name)[1].lower() in _SHEETS):
         return _of_spreadsheet(data, name, label)
     return Named(data, name, label)
 
