@@ -4,8 +4,9 @@
 
 An edit touches the structure and leaves digits alone: marks, headings, units, lines dropped, repeated, exchanged or
 cut, encodings. Allowed without a word are fewer readings, repeated ones and another order, since a file cannot show
-what was dropped from it; a reading that the original does not have needs a change, a warning or an error that the original's
-reading does not have. Letters of a unit are dropped with the unit alone: `mA` that became `A` says something else.
+what was dropped from it. A reading that the original does not have needs a change, a warning or an error that the
+original's reading does not have. Letters of a unit are dropped with the unit alone: `mA` that became `A` says something
+else.
 """
 
 import random
