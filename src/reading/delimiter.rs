@@ -41,6 +41,14 @@ impl Delimiter {
         }
     }
 
+    /// Whether it parts a line at all.
+    fn stands_in(self, line: &str) -> bool {
+        match self {
+            Self::Char(c) => line.contains(c),
+            Self::Blanks => line.trim().contains(char::is_whitespace),
+        }
+    }
+
     /// The cells of a line; quotes are honoured.
     pub fn cut(self, line: &str) -> Cells<'_> {
         match self {
@@ -166,6 +174,9 @@ impl Score {
 
 /// The score over the lines, and the usual number of cells.
 pub(super) fn score(lines: &[&str], delimiter: Delimiter) -> Option<Score> {
+    if !lines.iter().any(|line| delimiter.stands_in(line)) {
+        return None;
+    }
     let mut rows: Vec<(usize, usize, usize, usize)> = Vec::with_capacity(lines.len());
     for line in lines {
         let quotes = line.contains('"');

@@ -214,7 +214,7 @@ fn loose(text: &str) -> Option<(String, Unit)> {
             let quantity = |w: &&str| {
                 [words::VOLTAGE, words::CURRENT, words::DENSITY, words::TIME, words::POWER]
                     .iter()
-                    .any(|l| l.contains(&bare(w).as_str()))
+                    .any(|l| tokens(w).iter().any(|t| l.contains(&t.as_str())))
             };
             (!letter || cut[..k].iter().any(quantity)).then_some((k, 1, found))
         })

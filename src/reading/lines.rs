@@ -1,6 +1,5 @@
 //! The lines of a text, and what each is before the cells are known: blank, rule, comment, entry.
 
-use super::fold::word;
 use super::number::trimmed;
 
 /// Where each line begins and ends; the line ends LF, CR LF, CR, CR CR LF and form feeds part them.
@@ -99,8 +98,8 @@ pub(super) fn comment<'a>(line: &'a str, mark: Option<&str>) -> Option<&'a str> 
             .starts_with(|c: char| c.is_ascii_digit());
         return (!number).then(|| rest.trim());
     }
-    let lower = word(&bare.chars().take(4).collect::<String>());
-    if lower == "rem " { bare.get(4..).map(str::trim) } else { None }
+    let remark = bare.get(..4).is_some_and(|start| start.eq_ignore_ascii_case("rem "));
+    remark.then(|| bare[4..].trim())
 }
 
 /// `key: value` or `key = value`.

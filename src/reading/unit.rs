@@ -157,6 +157,8 @@ fn simple(bare: &str) -> Option<Known> {
 fn other(bare: &str) -> Option<Known> {
     let known = |dimension, factor| Some((dimension, factor, false));
     match bare.to_lowercase().as_str() {
+        // Siemens.
+        "s" if bare == "S" => known(Dimension::Other, 1.0),
         "s" | "sec" | "secs" | "second" | "seconds" | "sekunden" | "secondes" | "segundos" | "secondi" => {
             known(Dimension::Time, 1.0)
         }
