@@ -27,7 +27,7 @@ fn coverage_factors_at_every_level_of_gum_table_g2() {
 
 fn ends(e: &Estimate, level: f64) -> (f64, f64) {
     let interval = e.interval(level);
-    assert_eq!((interval.level, interval.note.as_ref()), (level, None));
+    assert_eq!((interval.level, interval.note().as_ref()), (level, None));
     (interval.low.unwrap(), interval.high.unwrap())
 }
 
@@ -63,9 +63,9 @@ fn a_refused_interval_says_why() {
     for level in [0.0, 1.0, -0.5, 1.5, f64::NAN] {
         let interval = e.interval(level);
         assert_eq!((interval.low, interval.high), (None, None));
-        let note = interval.note.unwrap();
+        let note = interval.note().unwrap();
         assert_eq!(note, format!("level = {level} is not between 0 and 1; pass for instance 0.95"));
-        assert_eq!(Interval::refused(level).unwrap().note, Some(note));
+        assert_eq!(Interval::refused(level).unwrap().note(), Some(note));
     }
     for level in [1e-9, 0.5, 1.0 - 1e-9] {
         assert_eq!(Interval::refused(level), None);
@@ -73,7 +73,7 @@ fn a_refused_interval_says_why() {
     }
     let absent = Interval::absent(0.9, "no readings");
     assert_eq!((absent.low, absent.high, absent.level), (None, None, 0.9));
-    assert_eq!(absent.note.as_deref(), Some("no readings"));
+    assert_eq!(absent.note().as_deref(), Some("no readings"));
 }
 
 /// Without u the interval is absent with the note of the value; a value and u that leave no number on the scale are named with
@@ -83,11 +83,11 @@ fn an_absent_interval_says_why() {
     let note = |e: &Estimate| {
         let interval = e.interval(0.95);
         assert_eq!((interval.low, interval.high, interval.level), (None, None, 0.95));
-        interval.note.unwrap()
+        interval.note().unwrap()
     };
     assert_eq!(note(&Estimate::without_u(1.0, Unit::Volt, "one reading only")), "one reading only");
     let mut silent = Estimate::without_u(1.0, Unit::Volt, "");
-    silent.note = None;
+    silent.notes.clear();
     assert_eq!(note(&silent), "no standard uncertainty");
     let endless = Estimate::new(f64::INFINITY, f64::INFINITY, Unit::Ohm);
     assert_eq!(note(&endless), "a value of inf with u = inf has no interval");
@@ -109,7 +109,7 @@ fn relative_uncertainty_is_a_share_of_the_size() {
 fn each_change_of_an_estimate_changes_one_thing() {
     let plain = Estimate::new(2.0, 0.3, Unit::Volt);
     assert_eq!((plain.value, plain.u, plain.dof, plain.unit), (2.0, Some(0.3), f64::INFINITY, Unit::Volt));
-    assert_eq!((plain.scale, plain.note.as_ref()), (Scale::Linear, None));
+    assert_eq!((plain.scale, plain.note().as_ref()), (Scale::Linear, None));
     let expected = |change: &dyn Fn(&mut Estimate)| {
         let mut e = plain.clone();
         change(&mut e);
@@ -118,7 +118,7 @@ fn each_change_of_an_estimate_changes_one_thing() {
     assert_eq!(plain.clone().with_dof(7.0), expected(&|e| e.dof = 7.0));
     assert_eq!(plain.clone().in_unit(Unit::Ohm), expected(&|e| e.unit = Unit::Ohm));
     assert_eq!(plain.clone().on(Scale::Log), expected(&|e| e.scale = Scale::Log));
-    assert_eq!(plain.clone().noted("a"), expected(&|e| e.note = Some("a".into())));
+    assert_eq!(plain.clone().noted("a"), expected(&|e| e.notes = vec!["a".into()]));
     assert_eq!(plain.to_string(), "2.00 ± 0.30 V");
 }
 
