@@ -40,31 +40,45 @@ pub(super) fn trace<M: Junction>(model: &M, low: f64, high: f64, points: usize) 
 
 /// Length plus turning up to each of `us`, each scaled to a whole of one.
 fn progress<M: Junction>(model: &M, us: &[f64]) -> Vec<f64> {
-    let points: Vec<(f64, f64)> = us
-        .iter()
-        .map(|&u| {
-            let (j, d) = model.current_and_drop(u);
-            (u - d.value, j.value)
-        })
-        .collect();
-    let (first, last) = (points[0], points[points.len() - 1]);
-    let scale =
-        ((last.0 - first.0).abs().max(f64::MIN_POSITIVE), (last.1 - first.1).abs().max(f64::MIN_POSITIVE));
-    let steps: Vec<(f64, f64)> =
-        points.windows(2).map(|w| ((w[1].0 - w[0].0) / scale.0, (w[1].1 - w[0].1) / scale.1)).collect();
-    let lengths: Vec<f64> = steps.iter().map(|s| s.0.hypot(s.1)).collect();
-    let mut turns: Vec<f64> = steps
-        .windows(2)
-        .map(|w| if w[0] == (0.0, 0.0) { 0.0 } else { (w[1].1.atan2(w[1].0) - w[0].1.atan2(w[0].0)).abs() })
-        .collect();
-    turns.push(0.0);
-    let total = |xs: &[f64]| xs.iter().sum::<f64>().max(f64::MIN_POSITIVE);
-    let (length, turn) = (total(&lengths), total(&turns));
+    let points: Vec<_> = us.iter().map(|&u| Point::of(model, u)).collect();
+    let (first, last) = (&points[0], &points[points.len() - 1]);
+    let range = |from: f64, to: f64| (to - from).abs().max(f64::MIN_POSITIVE);
+    let scale = (range(first.at.0, last.at.0), range(first.at.1, last.at.1));
+    let steps = points.windows(2).map(|w| {
+        let length = ((w[1].at.0 - w[0].at.0) / scale.0).hypot((w[1].at.1 - w[0].at.1) / scale.1);
+        (length, (w[1].direction(scale) - w[0].direction(scale)).abs())
+    });
+    let steps: Vec<(f64, f64)> = steps.collect();
+    let total = |sum: f64| sum.max(f64::MIN_POSITIVE);
+    let length = total(steps.iter().map(|s| s.0).sum());
+    let turning = total(steps.iter().map(|s| s.1).sum());
     let mut sum = 0.0;
-    let mut progress = vec![0.0];
-    for (l, t) in lengths.iter().zip(&turns) {
-        sum += l / length + t / turn;
-        progress.push(sum);
+    let progress = steps.iter().map(|s| {
+        sum += s.0 / length + s.1 / turning;
+        sum
+    });
+    std::iter::once(0.0).chain(progress).collect()
+}
+
+/// A point of the curve, (V, I) in V and A, and its derivative with respect to the junction voltage u.
+struct Point {
+    at: (f64, f64),
+    derivative: (f64, f64),
+}
+
+impl Point {
+    /// The point at the junction voltage `u`.
+    fn of<M: Junction>(model: &M, u: f64) -> Self {
+        let (current, drop) = model.current_and_drop(u);
+        Self {
+            at: (u - drop.value, current.value),
+            derivative: (1.0 - drop.slope * current.slope, current.slope),
+        }
     }
-    progress
+
+    /// Angle of the tangent in rad, in axes divided by `scale`. From the derivative, so that two points at the same place
+    /// have the same direction.
+    fn direction(&self, scale: (f64, f64)) -> f64 {
+        (self.derivative.1 / scale.1).atan2(self.derivative.0 / scale.0)
+    }
 }

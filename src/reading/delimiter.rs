@@ -4,7 +4,7 @@
 //! that leaves fewer cells that are no number, then to the one that needs fewer marks between thousands. (Pattern times
 //! type, after G. J. J. van den Burg, A. Nazábal and C. Sutton, Data Min. Knowl. Discov. 33 (2019) 1799; from memory.)
 
-use super::number::{Cell, FORMATS, Formats, cell, formats};
+use super::number::{Cell, FORMATS, Formats, cell, formats, is_plain};
 use super::unit::{is_uncertainty, prefix, unit};
 use smallvec::SmallVec;
 use std::borrow::Cow;
@@ -45,7 +45,7 @@ impl Delimiter {
     fn stands_in(self, line: &str) -> bool {
         match self {
             Self::Char(c) => line.contains(c),
-            Self::Blanks => line.trim().contains(char::is_whitespace),
+            Self::Blanks => line.trim().contains(|c: char| c.is_whitespace() || c == '"'),
         }
     }
 
@@ -55,10 +55,35 @@ impl Delimiter {
             Self::Blanks if !line.contains('"') => line.split_whitespace().map(Cow::Borrowed).collect(),
             Self::Blanks => blanks_with_quotes(line),
             Self::Char(c) if !line.contains('"') => {
-                line.split(c).map(|cell| Cow::Borrowed(cell.trim())).collect()
+                // Faster between cells of few bytes than a search for the character.
+                line.split(|other| other == c).map(|cell| Cow::Borrowed(cell.trim())).collect()
             }
             Self::Char(c) => quoted(line, c),
         }
+    }
+
+    /// One cell of a line, from 0.
+    pub fn nth(self, line: &str, column: usize) -> Option<Cow<'_, str>> {
+        match self {
+            Self::Char(c) if !line.contains('"') => {
+                line.split(|other| other == c).nth(column).map(|cell| Cow::Borrowed(cell.trim()))
+            }
+            _ => self.cut(line).into_iter().nth(column),
+        }
+    }
+
+    /// Whether a line is `width` numbers of digits, signs, points and exponents with this between them: what most rows are.
+    pub fn parts_plain_numbers(self, line: &str, width: usize) -> bool {
+        let mut cells = 0;
+        let plain = |cell: &str| {
+            cells += 1;
+            is_plain(cell.trim_matches(' '))
+        };
+        let all = match self {
+            Self::Char(c) => line.split(|other| other == c).all(plain),
+            Self::Blanks => line.split_ascii_whitespace().all(plain),
+        };
+        all && cells == width
     }
 
     /// The formats of numbers that are possible beside it, in a cell without quotes.
@@ -174,11 +199,9 @@ impl Score {
 
 /// The score over the lines, and the usual number of cells.
 pub(super) fn score(lines: &[&str], delimiter: Delimiter) -> Option<Score> {
-    if !lines.iter().any(|line| delimiter.stands_in(line)) {
-        return None;
-    }
-    let mut rows: Vec<(usize, usize, usize, usize)> = Vec::with_capacity(lines.len());
-    for line in lines {
+    let mut rows: Vec<(usize, usize, usize)> = Vec::with_capacity(lines.len());
+    // A line that it does not part is one cell, and no row.
+    for line in lines.iter().filter(|line| delimiter.stands_in(line)) {
         let quotes = line.contains('"');
         let mut cells = delimiter.cut(line);
         while cells.last().is_some_and(|c| c.is_empty()) {
@@ -192,7 +215,7 @@ pub(super) fn score(lines: &[&str], delimiter: Delimiter) -> Option<Score> {
             cells.iter().find(|c| !c.is_empty()).is_some_and(|c| is_like_a_number(c, delimiter, quotes));
         if numbers >= 2 && (first || delimiter != Delimiter::Blanks || numbers * 2 > filled) {
             let grouped = cells.iter().filter(|c| formats(c).and(UNGROUPED).is_empty()).count();
-            rows.push((cells.len(), filled - numbers, grouped, 0));
+            rows.push((cells.len(), filled - numbers, grouped));
         }
     }
     let width = usual(rows.iter().map(|r| r.0))?;

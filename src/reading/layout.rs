@@ -11,6 +11,7 @@ use super::lines::{Lines, comment, entry, is_blank, is_rule};
 use super::metadata::{is_condition, is_known_key};
 use super::options::Options;
 use super::words;
+use std::borrow::Cow;
 
 /// What a line is that is no row.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -94,6 +95,10 @@ impl<'a> Layout<'a> {
 
     pub fn cells(&self, line: usize) -> Cells<'a> {
         self.delimiter.cut(self.lines.get(line))
+    }
+
+    pub fn cell(&self, line: usize, column: usize) -> Option<Cow<'a, str>> {
+        self.delimiter.nth(self.lines.get(line), column)
     }
 
     fn is_row(&self, line: usize, options: &Options) -> bool {
@@ -253,6 +258,9 @@ fn spoken_entry(text: &str, _in_comment: bool) -> Option<Kind> {
 
 /// A row has the table's width and two cells that are numbers or stand for them, or begins with one.
 pub(super) fn is_row(text: &str, delimiter: Delimiter, width: usize) -> bool {
+    if width >= 2 && delimiter.parts_plain_numbers(text, width) {
+        return true;
+    }
     let quotes = text.contains('"');
     let mut cells = delimiter.cut(text);
     while cells.last().is_some_and(|c| c.is_empty()) {

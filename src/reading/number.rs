@@ -260,6 +260,11 @@ pub(super) fn formats(text: &str) -> Formats {
     plain_formats(text).unwrap_or_else(|| spelled_formats(text))
 }
 
+/// Whether a text is digits with at most one point, a sign and an exponent.
+pub(super) fn is_plain(text: &str) -> bool {
+    plain_formats(text).is_some()
+}
+
 /// The formats of digits with at most one point, a sign and an exponent: what most cells are.
 fn plain_formats(text: &str) -> Option<Formats> {
     let body = text.strip_prefix(['-', '+']).unwrap_or(text);

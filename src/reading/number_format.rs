@@ -21,10 +21,9 @@ pub(super) fn format_of(
     let mut evidence: Option<(usize, String)> = None;
     'all: for table in tables {
         for row in &table.block.rows {
-            let cells = layout.cells(*row as usize);
             for column in table.chosen.pairs.iter().flat_map(|p| [p.voltage, p.current]) {
-                let Some(text) = cells.get(column) else { continue };
-                let own = formats(text).and(possible);
+                let Some(text) = layout.cell(*row as usize, column) else { continue };
+                let own = formats(&text).and(possible);
                 if own.and(asked).is_empty() {
                     // No number under what was asked for: the cell is refused by itself.
                     continue;

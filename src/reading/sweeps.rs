@@ -46,21 +46,26 @@ pub(super) fn sweeps(
         }
     }
     let joined = joined(parts, layout, &tables);
-    let parted: Vec<Part> = joined.into_iter().flat_map(parted_at_jumps).collect();
-    let kept: Vec<Part> = parted.iter().filter(|p| p.lines.len() >= 2).cloned().collect();
-    if kept.is_empty() {
-        let line = parted
-            .first()
-            .and_then(|p| p.lines.first().or(p.left_out.first()))
-            .map_or(0, |l| *l as usize - 1);
-        let rows = parted.first().map_or(0, |p| p.lines.len());
-        return Err(ReadError::at(line, layout.lines.get(line), Problem::FewRows { rows }));
+    let mut parted: Vec<Part> = joined.into_iter().flat_map(parted_at_jumps).collect();
+    refuse_few_rows(layout, &parted)?;
+    parted.retain(|p| p.lines.len() >= 2);
+    dressed(layout, &tables, parted, format, &note)
+}
+
+/// A sweep of one reading, or a file without any.
+fn refuse_few_rows(layout: &Layout, parts: &[Part]) -> Result<(), ReadError> {
+    let refuse = |line: u32, rows| {
+        let line = line as usize - 1;
+        Err(ReadError::at(line, layout.lines.get(line), Problem::FewRows { rows }))
+    };
+    if let Some(few) = parts.iter().find(|p| p.lines.len() == 1) {
+        return refuse(few.lines[0], 1);
     }
-    if let Some(few) = parted.iter().find(|p| p.lines.len() == 1) {
-        let line = few.lines[0] as usize - 1;
-        return Err(ReadError::at(line, layout.lines.get(line), Problem::FewRows { rows: 1 }));
+    if parts.iter().all(|p| p.lines.is_empty()) {
+        let left_out = parts.first().and_then(|p| p.left_out.first());
+        return refuse(left_out.copied().unwrap_or(1), 0);
     }
-    dressed(layout, &tables, kept, format, &note)
+    Ok(())
 }
 
 /// Lines that were taken as text and look like rows: three or more that another delimiter cuts into two numbers.

@@ -90,26 +90,28 @@ fn density(bare: &str) -> Option<Known> {
 
 /// `X/cm2`, `Xcm^-2`, `Xpercm2`: X and the factor of 1/area to 1/cm².
 fn per_area(bare: &str) -> Option<(&str, f64)> {
-    let lower = bare.to_ascii_lowercase();
-    for (length, factor) in AREAS {
-        for tail in ["2", "^2", "sq", "²"] {
-            for over in ["/", "per", "/("] {
-                let end = format!("{over}{length}{tail}");
-                for end in [end.clone(), end + ")"] {
-                    if lower.ends_with(&end) && lower.len() > end.len() {
-                        return Some((&bare[..bare.len() - end.len()], factor));
-                    }
-                }
-            }
-        }
-        for tail in ["-2", "^-2", "^(-2)"] {
-            let end = format!("{length}{tail}");
-            if lower.ends_with(&end) && lower.len() > end.len() {
-                return Some((bare[..bare.len() - end.len()].trim_end_matches('.'), factor));
-            }
-        }
+    let inverse = ["^(-2)", "^-2", "-2"].iter().find_map(|tail| bare.strip_suffix(tail));
+    if let Some((top, factor)) = inverse.and_then(before_length) {
+        return Some((top.trim_end_matches('.'), factor));
     }
-    None
+    let open = bare.strip_suffix(')').unwrap_or(bare);
+    let square = ["^2", "2", "²"].iter().find_map(|tail| open.strip_suffix(tail));
+    let (top, factor) = square.or_else(|| without_ending(open, "sq")).and_then(before_length)?;
+    let top =
+        top.strip_suffix("/(").or_else(|| top.strip_suffix('/')).or_else(|| without_ending(top, "per"))?;
+    (!top.is_empty()).then_some((top, factor))
+}
+
+/// What stands before a length, and the factor of 1/length² to 1/cm².
+fn before_length(text: &str) -> Option<(&str, f64)> {
+    let found = AREAS.iter().find_map(|(length, factor)| Some((without_ending(text, length)?, *factor)));
+    found.filter(|(top, _)| !top.is_empty())
+}
+
+/// The text before an ending of ASCII letters, in capitals or not.
+fn without_ending<'a>(text: &'a str, ending: &str) -> Option<&'a str> {
+    let (start, end) = text.split_at_checked(text.len().checked_sub(ending.len())?)?;
+    end.eq_ignore_ascii_case(ending).then_some(start)
 }
 
 /// Volts, amperes, watts, ohms with a prefix; the letters behind a volt or an ampere that say how it was measured.

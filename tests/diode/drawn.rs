@@ -61,7 +61,6 @@ fn points_lie_at_equal_steps_of_length_and_turning() {
 
 /// Without a series resistance the junction voltages of the drawing, half of them even in u and half in V, coincide.
 #[test]
-#[ignore = "steps of no length count as turning: curve_sampling"]
 fn points_lie_at_equal_steps_without_a_series_resistance() {
     evenly_drawn(0.0, 1.0, 1e-5);
 }
