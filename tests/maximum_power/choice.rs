@@ -72,6 +72,9 @@ fn a_dark_sweep_has_no_maximum() {
     let i: Vec<f64> = v.iter().map(|v| -1e-6 * (v / 0.05).exp_m1()).collect();
     let all = maximum_powers(&Sweep::new(&v, &i, SweepOptions::default()).unwrap());
     let why = all.absent.iter().find(|a| a.0 == "highest sample").unwrap();
-    assert_eq!(why.1.to_string(), "no sample delivers power");
+    assert_eq!(
+        why.1.to_string(),
+        "Pmax: no reading with V > 0 and I > 0, the device delivers no power in this sweep"
+    );
     assert!(all.quote.is_none() && of(&all, "guided curve").is_none(), "{all:?}");
 }

@@ -90,11 +90,11 @@ fn an_absent_interval_says_why() {
     silent.notes.clear();
     assert_eq!(note(&silent), "no standard uncertainty");
     let endless = Estimate::new(f64::INFINITY, f64::INFINITY, Unit::Ohm);
-    assert_eq!(note(&endless), "a value of inf with u = inf has no interval");
+    assert_eq!(note(&endless), "a value of inf with u = inf has no interval on its scale");
     let zero = Estimate::new(0.0, 1.0, Unit::Ampere).on(Scale::Log);
-    assert_eq!(note(&zero), "a value of 0 with u = 1 has no logarithm or reciprocal");
+    assert_eq!(note(&zero), "a value of 0 with u = 1 has no interval on its scale");
     let infinite = Estimate::new(f64::INFINITY, f64::INFINITY, Unit::Ohm).on(Scale::Reciprocal);
-    assert!(note(&infinite).ends_with("has no logarithm or reciprocal"));
+    assert!(note(&infinite).ends_with("has no interval on its scale"));
 }
 
 #[test]

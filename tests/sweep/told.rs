@@ -134,12 +134,12 @@ fn a_forced_sign_that_the_readings_contradict() {
     let (v, i) = line(-0.1, 0.9, 12);
     let turned: Vec<f64> = i.iter().map(|i| -i).collect();
     for (sign, readings, right, other) in
-        [(Sign::Generator, &turned, &i, "\"load\""), (Sign::Load, &i, &turned, "\"generator\"")]
+        [(Sign::Generator, &turned, &i, "load"), (Sign::Load, &i, &turned, "generator")]
     {
         let options = || SweepOptions::default().sign(sign);
         let remark = found(&v, readings, options().leads(Leads::AsGiven));
         let remark = remark.iter().find(|f| f.kind == Kind::SignContradicted).unwrap();
-        assert!(remark.text.contains(&format!("pass sign={other}")), "{remark:?}");
+        assert!(remark.text.contains(&format!("set sign to {other}")), "{remark:?}");
         let error = Sweep::new(&v, readings, options()).unwrap_err().to_string();
         assert!(error.contains("contradicts the readings") && error.contains(other), "{error}");
         assert!(found(&v, right, options().leads(Leads::AsGiven)).is_empty());
