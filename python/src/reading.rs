@@ -4,7 +4,7 @@ use crate::arguments::given;
 use crate::change_finding::sentence;
 use crate::error::input;
 use crate::sweep::{Sweep, options_of};
-use core::reading::{Column, Contents, FileSweep, Options, Problem, ReadError, Which, read};
+use core::reading::{Column, FileSweep, Options, Problem, ReadError, Which, read};
 use litdiode as core;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -148,15 +148,16 @@ pub fn sweeps_of(
     let settings = options_of_reader(reader)?;
     let which = which_of(which)?;
     let contents = py.detach(|| read(data, &settings)).map_err(|e| refused(py, name, &e))?;
-    let asked: Vec<&FileSweep> = if one {
-        vec![contents.one(which.as_ref()).map_err(|e| refused(py, name, &e))?]
+    let count = contents.sweeps.len();
+    let asked = if one {
+        vec![contents.into_one(which.as_ref()).map_err(|e| refused(py, name, &e))?]
     } else {
-        contents.sweeps.iter().collect()
+        contents.sweeps
     };
     let mut warned = Vec::new();
     let mut made = Vec::with_capacity(asked.len());
     for found in asked {
-        made.push(sweep(py, name, (found, &contents), label.as_ref(), options, &mut warned)?);
+        made.push(sweep(py, name, (found, count), label.as_ref(), options, &mut warned)?);
     }
     Ok((made, warned))
 }
@@ -164,19 +165,18 @@ pub fn sweeps_of(
 fn sweep(
     py: Python<'_>,
     name: &str,
-    (found, contents): (&FileSweep, &Contents),
+    (mut found, of_file): (FileSweep, usize),
     label: Option<&String>,
     options: &Bound<'_, PyDict>,
     warned: &mut Vec<String>,
 ) -> PyResult<Sweep> {
-    let mut found = found.clone();
     for (option, value) in options {
         if !value.is_none() {
             found.overrule(&option.extract::<String>()?);
         }
     }
     if found.label.is_none() && options.get_item("label")?.is_none_or(|l| l.is_none()) {
-        found.label = label.map(|stem| match contents.sweeps.len() {
+        found.label = label.map(|stem| match of_file {
             1 => stem.clone(),
             _ => format!(
                 "{stem}, lines {} to {}",

@@ -16,6 +16,7 @@ use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::error::{ProblemError, all_good, same_length};
 use crate::numerics::least_squares::problem::Residuals;
 use multiversion::multiversion;
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// Which distance a fit makes small.
@@ -103,6 +104,21 @@ impl Points {
     /// Currents in A.
     pub fn current_a(&self) -> &[f64] {
         &self.current_a
+    }
+
+    /// Every n-th point, so that at most `most` remain; all of fewer.
+    pub(super) fn thinned(&self, most: usize) -> Cow<'_, Self> {
+        let stride = self.voltage_v.len().div_ceil(most);
+        if stride <= 1 {
+            return Cow::Borrowed(self);
+        }
+        let of = |x: &[f64]| x.iter().step_by(stride).copied().collect();
+        Cow::Owned(Self {
+            voltage_v: of(&self.voltage_v),
+            current_a: of(&self.current_a),
+            sigma_v: of(&self.sigma_v),
+            sigma_a: of(&self.sigma_a),
+        })
     }
 
     /// The largest |I| in A.

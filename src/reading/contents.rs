@@ -95,6 +95,18 @@ impl Contents {
     /// # Errors
     /// [`Problem::Several`] with their labels where there are several and none is named; [`Problem::NoSuchSweep`].
     pub fn one(&self, which: Option<&Which>) -> Result<&FileSweep, ReadError> {
+        self.place_of(which).map(|k| &self.sweeps[k])
+    }
+
+    /// The same, taken out.
+    ///
+    /// # Errors
+    /// As [`Contents::one`].
+    pub fn into_one(mut self, which: Option<&Which>) -> Result<FileSweep, ReadError> {
+        self.place_of(which).map(|k| self.sweeps.swap_remove(k))
+    }
+
+    fn place_of(&self, which: Option<&Which>) -> Result<usize, ReadError> {
         let names = || {
             let all = self.sweeps.iter().enumerate().map(|(k, s)| format!("{k}: {}", s.name()));
             let shown: Vec<String> = all.take(12).collect();
@@ -103,14 +115,14 @@ impl Contents {
         };
         let missing = |which: String| ReadError::of_file(Problem::NoSuchSweep { which, labels: names() });
         match (which, self.sweeps.as_slice()) {
-            (None, [one]) => Ok(one),
+            (None, [_]) => Ok(0),
             (None, all) => Err(ReadError::of_file(Problem::Several { count: all.len(), labels: names() })),
-            (Some(Which::Number(k)), all) => all.get(*k).ok_or_else(|| missing(k.to_string())),
+            (Some(Which::Number(k)), all) => all.get(*k).map(|_| *k).ok_or_else(|| missing(k.to_string())),
             (Some(Which::Label(label)), all) => {
                 let wanted = label.trim().to_lowercase();
-                let mut found = all
-                    .iter()
-                    .filter(|s| s.label.as_ref().is_some_and(|l| l.trim().to_lowercase() == wanted));
+                let named =
+                    |k: &usize| all[*k].label.as_ref().is_some_and(|l| l.trim().to_lowercase() == wanted);
+                let mut found = (0..all.len()).filter(named);
                 match (found.next(), found.next()) {
                     (Some(one), None) => Ok(one),
                     _ => Err(missing(format!("'{label}'"))),

@@ -9,7 +9,7 @@ use flate2::read::MultiGzDecoder;
 use std::borrow::Cow;
 use std::io::Read;
 
-/// Bytes that a compressed file may grow to.
+/// Bytes of the largest file, unpacked.
 const MOST_BYTES: u64 = 2 << 30;
 
 /// The text, and sentences on what was assumed to read it.
@@ -43,6 +43,9 @@ fn whole(problem: Problem) -> ReadError {
 fn unpacked<'a>(data: &'a [u8], notes: &mut Vec<String>) -> Result<Cow<'a, [u8]>, ReadError> {
     if data.starts_with(b"PK\x03\x04") || data.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
         return Err(whole(Problem::Spreadsheet));
+    }
+    if data.len() as u64 > MOST_BYTES {
+        return Err(whole(Problem::TooLarge));
     }
     if !data.starts_with(&[0x1f, 0x8b]) {
         return Ok(Cow::Borrowed(data));

@@ -60,8 +60,8 @@ pub enum Problem {
     /// gzip that does not unpack.
     #[error("the compressed file is damaged: compress it anew")]
     Compressed,
-    /// gzip that grows without end.
-    #[error("the compressed file holds more than 2 GiB: split it")]
+    /// A file, or what a compressed one grows to, beyond 2 GiB.
+    #[error("the file holds more than 2 GiB: split it")]
     TooLarge,
     /// Bytes that are not of the encoding asked for.
     #[error("cannot be read as {encoding}: leave encoding out, or name the one the file was written in")]

@@ -5,19 +5,21 @@ use super::number::trimmed;
 /// Where each line begins and ends; the line ends LF, CR LF, CR, CR CR LF and form feeds part them.
 pub(super) struct Lines<'a> {
     pub text: &'a str,
-    bounds: Vec<(usize, usize)>,
+    /// Offsets of four bytes each: a file has at most 2 GiB.
+    bounds: Vec<(u32, u32)>,
 }
 
 impl<'a> Lines<'a> {
     pub fn new(text: &'a str) -> Self {
         let bytes = text.as_bytes();
         let mut bounds = Vec::with_capacity(bytes.len() / 16 + 1);
+        let mut line = |start: usize, end: usize| bounds.push((start as u32, end as u32));
         let (mut start, mut k) = (0, 0);
         while k < bytes.len() {
             match bytes[k] {
                 b'\n' | b'\x0c' => {
                     let end = start + text[start..k].trim_end_matches('\r').len();
-                    bounds.push((start, end));
+                    line(start, end);
                     start = k + 1;
                 }
                 b'\r' => {
@@ -26,7 +28,7 @@ impl<'a> Lines<'a> {
                     if bytes.get(k + run) == Some(&b'\n') {
                         k += run - 1;
                     } else {
-                        bounds.push((start, k));
+                        line(start, k);
                         start = k + 1;
                     }
                 }
@@ -35,7 +37,7 @@ impl<'a> Lines<'a> {
             k += 1;
         }
         if start < bytes.len() {
-            bounds.push((start, start + text[start..].trim_end_matches('\r').len()));
+            line(start, start + text[start..].trim_end_matches('\r').len());
         }
         Self { text, bounds }
     }
@@ -46,7 +48,7 @@ impl<'a> Lines<'a> {
 
     pub fn get(&self, line: usize) -> &'a str {
         let (start, end) = self.bounds[line];
-        &self.text[start..end]
+        &self.text[start as usize..end as usize]
     }
 
     /// Whether the text ends within the last line, without a line end.

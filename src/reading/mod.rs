@@ -18,7 +18,7 @@
 //! | `number`, `unit`, `fold` | a cell to a number; units; letters as they compare |
 //! | `heading`, `words` | a heading to a role and a unit; words of six languages |
 //! | `layout` | each line to what it is; rows to blocks |
-//! | `records` | logs and JSON rewritten as delimited text |
+//! | `records`, `lists`, `html` | logs, JSON, named lists and tables of web pages rewritten as delimited text |
 //! | `table`, `columns` | headings over a block; which columns are voltage and current |
 //! | `metadata`, `statements` | area, irradiance, temperature, cells, label; what is said of each sweep |
 //! | `number_format`, `column_unit` | how the numbers of a file are written; the unit of a column |
@@ -35,9 +35,11 @@ mod encoding;
 mod error;
 mod fold;
 mod heading;
+mod html;
 mod joining;
 mod layout;
 mod lines;
+mod lists;
 mod metadata;
 mod notes;
 mod number;
@@ -108,20 +110,32 @@ fn contents(lines: Lines, options: &Options, mut notes: Vec<String>) -> Result<C
     if let Some(made) = records::json(&lines)? {
         return of_records(&made, options, notes);
     }
+    if let Some(made) = html::html(text) {
+        notes.push("read as a table of a web page".into());
+        return of_records(&made, options, notes);
+    }
     match delimited(lines, None, options) {
         Ok(mut contents) => {
             contents.sweeps.iter_mut().for_each(|s| s.notes.append(&mut notes.clone()));
             Ok(contents)
         }
-        // A log of `V=0.5 I=0.03` has no table.
-        Err(problem) => match records::log(&Lines::new(text)) {
-            Some(made) => {
-                notes.push("read as a log of 'name = value'".into());
+        // A log of `V=0.5 I=0.03` and named lists have no table.
+        Err(problem) => match without_table(&Lines::new(text)) {
+            Some((made, note)) => {
+                notes.push(note.into());
                 of_records(&made, options, notes)
             }
             None => Err(problem),
         },
     }
+}
+
+/// What a text without a table is rewritten as, and a sentence on it.
+fn without_table(lines: &Lines) -> Option<(records::Rewritten, &'static str)> {
+    if let Some(made) = records::log(lines) {
+        return Some((made, "read as a log of 'name = value'"));
+    }
+    lists::lists(lines).map(|made| (made, "read as named lists: each is a column"))
 }
 
 fn of_records(

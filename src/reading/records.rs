@@ -215,9 +215,13 @@ fn is_scalar(value: &Value) -> bool {
 
 fn object(map: &Map, above: &mut Vec<(String, String)>, out: &mut String) -> Result<(), ReadError> {
     let depth = above.len();
-    above.extend(map.iter().filter_map(|(k, v)| Some((k.clone(), statement(v)?))));
+    statements(map, above);
     let units = map.get("units").and_then(Value::as_object);
-    let head = |key: &str| match units.and_then(|u| u.get(key)).and_then(Value::as_str) {
+    let head = |key: &str| match units
+        .and_then(|u| u.get(key))
+        .or_else(|| unit_within(&map[key]))
+        .and_then(Value::as_str)
+    {
         Some(unit) => format!("{key} ({unit})"),
         None => key.to_owned(),
     };
@@ -234,7 +238,7 @@ fn object(map: &Map, above: &mut Vec<(String, String)>, out: &mut String) -> Res
     let inner: Vec<(&String, &Value)> = map
         .iter()
         .filter(|(_, v)| {
-            v.is_object() && statement(v).is_none()
+            v.is_object() && !holds_only_statements(v)
                 || v.as_array().is_some_and(|l| l.iter().any(|x| x.is_object()))
         })
         .collect();
@@ -276,6 +280,21 @@ fn lists(
     Ok(true)
 }
 
+/// The scalars of an object, and those of the objects in it that hold nothing else.
+fn statements(map: &Map, out: &mut Vec<(String, String)>) {
+    for (key, value) in map {
+        match (statement(value), value.as_object()) {
+            (Some(text), _) => out.push((key.clone(), text)),
+            (None, Some(inner)) if holds_only_statements(value) => statements(inner, out),
+            _ => {}
+        }
+    }
+}
+
+fn holds_only_statements(value: &Value) -> bool {
+    statement(value).is_some() || value.as_object().is_some_and(|map| map.values().all(holds_only_statements))
+}
+
 /// A scalar, or a value with its unit: `{"value": 0.09, "unit": "cm²"}`.
 fn statement(value: &Value) -> Option<String> {
     if is_scalar(value) {
@@ -286,9 +305,18 @@ fn statement(value: &Value) -> Option<String> {
     map.get("value").filter(|v| is_scalar(v)).map(|v| format!("{} {unit}", plain(v)))
 }
 
-/// A list of scalars, also as `{"0": ..., "1": ...}`.
+/// The unit of `{"unit": "mA", "values": [...]}`.
+fn unit_within(value: &Value) -> Option<&Value> {
+    let map = value.as_object()?;
+    map.get("unit").or_else(|| map.get("units"))
+}
+
+/// A list of scalars, also as `{"0": ..., "1": ...}` or beside its unit.
 fn column(value: &Value) -> Option<Vec<String>> {
     match value {
+        Value::Object(map) if unit_within(value).is_some() && map.len() == 2 => {
+            map.values().find(|v| v.is_array()).and_then(column)
+        }
         Value::Array(list) if !list.is_empty() && list.iter().all(is_scalar) => {
             Some(list.iter().map(plain).collect())
         }

@@ -174,8 +174,9 @@ fn scatter(v: &[f64], a: &[f64]) -> f64 {
     let along = |order: &[usize]| {
         let mut seconds: Vec<f64> =
             order.windows(3).map(|w| (a[w[0]] - 2.0 * a[w[1]] + a[w[2]]).abs()).collect();
-        seconds.sort_by(f64::total_cmp);
-        seconds.get(seconds.len() / 4).map_or(0.0, |q| q / (0.3186 * 6f64.sqrt()))
+        let quarter = seconds.len() / 4;
+        let (_, quartile, _) = seconds.select_nth_unstable_by(quarter, f64::total_cmp);
+        *quartile / (0.3186 * 6f64.sqrt())
     };
     let as_given: Vec<usize> = (0..v.len()).collect();
     along(&by_voltage(v)).min(along(&as_given))

@@ -100,6 +100,59 @@ def json_records(draw: Draw, k: int) -> CorpusFile:
     return one("records.json", json.dumps(content, indent=1).split("\n"), Expected(None, s.v.si, s.i.si))
 
 
+def named_lists(draw: Draw, k: int) -> CorpusFile:
+    """Lists with names, as matrix programs, settings files and notebooks write them."""
+    s = draw.sweep("organic", i_unit=["A", "mA"][k % 2])
+    v_name, i_name = f"voltage_{s.v_unit}", f"current_{s.i_unit}"
+    v, i = s.v.texts, s.i.texts
+
+    def bracketed(name: str, texts: list[str], mark: str) -> str:
+        return f"{name} = [{mark.join(texts)}]"
+
+    def folded(name: str, texts: list[str]) -> list[str]:
+        rows = [", ".join(texts[j : j + 5]) + "," for j in range(0, len(texts), 5)]
+        return [f"{name} = [", *rows, "]"]
+
+    def items(name: str, texts: list[str]) -> list[str]:
+        return [f"{name}:", *(f"  - {t}" for t in texts)]
+
+    forms = [
+        ["% cell Q9", bracketed(v_name, v, " ") + ";", bracketed(i_name, i, " ") + ";", "plot(v, i)"],
+        ["area_cm2 = 0.25", bracketed(v_name, v, ", "), bracketed(i_name, i, ", ")],
+        ["[cell]", "area_cm2 = 0.25", "[sweep]", *folded(v_name, v), *folded(i_name, i)],
+        ["area: 0.25 cm2", *items(v_name, v), *items(i_name, i)],
+        ["Area (cm2);0.25;", f"U[{s.v_unit}];" + ";".join(v), f"I[{s.i_unit}];" + ";".join(i)],
+        ["area: 0.25 cm2", f"voltage ({s.v_unit}): " + " ".join(v), f"current ({s.i_unit}): " + " ".join(i)],
+    ]
+    said = {} if k % 6 == 0 else {"area_cm2": 0.25}
+    return one(
+        ["cell.m", "cell.py.txt", "cell.toml", "cell.yaml", "cell.csv", "cell.txt"][k % 6],
+        forms[k % 6],
+        s.expected(**said),
+    )
+
+
+def web_table(draw: Draw, k: int) -> CorpusFile:
+    """A table of a web page, in one line or in many, under the ending of a spreadsheet."""
+    s = draw.sweep("silicon", i_unit=["mA", "A"][k % 2])
+    row = "<tr><td>{}</td><td>{}</td></tr>"
+    head = f"<tr><th>Voltage ({s.v_unit})</th><th>Current ({s.i_unit})</th></tr>"
+    lines = ["<html><body>", "<p>Area: 0.25 cm&sup2;</p>", "<table border=1>", head]
+    lines += [row.format(v, i) for v, i in zip(s.v.texts, s.i.texts, strict=True)] + ["</table></body></html>"]
+    return one("table.xls", lines if k % 2 else ["".join(lines)], s.expected(area_cm2=0.25))
+
+
+def json_nested(draw: Draw, k: int) -> CorpusFile:
+    """Lists beside their units."""
+    s = draw.sweep("organic", i_unit=["mA", "A"][k % 2])
+    lists = [[float(t) for t in texts] for texts in (s.v.texts, s.i.texts)]
+    sweep = {
+        name: {"unit": unit, "values": values}
+        for name, unit, values in zip(("voltage", "current"), (s.v_unit, s.i_unit), lists, strict=True)
+    }
+    return one("nested.json", [json.dumps({"sweep": sweep})], s.expected())
+
+
 def logs(seed: int) -> Iterator[CorpusFile]:
     """All files of this kind."""
     yield from made("logs/plain", 10, seed, plain)
@@ -109,3 +162,6 @@ def logs(seed: int) -> Iterator[CorpusFile]:
     yield from made("logs/json lines", 4, seed, json_lines)
     yield from made("logs/json object", 4, seed, json_object)
     yield from made("logs/json records", 4, seed, json_records)
+    yield from made("logs/json nested", 2, seed, json_nested)
+    yield from made("logs/named lists", 12, seed, named_lists)
+    yield from made("logs/web table", 2, seed, web_table)
