@@ -55,8 +55,7 @@ impl Delimiter {
             Self::Blanks if !line.contains('"') => line.split_whitespace().map(Cow::Borrowed).collect(),
             Self::Blanks => blanks_with_quotes(line),
             Self::Char(c) if !line.contains('"') => {
-                // Faster between cells of few bytes than a search for the character.
-                line.split(|other| other == c).map(|cell| Cow::Borrowed(cell.trim())).collect()
+                between(line, c).map(|cell| Cow::Borrowed(cell.trim())).collect()
             }
             Self::Char(c) => quoted(line, c),
         }
@@ -66,7 +65,7 @@ impl Delimiter {
     pub fn nth(self, line: &str, column: usize) -> Option<Cow<'_, str>> {
         match self {
             Self::Char(c) if !line.contains('"') => {
-                line.split(|other| other == c).nth(column).map(|cell| Cow::Borrowed(cell.trim()))
+                between(line, c).nth(column).map(|cell| Cow::Borrowed(cell.trim()))
             }
             _ => self.cut(line).into_iter().nth(column),
         }
@@ -80,7 +79,7 @@ impl Delimiter {
             is_plain(cell.trim_matches(' '))
         };
         let all = match self {
-            Self::Char(c) => line.split(|other| other == c).all(plain),
+            Self::Char(c) => between(line, c).all(plain),
             Self::Blanks => line.split_ascii_whitespace().all(plain),
         };
         all && cells == width
@@ -108,6 +107,12 @@ impl Delimiter {
             Self::Char(_) => Formats::ALL,
         }
     }
+}
+
+/// What stands between the marks. A comparison is faster between cells of few bytes than the search for a character.
+#[expect(clippy::manual_pattern_char_comparison)]
+fn between(line: &str, mark: char) -> impl Iterator<Item = &str> {
+    line.split(move |c| c == mark)
 }
 
 fn blanks_with_quotes(line: &str) -> Cells<'_> {

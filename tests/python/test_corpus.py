@@ -95,10 +95,10 @@ def found_in_order(lines: list[np.ndarray], sweep: Expected, v_factor: float, i_
 
 
 def recovered(case: CorpusFile, sweep: Expected) -> bool:
-    """Whether some pair of factors finds a sweep in its file; arrays of JSON hold no pairs on a line."""
+    """Whether some pair of factors finds a sweep in its file; lists and web pages hold no pairs on a line."""
     text = decoded(case.data)
     lines = [numbers(line) for line in re.split(r"[\r\n\f]+", text)]
-    if case.kind.startswith("logs/json"):
+    if case.kind.startswith(("logs/json", "logs/named lists", "logs/web table")):
         lines = [np.unique(np.concatenate(lines))] * len(sweep.voltage_v)
     return any(
         found_in_order(lines, sweep, v_factor, i_factor)
