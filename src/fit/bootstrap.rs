@@ -10,6 +10,7 @@
 //! or an offset with a stated uncertainty is drawn once a sweep. Each draw has its own stream of random numbers, so
 //! that the threads do not matter.
 
+use super::common_changes::common_changes;
 use super::covariance::Linear;
 use super::derived_quantity;
 use super::multistart::{Effort, descend};
@@ -22,7 +23,7 @@ use crate::numerics::threads;
 use crate::quantity::estimate::Interval;
 use crate::quantity::key_points::{KeyPoint, NAMES};
 use crate::quantity::reason::Reason;
-use crate::sweep::Noise;
+use crate::sweep::SweepOptions;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
@@ -236,9 +237,7 @@ impl<'a, const K: usize> Source<'a, K> {
             points.voltage_v[i] += dv;
             points.current_a[i] += da;
         }
-        if let Some(noise) = &self.fit.sweep.options().noise {
-            shift(&mut points, noise, random);
-        }
+        shift(&mut points, self.fit.sweep.options(), random);
         points
     }
 }
@@ -262,11 +261,12 @@ fn noise_like<const K: usize>(fit: &Fit<K>, problem: &Problem<K>) -> Vec<f64> {
 }
 
 /// One draw of every common error.
-fn shift(points: &mut Points, noise: &Noise, random: &mut ChaCha8Rng) {
-    let (gain_v, offset_v) = (noise.voltage_gain_u * normal(random), noise.voltage_offset_u * normal(random));
-    let (gain_a, offset_a) = (noise.current_gain_u * normal(random), noise.current_offset_u * normal(random));
-    points.voltage_v.iter_mut().for_each(|v| *v += gain_v * *v + offset_v);
-    points.current_a.iter_mut().for_each(|a| *a += gain_a * *a + offset_a);
+fn shift(points: &mut Points, options: &SweepOptions, random: &mut ChaCha8Rng) {
+    for (v, a) in common_changes(points, options) {
+        let z = normal(random);
+        points.voltage_v.iter_mut().zip(v).for_each(|(x, by)| *x += z * by);
+        points.current_a.iter_mut().zip(a).for_each(|(x, by)| *x += z * by);
+    }
 }
 
 fn normal(random: &mut ChaCha8Rng) -> f64 {

@@ -5,14 +5,16 @@
 //! ```
 //!
 //! C is absolute where the noise is stated and is multiplied by χ²/ν where it is not. A gain or an offset
-//! is common to all points: it moves θ by δθ as a whole and does not average down.
+//! is common to all points, as is every effect of the sweep that has one source: it moves θ by δθ as a whole and does not
+//! average down.
 
+use super::common_changes::common_changes;
 use super::residuals::Problem;
 use crate::diode::Circuit;
 use crate::numerics::least_squares::bounded_step::{PerCoordinate, PerPair};
 use crate::numerics::least_squares::problem::Residuals;
 use crate::numerics::linear_algebra::qr::{inverse_upper, rough_qr, sum_of_squares, thin_qr};
-use crate::sweep::Noise;
+use crate::sweep::SweepOptions;
 use smallvec::smallvec;
 
 /// The weighted Jacobian over the free coordinates, factorised, and what comes of it.
@@ -100,34 +102,24 @@ impl Linear {
         p.chunks_exact(change.len()).map(of).collect()
     }
 
-    /// Shifts by one standard uncertainty of each gain and offset that the noise model states.
+    /// Shifts by one standard uncertainty of each gain and offset that the noise of a sweep states, and of each of its
+    /// effects that has one source.
     pub fn common_shifts<const K: usize>(
         &self,
         problem: &Problem<K>,
         theta: &[f64],
-        noise: &Noise,
+        options: &SweepOptions,
     ) -> Vec<Vec<f64>> {
-        let common =
-            [noise.voltage_gain_u, noise.voltage_offset_u, noise.current_gain_u, noise.current_offset_u];
-        if common.iter().all(|u| *u <= 0.0) {
+        let moved = common_changes(problem.points, options);
+        if moved.is_empty() {
             return Vec::new();
         }
-        let circuit = Circuit::<K>::from_theta(theta);
-        let p = problem.points;
-        let by = problem.by_readings(&circuit);
+        let by = problem.by_readings(&Circuit::<K>::from_theta(theta));
         let inverse = self.pseudo_inverse().unwrap_or_else(|| vec![0.0; self.free.len() * by.len()]);
-        let change = |u: f64, f: &dyn Fn(usize) -> f64| -> Option<Vec<f64>> {
-            (u > 0.0).then(|| self.shift(&inverse, &(0..by.len()).map(|i| u * f(i)).collect::<Vec<_>>()))
+        let residuals = |(v, i): &(Vec<f64>, Vec<f64>)| -> Vec<f64> {
+            by.iter().zip(v).zip(i).map(|((by, v), i)| by.0 * v + by.1 * i).collect()
         };
-        [
-            change(noise.voltage_gain_u, &|i| by[i].0 * p.voltage_v[i]),
-            change(noise.voltage_offset_u, &|i| by[i].0),
-            change(noise.current_gain_u, &|i| by[i].1 * p.current_a[i]),
-            change(noise.current_offset_u, &|i| by[i].1),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
+        moved.iter().map(|change| self.shift(&inverse, &residuals(change))).collect()
     }
 
     /// δp of each free coordinate: what rounding of readings and model alone can move it by.

@@ -19,7 +19,7 @@ use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step};
 use crate::quantity::estimate::Estimate;
 use crate::quantity::reason::Reason;
-use crate::sweep::{Noise, Sweep};
+use crate::sweep::{Sweep, SweepOptions};
 
 /// Rounds in which weights that depend on the curve follow it.
 const MOST_ROUNDS: usize = 12;
@@ -183,8 +183,7 @@ fn finish<const K: usize>(
     let problem = Problem::<K> { points: &points, residual };
     settle_on_bounds(&problem, &bounds, &mut solution);
     let free = bounds.inside(&solution.x);
-    let noise = sweep.options().noise.as_ref();
-    let spread = Spread::about(&problem, &solution, &free, noise_stated, noise);
+    let spread = Spread::about(&problem, &solution, &free, noise_stated, sweep.options());
     let Spread { linear, mut residuals, dof, s2, common, covariance } = spread;
     let cost = solution.cost;
     let of_two = OfTwo { points: &points, residual, noise_stated, bounds: &bounds, a_per_n, cost };
@@ -234,7 +233,7 @@ struct Spread {
     dof: usize,
     /// What scales σ²; NaN where nothing does.
     s2: f64,
-    /// Shifts of the free coordinates by each gain and offset that the noise states.
+    /// Shifts of the free coordinates by each source that is common to the points.
     common: Vec<Vec<f64>>,
     /// Covariance of the free coordinates, row by row; empty where the data give none.
     covariance: Vec<f64>,
@@ -246,7 +245,7 @@ impl Spread {
         solution: &Solution,
         free: &[usize],
         noise_stated: bool,
-        noise: Option<&Noise>,
+        options: &SweepOptions,
     ) -> Self {
         let dof = problem.len() - free.len().min(problem.len());
         let s2 = if noise_stated { 1.0 } else { scatter(problem, solution.cost, dof) };
@@ -254,7 +253,7 @@ impl Spread {
         if s2.is_nan() {
             linear.give_up();
         }
-        let common = noise.map_or_else(Vec::new, |noise| linear.common_shifts(problem, &solution.x, noise));
+        let common = linear.common_shifts(problem, &solution.x, options);
         let covariance = covariance(&linear, s2, &common);
         Self { linear, residuals, dof, s2, common, covariance }
     }

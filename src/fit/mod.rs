@@ -18,7 +18,8 @@
 //! | `start_grid`, `variable_projection` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `multistart`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
 //! | `derived_quantity`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
-//! | `covariance`, `profile_likelihood` | first-order covariance; profile-likelihood intervals |
+//! | `covariance`, `common_changes` | first-order covariance; what is common to all points |
+//! | `profile_likelihood` | profile-likelihood intervals |
 //! | `lack_of_fit`, `model_comparison` | whether the residuals look like noise; whether there is a signal, a second diode |
 //! | `identifiability` | what the data determine: status, notes |
 //! | `note`, `reservation` | what must be known with a fit; where a closed form does not hold |
@@ -33,6 +34,7 @@ mod at_bounds;
 mod batch;
 mod bootstrap;
 mod closed_form;
+mod common_changes;
 mod confidence_band;
 mod covariance;
 mod derived_quantity;

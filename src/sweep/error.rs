@@ -127,6 +127,25 @@ pub enum SweepError {
         /// The proportional part.
         value: f64,
     },
+    /// A reading beyond the table that corrects it.
+    #[error(
+        "{name}[{index}] = {} lies outside the table of its correction, {} to {}; extend the table or leave the reading out",
+        shown(value),
+        shown(low),
+        shown(high)
+    )]
+    OutsideTable {
+        /// The argument.
+        name: &'static str,
+        /// The point.
+        index: usize,
+        /// Its value when the table was reached.
+        value: f64,
+        /// Where the table begins.
+        low: f64,
+        /// Where it ends.
+        high: f64,
+    },
     /// A forced sign that the readings contradict.
     #[error(
         "sign = {sign} contradicts the readings: with it the current rises with voltage, as that of no passive device does; set sign to {other} or auto, or leads to as_given too, which takes them as they are"
@@ -153,7 +172,9 @@ impl SweepError {
     /// The reading that it is about, where it is about one.
     pub const fn index(&self) -> Option<usize> {
         match self {
-            Self::NotFinite { index, .. } | Self::Overflow { index, .. } => Some(*index),
+            Self::NotFinite { index, .. }
+            | Self::Overflow { index, .. }
+            | Self::OutsideTable { index, .. } => Some(*index),
             Self::Contradiction { second, .. } => Some(*second),
             _ => None,
         }

@@ -1,7 +1,7 @@
 //! Measured points: validated, oriented to generator sign, with their noise and the remarks on them.
 //!
 //! ```text
-//! readings ──validate──▶ ──orient──▶ Sweep { voltage_v, current_a, noise, changes, findings }
+//! readings ──validate──▶ ──correct──▶ ──orient──▶ Sweep { voltage_v, current_a, noise, changes, findings }
 //! ```
 //!
 //! A [`Sweep`] holds the points in the order in which they were given (a later pair of up and down
@@ -11,11 +11,13 @@
 //! |---|---|
 //! | `validate`, `sorting` | what a sweep may hold; the order of readings |
 //! | `sign_convention` | generator sign and polarity, recognised and recorded |
+//! | `correction` | from the readings of an instrument to those of the device |
 //! | `noise`, `effect` | what scatters the points; what moves them besides |
 //! | `repeated_readings` | means of repeats and the noise that they show |
 //! | `findings` | remarks that need no fit |
 //! | `serialization` | a sweep as plain data (feature `serde`) |
 
+mod correction;
 mod effect;
 mod error;
 mod findings;
@@ -29,6 +31,7 @@ mod validate;
 
 pub use crate::numerics::statistics::ranges::range;
 pub(crate) use crate::numerics::statistics::ranges::runs;
+pub use correction::{Axis, Correction};
 pub(crate) use effect::Shared;
 pub use effect::{Effect, Reach};
 pub use error::SweepError;
@@ -151,6 +154,10 @@ pub struct SweepOptions {
     /// What moves the points besides the noise of the instrument; key points carry it.
     #[cfg_attr(feature = "serde", serde(default))]
     pub effects: Vec<Effect>,
+    /// What is to be done to the readings before their sign is recognised, in order; none are left in the options of a
+    /// sweep, which tells them by [`Sweep::corrections`].
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub corrections: Vec<Correction>,
 }
 
 setters!(SweepOptions {
@@ -178,6 +185,8 @@ setters!(SweepOptions {
     changes: Vec<Change>,
     /// With what moves the points besides the noise of the instrument.
     effects: Vec<Effect>,
+    /// With what is to be done to the readings, in order.
+    corrections: Vec<Correction>,
 });
 
 impl Default for SweepOptions {
@@ -195,6 +204,7 @@ impl Default for SweepOptions {
             label: None,
             changes: Vec::new(),
             effects: Vec::new(),
+            corrections: Vec::new(),
         }
     }
 }
@@ -215,6 +225,25 @@ struct Record {
     options: SweepOptions,
     changes: Vec<Change>,
     findings: Vec<Finding>,
+    /// What voltages and currents were multiplied by to be in generator sign: 1 or −1.
+    #[cfg_attr(feature = "serde", serde(default = "as_given"))]
+    turned: (f64, f64),
+    #[cfg_attr(feature = "serde", serde(default))]
+    corrected: Option<Raw>,
+}
+
+#[cfg(feature = "serde")]
+const fn as_given() -> (f64, f64) {
+    (1.0, 1.0)
+}
+
+/// Readings as they came, and what was done to them.
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+struct Raw {
+    voltage_v: Vec<f64>,
+    current_a: Vec<f64>,
+    corrections: Vec<Correction>,
 }
 
 impl Sweep {
@@ -237,6 +266,25 @@ impl Sweep {
     pub fn new(voltage_v: &[f64], current_a: &[f64], mut options: SweepOptions) -> Result<Self, SweepError> {
         validate::points(voltage_v, current_a)?;
         validate::options(&options, voltage_v.len())?;
+        if options.corrections.is_empty() {
+            return Self::turned(voltage_v, current_a, options, None);
+        }
+        let corrections = options.corrections.clone();
+        let raw = Raw { voltage_v: voltage_v.to_vec(), current_a: current_a.to_vec(), corrections };
+        let corrected = correction::corrected(voltage_v, current_a, &mut options)?;
+        options.effects = corrected.effects;
+        options.changes.extend(corrected.changes);
+        validate::points(&corrected.voltage_v, &corrected.current_a)?;
+        Self::turned(&corrected.voltage_v, &corrected.current_a, options, Some(raw))
+    }
+
+    /// The readings, corrected, in generator sign.
+    fn turned(
+        voltage_v: &[f64],
+        current_a: &[f64],
+        mut options: SweepOptions,
+        corrected: Option<Raw>,
+    ) -> Result<Self, SweepError> {
         let turn = sign_convention::turn(voltage_v, current_a, &options)?;
         let mut changes = std::mem::take(&mut options.changes);
         changes.extend(turn.changes);
@@ -246,7 +294,48 @@ impl Sweep {
         let current_a: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
         validate::contradictions(&voltage_v, &current_a, options.swept, options.noise.as_ref())?;
         let findings = findings::findings(&voltage_v, &current_a, options.sign, options.swept);
-        Ok(Self { record: Arc::new(Record { voltage_v, current_a, options, changes, findings }) })
+        let turned = (turn.voltage, turn.current);
+        let record = Record { voltage_v, current_a, options, changes, findings, turned, corrected };
+        Ok(Self { record: Arc::new(record) })
+    }
+
+    /// The sweep after further corrections of its readings, which are in generator sign; [`Sweep::raw`] stays as it was.
+    ///
+    /// # Errors
+    /// [`SweepError`] as for [`Sweep::new`].
+    pub fn correct(&self, corrections: Vec<Correction>) -> Result<Self, SweepError> {
+        let mut options = self.options().clone().sign(Sign::Generator).leads(Leads::AsGiven);
+        options = options.changes(self.changes().to_vec()).corrections(corrections.clone());
+        let next = Self::new(self.voltage_v(), self.current_a(), options)?;
+        let (voltage_v, current_a) = self.raw();
+        let corrections = self.corrections().iter().cloned().chain(corrections).collect();
+        let record = Record {
+            voltage_v: next.voltage_v().to_vec(),
+            current_a: next.current_a().to_vec(),
+            options: next.options().clone(),
+            changes: next.changes().to_vec(),
+            findings: next.findings().to_vec(),
+            turned: self.record.turned,
+            corrected: Some(Raw { voltage_v, current_a, corrections }),
+        };
+        Ok(Self { record: Arc::new(record) })
+    }
+
+    /// Voltages in V and currents in A as they came, before corrections and before they were turned to generator sign.
+    pub fn raw(&self) -> (Vec<f64>, Vec<f64>) {
+        match &self.record.corrected {
+            Some(raw) => (raw.voltage_v.clone(), raw.current_a.clone()),
+            None => {
+                let (v, i) = self.record.turned;
+                let back = |x: &[f64], by: f64| x.iter().map(|x| by * x).collect();
+                (back(self.voltage_v(), v), back(self.current_a(), i))
+            }
+        }
+    }
+
+    /// What was done to the readings before their sign was recognised, in order.
+    pub fn corrections(&self) -> &[Correction] {
+        self.record.corrected.as_ref().map_or(&[], |raw| &raw.corrections)
     }
 
     /// Voltages in V, generator sign, in the order of measurement.

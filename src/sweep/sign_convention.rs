@@ -167,7 +167,7 @@ fn looks_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
 /// stands in the upper ones. A quarter of normal deviates lies within 0.3186 σ; a second difference of
 /// independent readings has √6 σ. Few points show only their bend: 0. By voltage, or as the readings follow each
 /// other: the two ways of a sweep up and down may lie apart by more than their scatter.
-fn scatter(v: &[f64], a: &[f64]) -> f64 {
+pub(super) fn scatter(v: &[f64], a: &[f64]) -> f64 {
     if v.len() < FEW {
         return 0.0;
     }

@@ -9,7 +9,7 @@ use litdiode::fit::{
 };
 use litdiode::key_points::KeyPoint;
 use litdiode::quantity_format::sentences;
-use litdiode::sweep::{Noise, Sign, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Effect, Leads, Noise, Reach, Sign, Sweep, SweepOptions, Swept};
 
 fn fit(sweep: &Sweep, residual: Residual) -> Fit<1> {
     fit_single_diode(sweep, &Options::default().residual(residual)).unwrap()
@@ -720,4 +720,51 @@ fn readings_with_two_feet_are_named() {
         }
     }
     assert!(named > 7, "{named}");
+}
+
+/// A gain said as an effect of the sweep moves the parameters as the same gain of its noise does; both as the scale of the
+/// current requires: Iph and I0 with it, Rs and Rsh against it, n not at all.
+#[test]
+fn an_effect_of_one_source_enters_the_fit() {
+    let device = SingleDiode::new(Parameters {
+        iph_a: 0.03,
+        i0_a: [2e-9],
+        n: [1.4],
+        rs_ohm: 1.2,
+        rsh_ohm: 900.0,
+        cells: 1,
+        temperature_c: 25.0,
+    })
+    .unwrap();
+    let (v, i) = device.curve(40);
+    let noise = || Noise::default().current_a(1e-6);
+    let gain = 0.02;
+    let fitted = |options: SweepOptions| {
+        let sweep = Sweep::new(&v, &i, options.sign(Sign::Generator).leads(Leads::AsGiven)).unwrap();
+        fit_single_diode(&sweep, &Options::default()).unwrap()
+    };
+    let effect =
+        Effect::new("a lamp", Reach::Common, vec![0.0; v.len()], i.iter().map(|i| gain * i).collect());
+    let plain = fitted(SweepOptions::default().noise(noise()));
+    let by_effect = fitted(SweepOptions::default().noise(noise()).effects(vec![effect]));
+    let by_noise = fitted(SweepOptions::default().noise(noise().current_gain_u(gain)));
+    let powers = [
+        (Parameter::Iph, 1.0),
+        (Parameter::I0, 1.0),
+        (Parameter::N, 0.0),
+        (Parameter::Rs, -1.0),
+        (Parameter::Rsh, -1.0),
+    ];
+    for (parameter, power) in powers {
+        let of = |fit: &Fit<1>| fit.parameter(parameter).map(|e| (e.value, e.u.unwrap())).unwrap();
+        let ((value, own), (_, with), (_, stated)) = (of(&plain), of(&by_effect), of(&by_noise));
+        let expected = own.hypot(gain * f64::abs(power) * value);
+        assert!((with / expected - 1.0).abs() < 1e-3, "{parameter:?}: {with} {expected}");
+        assert!((with / stated - 1.0).abs() < 1e-9, "{parameter:?}: {with} {stated}");
+        let width = |fit: &Fit<1>| {
+            let interval = fit.interval(parameter, 0.95).unwrap();
+            interval.high.unwrap() - interval.low.unwrap()
+        };
+        assert!((width(&by_effect) / width(&by_noise) - 1.0).abs() < 1e-9, "{parameter:?}");
+    }
 }

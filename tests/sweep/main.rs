@@ -3,6 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod corrections;
 mod noise;
 mod readings;
 mod repeats;

@@ -1,0 +1,380 @@
+//! From the readings of an instrument to those of the device: offsets, a sense resistor, gains, leads, leakage.
+//!
+//! ```text
+//! offset            x = x_read − x0                     sense resistor   I = U_read/R
+//! gain              x = x_read/g                        calibration      x = table(x_read), linear between its points
+//! lead resistance   V = V_read + I·R                    leakage          I = I_read + V/R
+//! dark sweep        I = I_read − I_dark(V)              monitor          I = I_read·m̄/m
+//! ```
+//!
+//! V and I of the leads and the leakage are in generator sign. The corrections are applied in the order given. Each that has an
+//! uncertainty moves all points by one source (JCGM 100:2008, 5.2.2): it becomes an [`Effect`] of the sweep, and those before
+//! it are carried through it to first order.
+
+use super::effect::{Effect, Reach};
+use super::error::SweepError;
+use super::{Change, Sweep, SweepOptions, by_voltage, sign_convention};
+use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::format::quoted;
+
+/// An axis of the readings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Axis {
+    /// The voltage, in V.
+    Voltage,
+    /// The current, in A.
+    Current,
+}
+
+/// One step from what an instrument read to what the device did.
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
+pub enum Correction {
+    /// What the instrument reads of nothing: true = reading − offset, in V and A.
+    Offset {
+        /// Offset of the voltage in V.
+        voltage_v: Option<Estimate>,
+        /// Offset of the current in A.
+        current_a: Option<Estimate>,
+    },
+    /// The currents are voltages in V over a resistor.
+    SenseResistor {
+        /// Its resistance in Ω.
+        ohm: Estimate,
+    },
+    /// True = reading/gain.
+    Gain {
+        /// Gain of the voltage.
+        voltage: Option<Estimate>,
+        /// Gain of the current.
+        current: Option<Estimate>,
+    },
+    /// A table of readings and what they stand for, linear between its points.
+    Calibration {
+        /// The axis.
+        axis: Axis,
+        /// Readings, rising.
+        read: Vec<f64>,
+        /// What they stand for, in V or A.
+        actual: Vec<f64>,
+        /// Standard uncertainty common to all, in V or A.
+        u: f64,
+    },
+    /// Leads and contacts between the device and where the voltage is read.
+    LeadResistance {
+        /// Of both leads together, in Ω.
+        ohm: Estimate,
+    },
+    /// A path beside the device: an insulation, the input of a meter.
+    Leakage {
+        /// Its resistance in Ω.
+        ohm: Estimate,
+    },
+    /// The currents of a sweep in the dark are subtracted at the same voltages.
+    Dark {
+        /// That sweep.
+        sweep: Box<Sweep>,
+    },
+    /// A reading of the light beside every point, which takes its drift out.
+    Monitor {
+        /// One above 0 for each point, in any unit.
+        readings: Vec<f64>,
+    },
+}
+
+/// Readings under way, and what moves them.
+pub(super) struct Corrected {
+    pub voltage_v: Vec<f64>,
+    pub current_a: Vec<f64>,
+    pub effects: Vec<Effect>,
+    pub changes: Vec<Change>,
+}
+
+/// ∂(V, I)/∂(V_read, I_read) at a point.
+struct Derivatives {
+    v_by_v: f64,
+    v_by_i: f64,
+    i_by_v: f64,
+    i_by_i: f64,
+}
+
+const UNCHANGED: Derivatives = Derivatives { v_by_v: 1.0, v_by_i: 0.0, i_by_v: 0.0, i_by_i: 1.0 };
+
+/// The readings after all corrections of `options`, which are taken out of it with the effects.
+pub(super) fn corrected(
+    voltage_v: &[f64],
+    current_a: &[f64],
+    options: &mut SweepOptions,
+) -> Result<Corrected, SweepError> {
+    let corrections = std::mem::take(&mut options.corrections);
+    let effects = std::mem::take(&mut options.effects);
+    let (voltage_v, current_a) = (voltage_v.to_vec(), current_a.to_vec());
+    let mut state = Corrected { voltage_v, current_a, effects, changes: Vec::new() };
+    for correction in &corrections {
+        correction.validate(state.voltage_v.len())?;
+        correction.apply(&mut state, options)?;
+    }
+    Ok(state)
+}
+
+impl Corrected {
+    /// Moves every point, and what moved it before through the derivatives.
+    fn map(&mut self, at: impl Fn(usize, f64, f64) -> (f64, f64, Derivatives)) {
+        for k in 0..self.voltage_v.len() {
+            let (v, i, by) = at(k, self.voltage_v[k], self.current_a[k]);
+            (self.voltage_v[k], self.current_a[k]) = (v, i);
+            for e in &mut self.effects {
+                let (dv, di) = (e.voltage_v[k], e.current_a[k]);
+                e.voltage_v[k] = by.v_by_v * dv + by.v_by_i * di;
+                e.current_a[k] = by.i_by_v * dv + by.i_by_i * di;
+            }
+        }
+    }
+
+    /// A source of standard uncertainty `of.u` that moves the points by `by` for one unit of it; none without a u.
+    fn source(&mut self, name: &str, of: &Estimate, by: impl Fn(f64, f64) -> (f64, f64)) {
+        let Some(u) = of.u.filter(|u| *u > 0.0) else { return };
+        let moved = self.voltage_v.iter().zip(&self.current_a).map(|(v, i)| by(*v, *i));
+        let (voltage_v, current_a) = moved.map(|(dv, di)| (u * dv, u * di)).unzip();
+        let mut effect = Effect::new(name, Reach::Common, voltage_v, current_a);
+        effect.dof = of.dof;
+        self.effects.push(effect);
+    }
+
+    fn note(&mut self, what: String) {
+        self.changes.push(Change::asked_for(what, "a correction that was asked for"));
+    }
+
+    /// +1 where the readings are in generator sign, −1 where one axis is turned.
+    fn sense(&self, options: &SweepOptions) -> Result<f64, SweepError> {
+        let turn = sign_convention::turn(&self.voltage_v, &self.current_a, options)?;
+        Ok(turn.voltage * turn.current)
+    }
+}
+
+fn with_u(of: &Estimate, unit: &str) -> String {
+    quoted(of.value, of.u, unit)
+}
+
+impl Correction {
+    fn apply(&self, state: &mut Corrected, options: &SweepOptions) -> Result<(), SweepError> {
+        match self {
+            Self::Offset { voltage_v, current_a } => {
+                offset(state, voltage_v.as_ref(), current_a.as_ref());
+            }
+            Self::Gain { voltage, current } => gain(state, voltage.as_ref(), current.as_ref()),
+            Self::SenseResistor { ohm } => {
+                let r = ohm.value;
+                state.map(|_, v, i| (v, i / r, Derivatives { i_by_i: 1.0 / r, ..UNCHANGED }));
+                state.source("sense resistor", ohm, |_, i| (0.0, -i / r));
+                state.note(format!("current from the voltage over a sense resistor of {}", with_u(ohm, "Ω")));
+            }
+            Self::LeadResistance { ohm } => {
+                let (r, sense) = (ohm.value, state.sense(options)?);
+                let by = sense * r;
+                state.map(|_, v, i| (v + by * i, i, Derivatives { v_by_i: by, ..UNCHANGED }));
+                state.source("lead resistance", ohm, |_, i| (sense * i, 0.0));
+                state.note(format!("voltage corrected for leads of {}", with_u(ohm, "Ω")));
+            }
+            Self::Leakage { ohm } => {
+                let (r, sense) = (ohm.value, state.sense(options)?);
+                let by = sense / r;
+                state.map(|_, v, i| (v, i + by * v, Derivatives { i_by_v: by, ..UNCHANGED }));
+                state.source("leakage", ohm, |v, _| (0.0, -by * v / r));
+                state.note(format!("current corrected for a parallel path of {}", with_u(ohm, "Ω")));
+            }
+            Self::Calibration { axis, read, actual, u } => calibrate(state, *axis, (read, actual), *u)?,
+            Self::Dark { sweep } => subtract_dark(state, sweep, options)?,
+            Self::Monitor { readings } => {
+                let mean = readings.iter().sum::<f64>() / readings.len() as f64;
+                let factor = |k: usize| mean / readings[k];
+                state.map(|k, v, i| (v, i * factor(k), Derivatives { i_by_i: factor(k), ..UNCHANGED }));
+                let (low, high) = super::range(readings);
+                let drift = 100.0 * (high - low) / mean;
+                state.note(format!(
+                    "currents scaled to the mean of the monitor, which varied by {drift:.2} %"
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    /// What a correction may hold; `points` are the readings of the sweep.
+    fn validate(&self, points: usize) -> Result<(), SweepError> {
+        let sound = |name, of: &Estimate, above_zero: bool| {
+            let u = of.u.unwrap_or(0.0);
+            if !of.value.is_finite() || above_zero && of.value <= 0.0 {
+                let cure = if above_zero { "give a number above 0" } else { "give a finite number" };
+                return Err(SweepError::Option { name, value: of.value, cure });
+            }
+            if !(u >= 0.0 && u.is_finite()) {
+                let cure = "its standard uncertainty must be a finite number, 0 or more";
+                return Err(SweepError::Option { name, value: u, cure });
+            }
+            Ok(())
+        };
+        let both = |names: [&'static str; 2], a: &Option<Estimate>, b: &Option<Estimate>, above| {
+            a.as_ref().map_or(Ok(()), |a| sound(names[0], a, above))?;
+            b.as_ref().map_or(Ok(()), |b| sound(names[1], b, above))
+        };
+        match self {
+            Self::Offset { voltage_v, current_a } => {
+                both(["corrections: voltage_v", "corrections: current_a"], voltage_v, current_a, false)
+            }
+            Self::Gain { voltage, current } => {
+                both(["corrections: voltage gain", "corrections: current gain"], voltage, current, true)
+            }
+            Self::SenseResistor { ohm } | Self::Leakage { ohm } => sound("corrections: ohm", ohm, true),
+            Self::LeadResistance { ohm } => sound("corrections: ohm", ohm, ohm.value != 0.0),
+            Self::Calibration { read, actual, u, .. } => table(read, actual, *u),
+            Self::Monitor { readings } => monitor(readings, points),
+            Self::Dark { .. } => Ok(()),
+        }
+    }
+}
+
+fn offset(state: &mut Corrected, voltage_v: Option<&Estimate>, current_a: Option<&Estimate>) {
+    let value = |of: Option<&Estimate>| of.map_or(0.0, |e| e.value);
+    let (v0, i0) = (value(voltage_v), value(current_a));
+    state.map(|_, v, i| (v - v0, i - i0, UNCHANGED));
+    if let Some(of) = voltage_v {
+        state.source("voltage offset", of, |_, _| (-1.0, 0.0));
+        state.note(format!("offset of {} taken from the voltage", with_u(of, "V")));
+    }
+    if let Some(of) = current_a {
+        state.source("current offset", of, |_, _| (0.0, -1.0));
+        state.note(format!("offset of {} taken from the current", with_u(of, "A")));
+    }
+}
+
+fn gain(state: &mut Corrected, voltage: Option<&Estimate>, current: Option<&Estimate>) {
+    let value = |of: Option<&Estimate>| of.map_or(1.0, |e| e.value);
+    let (gv, gi) = (value(voltage), value(current));
+    let by = || Derivatives { v_by_v: 1.0 / gv, i_by_i: 1.0 / gi, ..UNCHANGED };
+    state.map(|_, v, i| (v / gv, i / gi, by()));
+    if let Some(of) = voltage {
+        state.source("voltage gain", of, |v, _| (-v / gv, 0.0));
+        state.note(format!("voltage divided by a gain of {}", with_u(of, "")));
+    }
+    if let Some(of) = current {
+        state.source("current gain", of, |_, i| (0.0, -i / gi));
+        state.note(format!("current divided by a gain of {}", with_u(of, "")));
+    }
+}
+
+/// A table of rising readings.
+fn table(read: &[f64], actual: &[f64], u: f64) -> Result<(), SweepError> {
+    let name = "corrections: actual";
+    if read.len() != actual.len() || read.len() < 2 {
+        let cure = "give two points or more, one actual value for each reading";
+        return Err(SweepError::Option { name, value: actual.len() as f64, cure });
+    }
+    super::validate::readings("corrections: read", read)?;
+    super::validate::readings(name, actual)?;
+    if let Some(pair) = read.windows(2).find(|w| w[1] <= w[0]) {
+        let cure = "give the readings of the table in rising order";
+        return Err(SweepError::Option { name: "corrections: read", value: pair[1], cure });
+    }
+    if !(u >= 0.0 && u.is_finite()) {
+        let cure = "give a standard uncertainty, 0 or more";
+        return Err(SweepError::Option { name: "corrections: u", value: u, cure });
+    }
+    Ok(())
+}
+
+fn monitor(readings: &[f64], points: usize) -> Result<(), SweepError> {
+    let name = "corrections: monitor";
+    if readings.len() != points {
+        return Err(SweepError::Lengths { name, voltage: points, given: readings.len() });
+    }
+    super::validate::readings(name, readings)?;
+    match readings.iter().find(|m| **m <= 0.0) {
+        Some(value) => Err(SweepError::Option { name, value: *value, cure: "give readings above 0" }),
+        None => Ok(()),
+    }
+}
+
+/// Value and slope of the line through the points beside `x`; `None` outside the table.
+fn interpolated(x: f64, (from, to): (&[f64], &[f64])) -> Option<(f64, f64)> {
+    let last = from.len() - 1;
+    if !(from[0]..=from[last]).contains(&x) {
+        return None;
+    }
+    let k = from.partition_point(|f| *f <= x).clamp(1, last);
+    let slope = (to[k] - to[k - 1]) / (from[k] - from[k - 1]);
+    Some((to[k - 1] + slope * (x - from[k - 1]), slope))
+}
+
+fn calibrate(
+    state: &mut Corrected,
+    axis: Axis,
+    (read, actual): (&[f64], &[f64]),
+    u: f64,
+) -> Result<(), SweepError> {
+    let (name, readings) = match axis {
+        Axis::Voltage => ("voltage_v", &state.voltage_v),
+        Axis::Current => ("current_a", &state.current_a),
+    };
+    if let Some(index) = readings.iter().position(|x| interpolated(*x, (read, actual)).is_none()) {
+        let (low, high) = (read[0], read[read.len() - 1]);
+        return Err(SweepError::OutsideTable { name, index, value: readings[index], low, high });
+    }
+    let at = |x: f64| interpolated(x, (read, actual)).unwrap_or((x, 1.0));
+    let of = Estimate::new(0.0, u, Unit::One);
+    match axis {
+        Axis::Voltage => {
+            state.map(|_, v, i| (at(v).0, i, Derivatives { v_by_v: at(v).1, ..UNCHANGED }));
+            state.source("voltage calibration", &of, |_, _| (1.0, 0.0));
+        }
+        Axis::Current => {
+            state.map(|_, v, i| (v, at(i).0, Derivatives { i_by_i: at(i).1, ..UNCHANGED }));
+            state.source("current calibration", &of, |_, _| (0.0, 1.0));
+        }
+    }
+    state.note(format!("{name} read by a calibration table of {} points", read.len()));
+    Ok(())
+}
+
+/// The dark currents between their readings; each of these is a source, by what it states of its noise or else its scatter.
+fn subtract_dark(state: &mut Corrected, dark: &Sweep, options: &SweepOptions) -> Result<(), SweepError> {
+    let sense = state.sense(options)?;
+    let order = by_voltage(dark.voltage_v());
+    let mut from: Vec<f64> = Vec::new();
+    let (mut to, mut sigma): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
+    let own = sign_convention::scatter(dark.voltage_v(), dark.current_a());
+    for k in order {
+        let (v, i) = (dark.voltage_v()[k], dark.current_a()[k]);
+        if from.last() != Some(&v) {
+            from.push(v);
+            to.push(i);
+            sigma.push(dark.options().noise.map_or(own, |n| n.sigma_current(i)));
+        }
+    }
+    // The dark sweep is in generator sign; the readings are, but for the axes that are still to be turned.
+    let turn = sign_convention::turn(&state.voltage_v, &state.current_a, options)?;
+    let at = |v: f64| interpolated(turn.voltage * v, (&from, &to));
+    if let Some(index) = state.voltage_v.iter().position(|v| at(*v).is_none()) {
+        let (low, high) = (from[0], from[from.len() - 1]);
+        let value = state.voltage_v[index];
+        return Err(SweepError::OutsideTable { name: "voltage_v", index, value, low, high });
+    }
+    let places: Vec<f64> = state.voltage_v.iter().map(|v| turn.voltage * v).collect();
+    state.map(|_, v, i| {
+        let (dark, slope) = at(v).unwrap_or((0.0, 0.0));
+        (v, i - turn.current * dark, Derivatives { i_by_v: -sense * slope, ..UNCHANGED })
+    });
+    for (k, sigma) in sigma.iter().enumerate().filter(|(_, s)| **s > 0.0) {
+        let mut unit = vec![0.0; from.len()];
+        unit[k] = -turn.current * sigma;
+        let moved: Vec<f64> =
+            places.iter().map(|v| interpolated(*v, (&from, &unit)).map_or(0.0, |p| p.0)).collect();
+        if moved.iter().any(|x| *x != 0.0) {
+            let none = vec![0.0; moved.len()];
+            state.effects.push(Effect::new(format!("dark sweep ({k})"), Reach::Common, none, moved));
+        }
+    }
+    state.note(format!("currents of a dark sweep of {} readings subtracted", dark.len()));
+    Ok(())
+}

@@ -1,0 +1,284 @@
+//! Corrections: what a tracer does to the readings of a device is undone, and every uncertainty moves the points as the number
+//! itself does.
+
+use super::support::random::Rng;
+use litdiode::curve::key_points;
+use litdiode::diode::{Device, Junction, Parameters};
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::fit::{Options, Parameter, fit_single_diode};
+use litdiode::sweep::{Axis, Correction, Effect, Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+
+/// An invented cell of 6 mA.
+fn cell() -> Device<1> {
+    let parameters = Parameters {
+        iph_a: 6e-3,
+        i0_a: [2e-8],
+        n: [1.9],
+        rs_ohm: 9.0,
+        rsh_ohm: 1500.0,
+        cells: 1,
+        temperature_c: 25.0,
+    };
+    Device::new(parameters).unwrap()
+}
+
+fn curve(points: usize) -> (Vec<f64>, Vec<f64>) {
+    let v: Vec<f64> = (0..points).map(|k| -0.05 + 0.68 * k as f64 / (points - 1) as f64).collect();
+    let i = v.iter().map(|v| cell().circuit().current_at(*v)).collect();
+    (v, i)
+}
+
+fn voltage_at(device: &Device<1>, i: f64) -> f64 {
+    let mut v = [0.0];
+    device.voltage(&[i], &mut v).unwrap();
+    v[0]
+}
+
+fn of(value: f64, u: f64) -> Estimate {
+    Estimate::new(value, u, Unit::One)
+}
+
+fn plain() -> SweepOptions {
+    SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven)
+}
+
+fn close(a: &[f64], b: &[f64], share: f64) {
+    let size = b.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+    assert_eq!(a.len(), b.len());
+    for (a, b) in a.iter().zip(b) {
+        assert!((a - b).abs() <= share * size, "{a} {b}");
+    }
+}
+
+fn mapped(v: &[f64], i: &[f64], f: impl Fn(f64, f64) -> (f64, f64)) -> (Vec<f64>, Vec<f64>) {
+    v.iter().zip(i).map(|(v, i)| f(*v, *i)).unzip()
+}
+
+/// One of each kind with what a tracer does to true voltages and currents.
+#[test]
+fn each_correction_undoes_what_a_tracer_does() {
+    let (v, i) = curve(30);
+    type Did = Box<dyn Fn(f64, f64) -> (f64, f64)>;
+    let kinds: [(Correction, Did); 8] = [
+        (
+            Correction::Offset { voltage_v: Some(of(1.5, 2e-3)), current_a: Some(of(-1e-5, 1e-6)) },
+            Box::new(|v, i| (v + 1.5, i - 1e-5)),
+        ),
+        (Correction::SenseResistor { ohm: of(100.0, 0.5) }, Box::new(|v, i| (v, 100.0 * i))),
+        (
+            Correction::Gain { voltage: Some(of(1.02, 1e-3)), current: Some(of(0.9, 2e-3)) },
+            Box::new(|v, i| (1.02 * v, 0.9 * i)),
+        ),
+        (Correction::LeadResistance { ohm: of(2.0, 0.1) }, Box::new(|v, i| (v - 2.0 * i, i))),
+        (Correction::Leakage { ohm: of(4e3, 100.0) }, Box::new(|v, i| (v, i - v / 4e3))),
+        (
+            Correction::Calibration {
+                axis: Axis::Voltage,
+                read: vec![-1.0, 0.3, 2.0],
+                actual: vec![-1.1, 0.2, 2.2],
+                u: 1e-3,
+            },
+            Box::new(|v, i| (if v < 0.2 { v + 0.1 } else { 0.3 + (v - 0.2) / 2.0 * 1.7 }, i)),
+        ),
+        (
+            Correction::Calibration {
+                axis: Axis::Current,
+                read: vec![-1.0, 1.0],
+                actual: vec![-2.0, 2.0],
+                u: 1e-6,
+            },
+            Box::new(|v, i| (v, 0.5 * i)),
+        ),
+        (
+            Correction::Monitor { readings: (0..30).map(|k| 1.0 + 0.1 * (k % 2) as f64).collect() },
+            Box::new(|v, i| (v, i)),
+        ),
+    ];
+    for (k, (correction, did)) in kinds.into_iter().enumerate() {
+        let (read_v, mut read_i) = mapped(&v, &i, did);
+        if let Correction::Monitor { readings } = &correction {
+            read_i.iter_mut().zip(readings).for_each(|(i, m)| *i *= m / 1.05);
+        }
+        let options = plain().corrections(vec![correction.clone()]);
+        let sweep = Sweep::new(&read_v, &read_i, options).unwrap();
+        close(sweep.voltage_v(), &v, 1e-13);
+        close(sweep.current_a(), &i, 1e-13);
+        assert_eq!(sweep.raw(), (read_v, read_i), "{k}");
+        assert_eq!(sweep.corrections(), [correction]);
+        assert!(sweep.options().corrections.is_empty() && !sweep.changes().is_empty());
+    }
+}
+
+/// The order is kept: an offset before and after a gain are two different things.
+#[test]
+fn the_order_matters_and_is_kept() {
+    let (v, i) = curve(20);
+    let offset = || Correction::Offset { voltage_v: Some(of(0.1, 0.0)), current_a: None };
+    let gain = || Correction::Gain { voltage: Some(of(2.0, 0.0)), current: None };
+    let with = |list| Sweep::new(&v, &i, plain().corrections(list)).unwrap();
+    close(with(vec![offset(), gain()]).voltage_v(), &mapped(&v, &i, |v, i| ((v - 0.1) / 2.0, i)).0, 1e-15);
+    let other = with(vec![gain(), offset()]);
+    close(other.voltage_v(), &mapped(&v, &i, |v, i| (v / 2.0 - 0.1, i)).0, 1e-15);
+    let later = with(vec![gain()]).correct(vec![offset()]).unwrap();
+    assert_eq!((later.voltage_v(), later.raw()), (other.voltage_v(), other.raw()));
+    assert_eq!((later.corrections(), later.changes()), (other.corrections(), other.changes()));
+}
+
+/// Load sign and swapped leads: leads and leakage act on the readings as generator sign has them; raw readings stay.
+#[test]
+fn leads_and_leakage_act_in_generator_sign() {
+    let (v, i) = curve(30);
+    let list =
+        || vec![Correction::LeadResistance { ohm: of(2.0, 0.1) }, Correction::Leakage { ohm: of(4e3, 0.0) }];
+    let read = mapped(&v, &i, |v, i| {
+        let outside = i - v / 4e3;
+        (v - 2.0 * outside, outside)
+    });
+    let right = Sweep::new(&read.0, &read.1, SweepOptions::default().corrections(list())).unwrap();
+    for (by_v, by_i) in [(1.0, -1.0), (-1.0, -1.0), (-1.0, 1.0)] {
+        let turned = mapped(&read.0, &read.1, |v, i| (by_v * v, by_i * i));
+        let sweep = Sweep::new(&turned.0, &turned.1, SweepOptions::default().corrections(list())).unwrap();
+        assert_eq!((sweep.voltage_v(), sweep.current_a()), (right.voltage_v(), right.current_a()));
+        assert_eq!(sweep.raw(), turned);
+        assert_eq!(sweep.options().effects, right.options().effects);
+    }
+    // A sweep that was only turned gives back what came.
+    let turned = mapped(&v, &i, |v, i| (-v, i));
+    assert_eq!(Sweep::new(&turned.0, &turned.1, SweepOptions::default()).unwrap().raw(), turned);
+}
+
+/// What one standard uncertainty does to the points is the difference that the number itself makes, through all that
+/// follows.
+#[test]
+fn effects_are_the_differences_that_the_numbers_make() {
+    let (v, i) = curve(25);
+    let dark = Sweep::new(&[-0.5, 0.2, 0.5, 0.9], &[1e-6, -1e-6, -3e-6, -9e-6], plain()).unwrap();
+    let list = |values: [f64; 6]| {
+        let known = |k: usize, u: f64| Some(of(values[k], u));
+        vec![
+            Correction::Offset { voltage_v: known(0, 2e-3), current_a: known(1, 3e-7) },
+            Correction::Gain { voltage: known(2, 1e-3), current: None },
+            Correction::LeadResistance { ohm: of(values[3], 0.1) },
+            Correction::Leakage { ohm: of(values[4], 50.0) },
+            Correction::SenseResistor { ohm: of(values[5], 1e-3) },
+            Correction::Dark { sweep: Box::new(dark.clone()) },
+        ]
+    };
+    let values = [0.01, 1e-6, 1.01, 2.0, 5e3, 1.1];
+    let made = |values| Sweep::new(&v, &i, plain().corrections(list(values))).unwrap();
+    let sweep = made(values);
+    let names =
+        ["voltage offset", "current offset", "voltage gain", "lead resistance", "leakage", "sense resistor"];
+    let u = [2e-3, 3e-7, 1e-3, 0.1, 50.0, 1e-3];
+    for (k, name) in names.into_iter().enumerate() {
+        let step = 1e-4 * u[k];
+        let at = |sign: f64| {
+            let mut values = values;
+            values[k] += sign * step;
+            made(values)
+        };
+        let (up, down) = (at(1.0), at(-1.0));
+        let slope = |a: &[f64], b: &[f64]| -> Vec<f64> {
+            a.iter().zip(b).map(|(a, b)| (a - b) / (2.0 * step) * u[k]).collect()
+        };
+        let effect: &Effect = sweep.options().effects.iter().find(|e| e.name == name).unwrap();
+        let (dv, di) = (slope(up.voltage_v(), down.voltage_v()), slope(up.current_a(), down.current_a()));
+        for (got, expected) in [(&effect.voltage_v, &dv), (&effect.current_a, &di)] {
+            let size = expected.iter().fold(1e-9_f64, |m, x| m.max(x.abs()));
+            got.iter()
+                .zip(expected)
+                .for_each(|(g, e)| assert!((g - e).abs() < 2e-3 * size, "{name}: {g} {e}"));
+        }
+    }
+}
+
+/// A number outside of its domain, and a reading beyond a table, are named.
+#[test]
+fn wrong_corrections_are_named() {
+    let (v, i) = curve(20);
+    let refused = |c: Correction| Sweep::new(&v, &i, plain().corrections(vec![c])).unwrap_err().to_string();
+    let table = |read: Vec<f64>, actual: Vec<f64>, u| Correction::Calibration {
+        axis: Axis::Voltage,
+        read,
+        actual,
+        u,
+    };
+    for (correction, words) in [
+        (
+            Correction::SenseResistor { ohm: of(0.0, 0.0) },
+            "corrections: ohm = 0 is not allowed; give a number above 0",
+        ),
+        (Correction::Leakage { ohm: of(f64::NAN, 0.0) }, "corrections: ohm = NaN"),
+        (Correction::Gain { voltage: None, current: Some(of(-1.0, 0.0)) }, "corrections: current gain = -1"),
+        (Correction::Offset { voltage_v: Some(of(0.0, -1.0)), current_a: None }, "standard uncertainty"),
+        (
+            Correction::Monitor { readings: vec![1.0; 3] },
+            "has 3; pass one corrections: monitor value for each voltage",
+        ),
+        (Correction::Monitor { readings: vec![0.0; 20] }, "give readings above 0"),
+        (table(vec![0.0, 0.1], vec![0.0, 0.1], 0.0), "voltage_v[0] = -0.05 lies outside the table"),
+        (table(vec![0.0, 0.0], vec![0.0, 0.1], 0.0), "rising order"),
+        (table(vec![0.0], vec![0.0], 0.0), "two points or more"),
+    ] {
+        let text = refused(correction);
+        assert!(text.contains(words), "{text}");
+    }
+}
+
+/// A tracer with a bias of 1.5 V (2 mV), a sense resistor of 100 Ω (0.5 %), leads of 2 Ω (0.1 Ω), a converter step of 5 µA and
+/// a noise of 3 µA: the figures and Rs hold the truth as often as they say. `LITDIODE_RUNS=2000` runs the long version.
+#[test]
+fn figures_of_a_corrected_tracer_hold() {
+    let runs: usize = std::env::var("LITDIODE_RUNS").ok().map_or(300, |n| n.parse().unwrap());
+    let device = cell();
+    let truth = device.key_points();
+    let value = |e: Option<Estimate>| e.expect("a figure").value;
+    let expected = [value(truth.isc), value(truth.voc), value(truth.pmax), value(truth.ff), 9.0];
+    for swept in [Swept::Voltage, Swept::Current] {
+        let mut random = Rng(1861 + swept as u64);
+        let mut held = [0_usize; 5];
+        for _ in 0..runs {
+            let (bias, sense, leads) =
+                (1.5 + 2e-3 * random.normal(), 100.0 + 0.5 * random.normal(), 2.0 + 0.1 * random.normal());
+            let points = 40;
+            let at = |k: usize| k as f64 / (points - 1) as f64;
+            let (v, i): (Vec<f64>, Vec<f64>) = (0..points)
+                .map(|k| {
+                    let (v, i) = match swept {
+                        Swept::Voltage => {
+                            let v = -0.04 + 0.66 * at(k);
+                            (v, device.circuit().current_at(v))
+                        }
+                        Swept::Current => {
+                            let i = expected[0] * (-0.05 + 1.08 * at(k));
+                            (voltage_at(&device, i), i)
+                        }
+                    };
+                    let read = 5e-6 * ((i + 3e-6 * random.normal()) / 5e-6).round();
+                    (v - leads * i + bias, sense * read)
+                })
+                .unzip();
+            let corrections = vec![
+                Correction::Offset { voltage_v: Some(of(1.5, 2e-3)), current_a: None },
+                Correction::SenseResistor { ohm: of(100.0, 0.5) },
+                Correction::LeadResistance { ohm: of(2.0, 0.1) },
+            ];
+            let noise = Noise::default().current_a(3e-6).current_step_a(5e-6);
+            let sweep =
+                Sweep::new(&v, &i, plain().swept(swept).noise(noise).corrections(corrections)).unwrap();
+            let figures = key_points(&sweep);
+            let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+            let rs = fit.parameter(Parameter::Rs).cloned();
+            let found = [figures.isc, figures.voc, figures.pmax, figures.ff, rs];
+            for ((held, found), truth) in held.iter_mut().zip(found).zip(expected) {
+                let interval = found.expect("a figure").interval(0.95);
+                let (low, high) = (interval.low.unwrap(), interval.high.unwrap());
+                *held += usize::from((low..=high).contains(&truth));
+            }
+        }
+        let shares = held.map(|n| 100.0 * n as f64 / runs as f64);
+        println!("{swept:?}: Isc, Voc, Pmax, FF, Rs hold in {shares:?} % of {runs}");
+        let margin = 1.5 + 3.0 * 100.0 * (0.95 * 0.05 / runs as f64).sqrt();
+        assert!(shares.iter().all(|s| (s - 95.0).abs() < margin), "{swept:?}: {shares:?}");
+    }
+}
