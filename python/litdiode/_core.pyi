@@ -4,16 +4,21 @@ from typing import Any, Literal, final, overload
 import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import ArrayLike, NDArray
+from typing_extensions import disjoint_base
 
 __all__ = [
+    "Calibration",
     "Change",
     "ClosedForm",
+    "Correction",
+    "DarkSweep",
     "DoubleDiode",
     "DoubleDiodes",
     "Estimate",
     "Finding",
     "Fit",
     "FitList",
+    "Gain",
     "InputError",
     "Instrument",
     "Interpolant",
@@ -21,13 +26,18 @@ __all__ = [
     "KeyPointList",
     "KeyPoints",
     "KeyPointsTable",
+    "LeadResistance",
+    "Leakage",
     "LitdiodeError",
     "LitdiodeWarning",
     "Maximum",
+    "Monitor",
     "Noise",
+    "Offset",
     "Procedure1",
     "Procedure2",
     "Resample",
+    "SenseResistor",
     "ShapeTest",
     "SingleDiode",
     "SingleDiodes",
@@ -331,6 +341,107 @@ class Change:
         """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
+@disjoint_base
+class Correction:
+    """One step from what an instrument read to what the device did; `Offset`, `SenseResistor`, `Gain`, `Calibration`,
+    `LeadResistance`, `Leakage`, `DarkSweep` and `Monitor` make them, and `Sweep(..., corrections=[...])` applies them in
+    the order given, before the sign is recognised.
+
+    Each number is a number or an `Estimate`. The uncertainty of an estimate is one source that moves all points together:
+    key points and fits carry it, and it does not average down (JCGM 100:2008, 5.2.2). The `noise` of the sweep is that of
+    the corrected readings, in V and A.
+    """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
+    @staticmethod
+    def from_json(text: str) -> Correction:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class Offset(Correction):
+    """A bias that is to be subtracted: true = reading − offset.
+
+    - `voltage_v`, `current_a`: what the instrument reads of nothing, in V and in A as the readings stand when their turn
+      comes, each a number, an `Estimate` or None.
+
+    ```python
+    >>> import litdiode as ld
+    >>> ld.Offset(voltage_v=ld.Estimate(1.5, 0.002, unit="V"))
+    Correction(voltage less an offset of 1.5000 ± 0.0020 V)
+    ```
+    """
+    def __new__(
+        cls, *, voltage_v: float | Estimate | None = None, current_a: float | Estimate | None = None
+    ) -> Offset: ...
+
+@final
+class SenseResistor(Correction):
+    """The currents are voltages over a resistor: I = U/R.
+
+    - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+    """
+    def __new__(cls, ohm: float | Estimate) -> SenseResistor: ...
+
+@final
+class Gain(Correction):
+    """True = reading/gain.
+
+    - `voltage`, `current`: gains above 0, each a number, an `Estimate` or None.
+    """
+    def __new__(cls, *, voltage: float | Estimate | None = None, current: float | Estimate | None = None) -> Gain: ...
+
+@final
+class Calibration(Correction):
+    """A table of readings and what they stand for, linear between its points; a line is a table of two.
+
+    - `voltage` or `current`: a pair of lists, readings in rising order and actual values, in V or A.
+    - `u`: standard uncertainty common to all actual values, in V or A.
+
+    A reading outside the table is an `InputError`.
+    """
+    def __new__(
+        cls,
+        *,
+        voltage: tuple[ArrayLike, ArrayLike] | None = None,
+        current: tuple[ArrayLike, ArrayLike] | None = None,
+        u: float = 0.0,
+    ) -> Calibration: ...
+
+@final
+class LeadResistance(Correction):
+    """Leads and contacts between the device and where the voltage is read: V = V_read + I·R in generator sign.
+
+    - `ohm`: the resistance of both leads together in Ω, a number or an `Estimate`.
+    """
+    def __new__(cls, ohm: float | Estimate) -> LeadResistance: ...
+
+@final
+class Leakage(Correction):
+    """A path beside the device, such as an insulation or the input of a meter: I = I_read + V/R in generator sign.
+
+    - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+    """
+    def __new__(cls, ohm: float | Estimate) -> Leakage: ...
+
+@final
+class DarkSweep(Correction):
+    """The currents of a sweep in the dark are subtracted at the same voltages: I = I_read − I_dark(V).
+
+    - `sweep`: that `Sweep`, which reaches all voltages of the readings; between its readings its current is linear.
+
+    Each of its readings is a source of uncertainty, by the `noise` that it states or else by its scatter.
+    """
+    def __new__(cls, sweep: Sweep) -> DarkSweep: ...
+
+@final
+class Monitor(Correction):
+    """The drift of the light is taken out: I = I_read·m̄/m, m̄ being the mean of the monitor.
+
+    - `readings`: one above 0 for each point, in any unit.
+    """
+    def __new__(cls, readings: ArrayLike) -> Monitor: ...
+
 @final
 class Finding:
     """A remark on a sweep that its figures do not show by themselves: an entry of `Sweep.findings`.
@@ -390,6 +501,8 @@ class Sweep:
     - `time_s`: time of each reading in s, or None.
     - `label`: a name, or None.
     - `changes`: texts on what was done to the readings before, recorded first in `Sweep.changes`.
+    - `corrections`: what is to be done to the readings, in order and before their sign is recognised: a list of `Offset`,
+      `SenseResistor`, `Gain`, `Calibration`, `LeadResistance`, `Leakage`, `DarkSweep` and `Monitor`.
 
     Each turn is recorded in `changes`; one that "auto" decided is a `LitdiodeWarning` as well. Raises `InputError`,
     naming argument, index, value and cure, for lengths that differ, a reading that is not finite or an over-range mark
@@ -420,6 +533,7 @@ class Sweep:
         time_s: ArrayLike | None = None,
         label: str | None = None,
         changes: Sequence[str] | None = None,
+        corrections: Sequence[Correction] | None = None,
     ) -> Sweep: ...
     @staticmethod
     def from_repeats(voltage_v: Sequence[ArrayLike], current_a: Sequence[ArrayLike], **options: Any) -> Sweep:
@@ -453,6 +567,9 @@ class Sweep:
     def findings(self) -> list[Finding]:
         """Remarks on the sweep, as `Finding`s; made anew at each call, which takes some fits."""
     @property
+    def corrections(self) -> list[Correction]:
+        """What was done to the readings before their sign was recognised, in order."""
+    @property
     def swept(self) -> str:
         """The quantity that was stepped: "voltage" or "current"."""
     @property
@@ -473,6 +590,22 @@ class Sweep:
     @property
     def label(self) -> str | None:
         """A name, where one was given."""
+    def raw(self) -> tuple[_Array, _Array]:
+        """The voltages in V and the currents in A as they came, before corrections and before the turn to generator sign."""
+    def correct(self, corrections: Sequence[Correction]) -> Sweep:
+        """The sweep after further `corrections`, a list as that of `Sweep`; its readings are in generator sign by now, and
+        `raw()` stays as it was.
+
+        Raises `InputError` for what `Sweep` refuses.
+
+        ```python
+        >>> import litdiode as ld
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+        >>> better = sweep.correct([ld.LeadResistance(ld.Estimate(2.0, 0.1, unit="Ω"))])
+        >>> print(better.voltage_v[:2], better.changes[0])
+        [-0.04  0.26] Change(voltage corrected for leads of 2.00 ± 0.10 Ω: a correction that was asked for)
+        ```
+        """
     def key_points(self, *, extrapolate: Literal["isc", "voc"] | Sequence[Literal["isc", "voc"]] = ()) -> KeyPoints:
         """Isc, Voc, Pmax, FF and what follows, each with its ±, from the curve alone: without a model of the device.
 

@@ -2,6 +2,7 @@
 
 use crate::arguments::{choice, given, refuse_complex, vector, word};
 use crate::change_finding::{Change, Finding, sentence};
+use crate::correction::Correction;
 use crate::error::{input, warn};
 use crate::estimate::{Estimate, quantity};
 use crate::getters::getters;
@@ -34,6 +35,8 @@ use pyo3::types::PyDict;
 /// - `time_s`: time of each reading in s, or None.
 /// - `label`: a name, or None.
 /// - `changes`: texts on what was done to the readings before, recorded first in `Sweep.changes`.
+/// - `corrections`: what is to be done to the readings, in order and before their sign is recognised: a list of `Offset`,
+///   `SenseResistor`, `Gain`, `Calibration`, `LeadResistance`, `Leakage`, `DarkSweep` and `Monitor`.
 ///
 /// Each turn is recorded in `changes`; one that "auto" decided is a `LitdiodeWarning` as well. Raises `InputError`,
 /// naming argument, index, value and cure, for lengths that differ, a reading that is not finite or an over-range mark
@@ -68,6 +71,8 @@ getters!(Sweep, sweep => {
         let found = interruptible(py, || remarks::findings(sweep))?;
         Ok(found.into_iter().map(Finding).collect())
     },
+    /// What was done to the readings before their sign was recognised, in order.
+    corrections: Vec<Correction> = sweep.corrections().iter().cloned().map(Correction).collect(),
     /// The quantity that was stepped: "voltage" or "current".
     swept: &'static str = word(&sweep.options().swept, &SWEPT),
     /// Noise of the instrument, where it was given.
@@ -89,7 +94,7 @@ impl Sweep {
     #[new]
     #[pyo3(signature = (voltage_v, current_a, **options), text_signature = "(voltage_v, current_a, *, swept=\"voltage\", \
         sign=\"auto\", leads=\"auto\", noise=None, area_cm2=None, irradiance_w_m2=None, temperature_c=25.0, cells=1, \
-        time_s=None, label=None, changes=None)")]
+        time_s=None, label=None, changes=None, corrections=None)")]
     fn new(
         py: Python<'_>,
         voltage_v: &Bound<'_, PyAny>,
@@ -149,6 +154,29 @@ impl Sweep {
         py.get_type::<Self>().call(arrays, Some(&options))
     }
 
+    /// The voltages in V and the currents in A as they came, before corrections and before the turn to generator sign.
+    fn raw<'py>(&self, py: Python<'py>) -> (Bound<'py, PyArray1<f64>>, Bound<'py, PyArray1<f64>>) {
+        let (v, i) = self.0.raw();
+        (PyArray1::from_vec(py, v), PyArray1::from_vec(py, i))
+    }
+
+    /// The sweep after further `corrections`, a list as that of `Sweep`; its readings are in generator sign by now, and
+    /// `raw()` stays as it was.
+    ///
+    /// Raises `InputError` for what `Sweep` refuses.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+    /// >>> better = sweep.correct([ld.LeadResistance(ld.Estimate(2.0, 0.1, unit="Ω"))])
+    /// >>> print(better.voltage_v[:2], better.changes[0])
+    /// [-0.04  0.26] Change(voltage corrected for leads of 2.00 ± 0.10 Ω: a correction that was asked for)
+    /// ```
+    fn correct(&self, py: Python<'_>, corrections: &Bound<'_, PyAny>) -> PyResult<Self> {
+        let list = crate::correction::corrections("corrections", corrections)?;
+        py.detach(|| self.0.correct(list)).map(Self).map_err(|e| input(py, e))
+    }
+
     fn __len__(&self) -> usize {
         self.0.len()
     }
@@ -198,6 +226,7 @@ pub fn options_of(py: Python<'_>, named: Option<&Bound<'_, PyDict>>) -> PyResult
             "cells" => options.cells = crate::arguments::cells(Some(&value))?,
             "time_s" => options.time_s = unless_none(&value, |t| vector(&name, t))?,
             "label" => options.label = given(&name, &value, "a text or None")?,
+            "corrections" => options.corrections = crate::correction::corrections(&name, &value)?,
             "changes" => {
                 let made = |what: String| core::Change::asked_for(what, "");
                 let texts =

@@ -16,6 +16,7 @@ use super::error::SweepError;
 use super::{Change, Sweep, SweepOptions, by_voltage, sign_convention};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::format::quoted;
+use std::fmt;
 
 /// An axis of the readings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -115,6 +116,7 @@ pub(super) fn corrected(
     for correction in &corrections {
         correction.validate(state.voltage_v.len())?;
         correction.apply(&mut state, options)?;
+        state.changes.push(Change::asked_for(correction.to_string(), "a correction that was asked for"));
     }
     Ok(state)
 }
@@ -143,10 +145,6 @@ impl Corrected {
         self.effects.push(effect);
     }
 
-    fn note(&mut self, what: String) {
-        self.changes.push(Change::asked_for(what, "a correction that was asked for"));
-    }
-
     /// +1 where the readings are in generator sign, −1 where one axis is turned.
     fn sense(&self, options: &SweepOptions) -> Result<f64, SweepError> {
         let turn = sign_convention::turn(&self.voltage_v, &self.current_a, options)?;
@@ -154,8 +152,38 @@ impl Corrected {
     }
 }
 
-fn with_u(of: &Estimate, unit: &str) -> String {
-    quoted(of.value, of.u, unit)
+/// What is done, in one line: `voltage less an offset of 1.5000 ± 0.0020 V`.
+impl fmt::Display for Correction {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        let pair = |f: &mut fmt::Formatter, words: [&str; 2], of: [(&Option<Estimate>, &str); 2]| {
+            let told = |(words, (of, unit)): (&str, (&Option<Estimate>, &str))| {
+                of.as_ref().map(|of| format!("{words} {}", quoted(of.value, of.u, unit)))
+            };
+            let told: Vec<String> = words.into_iter().zip(of).filter_map(told).collect();
+            f.write_str(&if told.is_empty() { "nothing".into() } else { told.join(", ") })
+        };
+        let number = |of: &Estimate| quoted(of.value, of.u, "Ω");
+        match self {
+            Self::Offset { voltage_v, current_a } => {
+                let words = ["voltage less an offset of", "current less an offset of"];
+                pair(f, words, [(voltage_v, "V"), (current_a, "A")])
+            }
+            Self::Gain { voltage, current } => {
+                pair(f, ["voltage divided by", "current divided by"], [(voltage, ""), (current, "")])
+            }
+            Self::SenseResistor { ohm } => write!(f, "current from the voltage over {}", number(ohm)),
+            Self::LeadResistance { ohm } => write!(f, "voltage corrected for leads of {}", number(ohm)),
+            Self::Leakage { ohm } => write!(f, "current corrected for a parallel path of {}", number(ohm)),
+            Self::Calibration { axis, read, .. } => {
+                let axis = if *axis == Axis::Voltage { "voltage" } else { "current" };
+                write!(f, "{axis} by a calibration table of {} points", read.len())
+            }
+            Self::Dark { sweep } => {
+                write!(f, "currents of a dark sweep of {} readings subtracted", sweep.len())
+            }
+            Self::Monitor { .. } => f.write_str("currents scaled to the mean of the monitor of the light"),
+        }
+    }
 }
 
 impl Correction {
@@ -169,21 +197,18 @@ impl Correction {
                 let r = ohm.value;
                 state.map(|_, v, i| (v, i / r, Derivatives { i_by_i: 1.0 / r, ..UNCHANGED }));
                 state.source("sense resistor", ohm, |_, i| (0.0, -i / r));
-                state.note(format!("current from the voltage over a sense resistor of {}", with_u(ohm, "Ω")));
             }
             Self::LeadResistance { ohm } => {
                 let (r, sense) = (ohm.value, state.sense(options)?);
                 let by = sense * r;
                 state.map(|_, v, i| (v + by * i, i, Derivatives { v_by_i: by, ..UNCHANGED }));
                 state.source("lead resistance", ohm, |_, i| (sense * i, 0.0));
-                state.note(format!("voltage corrected for leads of {}", with_u(ohm, "Ω")));
             }
             Self::Leakage { ohm } => {
                 let (r, sense) = (ohm.value, state.sense(options)?);
                 let by = sense / r;
                 state.map(|_, v, i| (v, i + by * v, Derivatives { i_by_v: by, ..UNCHANGED }));
                 state.source("leakage", ohm, |v, _| (0.0, -by * v / r));
-                state.note(format!("current corrected for a parallel path of {}", with_u(ohm, "Ω")));
             }
             Self::Calibration { axis, read, actual, u } => calibrate(state, *axis, (read, actual), *u)?,
             Self::Dark { sweep } => subtract_dark(state, sweep, options)?,
@@ -191,11 +216,6 @@ impl Correction {
                 let mean = readings.iter().sum::<f64>() / readings.len() as f64;
                 let factor = |k: usize| mean / readings[k];
                 state.map(|k, v, i| (v, i * factor(k), Derivatives { i_by_i: factor(k), ..UNCHANGED }));
-                let (low, high) = super::range(readings);
-                let drift = 100.0 * (high - low) / mean;
-                state.note(format!(
-                    "currents scaled to the mean of the monitor, which varied by {drift:.2} %"
-                ));
             }
         }
         Ok(())
@@ -241,11 +261,9 @@ fn offset(state: &mut Corrected, voltage_v: Option<&Estimate>, current_a: Option
     state.map(|_, v, i| (v - v0, i - i0, UNCHANGED));
     if let Some(of) = voltage_v {
         state.source("voltage offset", of, |_, _| (-1.0, 0.0));
-        state.note(format!("offset of {} taken from the voltage", with_u(of, "V")));
     }
     if let Some(of) = current_a {
         state.source("current offset", of, |_, _| (0.0, -1.0));
-        state.note(format!("offset of {} taken from the current", with_u(of, "A")));
     }
 }
 
@@ -256,11 +274,9 @@ fn gain(state: &mut Corrected, voltage: Option<&Estimate>, current: Option<&Esti
     state.map(|_, v, i| (v / gv, i / gi, by()));
     if let Some(of) = voltage {
         state.source("voltage gain", of, |v, _| (-v / gv, 0.0));
-        state.note(format!("voltage divided by a gain of {}", with_u(of, "")));
     }
     if let Some(of) = current {
         state.source("current gain", of, |_, i| (0.0, -i / gi));
-        state.note(format!("current divided by a gain of {}", with_u(of, "")));
     }
 }
 
@@ -333,7 +349,6 @@ fn calibrate(
             state.source("current calibration", &of, |_, _| (0.0, 1.0));
         }
     }
-    state.note(format!("{name} read by a calibration table of {} points", read.len()));
     Ok(())
 }
 
@@ -375,6 +390,5 @@ fn subtract_dark(state: &mut Corrected, dark: &Sweep, options: &SweepOptions) ->
             state.effects.push(Effect::new(format!("dark sweep ({k})"), Reach::Common, none, moved));
         }
     }
-    state.note(format!("currents of a dark sweep of {} readings subtracted", dark.len()));
     Ok(())
 }

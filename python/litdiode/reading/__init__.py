@@ -28,6 +28,7 @@ _SWEEP = (
     "cells",
     "time_s",
     "label",
+    "corrections",
 )
 _COLUMNS = ("voltage", "current", "time")
 Column = str | int | None

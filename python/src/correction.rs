@@ -1,0 +1,209 @@
+//! `Correction` and its kinds.
+
+use crate::arguments::{given, named, vector};
+use crate::error::input;
+use crate::estimate::quantity;
+use crate::json::plain;
+use crate::sweep::Sweep;
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::sweep::{self as core, Axis};
+use pyo3::prelude::*;
+
+/// One step from what an instrument read to what the device did; `Offset`, `SenseResistor`, `Gain`, `Calibration`,
+/// `LeadResistance`, `Leakage`, `DarkSweep` and `Monitor` make them, and `Sweep(..., corrections=[...])` applies them in
+/// the order given, before the sign is recognised.
+///
+/// Each number is a number or an `Estimate`. The uncertainty of an estimate is one source that moves all points together:
+/// key points and fits carry it, and it does not average down (JCGM 100:2008, 5.2.2). The `noise` of the sweep is that of
+/// the corrected readings, in V and A.
+#[pyclass(frozen, subclass, module = "litdiode", from_py_object)]
+#[derive(Clone)]
+pub struct Correction(pub core::Correction);
+
+plain!(Correction);
+
+#[pymethods]
+impl Correction {
+    fn __repr__(&self) -> String {
+        format!("Correction({})", self.0)
+    }
+}
+
+/// A list of corrections.
+pub fn corrections(name: &str, value: &Bound<'_, PyAny>) -> PyResult<Vec<core::Correction>> {
+    let cure = "a list of corrections, such as [litdiode.Offset(voltage_v=1.5)]";
+    let listed = given::<Option<Vec<Correction>>>(name, value, cure)?;
+    Ok(listed.unwrap_or_default().into_iter().map(|c| c.0).collect())
+}
+
+fn optional(name: &str, value: Option<&Bound<'_, PyAny>>, unit: Unit) -> PyResult<Option<Estimate>> {
+    value.map(|v| quantity(name, v, unit)).transpose()
+}
+
+macro_rules! kind {
+    ($(#[$doc:meta])* $class:ident) => {
+        $(#[$doc])*
+        #[pyclass(frozen, extends = Correction, module = "litdiode")]
+        pub struct $class;
+    };
+}
+
+kind! {
+    /// A bias that is to be subtracted: true = reading − offset.
+    ///
+    /// - `voltage_v`, `current_a`: what the instrument reads of nothing, in V and in A as the readings stand when their turn
+    ///   comes, each a number, an `Estimate` or None.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> ld.Offset(voltage_v=ld.Estimate(1.5, 0.002, unit="V"))
+    /// Correction(voltage less an offset of 1.5000 ± 0.0020 V)
+    /// ```
+    Offset
+}
+
+kind! {
+    /// The currents are voltages over a resistor: I = U/R.
+    ///
+    /// - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+    SenseResistor
+}
+
+kind! {
+    /// True = reading/gain.
+    ///
+    /// - `voltage`, `current`: gains above 0, each a number, an `Estimate` or None.
+    Gain
+}
+
+kind! {
+    /// A table of readings and what they stand for, linear between its points; a line is a table of two.
+    ///
+    /// - `voltage` or `current`: a pair of lists, readings in rising order and actual values, in V or A.
+    /// - `u`: standard uncertainty common to all actual values, in V or A.
+    ///
+    /// A reading outside the table is an `InputError`.
+    Calibration
+}
+
+kind! {
+    /// Leads and contacts between the device and where the voltage is read: V = V_read + I·R in generator sign.
+    ///
+    /// - `ohm`: the resistance of both leads together in Ω, a number or an `Estimate`.
+    LeadResistance
+}
+
+kind! {
+    /// A path beside the device, such as an insulation or the input of a meter: I = I_read + V/R in generator sign.
+    ///
+    /// - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+    Leakage
+}
+
+kind! {
+    /// The currents of a sweep in the dark are subtracted at the same voltages: I = I_read − I_dark(V).
+    ///
+    /// - `sweep`: that `Sweep`, which reaches all voltages of the readings; between its readings its current is linear.
+    ///
+    /// Each of its readings is a source of uncertainty, by the `noise` that it states or else by its scatter.
+    DarkSweep
+}
+
+kind! {
+    /// The drift of the light is taken out: I = I_read·m̄/m, m̄ being the mean of the monitor.
+    ///
+    /// - `readings`: one above 0 for each point, in any unit.
+    Monitor
+}
+
+type Made<T> = PyResult<PyClassInitializer<T>>;
+
+fn made<T: pyo3::PyClass<BaseType = Correction>>(kind: T, correction: core::Correction) -> Made<T> {
+    Ok(PyClassInitializer::from(Correction(correction)).add_subclass(kind))
+}
+
+#[pymethods]
+impl Offset {
+    #[new]
+    #[pyo3(signature = (*, voltage_v=None, current_a=None))]
+    fn new(voltage_v: Option<&Bound<'_, PyAny>>, current_a: Option<&Bound<'_, PyAny>>) -> Made<Self> {
+        let voltage_v = optional("voltage_v", voltage_v, Unit::Volt)?;
+        let current_a = optional("current_a", current_a, Unit::Ampere)?;
+        made(Self, core::Correction::Offset { voltage_v, current_a })
+    }
+}
+
+#[pymethods]
+impl SenseResistor {
+    #[new]
+    fn new(ohm: &Bound<'_, PyAny>) -> Made<Self> {
+        made(Self, core::Correction::SenseResistor { ohm: quantity("ohm", ohm, Unit::Ohm)? })
+    }
+}
+
+#[pymethods]
+impl Gain {
+    #[new]
+    #[pyo3(signature = (*, voltage=None, current=None))]
+    fn new(voltage: Option<&Bound<'_, PyAny>>, current: Option<&Bound<'_, PyAny>>) -> Made<Self> {
+        let voltage = optional("voltage", voltage, Unit::One)?;
+        let current = optional("current", current, Unit::One)?;
+        made(Self, core::Correction::Gain { voltage, current })
+    }
+}
+
+#[pymethods]
+impl Calibration {
+    #[new]
+    #[pyo3(signature = (*, voltage=None, current=None, u=0.0))]
+    fn new(
+        py: Python<'_>,
+        voltage: Option<&Bound<'_, PyAny>>,
+        current: Option<&Bound<'_, PyAny>>,
+        #[pyo3(from_py_with = named::u)] u: f64,
+    ) -> Made<Self> {
+        let (axis, name, pair) = match (voltage, current) {
+            (Some(pair), None) => (Axis::Voltage, "voltage", pair),
+            (None, Some(pair)) => (Axis::Current, "current", pair),
+            _ => return Err(input(py, "Calibration is of one axis; pass voltage= or current=")),
+        };
+        let cure = "a pair of lists: readings, and what they stand for";
+        let lists: (Bound<'_, PyAny>, Bound<'_, PyAny>) = given(name, pair, cure)?;
+        let read = vector(&format!("{name}[0]"), &lists.0)?;
+        let actual = vector(&format!("{name}[1]"), &lists.1)?;
+        made(Self, core::Correction::Calibration { axis, read, actual, u })
+    }
+}
+
+#[pymethods]
+impl LeadResistance {
+    #[new]
+    fn new(ohm: &Bound<'_, PyAny>) -> Made<Self> {
+        made(Self, core::Correction::LeadResistance { ohm: quantity("ohm", ohm, Unit::Ohm)? })
+    }
+}
+
+#[pymethods]
+impl Leakage {
+    #[new]
+    fn new(ohm: &Bound<'_, PyAny>) -> Made<Self> {
+        made(Self, core::Correction::Leakage { ohm: quantity("ohm", ohm, Unit::Ohm)? })
+    }
+}
+
+#[pymethods]
+impl DarkSweep {
+    #[new]
+    fn new(sweep: &Bound<'_, PyAny>) -> Made<Self> {
+        let sweep: Sweep = given("sweep", sweep, "the litdiode.Sweep of the device in the dark")?;
+        made(Self, core::Correction::Dark { sweep: Box::new(sweep.0) })
+    }
+}
+
+#[pymethods]
+impl Monitor {
+    #[new]
+    fn new(readings: &Bound<'_, PyAny>) -> Made<Self> {
+        made(Self, core::Correction::Monitor { readings: vector("readings", readings)? })
+    }
+}
