@@ -6,7 +6,7 @@
 //! | 1 | [`Cancelled`], and the errors of other enums that say the same |
 //! | 2 | [`LevelError`] |
 //! | 3 | [`UnknownName`] |
-//! | 101 to 114 | [`sweep::SweepError`](crate::sweep::SweepError) |
+//! | 101 to 116 | [`sweep::SweepError`](crate::sweep::SweepError) |
 //! | 201 to 207 | [`diode::ModelError`](crate::diode::ModelError) |
 //! | 301 to 309 | [`fit::FitError`](crate::fit::FitError) |
 //! | 321 to 336 | [`fit::Note`](crate::fit::Note) |
@@ -89,6 +89,8 @@ codes!(crate::sweep::SweepError {
     SignContradicted = 112,
     Undecided = 113,
     OutsideTable = 114,
+    Table = 115,
+    CorrectionOrder = 116,
 });
 
 codes!(crate::diode::ModelError {

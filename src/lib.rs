@@ -71,4 +71,4 @@ pub mod translate;
 #[cfg(feature = "serde")]
 pub use numerics::serde_float;
 pub use numerics::{cancel, threads};
-pub use quantity::{estimate, format as quantity_format, key_points, reason};
+pub use quantity::{budget, estimate, format as quantity_format, key_points, reason};

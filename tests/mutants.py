@@ -119,7 +119,7 @@ def switched(text: str, mutants: list[Mutant]) -> Switched:
     for (start, end), own in sorted(outermost(mutants).items()):
         open_at = body_of(text, start, end)
         close_at = text.rindex("}", start, end)
-        add(text[done : open_at + 1])
+        add(not_constant(text[done : open_at + 1]))
         for mutant in own:
             low, high = mutant.span
             add(f" if crate::mutant_switch::on({mutant.number}) {{\n")
@@ -132,6 +132,12 @@ def switched(text: str, mutants: list[Mutant]) -> Switched:
     add(text[done:])
     found.text = "".join(pieces)
     return found
+
+
+def not_constant(head: str) -> str:
+    """The head of a function without its `const`: a constant function cannot look at the environment."""
+    at = head.rfind("const fn ")
+    return head[:at] + head[at + len("const ") :] if at >= 0 and "fn " not in head[at + len("const fn ") :] else head
 
 
 def copy_tree() -> None:

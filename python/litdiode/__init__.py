@@ -7,6 +7,7 @@ ld.fit_single_diode(sweep)      # Iph, I0, n, Rs, Rsh, and what the data do not 
 """
 
 from ._core import (
+    Budget,
     Calibration,
     Change,
     ClosedForm,
@@ -61,6 +62,7 @@ from .reading import read_sweep, read_sweeps
 _attach_plots()
 
 __all__ = [
+    "Budget",
     "Calibration",
     "Change",
     "ClosedForm",

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 from typing_extensions import disjoint_base
 
 __all__ = [
+    "Budget",
     "Calibration",
     "Change",
     "ClosedForm",
@@ -235,6 +236,34 @@ class KeyPoints:
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
+class Budget:
+    """What the ± of a figure is made of; from `Sweep.budget` and `Fit.budget`.
+
+    ```text
+    u² = Σ uₖ²        uₖ = |∂F/∂xₖ|·u(xₖ), the source xₖ independent of the others (JCGM 100:2008, 5.1.2)
+    ```
+
+    The sources are the scatter of the readings, the shape of the curve between them (of key points without a model), the
+    gains and offsets of the `noise`, each correction, and area and irradiance where they enter. `repr` is a table, the
+    largest first.
+    """
+    @property
+    def figure(self) -> str:
+        """The name of the figure."""
+    @property
+    def estimate(self) -> Estimate:
+        """Its value and ±."""
+    @property
+    def contributions(self) -> list[tuple[str, float, float]]:
+        """A tuple a source, the largest first: its name, its u in the unit of the figure, its share of u², 0 to 1."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
+    @staticmethod
+    def from_json(text: str) -> Budget:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
 class Noise:
     """Standard uncertainties of an instrument, in SI units; a part that is 0 is not stated.
 
@@ -405,7 +434,7 @@ class Calibration(Correction):
         *,
         voltage: tuple[ArrayLike, ArrayLike] | None = None,
         current: tuple[ArrayLike, ArrayLike] | None = None,
-        u: float = 0.0,
+        u: float | Estimate | None = None,
     ) -> Calibration: ...
 
 @final
@@ -461,6 +490,8 @@ class Finding:
       on diodes, 82 to 89 % are found among 25, 64 to 73 % among 15, 54 to 59 % among 10; of S-shapes with 10 and 15
       readings 2 to 4 % have a false one;
     - "scatter": the readings scatter more than the stated noise, beyond doubt;
+    - "quantised": the readings of what was set are m or m + 1 steps of a converter apart, and the noise states no step: a
+      rounding that is in no ±;
     - "implausible": a figure that no device has: Voc per cell above 3 V, a current density above that of all photons of
       sunlight, an efficiency above 100 % or above the detailed-balance limit of one junction, 33.77 %, a temperature above
       200 °C (kelvin), a fill factor that no junction of so low a voltage has (exchanged columns, too many `cells`).
@@ -590,6 +621,22 @@ class Sweep:
     @property
     def label(self) -> str | None:
         """A name, where one was given."""
+    def budget(self, name: str) -> Budget:
+        """The sources of the ± of a key point, as a `Budget`: what to improve first.
+
+        - `name`: "isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc" or "efficiency".
+
+        Raises `InputError` for another name, and with the reason where the figure or its ± is absent.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> measured = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+        >>> sweep = measured.correct([ld.Gain(current=ld.Estimate(1.0, 0.01))])
+        >>> sweep.budget("isc").contributions[0][0]
+        'current gain'
+        ```
+        """
     def raw(self) -> tuple[_Array, _Array]:
         """The voltages in V and the currents in A as they came, before corrections and before the turn to generator sign."""
     def correct(self, corrections: Sequence[Correction]) -> Sweep:
@@ -1321,6 +1368,13 @@ class Fit:
 
         A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
         95 % profile interval over Student's t, and there is none where that interval is open.
+        """
+    def budget(self, name: str) -> Budget:
+        """The sources of the ± of a parameter or key point of the fit, to first order, as a `Budget`.
+
+        - `name`: a parameter, or a key point: `isc voc pmax v_pmax i_pmax ff jsc efficiency`.
+
+        Raises `InputError` for another name, and with the reason where the figure or its ± is absent.
         """
     def interval(
         self, name: str, level: float = 0.95, *, method: Literal["default", "linear", "profile"] = "default"

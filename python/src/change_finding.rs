@@ -51,6 +51,8 @@ pub fn sentence(change: &core::Change) -> String {
 ///   on diodes, 82 to 89 % are found among 25, 64 to 73 % among 15, 54 to 59 % among 10; of S-shapes with 10 and 15
 ///   readings 2 to 4 % have a false one;
 /// - "scatter": the readings scatter more than the stated noise, beyond doubt;
+/// - "quantised": the readings of what was set are m or m + 1 steps of a converter apart, and the noise states no step: a
+///   rounding that is in no ±;
 /// - "implausible": a figure that no device has: Voc per cell above 3 V, a current density above that of all photons of
 ///   sunlight, an efficiency above 100 % or above the detailed-balance limit of one junction, 33.77 %, a temperature above
 ///   200 °C (kelvin), a fill factor that no junction of so low a voltage has (exchanged columns, too many `cells`).

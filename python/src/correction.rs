@@ -1,6 +1,6 @@
 //! `Correction` and its kinds.
 
-use crate::arguments::{given, named, vector};
+use crate::arguments::{given, vector};
 use crate::error::input;
 use crate::estimate::quantity;
 use crate::json::plain;
@@ -32,12 +32,31 @@ impl Correction {
 /// A list of corrections.
 pub fn corrections(name: &str, value: &Bound<'_, PyAny>) -> PyResult<Vec<core::Correction>> {
     let cure = "a list of corrections, such as [litdiode.Offset(voltage_v=1.5)]";
-    let listed = given::<Option<Vec<Correction>>>(name, value, cure)?;
-    Ok(listed.unwrap_or_default().into_iter().map(|c| c.0).collect())
+    let listed = given::<Option<Vec<Bound<'_, PyAny>>>>(name, value, cure)?;
+    let one = |(k, entry): (usize, Bound<'_, PyAny>)| {
+        given::<Correction>(
+            &format!("{name}[{k}]"),
+            &entry,
+            "a correction, such as litdiode.Offset(voltage_v=1.5)",
+        )
+    };
+    listed.unwrap_or_default().into_iter().enumerate().map(|pair| one(pair).map(|c| c.0)).collect()
+}
+
+fn in_volts(given: &Bound<'_, PyAny>) -> Option<Estimate> {
+    quantity("current_a", given, Unit::Volt).ok().filter(|e| e.unit == Unit::Volt)
 }
 
 fn optional(name: &str, value: Option<&Bound<'_, PyAny>>, unit: Unit) -> PyResult<Option<Estimate>> {
     value.map(|v| quantity(name, v, unit)).transpose()
+}
+
+/// One of two numbers, or both.
+fn some_of(py: Python<'_>, class: &str, pair: [(&str, Option<&Bound<'_, PyAny>>); 2]) -> PyResult<()> {
+    if pair.iter().all(|p| p.1.is_none()) {
+        return Err(input(py, format!("{class}() corrects nothing; pass {}= or {}=", pair[0].0, pair[1].0)));
+    }
+    Ok(())
 }
 
 macro_rules! kind {
@@ -118,7 +137,12 @@ kind! {
 
 type Made<T> = PyResult<PyClassInitializer<T>>;
 
-fn made<T: pyo3::PyClass<BaseType = Correction>>(kind: T, correction: core::Correction) -> Made<T> {
+fn made<T: pyo3::PyClass<BaseType = Correction>>(
+    py: Python<'_>,
+    kind: T,
+    correction: core::Correction,
+) -> Made<T> {
+    correction.validate().map_err(|e| input(py, e))?;
     Ok(PyClassInitializer::from(Correction(correction)).add_subclass(kind))
 }
 
@@ -126,18 +150,26 @@ fn made<T: pyo3::PyClass<BaseType = Correction>>(kind: T, correction: core::Corr
 impl Offset {
     #[new]
     #[pyo3(signature = (*, voltage_v=None, current_a=None))]
-    fn new(voltage_v: Option<&Bound<'_, PyAny>>, current_a: Option<&Bound<'_, PyAny>>) -> Made<Self> {
+    fn new(
+        py: Python<'_>,
+        voltage_v: Option<&Bound<'_, PyAny>>,
+        current_a: Option<&Bound<'_, PyAny>>,
+    ) -> Made<Self> {
+        some_of(py, "Offset", [("voltage_v", voltage_v), ("current_a", current_a)])?;
         let voltage_v = optional("voltage_v", voltage_v, Unit::Volt)?;
-        let current_a = optional("current_a", current_a, Unit::Ampere)?;
-        made(Self, core::Correction::Offset { voltage_v, current_a })
+        // Before a sense resistor the offset of the current is one of its voltage.
+        let current_a = current_a
+            .map(|i| quantity("current_a", i, Unit::Ampere).or_else(|wrong| in_volts(i).ok_or(wrong)))
+            .transpose()?;
+        made(py, Self, core::Correction::Offset { voltage_v, current_a })
     }
 }
 
 #[pymethods]
 impl SenseResistor {
     #[new]
-    fn new(ohm: &Bound<'_, PyAny>) -> Made<Self> {
-        made(Self, core::Correction::SenseResistor { ohm: quantity("ohm", ohm, Unit::Ohm)? })
+    fn new(py: Python<'_>, ohm: &Bound<'_, PyAny>) -> Made<Self> {
+        made(py, Self, core::Correction::SenseResistor { ohm: quantity("ohm", ohm, Unit::Ohm)? })
     }
 }
 
@@ -145,22 +177,27 @@ impl SenseResistor {
 impl Gain {
     #[new]
     #[pyo3(signature = (*, voltage=None, current=None))]
-    fn new(voltage: Option<&Bound<'_, PyAny>>, current: Option<&Bound<'_, PyAny>>) -> Made<Self> {
+    fn new(
+        py: Python<'_>,
+        voltage: Option<&Bound<'_, PyAny>>,
+        current: Option<&Bound<'_, PyAny>>,
+    ) -> Made<Self> {
+        some_of(py, "Gain", [("voltage", voltage), ("current", current)])?;
         let voltage = optional("voltage", voltage, Unit::One)?;
         let current = optional("current", current, Unit::One)?;
-        made(Self, core::Correction::Gain { voltage, current })
+        made(py, Self, core::Correction::Gain { voltage, current })
     }
 }
 
 #[pymethods]
 impl Calibration {
     #[new]
-    #[pyo3(signature = (*, voltage=None, current=None, u=0.0))]
+    #[pyo3(signature = (*, voltage=None, current=None, u=None))]
     fn new(
         py: Python<'_>,
         voltage: Option<&Bound<'_, PyAny>>,
         current: Option<&Bound<'_, PyAny>>,
-        #[pyo3(from_py_with = named::u)] u: f64,
+        u: Option<&Bound<'_, PyAny>>,
     ) -> Made<Self> {
         let (axis, name, pair) = match (voltage, current) {
             (Some(pair), None) => (Axis::Voltage, "voltage", pair),
@@ -168,42 +205,46 @@ impl Calibration {
             _ => return Err(input(py, "Calibration is of one axis; pass voltage= or current=")),
         };
         let cure = "a pair of lists: readings, and what they stand for";
-        let lists: (Bound<'_, PyAny>, Bound<'_, PyAny>) = given(name, pair, cure)?;
-        let read = vector(&format!("{name}[0]"), &lists.0)?;
-        let actual = vector(&format!("{name}[1]"), &lists.1)?;
-        made(Self, core::Correction::Calibration { axis, read, actual, u })
+        let lists: Vec<Bound<'_, PyAny>> = given(name, pair, cure)?;
+        let [read, actual] = lists.as_slice() else {
+            return Err(input(py, format!("{name} has {} parts; pass {cure}", lists.len())));
+        };
+        let (read, actual) = (vector(&format!("{name}[0]"), read)?, vector(&format!("{name}[1]"), actual)?);
+        let unit = if axis == Axis::Voltage { Unit::Volt } else { Unit::Ampere };
+        let u = u.map_or(Ok(0.0), |u| quantity("u", u, unit).map(|u| u.value))?;
+        made(py, Self, core::Correction::Calibration { axis, read, actual, u })
     }
 }
 
 #[pymethods]
 impl LeadResistance {
     #[new]
-    fn new(ohm: &Bound<'_, PyAny>) -> Made<Self> {
-        made(Self, core::Correction::LeadResistance { ohm: quantity("ohm", ohm, Unit::Ohm)? })
+    fn new(py: Python<'_>, ohm: &Bound<'_, PyAny>) -> Made<Self> {
+        made(py, Self, core::Correction::LeadResistance { ohm: quantity("ohm", ohm, Unit::Ohm)? })
     }
 }
 
 #[pymethods]
 impl Leakage {
     #[new]
-    fn new(ohm: &Bound<'_, PyAny>) -> Made<Self> {
-        made(Self, core::Correction::Leakage { ohm: quantity("ohm", ohm, Unit::Ohm)? })
+    fn new(py: Python<'_>, ohm: &Bound<'_, PyAny>) -> Made<Self> {
+        made(py, Self, core::Correction::Leakage { ohm: quantity("ohm", ohm, Unit::Ohm)? })
     }
 }
 
 #[pymethods]
 impl DarkSweep {
     #[new]
-    fn new(sweep: &Bound<'_, PyAny>) -> Made<Self> {
+    fn new(py: Python<'_>, sweep: &Bound<'_, PyAny>) -> Made<Self> {
         let sweep: Sweep = given("sweep", sweep, "the litdiode.Sweep of the device in the dark")?;
-        made(Self, core::Correction::Dark { sweep: Box::new(sweep.0) })
+        made(py, Self, core::Correction::Dark { sweep: Box::new(sweep.0) })
     }
 }
 
 #[pymethods]
 impl Monitor {
     #[new]
-    fn new(readings: &Bound<'_, PyAny>) -> Made<Self> {
-        made(Self, core::Correction::Monitor { readings: vector("readings", readings)? })
+    fn new(py: Python<'_>, readings: &Bound<'_, PyAny>) -> Made<Self> {
+        made(py, Self, core::Correction::Monitor { readings: vector("readings", readings)? })
     }
 }

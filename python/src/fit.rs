@@ -62,6 +62,11 @@ macro_rules! on {
 }
 
 impl Either {
+    /// The sources of the uncertainty of a figure.
+    pub fn budget(&self, figure: core::Figure) -> Result<litdiode::budget::Budget, litdiode::reason::Reason> {
+        on!(self, f => f.budget(figure))
+    }
+
     /// The status in one word.
     pub fn status(&self) -> &'static str {
         on!(self, f => f.status.name())

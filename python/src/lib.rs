@@ -1,6 +1,7 @@
 //! Python bindings: they convert, release the interpreter and render; the mathematics is in the core.
 
 mod arguments;
+mod budget;
 mod change_finding;
 mod closed_form;
 mod coefficients;
@@ -44,6 +45,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<estimate::Interval>()?;
     module.add_class::<key_points::KeyPoints>()?;
     module.add_class::<noise::Noise>()?;
+    module.add_class::<budget::Budget>()?;
     module.add_class::<change_finding::Change>()?;
     module.add_class::<change_finding::Finding>()?;
     module.add_class::<sweep::Sweep>()?;

@@ -137,7 +137,17 @@ impl Sweep {
             rows.iter().enumerate().map(|(k, row)| vector(&format!("{name}[{k}]"), row)).collect()
         };
         let (v, a) = (rows("voltage_v", voltage_v)?, rows("current_a", current_a)?);
-        let (mean_v, mean_a, noise) = core::means_of_repeats(&v, &a).map_err(|e| input(py, e))?;
+        let (mean_v, mean_a, mut noise) = core::means_of_repeats(&v, &a).map_err(|e| input(py, e))?;
+        // The noise is that of the corrected readings.
+        let settings = options_of(py, options)?.noise(None);
+        if !settings.corrections.is_empty() {
+            let one = |(v, a): (&Vec<f64>, &Vec<f64>)| core::Sweep::new(v, a, settings.clone());
+            let corrected: Result<Vec<_>, _> = v.iter().zip(&a).map(one).collect();
+            let corrected = corrected.map_err(|e| input(py, e))?;
+            let v: Vec<Vec<f64>> = corrected.iter().map(|s| s.voltage_v().to_vec()).collect();
+            let a: Vec<Vec<f64>> = corrected.iter().map(|s| s.current_a().to_vec()).collect();
+            noise = core::means_of_repeats(&v, &a).map_err(|e| input(py, e))?.2;
+        }
         let options = options.map_or_else(|| Ok(PyDict::new(py)), |o| o.copy())?;
         let stated = options.get_item("noise")?.map_or(Ok(None), |given| crate::noise::noise(&given))?;
         let noise = match stated {

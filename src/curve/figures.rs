@@ -21,7 +21,7 @@ use super::scaled_readings::Readings;
 use crate::quantity::estimate::{Amount, Unit};
 use crate::quantity::key_points::KeyPoint;
 use crate::quantity::reason::Reason;
-use crate::sweep::range;
+use crate::sweep::{begins_at_zero, range};
 
 /// Fewest different voltages that show a maximum and its curvature.
 const FEWEST: usize = 5;
@@ -385,13 +385,14 @@ fn at_the_end(volts: f64) -> Reason {
 pub fn gap_of_isc(readings: &Readings, scatter: &Scatter) -> Option<f64> {
     let (low, high) = readings.range();
     let last = readings.len() - 1;
-    if low > 2.0 * scatter.voltage[0] {
+    let gap = if low > 2.0 * scatter.voltage[0] {
         Some(low)
     } else if high < -2.0 * scatter.voltage[last] {
         Some(high)
     } else {
         None
-    }
+    };
+    gap.filter(|_| !begins_at_zero(&readings.voltage))
 }
 
 /// The current nearest to 0, in units of the readings, where they do not reach it within two standard deviations.
@@ -401,7 +402,8 @@ pub fn gap_of_voc(readings: &Readings, scatter: &Scatter) -> Option<f64> {
     if any(1.0) && any(-1.0) {
         return None;
     }
-    readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs()))
+    let gap = readings.current.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs()));
+    gap.filter(|_| !begins_at_zero(&readings.current))
 }
 
 /// Whether V = 0 lies too far from the readings to be extrapolated to.

@@ -19,6 +19,7 @@
 //! | `beyond` | which figures may be read beyond the sweep |
 //! | `figures_of_points`, `key_points` | the chain from points to figures; the figures of a sweep with its remarks |
 //! | `stated_scatter`, `effects`, `contributions` | the scatter that a sweep states; what moves it besides |
+//! | `budget` | what the uncertainty of a figure is made of |
 //! | `prediction` | what the curve through some readings says of another |
 //! | `batch` | many sweeps on threads |
 //! | `bend`, `noise_estimate`, `window_variance` | scatter from local polynomials, which the resistances use |
@@ -32,6 +33,7 @@ mod batch;
 mod bend;
 mod beyond;
 mod bracket;
+mod budget;
 mod candidate_covariances;
 mod contributions;
 mod converter;
@@ -56,6 +58,7 @@ pub use crate::numerics::local_polynomial::scalar::{Jet, Local, MAX_DEGREE, Rows
 pub(crate) use crate::numerics::statistics::variance_ratio::deviate;
 pub use batch::key_points_many;
 pub use beyond::Beyond;
+pub use budget::budget;
 pub(crate) use contributions::Pull;
 pub(crate) use effects::{change, shares, sources};
 pub use figures_of_points::found;

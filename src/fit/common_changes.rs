@@ -3,6 +3,22 @@
 use super::residuals::Points;
 use crate::sweep::{Effect, Reach, SweepOptions};
 
+/// The names of the sources, in the order of [`common_changes`].
+pub(super) fn common_names(options: &SweepOptions) -> Vec<String> {
+    let mut names = Vec::new();
+    if let Some(noise) = &options.noise {
+        let stated = [
+            (noise.voltage_gain_u, "voltage gain"),
+            (noise.voltage_offset_u, "voltage offset"),
+            (noise.current_gain_u, "current gain"),
+            (noise.current_offset_u, "current offset"),
+        ];
+        names.extend(stated.into_iter().filter(|s| s.0 > 0.0).map(|s| s.1.to_owned()));
+    }
+    names.extend(effects(options).map(|e| e.name.clone()));
+    names
+}
+
 /// Changes of all voltages in V and of all currents in A by each source: gains and offsets of the noise, effects of reach
 /// Common.
 pub(super) fn common_changes(points: &Points, options: &SweepOptions) -> Vec<(Vec<f64>, Vec<f64>)> {

@@ -19,6 +19,7 @@
 //! | `multistart`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
 //! | `derived_quantity`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
 //! | `covariance`, `common_changes` | first-order covariance; what is common to all points |
+//! | `budget` | what the uncertainty of a figure is made of |
 //! | `profile_likelihood` | profile-likelihood intervals |
 //! | `lack_of_fit`, `model_comparison` | whether the residuals look like noise; whether there is a signal, a second diode |
 //! | `identifiability` | what the data determine: status, notes |
@@ -33,6 +34,7 @@
 mod at_bounds;
 mod batch;
 mod bootstrap;
+mod budget;
 mod closed_form;
 mod common_changes;
 mod confidence_band;

@@ -300,6 +300,19 @@ impl<const K: usize> Fit<K> {
         self.weights.common.iter().map(moved).fold(0.0, f64::hypot)
     }
 
+    /// Variance of a figure with derivatives `by`, first order; `None` where the data give none.
+    pub(super) fn variance_of(&self, by: &[f64]) -> Option<f64> {
+        let m = self.free.len();
+        (m > 0 && self.theta_covariance.len() == m * m)
+            .then(|| bilinear(&self.theta_covariance, &self.free, by, by))
+            .filter(|v| *v > 0.0)
+    }
+
+    /// Shifts of the free coordinates by each common source.
+    pub(super) fn common_shifts(&self) -> &[Vec<f64>] {
+        &self.weights.common
+    }
+
     /// Where to look first: t·u, or a tenth of the coordinate's own scale.
     fn reach(&self, k: usize, t: f64) -> f64 {
         let own = match names(K)[k].kind() {

@@ -99,7 +99,10 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
             Err(why) => absent.push((method, why)),
         }
     }
-    let (quote, why) = choice(&estimates);
+    let noise = sweep.options().noise.unwrap_or_default();
+    let gains = [noise.voltage_gain_u, noise.current_gain_u, noise.voltage_offset_u, noise.current_offset_u];
+    let plain = sweep.options().effects.is_empty() && gains == [0.0; 4];
+    let (quote, why) = choice(&estimates, plain);
     MaximumPowers { estimates, absent, quote, why, window_v: window_of_maximum(sweep) }
 }
 
@@ -212,7 +215,7 @@ fn of_model(sweep: &Sweep) -> Outcome {
 }
 
 /// The one to quote, and why.
-fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
+fn choice(estimates: &[PowerEstimate], plain: bool) -> (Option<PowerEstimate>, String) {
     let of = |method: &str| estimates.iter().position(|e| e.method == method && e.pmax.u.is_some());
     let Some(local) = of(LOCAL) else {
         return (None, "none: the guided curve gives no maximum with an uncertainty".into());
@@ -230,7 +233,8 @@ fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
         let Some((method, u)) = k.and_then(|k| Some((estimates[k].method, estimates[k].pmax.u?))) else {
             continue;
         };
-        if u < own {
+        // What is common to the points is in the ± of some methods alone.
+        if plain && 1.05 * u < own {
             why += &format!("; the {method} agrees and is {:.1} times as precise, {condition}", own / u);
         }
     }

@@ -5,10 +5,12 @@
 //! | [`estimate`] | a value with its standard uncertainty, degrees of freedom, unit and interval |
 //! | [`key_points`] | Isc, Voc, Pmax, FF, Jsc and η with their joint covariance, or why one is absent |
 //! | [`reason`] | why a figure, its ± or an end of its interval is missing |
+//! | [`budget`] | what the uncertainty of a figure is made of |
 //! | `coverage` | Student's t |
 //! | `key_point`, `names`, `unit` | which figures there are, their names, their units |
 //! | [`format`](mod@format) | the one way a number with a unit is written |
 
+pub mod budget;
 mod coverage;
 pub mod estimate;
 pub mod format;

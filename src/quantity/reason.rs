@@ -436,6 +436,11 @@ mod tests {
 
     #[test]
     fn texts_hold_the_numbers_and_what_to_do() {
+        // Isc lies where the voltage is 0, Voc where the current is.
+        for (figure, axis) in [(KeyPoint::Isc, "V = 0"), (KeyPoint::Voc, "I = 0")] {
+            let beyond = Reason::Extrapolated { figure, nearest: Amount::volts(0.1) };
+            assert!(beyond.to_string().contains(axis), "{beyond}");
+        }
         let isc = |nearest| Reason::NotReached { figure: KeyPoint::Isc, nearest: Amount::volts(nearest) };
         let text = isc(0.1248).to_string();
         assert_eq!(text, "Isc is the current at V = 0, and the sweep begins at 0.1248 V: measure across 0 V");

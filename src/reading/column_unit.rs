@@ -3,7 +3,7 @@
 use super::error::{Problem, ReadError};
 use super::heading::{Heading, Role};
 use super::layout::Layout;
-use super::metadata::{Conditions, Entry, is_known_key};
+use super::metadata::{Conditions, is_known_key};
 use super::number::{Cell, FORMATS, cell};
 use super::options::Options;
 use super::statements::all_entries;
@@ -92,6 +92,7 @@ impl Column<'_> {
             }
             if let Some(unit) = &head.unit {
                 let found = self.checked(&unit.text, format!("heading '{}'", head.text))?;
+                self.agrees(&found, &head.text)?;
                 let scaled = found.factor != 1.0;
                 let note =
                     scaled.then(|| format!("{what} read in {} from the heading '{}'", found.text, head.text));
@@ -107,11 +108,21 @@ impl Column<'_> {
         Ok(Some((found, Some(format!("{what} read in {text} as line {line} says")))))
     }
 
+    /// An entry that names another unit than the heading leaves two readings of the column.
+    fn agrees(&self, found: &Unit, heading: &str) -> Result<(), ReadError> {
+        let Some((line, text)) = self.entry() else { return Ok(()) };
+        let differs = unit(&text).is_some_and(|u| u.dimension == found.dimension && u.factor != found.factor);
+        if differs {
+            let (what, heading) = (self.what, heading.to_owned());
+            return Err(self.refuse(Problem::UnitsDiffer { what, heading, line, unit: text }));
+        }
+        Ok(())
+    }
+
     /// `current unit: mA`: the line and the unit.
     fn entry(&self) -> Option<(usize, String)> {
         let mut said = Conditions::default();
-        let entries: Vec<Entry> = all_entries(self.layout);
-        for entry in entries.iter().filter(|e| is_known_key(&e.key)) {
+        for entry in all_entries(self.layout).iter().filter(|e| is_known_key(&e.key)) {
             // What contradicts itself there is refused where the conditions are made.
             let _ = said.take(entry, None);
         }

@@ -66,9 +66,8 @@ pub(super) fn choose(heads: Option<&[Heading]>, looks: &Looks, options: &Options
             Ok(chosen)
         }
         (v, i) if v.len() == i.len() => {
-            let pair =
-                |(v, i): (&usize, &usize)| Pair { voltage: *v, current: *i, label: pair_label(heads, *i) };
-            chosen.pairs = v.iter().zip(i).map(pair).collect();
+            let pair = |(v, i): (usize, usize)| Pair { voltage: v, current: i, label: pair_label(heads, i) };
+            chosen.pairs = paired(heads, v, i)?.into_iter().map(pair).collect();
             Ok(chosen)
         }
         (v, i) => {
@@ -76,6 +75,37 @@ pub(super) fn choose(heads: Option<&[Heading]>, looks: &Looks, options: &Options
             Err(Problem::TwoColumns { what, columns: listed(list.iter().map(|c| &heads[*c])) })
         }
     }
+}
+
+/// Each voltage with the current of the same name, where names tell them apart (`V1`, `V2`; `v_left`, `v_right`); else in
+/// their order. Names that fit no pairs are an error.
+fn paired(heads: &[Heading], v: &[usize], i: &[usize]) -> Result<Vec<(usize, usize)>, Problem> {
+    let names = |list: &[usize]| list.iter().map(|k| heads[*k].of_device()).collect::<Vec<String>>();
+    let (of_v, of_i) = (names(v), names(i));
+    let differ = |names: &[String]| {
+        let mut sorted = names.to_vec();
+        sorted.sort();
+        sorted.dedup();
+        sorted.len() == names.len()
+    };
+    if !differ(&of_v) || !differ(&of_i) {
+        return Ok(v.iter().copied().zip(i.iter().copied()).collect());
+    }
+    let mut pairs = Vec::with_capacity(v.len());
+    for (voltage, name) in v.iter().zip(&of_v) {
+        match of_i.iter().position(|other| other == name) {
+            Some(k) => pairs.push((*voltage, i[k])),
+            // Numbered on through the table: `V1, I2, V3, I4`.
+            None if of_v.iter().all(|name| !of_i.contains(name)) => {
+                return Ok(v.iter().copied().zip(i.iter().copied()).collect());
+            }
+            None => {
+                let columns = listed(v.iter().chain(i).map(|c| &heads[*c]));
+                return Err(Problem::TwoColumns { what: "current", columns });
+            }
+        }
+    }
+    Ok(pairs)
 }
 
 /// `I2 (mA)` of `V2 (V)` and `I2 (mA)`; nothing where the headings of the pairs are the same.

@@ -60,6 +60,26 @@ pub enum Problem {
     /// gzip that does not unpack.
     #[error("the compressed file is damaged: compress it anew")]
     Compressed,
+    /// A key that stands twice in one object of JSON.
+    #[error("the key '{key}' stands twice in one object: rename one of them")]
+    RepeatedKey {
+        /// The key.
+        key: String,
+    },
+    /// A heading and an entry, or a row of units, that name two units of one column.
+    #[error(
+        "the {what} is in two units: the heading is '{heading}', line {line} says '{unit}': pass {what}_unit"
+    )]
+    UnitsDiffer {
+        /// Voltage or current.
+        what: &'static str,
+        /// The heading.
+        heading: String,
+        /// Where the other unit stands.
+        line: usize,
+        /// The other unit.
+        unit: String,
+    },
     /// A file, or what a compressed one grows to, beyond 2 GiB.
     #[error("the file holds more than 2 GiB: split it")]
     TooLarge,

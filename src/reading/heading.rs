@@ -70,6 +70,25 @@ impl Heading {
         Self { text: text.to_owned(), name, role, unit: written, unknown_unit, measured, negated }
     }
 
+    /// The words of the name that say which device it is of: none that name a quantity, and a number behind one, `V2`.
+    pub fn of_device(&self) -> String {
+        let quantity = |token: &String| {
+            [words::VOLTAGE, words::CURRENT, words::DENSITY, words::MEASURED, words::SET]
+                .iter()
+                .any(|list| list.contains(&token.as_str()))
+        };
+        let pieces = self.name.split(|c: char| !c.is_alphanumeric()).filter(|p| !p.is_empty());
+        let rest = pieces.map(|piece| {
+            let bare = bare(piece);
+            if quantity(&bare) {
+                piece.trim_start_matches(|c: char| !c.is_ascii_digit()).to_owned()
+            } else {
+                word(piece)
+            }
+        });
+        rest.filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ")
+    }
+
     /// Whether it names a voltage or a current, measured or set.
     pub fn is_of_curve(&self) -> bool {
         matches!(
@@ -288,6 +307,12 @@ fn electric_role(tokens: &[String], dimension: Option<Dimension>) -> Option<Role
         (true, false, None | Some(Dimension::Voltage)) => Some(voltage),
         (false, true, Some(Dimension::Density)) => Some(Role::Density),
         (false, true, None) if of_density => Some(Role::Density),
+        // A density in amperes: the name or the unit is wrong.
+        (false, true, Some(Dimension::Current))
+            if tokens.iter().any(|t| t.len() > 5 && words::DENSITY.contains(&t.as_str())) =>
+        {
+            Some(Role::Unknown)
+        }
         (false, true, None | Some(Dimension::Current)) => Some(current),
         (true, false, _) | (false, true, _) => Some(Role::Unknown),
         (_, _, Some(Dimension::Voltage)) => Some(voltage),

@@ -7,8 +7,10 @@ pub(super) fn html(text: &str) -> Option<Rewritten> {
     if !text.trim_start().starts_with('<') {
         return None;
     }
+    let text = &visible(text);
     let lower = text.to_ascii_lowercase();
-    if !lower.contains("<tr") || !lower.contains("<td") {
+    // A cell over several rows leaves the others open to more than one reading.
+    if !lower.contains("<tr") || !lower.contains("<td") || lower.contains("rowspan") {
         return None;
     }
     let mut out = String::new();
@@ -17,12 +19,30 @@ pub(super) fn html(text: &str) -> Option<Rewritten> {
         remark(&text[at..open], &mut out);
         let ends = ["</tr", "<tr"].into_iter().filter_map(|tag| next_tag(&lower, open + 1, tag));
         let end = ends.min().unwrap_or(text.len());
+        let foot = lower[..open].rfind("<tfoot") > lower[..open].rfind("</tfoot");
         let cells = cells(&text[open..end], &lower[open..end]);
+        out.push_str(if foot { "# " } else { "" });
         out.push_str(&(cells.join("\t") + "\n"));
         at = end;
     }
     remark(&text[at..], &mut out);
-    Some(Rewritten { text: out, headings: None, decimal: None })
+    Some(Rewritten { text: out, headings: None, decimal: None, note: None })
+}
+
+/// Without what a page does not show: remarks, templates, scripts and styles.
+fn visible(text: &str) -> String {
+    let mut text = text.to_owned();
+    for (open, close) in
+        [("<!--", "-->"), ("<template", "</template>"), ("<script", "</script>"), ("<style", "</style>")]
+    {
+        loop {
+            let lower = text.to_ascii_lowercase();
+            let Some(from) = lower.find(open) else { break };
+            let to = lower[from..].find(close).map_or(text.len(), |k| from + k + close.len());
+            text.replace_range(from..to, "");
+        }
+    }
+    text
 }
 
 /// Where a tag begins, from `at` on.
@@ -37,7 +57,22 @@ fn cells(row: &str, lower: &str) -> Vec<String> {
         ["<td", "<th"].iter().flat_map(|tag| lower.match_indices(tag).map(|(k, _)| k)).collect();
     starts.sort_unstable();
     let ends = starts.iter().skip(1).copied().chain([row.len()]);
-    starts.iter().zip(ends).map(|(from, to)| plain(&row[*from..to]).replace('\t', " ")).collect()
+    let mut cells = Vec::new();
+    for (from, to) in starts.iter().zip(ends) {
+        cells.push(plain(&row[*from..to]).replace('\t', " "));
+        let wide = span(&lower[*from..to]).clamp(1, 100);
+        cells.extend((1..wide).map(|_| String::new()));
+    }
+    cells
+}
+
+/// Columns over which a cell goes.
+fn span(cell: &str) -> usize {
+    let tag = &cell[..cell.find('>').unwrap_or(cell.len())];
+    let behind = tag.split_once("colspan").map_or("", |(_, behind)| behind);
+    let digits: String =
+        behind.chars().skip_while(|c| !c.is_ascii_digit()).take_while(char::is_ascii_digit).collect();
+    digits.parse().unwrap_or(1)
 }
 
 /// The text outside of tags, a line each, as comments.
@@ -57,22 +92,57 @@ fn plain(text: &str) -> String {
     for c in text.chars() {
         match c {
             '<' => within = true,
-            '>' if within => within = false,
+            // What stands on either side of a mark are two things.
+            '>' if within => {
+                within = false;
+                out.push(' ');
+            }
             c if !within => out.push(c),
             _ => {}
         }
     }
-    let entities = [
-        ("&nbsp;", " "),
-        ("&minus;", "-"),
-        ("&micro;", "µ"),
-        ("&deg;", "°"),
-        ("&sup2;", "²"),
-        ("&lt;", "<"),
-        ("&gt;", ">"),
-        ("&amp;", "&"),
+    written_out(&out).trim().to_owned()
+}
+
+/// Entities by their characters.
+fn written_out(text: &str) -> String {
+    const NAMED: [(&str, char); 12] = [
+        ("nbsp", ' '),
+        ("minus", '-'),
+        ("micro", 'µ'),
+        ("mu", 'µ'),
+        ("deg", '°'),
+        ("sup2", '²'),
+        ("plusmn", '±'),
+        ("middot", '·'),
+        ("lt", '<'),
+        ("gt", '>'),
+        ("quot", '"'),
+        ("amp", '&'),
     ];
-    entities.iter().fold(out, |text, (from, to)| text.replace(from, to)).trim().to_owned()
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(at) = rest.find('&') {
+        out.push_str(&rest[..at]);
+        rest = &rest[at..];
+        let name = rest.find(';').filter(|end| *end <= 10).map_or("", |end| &rest[1..end]);
+        let code = name.strip_prefix('#').and_then(|digits| match digits.strip_prefix(['x', 'X']) {
+            Some(hex) => u32::from_str_radix(hex, 16).ok(),
+            None => digits.parse().ok(),
+        });
+        let named = || NAMED.iter().find(|(known, _)| *known == name).map(|(_, c)| *c);
+        match code.and_then(char::from_u32).or_else(named) {
+            Some(c) => {
+                out.push(c);
+                rest = &rest[name.len() + 2..];
+            }
+            None => {
+                out.push('&');
+                rest = &rest[1..];
+            }
+        }
+    }
+    out + rest
 }
 
 #[cfg(test)]
@@ -85,5 +155,16 @@ mod tests {
         let made = html(text).unwrap();
         assert_eq!(made.text, "# Cell 3, µA range\nV (V)\tI (mA)\n-0.1\t30\n");
         assert!(html("V,I\n1,2\n").is_none());
+        let rows = |text: &str| html(&format!("<table>{text}</table>")).map(|made| made.text);
+        let cell = |inside: &str| rows(&format!("<tr><td>{inside}</td><td>2</td></tr>")).unwrap();
+        assert_eq!(cell("30311<br>12"), "30311 12\t2\n");
+        assert_eq!(cell("30.108<sup>2</sup>"), "30.108 2\t2\n");
+        assert_eq!(cell("I&#x28;&#181;A&#41; &unknown; &"), "I(µA) &unknown; &\t2\n");
+        assert_eq!(
+            rows("<!-- <tr><td>1</td></tr> --><tr><td colspan=\"2\">a</td><td>b</td></tr>").unwrap(),
+            "a\t\tb\n"
+        );
+        assert_eq!(rows("<tr><td>1</td></tr><tfoot><tr><td>9</td></tr></tfoot>").unwrap(), "1\n# 9\n");
+        assert_eq!(rows("<tr><td rowspan=2>1</td></tr>"), None);
     }
 }

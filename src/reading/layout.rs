@@ -8,10 +8,11 @@ use super::error::{Problem, ReadError};
 use super::fold::word;
 use super::heading::Heading;
 use super::lines::{Lines, comment, entry, is_blank, is_rule};
-use super::metadata::{is_condition, is_known_key};
+use super::metadata::{Entry, is_condition, is_known_key};
 use super::options::Options;
 use super::words;
 use std::borrow::Cow;
+use std::cell::OnceCell;
 
 /// What a line is that is no row.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -52,6 +53,8 @@ pub(super) struct Layout<'a> {
     pub below: Vec<Other>,
     /// The last row where the file ends within it.
     pub cut: Option<usize>,
+    /// What `statements` reads from the lines between the rows, once.
+    pub entries: OnceCell<Vec<Entry>>,
 }
 
 impl<'a> Layout<'a> {
@@ -61,7 +64,15 @@ impl<'a> Layout<'a> {
         width: usize,
         options: &Options,
     ) -> Result<Self, ReadError> {
-        let mut layout = Self { lines, delimiter, width, blocks: Vec::new(), below: Vec::new(), cut: None };
+        let mut layout = Self {
+            lines,
+            delimiter,
+            width,
+            blocks: Vec::new(),
+            below: Vec::new(),
+            cut: None,
+            entries: OnceCell::new(),
+        };
         let mut block = Block::default();
         let mut between: Vec<Other> = Vec::new();
         for line in options.skip_rows..layout.lines.len() {

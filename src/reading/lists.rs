@@ -38,10 +38,10 @@ impl Group {
     }
 }
 
-/// The lists as columns; `None` where the text holds no two of one length that name a voltage and a current, or others beside
+/// The lists as columns; `None` as well where a name stands twice in one group or beside another unit than its own. `None` where the text holds no two of one length that name a voltage and a current, or others beside
 /// them that do not fit.
 pub(super) fn lists(lines: &Lines) -> Option<Rewritten> {
-    let groups = groups(lines);
+    let groups = groups(lines)?;
     let whole = groups.iter().filter(|g| !g.lists.is_empty());
     if whole.clone().count() == 0 || !whole.clone().all(Group::is_of_curve) {
         return None;
@@ -63,7 +63,7 @@ pub(super) fn lists(lines: &Lines) -> Option<Rewritten> {
         }
         text.push('\n');
     }
-    Some(Rewritten { text, headings: None, decimal: None })
+    Some(Rewritten { text, headings: None, decimal: None, note: None })
 }
 
 /// What a line of such a text is.
@@ -75,7 +75,7 @@ enum Statement<'a> {
     Other,
 }
 
-fn groups(lines: &Lines) -> Vec<Group> {
+fn groups(lines: &Lines) -> Option<Vec<Group>> {
     let mut groups = vec![Group::default()];
     let mut open: Option<List> = None;
     for k in 0..lines.len() {
@@ -85,15 +85,25 @@ fn groups(lines: &Lines) -> Vec<Group> {
                     list.numbers.extend(more);
                 }
             }
+            Statement::Named(name, _) if name.ends_with(['+', '-', '*', '/']) => return None,
             Statement::Named(name, behind) => match list_of(name, behind) {
                 Some(list) => add(&mut groups, open.replace(list)),
+                // What is done to a list later is not read: `v = [x/1000 for x in v]`, `i += [...]`.
+                None if changes_a_list(&groups, open.as_ref(), name) => return None,
                 None => entry_of(&mut groups, name, behind),
             },
             Statement::Other => {}
         }
     }
     add(&mut groups, open);
-    groups
+    Some(groups)
+}
+
+/// Whether a statement names a list that stands above it.
+fn changes_a_list(groups: &[Group], open: Option<&List>, name: &str) -> bool {
+    let name = last_part(name.trim_end_matches(['+', '-', '*', '/', ' ']));
+    let is = |list: &List| list.name.split(" (").next() == Some(name);
+    groups.last().is_some_and(|g| g.lists.iter().any(is)) || open.is_some_and(is)
 }
 
 /// A name that stood before begins another sweep, and a name without numbers is that of the lists that follow. One number is
@@ -136,7 +146,14 @@ fn list_of(name: &str, behind: &str) -> Option<List> {
         return None;
     }
     let name = last_part(name);
-    let of_remark = remark.filter(|r| Heading::new(name).unit.is_none() && unit(r).is_some());
+    let own = Heading::new(name).unit;
+    let of_remark = remark.and_then(unit);
+    if let (Some(own), Some(other)) = (&own, &of_remark)
+        && own.factor != other.factor
+    {
+        return None;
+    }
+    let of_remark = remark.filter(|_| own.is_none() && of_remark.is_some());
     let name = of_remark.map_or_else(|| name.to_owned(), |unit| format!("{name} ({unit})"));
     Some(List { name, numbers })
 }
@@ -179,7 +196,9 @@ fn statement(line: &str) -> Statement<'_> {
     match end {
         Some(at) => {
             let behind = &bare[at + 1..];
-            let begins = ["np.array(", "array("].iter().find_map(|word| behind.trim().strip_prefix(word));
+            let begins = ["np.array", "array"]
+                .iter()
+                .find_map(|word| behind.trim().strip_prefix(word)?.strip_prefix('('));
             Statement::Named(bare[..at].trim(), begins.unwrap_or(behind))
         }
         None => Statement::Other,
@@ -195,9 +214,10 @@ fn behind_bracket(text: &str) -> Option<usize> {
 fn numbers(text: &str) -> Option<Vec<String>> {
     let plain = folded(text);
     let bare = plain.trim().trim_start_matches(['[', '(', '{']).trim_end_matches([']', ')', '}', ';', ',']);
-    // A comma parts numbers, unless blanks or semicolons do. Without blanks and points it may mark decimals as well.
+    // A comma parts numbers, unless blanks or semicolons do. Tight between digits without points it may mark decimals.
     let by_comma = bare.contains(',') && !bare.contains(';') && (bare.contains(", ") || !bare.contains(' '));
-    if by_comma && !bare.contains([' ', '.']) {
+    let tight = bare.match_indices(',').any(|(k, _)| bare[k + 1..].starts_with(|c: char| c.is_ascii_digit()));
+    if by_comma && tight && !bare.contains('.') {
         return None;
     }
     let parts: Box<dyn Iterator<Item = &str>> = if by_comma {
@@ -235,9 +255,16 @@ mod tests {
         }
         let with_units = "V = [0.1 0.2 0.3 0.4]; % V\nI = [30 29 20 -5]; % mA\n";
         assert!(lists(&Lines::new(with_units)).unwrap().text.starts_with("V (V)\tI (mA)\n"));
-        for text in
-            ["V = [1 2 3 4]\nI = [1 2 3]", "V: 1 2 3 4", "time = [1 2 3 4]\nV = [1 2 3 4]", "V = 3\nI = 4"]
-        {
+        for text in [
+            "V = [1 2 3 4]\nI = [1 2 3]",
+            "V: 1 2 3 4",
+            "time = [1 2 3 4]\nV = [1 2 3 4]",
+            "V = 3\nI = 4",
+            "V = 0,1, 2,3, 4,5, 6,7\nI = 9,8, 7,6, 5,4, 3,2",
+            "voltage_V = [1 2 3 4]\ncurrent_A = [4 3 2 1] # mA",
+            "V = [1 2 3 4]\nI = [4 3 2 1]\nV = [x/1000 for x in V]",
+            "V = [1 2 3 4]\nI = [4 3 2 1]\nI += [0 -1]",
+        ] {
             assert!(lists(&Lines::new(text)).is_none(), "{text}");
         }
     }

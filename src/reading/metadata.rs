@@ -529,8 +529,33 @@ fn number(text: &str, usual: Option<Format>) -> Result<(f64, String), Option<Str
     }
 }
 
+/// Without an uncertainty: `0.160(2) cm2`, `0.16 ± 0.01 cm2`, `985 +/- 20 W/m2`.
+fn without_uncertainty(value: &str) -> String {
+    let mut text = value.to_owned();
+    for mark in ["±", "+/-", "+-"] {
+        if let Some(at) = text.find(mark) {
+            let behind = text[at + mark.len()..].trim_start();
+            let digits = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | 'e' | 'E');
+            let rest = behind.trim_start_matches(digits);
+            text = format!("{} {}", text[..at].trim_end(), rest.trim_start());
+        }
+    }
+    if let Some(open) = text.find('(').filter(|k| text[..*k].ends_with(|c: char| c.is_ascii_digit()))
+        && let Some(close) = text[open..].find(')').map(|k| k + open)
+        && text[open + 1..close].chars().all(|c| c.is_ascii_digit())
+    {
+        text.replace_range(open..=close, "");
+    }
+    text
+}
+
 /// A number in a unit of `dimension`, which stands behind it or in the key.
 fn scaled<'a>(value: &str, unit_of_key: &str, dimension: Dimension, usual: Option<Format>) -> Found<'a> {
+    let value = &without_uncertainty(value);
+    let times = value.split(['x', '×', '*']).filter(|p| p.trim().starts_with(|c: char| c.is_ascii_digit()));
+    if times.count() > 1 && !value.contains("10^") {
+        return Err(Some("it is a product".into()));
+    }
     // `AM1.5G, 100 mW/cm2`: the number that has the unit.
     let starts: Vec<usize> = std::iter::once(0)
         .chain(

@@ -146,6 +146,7 @@ fn of_records(
     let mut options = options.clone();
     options.delimiter = Some('\t');
     options.decimal = made.decimal.or(options.decimal);
+    let notes: Vec<String> = notes.into_iter().chain(made.note.clone()).collect();
     let mut contents = delimited(Lines::new(&made.text), made.headings.as_deref(), &options)?;
     contents.sweeps.iter_mut().for_each(|s| s.notes.extend(notes.iter().cloned()));
     Ok(contents)
@@ -180,7 +181,11 @@ fn delimited(lines: Lines, headings: Option<&[String]>, options: &Options) -> Re
     let (delimiter, width) = parted_by(&lines, options)?;
     let layout = Layout::new(lines, delimiter, width, options)?;
     let sweeps = sweeps::sweeps(&layout, headings, options)?;
-    Ok(Contents { sweeps, entries: statements::all_entries(&layout), remarks: notes::remarks(&layout) })
+    Ok(Contents {
+        sweeps,
+        entries: statements::all_entries(&layout).to_vec(),
+        remarks: notes::remarks(&layout),
+    })
 }
 
 /// The delimiter and the usual number of cells.

@@ -153,13 +153,15 @@ pub(super) fn oddities(layout: &Layout, table: &Table, columns: &[usize]) -> Vec
             .filter_map(|row| Some((*row, decimals(layout.cells(*row as usize).get(*column)?)?)))
             .collect();
         let Some(usual) = usual(counts.iter().map(|c| c.1)) else { continue };
-        let odd: Vec<u32> = counts.iter().filter(|c| c.1 + 2 <= usual).map(|c| c.0).collect();
+        // Three decimals among whole numbers may be a mark between thousands.
+        let is_odd = |c: &&(u32, usize)| c.1 + 2 <= usual || usual == 0 && c.1 == 3;
+        let odd: Vec<u32> = counts.iter().filter(is_odd).map(|c| c.0).collect();
         if let Some(first) = odd.first()
             && counts.len() >= 4
             && 5 * odd.len() <= counts.len()
         {
             notes.push(format!(
-                "a number with fewer decimals than the others, first in {}: {} of {} rows",
+                "a number with fewer or more decimals than the others, first in {}: {} of {} rows",
                 place(*first),
                 odd.len(),
                 counts.len()
@@ -185,7 +187,8 @@ pub(super) fn check_width(
         .iter()
         .skip(width)
         .any(|c| cell(c, FORMATS[0]).is_like_a_number() || cell(c, FORMATS[1]).is_like_a_number());
-    let slipped = *cells < width && layout.delimiter == Delimiter::Blanks && {
+    // A cell that holds numbers elsewhere is missing: the others may have moved into its place.
+    let slipped = *cells < width && {
         let last = table.chosen.pairs.iter().map(|p| p.voltage.max(p.current)).max().unwrap_or(0);
         let flags = (*cells..width).all(|k| {
             table
@@ -194,12 +197,26 @@ pub(super) fn check_width(
                 .and_then(|h| h.heads.get(k))
                 .is_none_or(|h| matches!(h.role, Role::Flag | Role::Unknown | Role::Other))
         });
-        !(flags && last < *cells)
+        let numeric =
+            layout.delimiter != Delimiter::Blanks && (*cells..width).any(|k| holds_numbers(layout, table, k));
+        let blanks = layout.delimiter == Delimiter::Blanks;
+        blanks && !(flags && last < *cells) || numeric
     };
     if extra || slipped {
         return Err(ReadError::at(line, layout.lines.get(line), Problem::Width { cells: *cells, width }));
     }
     Ok(())
+}
+
+/// Whether most of the first rows have a number in a column.
+fn holds_numbers(layout: &Layout, table: &Table, column: usize) -> bool {
+    let rows = table.block.rows.iter().take(40);
+    let count = rows.clone().count();
+    let number = |row: &&u32| {
+        let cell = layout.cell(**row as usize, column);
+        cell.is_some_and(|c| c.contains(|c: char| c.is_ascii_digit()) && decimals(&c).is_some())
+    };
+    2 * rows.filter(number).count() > count
 }
 
 /// Columns that name a device or a direction: few different values, each of several rows.

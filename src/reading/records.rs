@@ -5,7 +5,11 @@ use super::error::{Problem, ReadError};
 use super::heading::{Heading, Role};
 use super::lines::{Lines, comment, is_blank};
 use super::unit::unit;
+use serde::de::{Error, MapAccess, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 use serde_json::Value;
+use std::collections::HashSet;
+use std::fmt;
 
 /// Delimited text made of records.
 pub(super) struct Rewritten {
@@ -14,6 +18,8 @@ pub(super) struct Rewritten {
     /// Of all rows; `None` where the text holds them itself.
     pub headings: Option<Vec<String>>,
     pub decimal: Option<char>,
+    /// What of the records is in no table.
+    pub note: Option<String>,
 }
 
 /// Lines behind a time stamp and an arrow, as the monitors of microcontrollers write them (`12:31:02.007 -> 0.51,1.2`), without
@@ -63,7 +69,7 @@ pub(super) fn log(lines: &Lines) -> Option<Rewritten> {
         }
         text.push('\n');
     }
-    (rows >= 2).then_some(Rewritten { text, headings: Some(keys), decimal: None })
+    (rows >= 2).then_some(Rewritten { text, headings: Some(keys), decimal: None, note: None })
 }
 
 struct Field<'a> {
@@ -79,9 +85,15 @@ fn names_a_reading(fields: &[Field]) -> bool {
         && has(&[Role::Current, Role::SetCurrent, Role::Density])
 }
 
+/// Bytes of a line beyond which it is no record of a log.
+const LONGEST: usize = 4000;
+
 /// Every `key=number unit` or `key: number unit` in a line.
 fn fields(line: &str) -> Vec<Field<'_>> {
     let mut list = Vec::new();
+    if line.len() > LONGEST {
+        return list;
+    }
     for (at, _) in line.match_indices(['=', ':']) {
         let before = line[..at].trim_end();
         let start = before
@@ -126,12 +138,17 @@ pub(super) fn json(lines: &Lines) -> Result<Option<Rewritten>, ReadError> {
         return Ok(None);
     }
     if let Ok(value) = serde_json::from_str::<Value>(text) {
+        if let Err(repeated) = serde_json::from_str::<UniqueKeys>(text) {
+            let key = repeated.to_string().split('\'').nth(1).unwrap_or_default().to_owned();
+            return Err(ReadError::of_file(Problem::RepeatedKey { key }));
+        }
         let mut out = String::new();
         walk(&value, &mut Vec::new(), &mut out)?;
         return if out.is_empty() {
             Err(ReadError::of_file(Problem::NoRows))
         } else {
-            Ok(Some(of_text(out)))
+            let note = left_over(&value, &out);
+            Ok(Some(Rewritten { note, ..of_text(out) }))
         };
     }
     if !text.starts_with('{') {
@@ -141,7 +158,80 @@ pub(super) fn json(lines: &Lines) -> Result<Option<Rewritten>, ReadError> {
 }
 
 fn of_text(text: String) -> Rewritten {
-    Rewritten { text, headings: None, decimal: Some('.') }
+    Rewritten { text, headings: None, decimal: Some('.'), note: None }
+}
+
+/// That some of the numbers in lists are in no row of `out`.
+fn left_over(value: &Value, out: &str) -> Option<String> {
+    fn count(value: &Value, in_list: bool) -> usize {
+        match value {
+            Value::Array(list) => list.iter().map(|v| count(v, true)).sum(),
+            Value::Object(map) => map.values().map(|v| count(v, in_list)).sum(),
+            Value::Number(_) => usize::from(in_list),
+            _ => 0,
+        }
+    }
+    let all = count(value, false);
+    let rows = out.lines().filter(|line| !line.starts_with('#'));
+    let read = rows.flat_map(|row| row.split('\t')).filter(|cell| cell.parse::<f64>().is_ok()).count();
+    (read < all).then(|| format!("{} of {all} numbers in lists are in no sweep", all - read))
+}
+
+/// JSON in which no key stands twice in one object.
+struct UniqueKeys;
+
+impl<'de> Deserialize<'de> for UniqueKeys {
+    fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+        d.deserialize_any(Self)
+    }
+}
+
+impl<'de> Visitor<'de> for UniqueKeys {
+    type Value = Self;
+
+    fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str("JSON")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self, A::Error> {
+        let mut keys = HashSet::new();
+        while let Some(key) = map.next_key::<String>()? {
+            map.next_value::<Self>()?;
+            if !keys.insert(key.clone()) {
+                return Err(A::Error::custom(format!("'{key}'")));
+            }
+        }
+        Ok(self)
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Self, A::Error> {
+        while list.next_element::<Self>()?.is_some() {}
+        Ok(self)
+    }
+
+    fn visit_bool<E>(self, _: bool) -> Result<Self, E> {
+        Ok(self)
+    }
+
+    fn visit_f64<E>(self, _: f64) -> Result<Self, E> {
+        Ok(self)
+    }
+
+    fn visit_i64<E>(self, _: i64) -> Result<Self, E> {
+        Ok(self)
+    }
+
+    fn visit_u64<E>(self, _: u64) -> Result<Self, E> {
+        Ok(self)
+    }
+
+    fn visit_str<E>(self, _: &str) -> Result<Self, E> {
+        Ok(self)
+    }
+
+    fn visit_unit<E>(self) -> Result<Self, E> {
+        Ok(self)
+    }
 }
 
 /// A line each; a last line that was cut off stays as it is, and is told as such.
@@ -172,7 +262,12 @@ fn json_lines(lines: &Lines) -> Result<Option<Rewritten>, ReadError> {
             _ => return Ok(None),
         }
     }
-    Ok((!keys.is_empty()).then_some(Rewritten { text: out, headings: Some(keys), decimal: Some('.') }))
+    Ok((!keys.is_empty()).then_some(Rewritten {
+        text: out,
+        headings: Some(keys),
+        decimal: Some('.'),
+        note: None,
+    }))
 }
 
 fn plain(value: &Value) -> String {
@@ -283,6 +378,16 @@ fn lists(
 /// The scalars of an object, and those of the objects in it that hold nothing else.
 fn statements(map: &Map, out: &mut Vec<(String, String)>) {
     for (key, value) in map {
+        // `"units": {"current": "mA"}` for a column `current_A`: the columns' own units must agree.
+        if key == "units"
+            && let Some(units) = value.as_object()
+        {
+            let unit =
+                |(of, unit): (&String, &Value)| Some((format!("{of} unit"), unit.as_str()?.to_owned()));
+            let columns = |of: &&String| map.contains_key(of.as_str());
+            out.extend(units.iter().filter(|(of, _)| !columns(of)).filter_map(unit));
+            continue;
+        }
         match (statement(value), value.as_object()) {
             (Some(text), _) => out.push((key.clone(), text)),
             (None, Some(inner)) if holds_only_statements(value) => statements(inner, out),

@@ -9,8 +9,9 @@ use super::part::BY_HAND;
 use super::part::Part;
 use super::table::Table;
 
-pub(super) fn all_entries(layout: &Layout) -> Vec<Entry> {
-    layout.blocks.iter().flat_map(|b| &b.above).chain(&layout.below).flat_map(entries_of).collect()
+pub(super) fn all_entries<'a>(layout: &'a Layout) -> &'a [Entry] {
+    let others = || layout.blocks.iter().flat_map(|b| &b.above).chain(&layout.below);
+    layout.entries.get_or_init(|| others().flat_map(entries_of).collect())
 }
 
 /// The entries of a line: `area = 9 mm²; light = 500 W/m²` holds two.
@@ -23,15 +24,33 @@ pub(super) fn entries_of(other: &Other) -> Vec<Entry> {
     };
     let mut list = Vec::new();
     let (mut key, mut rest) = (key.as_str(), value.as_str());
-    while let Some((value, next)) = rest.split_once([';', ','])
-        && let Some((next_key, next_value)) = entry(next)
-        && is_known_key(next_key)
-    {
+    while let Some((value, next_key, next_value)) = next_entry(rest) {
         list.push(made(key, value));
         (key, rest) = (next_key, next_value);
     }
     list.push(made(key, rest));
     list
+}
+
+/// The value before a further entry with a known key in the same line, and that entry: behind `;`, `,` or `|`, or as a word
+/// `G=900` behind a blank.
+fn next_entry(text: &str) -> Option<(&str, &str, &str)> {
+    // A line with hundreds of them is no list of entries.
+    for (at, mark) in text.char_indices().filter(|(_, c)| matches!(c, ';' | ',' | '|' | ' ' | '\t')).take(200)
+    {
+        let next = &text[at + 1..];
+        let found = if matches!(mark, ' ' | '\t') {
+            let end = next.find([' ', '\t']).unwrap_or(next.len());
+            let joined = next[..end].find(['=', ':']).is_some_and(|k| k > 0 && k + 1 < end);
+            entry(next).filter(|_| joined)
+        } else {
+            entry(next)
+        };
+        if let Some((key, value)) = found.filter(|(key, _)| is_known_key(key)) {
+            return Some((&text[..at], key, value));
+        }
+    }
+    None
 }
 
 /// What the entries say of each block: its own, those of blocks before where it repeats none, and those below the table.
@@ -47,10 +66,16 @@ pub(super) fn conditions(
         }
         Ok(found)
     };
-    let below = take(&layout.below)?;
+    // What stands below every table and above none but the next is said of the table before.
+    let footers = are_footers(layout, tables);
+    let below = if footers { Conditions::default() } else { take(&layout.below)? };
     let mut list: Vec<Conditions> = Vec::new();
-    for table in tables {
-        let mut own = take(&table.block.above)?;
+    for (k, table) in tables.iter().enumerate() {
+        let mut own = match (footers, tables.get(k + 1)) {
+            (false, _) => take(&table.block.above)?,
+            (true, Some(next)) => take(&next.block.above)?,
+            (true, None) => take(&layout.below)?,
+        };
         for entry in of_columns(layout, table) {
             own.take(&entry, Some(format))?;
         }
@@ -70,6 +95,19 @@ pub(super) fn conditions(
         }
     }
     Ok(list)
+}
+
+/// Whether the entries of several tables stand below them: none above the first, and the same keys above each other one as below
+/// the last.
+fn are_footers(layout: &Layout, tables: &[Table]) -> bool {
+    let keys = |others: &[Other]| -> Vec<String> {
+        others.iter().flat_map(entries_of).map(|e| e.key).filter(|k| is_known_key(k)).collect()
+    };
+    let last = keys(&layout.below);
+    tables.len() > 1
+        && !last.is_empty()
+        && keys(&tables[0].block.above).is_empty()
+        && tables[1..].iter().all(|t| keys(&t.block.above) == last)
 }
 
 pub(super) fn known(said: &Conditions, option: &str) -> bool {

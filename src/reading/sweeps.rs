@@ -28,7 +28,7 @@ pub(super) fn sweeps(
     refuse_rows_of_another_kind(layout)?;
     let tables = tables(layout, heads, options)?;
     let entries = all_entries(layout);
-    let (format, note) = format_of(layout, &tables, &entries, options)?;
+    let (format, note) = format_of(layout, &tables, entries, options)?;
     let mut parts = Vec::new();
     for (k, table) in tables.iter().enumerate() {
         for pair in 0..table.chosen.pairs.len() {

@@ -45,6 +45,7 @@ pub(super) fn headings(
     let above = lines_above(layout, block);
     for k in 0..above.len() {
         if let Some(found) = heading_in(layout, block, &above, k) {
+            agree(layout, block, &found, &above)?;
             return Ok(Some(found));
         }
     }
@@ -57,6 +58,29 @@ pub(super) fn headings(
         return Err(ReadError::at(*line, layout.lines.get(*line), problem));
     }
     Ok(None)
+}
+
+/// A row of units between headings and rows must not contradict the units of the headings.
+fn agree(layout: &Layout, block: &Block, found: &Headings, above: &[Above]) -> Result<(), ReadError> {
+    let beneath = above.iter().filter(|(line, ..)| found.lines.iter().all(|own| own < line));
+    for (line, text, _) in beneath {
+        let Some(cells) = heading_cells(layout, block, text).filter(|cells| units_only(cells)) else {
+            continue;
+        };
+        for (head, cell) in found.heads.iter().zip(&cells) {
+            let (Some(own), Some(other)) = (&head.unit, unit(cell.trim_matches(['(', ')', '[', ']', ' '])))
+            else {
+                continue;
+            };
+            if own.dimension == other.dimension && own.factor != other.factor {
+                let what = if own.dimension == Dimension::Voltage { "voltage" } else { "current" };
+                let (heading, unit) = (head.text.clone(), other.text);
+                let problem = Problem::UnitsDiffer { what, heading, line: line + 1, unit };
+                return Err(ReadError::at(*line, layout.lines.get(*line), problem));
+            }
+        }
+    }
+    Ok(())
 }
 
 /// The lines above a block that may be headings, the nearest first.

@@ -5,10 +5,11 @@
 //! ```
 //!
 //! `outlier` finds readings far from the curve through the others, `scatter` a scatter that contradicts the stated
-//! noise, `plausible` figures that no device has. They cost some fits of the sweep, and are made when asked for.
+//! noise, `quantised` the steps of a converter in what was set, `plausible` figures that no device has. They cost some fits of the sweep, and are made when asked for.
 
 mod outlier;
 mod plausible;
+mod quantised;
 mod scatter;
 
 pub use outlier::outliers;
@@ -34,6 +35,7 @@ pub fn findings(sweep: &Sweep) -> Vec<Finding> {
     let left_out: Vec<usize> = apart.iter().map(|o| o.point).collect();
     found.extend(apart.iter().map(|o| o.finding(sweep)));
     found.extend(scatter::finding(sweep, &left_out));
+    found.extend(quantised::finding(sweep));
     found.extend(plausible::findings(sweep, &left_out));
     found
 }

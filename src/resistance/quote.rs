@@ -67,6 +67,7 @@ pub(super) fn quote(found: &[Resistance], quantity: Quantity) -> Quote {
     if !others.is_empty() {
         let apart: Vec<&str> = others.iter().filter(|r| !meet(best, r)).map(|r| r.method).collect();
         why += &match apart.len() {
+            0 if others.len() == 1 => format!("; the interval of the {} meets its own", others[0].method),
             0 => format!("; the intervals of all {} other methods that hold meet its own", others.len()),
             _ => format!("; not within its interval and theirs: {}", apart.join(", ")),
         };

@@ -113,12 +113,35 @@ pub(super) fn corrected(
     let effects = std::mem::take(&mut options.effects);
     let (voltage_v, current_a) = (voltage_v.to_vec(), current_a.to_vec());
     let mut state = Corrected { voltage_v, current_a, effects, changes: Vec::new() };
+    in_order(&corrections)?;
     for correction in &corrections {
-        correction.validate(state.voltage_v.len())?;
+        correction.validate()?;
+        correction.validate_length(state.voltage_v.len())?;
         correction.apply(&mut state, options)?;
         state.changes.push(Change::asked_for(correction.to_string(), "a correction that was asked for"));
     }
     Ok(state)
+}
+
+/// A sense resistor turns volts into amperes: once, and before whatever needs a current.
+pub(super) fn in_order(corrections: &[Correction]) -> Result<(), SweepError> {
+    let needs_current = |c: &&Correction| {
+        matches!(
+            c,
+            Correction::SenseResistor { .. }
+                | Correction::LeadResistance { .. }
+                | Correction::Leakage { .. }
+                | Correction::Dark { .. }
+        )
+    };
+    for (index, _) in
+        corrections.iter().enumerate().filter(|(_, c)| matches!(c, Correction::SenseResistor { .. }))
+    {
+        if let Some(before) = corrections[..index].iter().find(needs_current) {
+            return Err(SweepError::CorrectionOrder { index, before: before.to_string() });
+        }
+    }
+    Ok(())
 }
 
 impl Corrected {
@@ -166,7 +189,8 @@ impl fmt::Display for Correction {
         match self {
             Self::Offset { voltage_v, current_a } => {
                 let words = ["voltage less an offset of", "current less an offset of"];
-                pair(f, words, [(voltage_v, "V"), (current_a, "A")])
+                let of_current = current_a.as_ref().filter(|e| e.unit == Unit::Volt).map_or("A", |_| "V");
+                pair(f, words, [(voltage_v, "V"), (current_a, of_current)])
             }
             Self::Gain { voltage, current } => {
                 pair(f, ["voltage divided by", "current divided by"], [(voltage, ""), (current, "")])
@@ -221,8 +245,38 @@ impl Correction {
         Ok(())
     }
 
-    /// What a correction may hold; `points` are the readings of the sweep.
-    fn validate(&self, points: usize) -> Result<(), SweepError> {
+    /// One reading of a monitor for each of the `points`.
+    fn validate_length(&self, points: usize) -> Result<(), SweepError> {
+        match self {
+            Self::Monitor { readings } if readings.len() != points => Err(SweepError::Lengths {
+                name: "corrections: monitor",
+                voltage: points,
+                given: readings.len(),
+            }),
+            _ => Ok(()),
+        }
+    }
+
+    /// What one unit of the readings' scatter becomes: factors of the voltage and of the current.
+    pub(super) fn scale(&self) -> (f64, f64) {
+        let by = |gain: &Option<Estimate>| gain.as_ref().map_or(1.0, |g| 1.0 / g.value);
+        match self {
+            Self::SenseResistor { ohm } => (1.0, 1.0 / ohm.value),
+            Self::Gain { voltage, current } => (by(voltage), by(current)),
+            Self::Calibration { axis, read, actual, .. } => {
+                let last = read.len() - 1;
+                let slope = ((actual[last] - actual[0]) / (read[last] - read[0])).abs();
+                if *axis == Axis::Voltage { (slope, 1.0) } else { (1.0, slope) }
+            }
+            _ => (1.0, 1.0),
+        }
+    }
+
+    /// Whether its numbers are within their domain.
+    ///
+    /// # Errors
+    /// [`SweepError::Option`] naming the number and the cure.
+    pub fn validate(&self) -> Result<(), SweepError> {
         let sound = |name, of: &Estimate, above_zero: bool| {
             let u = of.u.unwrap_or(0.0);
             if !of.value.is_finite() || above_zero && of.value <= 0.0 {
@@ -247,9 +301,13 @@ impl Correction {
                 both(["corrections: voltage gain", "corrections: current gain"], voltage, current, true)
             }
             Self::SenseResistor { ohm } | Self::Leakage { ohm } => sound("corrections: ohm", ohm, true),
-            Self::LeadResistance { ohm } => sound("corrections: ohm", ohm, ohm.value != 0.0),
+            Self::LeadResistance { ohm } if ohm.value < 0.0 => {
+                let cure = "give a resistance, 0 or more";
+                Err(SweepError::Option { name: "corrections: ohm", value: ohm.value, cure })
+            }
+            Self::LeadResistance { ohm } => sound("corrections: ohm", ohm, false),
             Self::Calibration { read, actual, u, .. } => table(read, actual, *u),
-            Self::Monitor { readings } => monitor(readings, points),
+            Self::Monitor { readings } => monitor(readings),
             Self::Dark { .. } => Ok(()),
         }
     }
@@ -284,8 +342,8 @@ fn gain(state: &mut Corrected, voltage: Option<&Estimate>, current: Option<&Esti
 fn table(read: &[f64], actual: &[f64], u: f64) -> Result<(), SweepError> {
     let name = "corrections: actual";
     if read.len() != actual.len() || read.len() < 2 {
-        let cure = "give two points or more, one actual value for each reading";
-        return Err(SweepError::Option { name, value: actual.len() as f64, cure });
+        let cure = "a table has two readings or more, and one actual value for each";
+        return Err(SweepError::Table { read: read.len(), actual: actual.len(), cure });
     }
     super::validate::readings("corrections: read", read)?;
     super::validate::readings(name, actual)?;
@@ -300,11 +358,8 @@ fn table(read: &[f64], actual: &[f64], u: f64) -> Result<(), SweepError> {
     Ok(())
 }
 
-fn monitor(readings: &[f64], points: usize) -> Result<(), SweepError> {
+fn monitor(readings: &[f64]) -> Result<(), SweepError> {
     let name = "corrections: monitor";
-    if readings.len() != points {
-        return Err(SweepError::Lengths { name, voltage: points, given: readings.len() });
-    }
     super::validate::readings(name, readings)?;
     match readings.iter().find(|m| **m <= 0.0) {
         Some(value) => Err(SweepError::Option { name, value: *value, cure: "give readings above 0" }),
@@ -335,7 +390,8 @@ fn calibrate(
     };
     if let Some(index) = readings.iter().position(|x| interpolated(*x, (read, actual)).is_none()) {
         let (low, high) = (read[0], read[read.len() - 1]);
-        return Err(SweepError::OutsideTable { name, index, value: readings[index], low, high });
+        let table = "calibration";
+        return Err(SweepError::OutsideTable { name, index, value: readings[index], table, low, high });
     }
     let at = |x: f64| interpolated(x, (read, actual)).unwrap_or((x, 1.0));
     let of = Estimate::new(0.0, u, Unit::One);
@@ -373,7 +429,8 @@ fn subtract_dark(state: &mut Corrected, dark: &Sweep, options: &SweepOptions) ->
     if let Some(index) = state.voltage_v.iter().position(|v| at(*v).is_none()) {
         let (low, high) = (from[0], from[from.len() - 1]);
         let value = state.voltage_v[index];
-        return Err(SweepError::OutsideTable { name: "voltage_v", index, value, low, high });
+        let (name, table) = ("voltage_v", "dark sweep");
+        return Err(SweepError::OutsideTable { name, index, value, table, low, high });
     }
     let places: Vec<f64> = state.voltage_v.iter().map(|v| turn.voltage * v).collect();
     state.map(|_, v, i| {

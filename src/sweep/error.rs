@@ -129,7 +129,7 @@ pub enum SweepError {
     },
     /// A reading beyond the table that corrects it.
     #[error(
-        "{name}[{index}] = {} lies outside the table of its correction, {} to {}; extend the table or leave the reading out",
+        "{name}[{index}] = {} lies outside the {table} that corrects it, {} to {}; extend the {table} or leave the reading out",
         shown(value),
         shown(low),
         shown(high)
@@ -141,10 +141,32 @@ pub enum SweepError {
         index: usize,
         /// Its value when the table was reached.
         value: f64,
+        /// What the table is: a calibration, a dark sweep.
+        table: &'static str,
         /// Where the table begins.
         low: f64,
         /// Where it ends.
         high: f64,
+    },
+    /// A calibration table of too few points, or of lists that differ in length.
+    #[error("corrections: the table has {read} readings and {actual} actual values; {cure}")]
+    Table {
+        /// Readings.
+        read: usize,
+        /// What they stand for.
+        actual: usize,
+        /// What to give.
+        cure: &'static str,
+    },
+    /// A sense resistor where the current is in A already.
+    #[error(
+        "corrections[{index}] is a sense resistor, which makes a current of a voltage, after '{before}', which needs a current; give the sense resistor before it, and once"
+    )]
+    CorrectionOrder {
+        /// Place of the sense resistor.
+        index: usize,
+        /// What stands before it.
+        before: String,
     },
     /// A forced sign that the readings contradict.
     #[error(

@@ -1,7 +1,7 @@
 //! Remarks on a sweep that its figures do not show by themselves.
 
 use super::sign_convention::rises;
-use super::{Sign, Swept, range};
+use super::{Sign, Swept, begins_at_zero, range};
 use crate::quantity::format::{quantity, span};
 use std::fmt;
 
@@ -30,6 +30,8 @@ pub enum Kind {
     Outlier,
     /// The readings scatter more than the stated noise allows.
     Scatter,
+    /// What was set is read back in the steps of a converter.
+    Quantised,
     /// A figure that no device has.
     Implausible,
 }
@@ -48,6 +50,7 @@ impl Kind {
             Kind::SignContradicted => "sign_contradicted",
             Kind::Outlier => "outlier",
             Kind::Scatter => "scatter",
+            Kind::Quantised => "quantised",
             Kind::Implausible => "implausible",
         }
     }
@@ -140,7 +143,7 @@ fn short_of_isc(v: &[f64], swept: Swept) -> Option<Finding> {
         Swept::Current => "step the current further, beyond Isc",
     };
     let text = || format!("the sweep from {} does not reach V = 0: {cure}", span(low, high, "V"));
-    (low > 0.0 || high < 0.0).then(|| whole(Kind::ShortOfIsc, text()))
+    ((low > 0.0 || high < 0.0) && !begins_at_zero(v)).then(|| whole(Kind::ShortOfIsc, text()))
 }
 
 fn short_of_voc(v: &[f64], a: &[f64], swept: Swept) -> Option<Finding> {
@@ -151,10 +154,10 @@ fn short_of_voc(v: &[f64], a: &[f64], swept: Swept) -> Option<Finding> {
             format!("the sweep ends at {end} without reaching I = 0: sweep further")
         }
         Swept::Current => {
-            format!("the sweep from {} does not reach I = 0: start it at 0 A", span(low, high, "A"))
+            format!("the sweep from {} does not reach I = 0: start it at 0 A or below", span(low, high, "A"))
         }
     };
-    (low > 0.0 || high < 0.0).then(|| whole(Kind::ShortOfVoc, text()))
+    ((low > 0.0 || high < 0.0) && !begins_at_zero(a)).then(|| whole(Kind::ShortOfVoc, text()))
 }
 
 fn few_points(v: &[f64]) -> Option<Finding> {

@@ -38,6 +38,7 @@ pub use error::SweepError;
 pub use findings::{Finding, Kind};
 pub use noise::Noise;
 pub use repeated_readings::means_of_repeats;
+pub(crate) use sorting::begins_at_zero;
 pub use sorting::by_voltage;
 
 use crate::quantity::estimate::Estimate;
@@ -271,11 +272,13 @@ impl Sweep {
         }
         let corrections = options.corrections.clone();
         let raw = Raw { voltage_v: voltage_v.to_vec(), current_a: current_a.to_vec(), corrections };
-        let corrected = correction::corrected(voltage_v, current_a, &mut options)?;
+        let corrected =
+            correction::corrected(voltage_v, current_a, &mut options).map_err(after_corrections)?;
         options.effects = corrected.effects;
         options.changes.extend(corrected.changes);
         validate::points(&corrected.voltage_v, &corrected.current_a)?;
         Self::turned(&corrected.voltage_v, &corrected.current_a, options, Some(raw))
+            .map_err(after_corrections)
     }
 
     /// The readings, corrected, in generator sign.
@@ -299,16 +302,24 @@ impl Sweep {
         Ok(Self { record: Arc::new(record) })
     }
 
-    /// The sweep after further corrections of its readings, which are in generator sign; [`Sweep::raw`] stays as it was.
+    /// The sweep after further corrections of its readings, which are in generator sign; [`Sweep::raw`] stays as it was, a
+    /// stated noise goes with the readings.
     ///
     /// # Errors
     /// [`SweepError`] as for [`Sweep::new`].
     pub fn correct(&self, corrections: Vec<Correction>) -> Result<Self, SweepError> {
         let mut options = self.options().clone().sign(Sign::Generator).leads(Leads::AsGiven);
-        options = options.changes(self.changes().to_vec()).corrections(corrections.clone());
+        let all: Vec<Correction> = self.corrections().iter().cloned().chain(corrections.clone()).collect();
+        correction::in_order(&all)?;
+        for correction in &corrections {
+            correction.validate()?;
+            let (by_v, by_i) = correction.scale();
+            options.noise = options.noise.map(|noise| noise.scaled(by_v, by_i));
+        }
+        options = options.changes(self.changes().to_vec()).corrections(corrections);
         let next = Self::new(self.voltage_v(), self.current_a(), options)?;
         let (voltage_v, current_a) = self.raw();
-        let corrections = self.corrections().iter().cloned().chain(corrections).collect();
+        let corrections = all;
         let record = Record {
             voltage_v: next.voltage_v().to_vec(),
             current_a: next.current_a().to_vec(),
@@ -376,5 +387,16 @@ impl Sweep {
     /// Indices of the points by rising voltage; points of equal voltage in the order of measurement.
     pub fn by_voltage(&self) -> Vec<usize> {
         by_voltage(self.voltage_v())
+    }
+}
+
+/// What readings do not show after corrections may be the fault of these.
+fn after_corrections(error: SweepError) -> SweepError {
+    match error {
+        SweepError::Undecided { what, why, .. } => {
+            let cure = "look at the corrections first, their order, units and size; then set sign and leads";
+            SweepError::Undecided { what, why: format!("after the corrections {why}"), cure }
+        }
+        other => other,
     }
 }

@@ -74,6 +74,19 @@ setters!(Noise {
 });
 
 impl Noise {
+    /// That of readings multiplied by factors of the voltage and of the current.
+    pub(super) fn scaled(self, voltage: f64, current: f64) -> Self {
+        Self {
+            voltage_v: self.voltage_v * voltage,
+            voltage_step_v: self.voltage_step_v * voltage,
+            voltage_offset_u: self.voltage_offset_u * voltage,
+            current_a: self.current_a * current,
+            current_step_a: self.current_step_a * current,
+            current_offset_u: self.current_offset_u * current,
+            ..self
+        }
+    }
+
     /// Scatter in V of a reading near `voltage_v`.
     pub fn sigma_voltage(&self, voltage_v: f64) -> f64 {
         scatter(self.voltage_v, self.voltage_rel * voltage_v, self.voltage_step_v)

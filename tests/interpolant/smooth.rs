@@ -9,7 +9,7 @@ use litdiode::estimate::Interval;
 use litdiode::interpolant::{
     InterpolantError, Penalty, Points, Smooth, shape_constrained, shape_sweep, smooth_sweep, smoothing,
 };
-use litdiode::sweep::{Noise, Sweep, Swept};
+use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
 
 const COUNT: usize = 30;
 
@@ -573,4 +573,28 @@ fn the_shape_of_a_sweep_is_weighed_and_a_missing_noise_is_said() {
     assert_eq!(weighed.curve(), again.unwrap().curve());
     let why = smooth_sweep(&with(None), Penalty::StatedNoise).unwrap_err();
     assert_eq!(why, InterpolantError::NoNoise);
+}
+
+/// Where the set current scatters more than the voltage, as a share of the ranges, the smooth is one of I(V): weights of V(I) would
+/// leave the branch about Isc to nothing. Isc of it lies near the truth.
+#[test]
+fn a_current_that_scatters_more_than_the_voltage_leaves_isc_alone() {
+    let device = crate::support::device::Device::single(2.2e-4, 2e-9, 0.0488, 60.0, 2.5e-5);
+    let isc = device.current_at(0.0);
+    for seed in 1..=20 {
+        let mut random = Rng(seed);
+        let (voltage, current): (Vec<f64>, Vec<f64>) = (0..25)
+            .map(|k| {
+                let i = 9.3e-6 * f64::from(k);
+                let v = 5e-4 * ((device.voltage_at(i) + 4e-4 * random.normal()) / 5e-4).round();
+                (v, 4e-6 * (i / 4e-6).round())
+            })
+            .unzip();
+        let noise = Noise::default().voltage_v(4e-4).voltage_step_v(5e-4).current_step_a(4e-6);
+        let options = SweepOptions::default().swept(Swept::Current).noise(noise);
+        let sweep = Sweep::new(&voltage, &current, options).unwrap();
+        let smooth = smooth_sweep(&sweep, Penalty::CrossValidation).unwrap();
+        let found = &smooth.current(&[0.0]).unwrap()[0];
+        assert!((found.value / isc - 1.0).abs() < 0.03, "{seed}: {} {isc}", found.value);
+    }
 }

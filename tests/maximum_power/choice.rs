@@ -34,7 +34,12 @@ fn others_are_named_where_they_agree_and_are_more_precise() {
                 };
                 let off = (found.pmax.value - guided.pmax.value).abs() / own;
                 let doubted = method == "diode model" && !found.remark.is_empty();
-                assert_eq!(told, off < 1.5 && u < own && !doubted, "{method} {off} {u} {own} {}", all.why);
+                assert_eq!(
+                    told,
+                    off < 1.5 && 1.05 * u < own && !doubted,
+                    "{method} {off} {u} {own} {}",
+                    all.why
+                );
                 if told {
                     let words =
                         format!("; the {method} agrees and is {:.1} times as precise, {condition}", own / u);

@@ -84,7 +84,11 @@ def test_other_kinds():
         (lambda: ld.Calibration(voltage=3), "a pair of lists"),
         (lambda: ld.DarkSweep(3), "the litdiode.Sweep of the device in the dark"),
         (lambda: ld.Sweep(VOLTAGE_V, CURRENT_A, corrections=BIAS), "a list of corrections"),
-        (lambda: ld.Sweep(VOLTAGE_V, CURRENT_A, corrections=[ld.SenseResistor(0)]), "ohm = 0 is not allowed"),
+        (lambda: ld.SenseResistor(0), "ohm = 0 is not allowed"),
+        (lambda: ld.Offset(), "Offset() corrects nothing; pass voltage_v= or current_a="),
+        (lambda: ld.Sweep(VOLTAGE_V, CURRENT_A, corrections=[BIAS, 3]), "corrections[1] = 3 is of type int"),
+        (lambda: ld.Sweep(VOLTAGE_V, CURRENT_A, corrections=[LEADS, SENSE]), "corrections[1] is a sense resistor"),
+        (lambda: ld.Calibration(voltage=([0, 1], [0, 1]), u=ld.Estimate(0.1, unit="Ω")), "and V is needed"),
         (
             lambda: ld.Sweep(VOLTAGE_V, CURRENT_A, corrections=[ld.Calibration(current=([0, 1], [0, 2]))]),
             "current_a[29] = -0.00",
@@ -95,3 +99,36 @@ def test_what_is_wrong_is_named(make, words):
     with pytest.raises((ld.InputError, TypeError)) as caught:
         make()
     assert words in str(caught.value)
+
+
+def test_the_budget_names_what_to_improve():
+    sweep = corrected(noise=ld.Noise(current_a=3e-8), area_cm2=ld.Estimate(0.25, 0.01, unit="cm²"))
+    for table, first in (
+        (sweep.budget("voc"), "voltage offset"),
+        (sweep.budget("isc"), "sense resistor"),
+        (sweep.budget("jsc"), "area"),
+        (ld.fit_single_diode(sweep).budget("rs"), "lead resistance"),
+    ):
+        assert table.contributions[0][0] == first
+        assert sum(u * u for _, u, _ in table.contributions) == pytest.approx(table.estimate.u**2, rel=1e-9)
+        assert sum(share for *_, share in table.contributions) == pytest.approx(1.0)
+        assert first in repr(table) and first in table._repr_html_()
+        assert ld.Budget.from_json(table.to_json()) == table
+    for wrong in ("rs", "x"):
+        with pytest.raises(ld.InputError, match="is no key point"):
+            sweep.budget(wrong)
+    with pytest.raises(ld.InputError, match="efficiency has no budget"):
+        sweep.budget("efficiency")
+
+
+def test_repeats_are_corrected_before_their_noise_is_found():
+    rng = np.random.default_rng(3)
+    current = CURRENT_A + 1e-5 * rng.standard_normal((3, 30))
+    voltage = np.tile(VOLTAGE_V, (3, 1))
+    found = [
+        ld.Sweep.from_repeats(voltage, current * ohm, corrections=[ld.SenseResistor(ohm)]).noise.current_a
+        for ohm in (0.1, 1.0, 100.0)
+    ]
+    assert found == pytest.approx([found[1]] * 3, rel=1e-6)
+    scaled = ld.Sweep(VOLTAGE_V, 100.0 * CURRENT_A, noise=ld.Noise(current_a=4e-4)).correct([ld.SenseResistor(100.0)])
+    assert scaled.noise.current_a == pytest.approx(4e-6)

@@ -1,6 +1,7 @@
 //! Remarks on sweeps: readings far off, a scatter that contradicts the stated noise, figures that no device has.
 
 use crate::support::Rng;
+use crate::support::device::Device;
 use crate::support::outliers::{Tracer, devices};
 use litdiode::diode::{Circuit, Junction};
 use litdiode::estimate::{Estimate, Unit};
@@ -169,4 +170,26 @@ fn readings_far_off_are_found_and_no_others() {
     assert_eq!(found.len(), 5, "diodes of 25 points");
     let mean = found.iter().sum::<f64>() / found.len() as f64;
     assert!(mean >= 0.95, "{mean}");
+}
+
+/// Even steps that are read back in codes of a converter are told, the same steps without it, uneven ones and a stated step
+/// are not.
+#[test]
+fn a_converter_in_what_was_set_is_told() {
+    let device = Device::single(2.2e-4, 2e-9, 0.0488, 60.0, 2.5e-5);
+    let sweep = |current: Vec<f64>, noise: Option<Noise>| {
+        let voltage: Vec<f64> = current.iter().map(|i| device.voltage_at(*i)).collect();
+        let options = SweepOptions::default().swept(Swept::Current).noise(noise);
+        let found = litdiode::remarks::findings(&Sweep::new(&voltage, &current, options).unwrap());
+        found.into_iter().filter(|f| f.kind == Kind::Quantised).map(|f| f.text).collect::<Vec<_>>()
+    };
+    let even: Vec<f64> = (0..25).map(|k| 9.3e-6 * f64::from(k)).collect();
+    let read = |step: f64| even.iter().map(|i| step * (i / step).round()).collect::<Vec<f64>>();
+    let told = sweep(read(4e-6), None);
+    assert!(told.len() == 1 && told[0].contains("grid of 4.000 µA"), "{told:?}");
+    assert_eq!(sweep(even.clone(), None), [""; 0]);
+    assert_eq!(sweep(read(1e-8), None), [""; 0]);
+    assert_eq!(sweep(read(4e-6), Some(Noise::default().current_step_a(4e-6))), [""; 0]);
+    let uneven = [0.0, 2e-5, 4e-5, 8e-5, 1.2e-4, 1.6e-4, 1.8e-4, 2e-4, 2.1e-4, 2.2e-4];
+    assert_eq!(sweep(uneven.to_vec(), None), [""; 0]);
 }

@@ -158,9 +158,9 @@ fn effects_are_the_differences_that_the_numbers_make() {
         vec![
             Correction::Offset { voltage_v: known(0, 2e-3), current_a: known(1, 3e-7) },
             Correction::Gain { voltage: known(2, 1e-3), current: None },
+            Correction::SenseResistor { ohm: of(values[5], 1e-3) },
             Correction::LeadResistance { ohm: of(values[3], 0.1) },
             Correction::Leakage { ohm: of(values[4], 50.0) },
-            Correction::SenseResistor { ohm: of(values[5], 1e-3) },
             Correction::Dark { sweep: Box::new(dark.clone()) },
         ]
     };
@@ -216,9 +216,13 @@ fn wrong_corrections_are_named() {
             "has 3; pass one corrections: monitor value for each voltage",
         ),
         (Correction::Monitor { readings: vec![0.0; 20] }, "give readings above 0"),
-        (table(vec![0.0, 0.1], vec![0.0, 0.1], 0.0), "voltage_v[0] = -0.05 lies outside the table"),
+        (
+            table(vec![0.0, 0.1], vec![0.0, 0.1], 0.0),
+            "voltage_v[0] = -0.05 lies outside the calibration that corrects it, 0 to 0.1",
+        ),
         (table(vec![0.0, 0.0], vec![0.0, 0.1], 0.0), "rising order"),
-        (table(vec![0.0], vec![0.0], 0.0), "two points or more"),
+        (Correction::LeadResistance { ohm: of(-2.0, 0.0) }, "give a resistance, 0 or more"),
+        (table(vec![0.0], vec![0.0], 0.0), "the table has 1 readings and 1 actual values"),
     ] {
         let text = refused(correction);
         assert!(text.contains(words), "{text}");
@@ -281,4 +285,77 @@ fn figures_of_a_corrected_tracer_hold() {
         let margin = 1.5 + 3.0 * 100.0 * (0.95 * 0.05 / runs as f64).sqrt();
         assert!(shares.iter().all(|s| (s - 95.0).abs() < margin), "{swept:?}: {shares:?}");
     }
+}
+
+/// A sense resistor stands once, and before what needs a current; a stated noise goes with later corrections.
+#[test]
+fn a_sense_resistor_comes_first() {
+    let (v, i) = curve(20);
+    let sense = || Correction::SenseResistor { ohm: of(100.0, 0.5) };
+    let others = [
+        sense(),
+        Correction::LeadResistance { ohm: of(2.0, 0.0) },
+        Correction::Leakage { ohm: of(1e5, 0.0) },
+    ];
+    let volts: Vec<f64> = i.iter().map(|i| 100.0 * i).collect();
+    for other in others {
+        let list =
+            vec![Correction::Gain { voltage: None, current: Some(of(1.0, 0.0)) }, other.clone(), sense()];
+        let error = Sweep::new(&v, &volts, plain().corrections(list)).unwrap_err();
+        assert!(error.to_string().starts_with("corrections[2] is a sense resistor"), "{error}");
+        assert!(
+            Sweep::new(&v, &volts, plain().corrections(vec![sense()]))
+                .unwrap()
+                .correct(vec![sense()])
+                .is_err()
+        );
+    }
+    let noise = Noise::default().current_a(1e-4).voltage_v(1e-3);
+    let later = Sweep::new(&v, &volts, plain().noise(noise)).unwrap().correct(vec![sense()]).unwrap();
+    let scaled = later.options().noise.unwrap();
+    assert!((scaled.current_a - 1e-6).abs() < 1e-18 && scaled.voltage_v == 1e-3, "{scaled:?}");
+}
+
+/// An interval of contributions: they add up to u², and the largest are those that were put in.
+#[test]
+fn the_budget_of_a_corrected_sweep_adds_up() {
+    use litdiode::curve::budget;
+    use litdiode::key_points::KeyPoint;
+    let (v, i) = curve(30);
+    let read = mapped(&v, &i, |v, i| (v - 2.0 * i + 1.5, 100.0 * i));
+    let corrections = vec![
+        Correction::Offset { voltage_v: Some(of(1.5, 2e-3)), current_a: None },
+        Correction::SenseResistor { ohm: of(100.0, 0.5) },
+        Correction::LeadResistance { ohm: of(2.0, 0.1) },
+    ];
+    let options = plain()
+        .noise(Noise::default().current_a(3e-6).current_gain_u(1e-3))
+        .area_cm2(Estimate::new(0.25, 0.005, Unit::Cm2))
+        .irradiance_w_m2(Estimate::new(1000.0, 30.0, Unit::WattPerM2))
+        .corrections(corrections);
+    let sweep = Sweep::new(&read.0, &read.1, options).unwrap();
+    let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+    for point in KeyPoint::ALL {
+        for table in [budget(&sweep, point).unwrap(), fit.budget(point).unwrap()] {
+            let sum: f64 = table.contributions.iter().map(|c| c.u * c.u).sum();
+            let u = table.estimate.u.unwrap();
+            assert!((sum / (u * u) - 1.0).abs() < 1e-9, "{point:?}: {sum} {u} {table}");
+            let of = |name: &str| table.contributions.iter().find(|c| c.source == name).map_or(0.0, |c| c.u);
+            // By hand: a share of every current, a shift of every voltage.
+            let value = table.estimate.value;
+            match point {
+                KeyPoint::Isc | KeyPoint::Jsc => {
+                    assert!((of("sense resistor") / value / 5e-3 - 1.0).abs() < 0.01)
+                }
+                KeyPoint::Voc => assert!((of("voltage offset") / 2e-3 - 1.0).abs() < 0.01, "{table}"),
+                KeyPoint::Efficiency => assert!((of("irradiance") / value / 0.03 - 1.0).abs() < 1e-9),
+                // It cancels but for what it does to the drop over the leads.
+                KeyPoint::Ff => assert!(of("sense resistor") < 0.1 * u, "{table}"),
+                _ => {}
+            }
+        }
+    }
+    let rs = fit.budget(Parameter::Rs).unwrap();
+    assert_eq!(rs.contributions[0].source, "lead resistance", "{rs}");
+    assert!((rs.contributions[0].u / 0.1 - 1.0).abs() < 0.02, "{rs}");
 }

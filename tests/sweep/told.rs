@@ -160,6 +160,7 @@ fn kinds_have_names() {
         (Kind::SignContradicted, "sign_contradicted"),
         (Kind::Outlier, "outlier"),
         (Kind::Scatter, "scatter"),
+        (Kind::Quantised, "quantised"),
         (Kind::Implausible, "implausible"),
     ] {
         assert_eq!(kind.name(), name);

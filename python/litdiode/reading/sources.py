@@ -102,7 +102,9 @@ def _of_frame(frame: Any) -> Named:
     index = getattr(frame, "index", None)
     keep = bool(getattr(index, "name", None))
     buffer = io.StringIO()
-    frame.to_csv(buffer, sep="\t", index=keep)
+    # Columns that are only numbered have no headings.
+    headed = not all(isinstance(name, int) for name in frame.columns)
+    frame.to_csv(buffer, sep="\t", index=keep, header=headed)
     reader = {"delimiter": "\t", "decimal": ".", "encoding": "utf-8"}
     return Named(buffer.getvalue().encode(), "the frame", None, reader)
 

@@ -1,0 +1,91 @@
+//! What the uncertainty of a key point is made of: the scatter of the readings, the shape of the curve between them, gains and
+//! offsets, every effect of the sweep, area and irradiance.
+//!
+//! ```text
+//! u²(F) = Σ (g·hₛ)² over common sources + gᵀSg + scatter        g = ∂F/∂(Isc, Voc, Pmax, V_Pmax, I_Pmax)
+//! ```
+//!
+//! hₛ is the change of the five by one standard uncertainty of a source, S the covariance of what the discrepancy from the pilot
+//! makes wrong of them. What is left of u² is the scatter of the readings.
+
+use super::contributions::Pull;
+use super::effects::change;
+use super::figures_of_points::traced;
+use super::key_points::key_points;
+use crate::quantity::budget::{Budget, of_surroundings};
+use crate::quantity::estimate::Estimate;
+use crate::quantity::key_points::{KeyPoint, KeyPoints};
+use crate::quantity::reason::Reason;
+use crate::sweep::{Reach, Sweep};
+
+/// Names of the common parts of a noise, in the order of [`Pull::common`].
+const OF_NOISE: [&str; 4] = ["voltage gain", "current gain", "voltage offset", "current offset"];
+
+/// The sources of the uncertainty of one key point of `sweep`.
+///
+/// # Errors
+/// The reason why the figure, or its ±, is absent.
+pub fn budget(sweep: &Sweep, figure: KeyPoint) -> Result<Budget, Reason> {
+    let points = key_points(sweep);
+    let name = figure.name();
+    let Some(estimate) = points.get(name).cloned() else {
+        return Err(points.why_absent(name).cloned().unwrap_or(Reason::Unrecorded));
+    };
+    if estimate.u.is_none() {
+        return Err(estimate.notes.first().cloned().unwrap_or(Reason::Unrecorded));
+    }
+    let gradient = gradient(&points, figure);
+    let (found, pulls) = traced(sweep, sweep.voltage_v(), sweep.current_a());
+    let mut named = of_noise(&pulls, &gradient);
+    named.push(("shape of the curve between the readings".to_owned(), of_shape(&pulls, &gradient)));
+    for effect in sweep.options().effects.iter().filter(|e| e.reach == Reach::Common && e.shared.is_none()) {
+        let half = change(sweep, effect, &found.values)?;
+        named.push((effect.name.clone(), dot(&gradient, &half).powi(2)));
+    }
+    let options = sweep.options();
+    let around = (options.area_cm2.as_ref(), options.irradiance_w_m2.as_ref());
+    named.extend(of_surroundings(figure, estimate.value, around));
+    Ok(Budget::new(name, estimate, named))
+}
+
+/// Derivatives of the figure by the five, those that are absent counting as 0.
+fn gradient(points: &KeyPoints, figure: KeyPoint) -> [f64; 5] {
+    let value = |e: &Option<Estimate>| e.as_ref().map_or(f64::NAN, |e| e.value);
+    let mut by = [0.0; 5];
+    match figure {
+        KeyPoint::Isc => by[0] = 1.0,
+        KeyPoint::Voc => by[1] = 1.0,
+        KeyPoint::Pmax => by[2] = 1.0,
+        KeyPoint::VPmax => by[3] = 1.0,
+        KeyPoint::IPmax => by[4] = 1.0,
+        KeyPoint::Ff => {
+            let ff = value(&points.ff);
+            by[0] = -ff / value(&points.isc);
+            by[1] = -ff / value(&points.voc);
+            by[2] = ff / value(&points.pmax);
+        }
+        KeyPoint::Jsc => by[0] = value(&points.jsc) / value(&points.isc),
+        KeyPoint::Efficiency => by[2] = value(&points.efficiency) / value(&points.pmax),
+    }
+    by
+}
+
+fn dot(gradient: &[f64; 5], change: &[f64; 5]) -> f64 {
+    gradient.iter().zip(change).filter(|(g, _)| **g != 0.0).map(|(g, c)| g * c).sum()
+}
+
+fn of_noise(pulls: &[Option<Pull>; 5], gradient: &[f64; 5]) -> Vec<(String, f64)> {
+    let by = |k: usize| -> [f64; 5] {
+        std::array::from_fn(|j| pulls[j].as_ref().map_or(0.0, |pull| pull.common[k]))
+    };
+    OF_NOISE.iter().enumerate().map(|(k, name)| ((*name).to_owned(), dot(gradient, &by(k)).powi(2))).collect()
+}
+
+fn of_shape(pulls: &[Option<Pull>; 5], gradient: &[f64; 5]) -> f64 {
+    let used = |j: &usize| gradient[*j] != 0.0;
+    let row = |j: usize| {
+        let shape = pulls[j].as_ref().map_or([0.0; 5], |pull| pull.shape);
+        gradient[j] * dot(gradient, &shape)
+    };
+    (0..5).filter(used).map(row).sum::<f64>().max(0.0)
+}
