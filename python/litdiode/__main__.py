@@ -15,7 +15,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from ._core import LitdiodeError, Sweep
+from ._core import Estimate, LeadResistance, LitdiodeError, Noise, Offset, SenseResistor, Sweep
 from .reading import read_sweeps
 from .table import WIDTH, Row, row, table
 
@@ -33,6 +33,7 @@ _READER = (
     "comment",
     "overflow",
 )
+_NOISE = ("current_a", "voltage_v", "current_step_a", "voltage_step_v")
 _SWEEP = ("area_cm2", "irradiance_w_m2", "temperature_c", "cells", "sign", "leads", "swept")
 
 
@@ -46,6 +47,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not asked.files:
         print("No files named: here is the bundled demo. Its data are invented.\n")
     options = {key: value for key in (*_READER, *_SWEEP) if (value := getattr(asked, key)) is not None}
+    try:
+        options |= _instrument(asked)
+    except LitdiodeError as problem:
+        print(f"error: {problem}", file=sys.stderr)
+        return 1
     analysed = [_analyse(path, options) for path in paths]
     done = [one for found in analysed for one in found]
     if not done:
@@ -53,6 +59,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     print(table([found for _, found in done]))
     drawn = _picture([sweep for sweep, _ in done], Path(asked.out))
     return 0 if drawn and all(analysed) else 1
+
+
+def _instrument(asked: argparse.Namespace) -> dict[str, Any]:
+    """Corrections in the order in which they act, and the noise of the corrected readings."""
+    kinds = (
+        ("offset_v", lambda value: Offset(voltage_v=value)),
+        ("sense_resistor_ohm", SenseResistor),
+        ("lead_resistance_ohm", LeadResistance),
+    )
+    corrections = [kind(value) for name, kind in kinds if (value := getattr(asked, name)) is not None]
+    noise = {name: value for name in _NOISE if (value := getattr(asked, name)) is not None}
+    found: dict[str, Any] = {"corrections": corrections} if corrections else {}
+    return found | ({"noise": Noise(**noise)} if noise else {})
 
 
 def _demo() -> list[str]:
@@ -116,6 +135,12 @@ def _column(text: str) -> str | int:
     return int(text) if re.fullmatch(r"\d+", text) else text
 
 
+def _quantity(text: str) -> float | Estimate:
+    """`100`, or `100±0.5` and `100+-0.5` with its standard uncertainty."""
+    value, _, u = text.replace("+-", "±").partition("±")
+    return Estimate(float(value), float(u)) if u else float(value)
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m litdiode",
@@ -132,6 +157,14 @@ def _parser() -> argparse.ArgumentParser:
     cell.add_argument("--sign", choices=["auto", "generator", "load"], help="sign of the current")
     cell.add_argument("--leads", choices=["auto", "as_given", "swapped"], help="whether the leads were swapped")
     cell.add_argument("--swept", choices=["voltage", "current"], help="what the instrument stepped")
+    tracer = parser.add_argument_group("the instrument; a number may have its standard uncertainty: 100+-0.5")
+    tracer.add_argument("--offset-v", type=_quantity, help="bias to be subtracted from the voltage, in V")
+    tracer.add_argument("--sense-resistor-ohm", type=_quantity, help="the current column holds volts over it, in Ω")
+    tracer.add_argument("--lead-resistance-ohm", type=_quantity, help="of both leads together, in Ω")
+    tracer.add_argument("--current-a", type=float, help="scatter of a corrected current in A")
+    tracer.add_argument("--voltage-v", type=float, help="scatter of a corrected voltage in V")
+    tracer.add_argument("--current-step-a", type=float, help="step of the converter of the current in A")
+    tracer.add_argument("--voltage-step-v", type=float, help="step of the converter of the voltage in V")
     text = parser.add_argument_group("the files, where they do not decide it themselves")
     text.add_argument("--voltage", type=_column, help="heading or number (from 0) of the voltage column")
     text.add_argument("--current", type=_column, help="heading or number (from 0) of the current column")

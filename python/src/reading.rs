@@ -145,7 +145,10 @@ pub fn sweeps_of(
     one: bool,
     which: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<(Vec<Sweep>, Vec<String>)> {
-    let settings = options_of_reader(reader)?;
+    let mut settings = options_of_reader(reader)?;
+    let corrections = options_of(py, Some(options))?.corrections;
+    settings.current_over_resistor =
+        corrections.iter().any(|c| matches!(c, core::sweep::Correction::SenseResistor { .. }));
     let which = which_of(which)?;
     let contents = py.detach(|| read(data, &settings)).map_err(|e| refused(py, name, &e))?;
     let count = contents.sweeps.len();

@@ -26,7 +26,7 @@ pub(super) fn column_unit(
     options: &Options,
 ) -> Result<ColumnUnit, ReadError> {
     let head = table.heads.as_ref().and_then(|h| h.heads.get(column));
-    let of = Column { layout, table, what, column, head };
+    let of = Column { layout, table, what, column, head, over_resistor: options.current_over_resistor };
     let asked = if what == "voltage" { &options.voltage_unit } else { &options.current_unit };
     let found = match asked {
         Some(text) => Some(of.asked_for(text)?),
@@ -46,6 +46,7 @@ struct Column<'a> {
     what: &'static str,
     column: usize,
     head: Option<&'a Heading>,
+    over_resistor: bool,
 }
 
 type Found = (Unit, Option<String>);
@@ -64,6 +65,7 @@ impl Column<'_> {
         let examples = if what == "voltage" { "'V' or 'mV'" } else { "'A', 'mA', 'uA' or 'mA/cm2'" };
         let wanted = |u: &Unit| match what {
             "voltage" => u.dimension == Dimension::Voltage,
+            _ if self.over_resistor && u.dimension == Dimension::Voltage => true,
             _ => matches!(u.dimension, Dimension::Current | Dimension::Density),
         };
         match unit(text).filter(wanted) {

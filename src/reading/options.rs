@@ -57,6 +57,8 @@ pub struct Options {
     pub comment: Option<String>,
     /// Whether a mark of overflow is an error; else its row is left out.
     pub overflow_is_error: bool,
+    /// Whether the current column may be in volts, over a resistor that the sweep is corrected for.
+    pub current_over_resistor: bool,
 }
 
 setters!(Options {
@@ -86,4 +88,6 @@ setters!(Options {
     comment: impl Into<Option<String>>,
     /// With an error for a mark of overflow.
     overflow_is_error: impl Into<bool>,
+    /// With a current column that may be in volts.
+    current_over_resistor: impl Into<bool>,
 });

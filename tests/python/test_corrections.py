@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 import litdiode as ld
+from litdiode.__main__ import main as command_line
 
 VOLTAGE_V = np.linspace(-0.05, 0.63, 30)
 CELL = ld.SingleDiode(iph_a=6e-3, i0_a=2e-8, n=1.9, rs_ohm=9.0, rsh_ohm=1500.0)
@@ -132,3 +133,30 @@ def test_repeats_are_corrected_before_their_noise_is_found():
     assert found == pytest.approx([found[1]] * 3, rel=1e-6)
     scaled = ld.Sweep(VOLTAGE_V, 100.0 * CURRENT_A, noise=ld.Noise(current_a=4e-4)).correct([ld.SenseResistor(100.0)])
     assert scaled.noise.current_a == pytest.approx(4e-6)
+
+
+def sense_file(folder):
+    """A file of volts over a sense resistor, as a tracer writes it."""
+    rows = [f"{v:.6f};{100e3 * i:.5f}" for v, i in zip(VOLTAGE_V + 1.5, CURRENT_A, strict=True)]
+    path = folder / "tracer.csv"
+    path.write_text("\n".join(["V_read (V);U_sense (mV)", *rows]), encoding="utf-8")
+    return path
+
+
+def test_a_column_of_volts_is_a_current_over_a_sense_resistor(tmp_path):
+    path = sense_file(tmp_path)
+    columns = {"voltage": "V_read (V)", "current": "U_sense (mV)"}
+    sweep = ld.read_sweep(path, columns=columns, corrections=[BIAS, SENSE])
+    np.testing.assert_allclose(sweep.current_a, CURRENT_A, atol=1e-9)
+    with pytest.raises(ld.InputError, match="current_unit="):
+        ld.read_sweep(path, columns=columns, corrections=[BIAS])
+
+
+def test_the_command_line_corrects(tmp_path, capsys):
+    words = ["--voltage", "V_read (V)", "--current", "U_sense (mV)", "--out", str(tmp_path)]
+    tracer = ["--offset-v", "1.5+-0.002", "--sense-resistor-ohm", "100±0.5", "--current-a", "3e-6"]
+    assert command_line([str(sense_file(tmp_path)), *words, *tracer]) == 0
+    printed = capsys.readouterr().out
+    assert "5.964±0.030" in printed and "offset of 1.5000 ± 0.0020 V" in printed
+    assert command_line([str(sense_file(tmp_path)), *words, "--sense-resistor-ohm", "0"]) == 1
+    assert "ohm = 0 is not allowed" in capsys.readouterr().err
