@@ -68,6 +68,8 @@ const KEYS: &[(&[&str], Topic)] = &[
     (
         &[
             "illuminated area",
+            "actual area",
+            "measured area",
             "active area",
             "aktive flache",
             "surface active",
@@ -122,6 +124,8 @@ const KEYS: &[(&[&str], Topic)] = &[
     (
         &[
             "irradiance",
+            "irradiance measured",
+            "measured irradiance",
             "light intensity",
             "illumination",
             "light",
@@ -231,6 +235,9 @@ const KEYS: &[(&[&str], Topic)] = &[
         &[
             "label",
             "sample",
+            "id",
+            "dut",
+            "device under test",
             "device",
             "cell",
             "name",

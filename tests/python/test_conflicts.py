@@ -1,0 +1,108 @@
+"""Files that two readings explain, or that lack a cell: never wrong in silence. All data are invented."""
+
+import json
+
+import numpy as np
+import pytest
+
+import litdiode as ld
+
+V = [-0.08, 0.05, 0.18, 0.31, 0.44, 0.575, 0.64]
+I_MA = [30.4, 30.25, 30.1, 29.95, 29.6, 23.6, -5.1]
+
+
+def rows(mark: str = ",", extra: str = "") -> list[str]:
+    """The readings as lines."""
+    return [f"{v:.3f}{mark}{i:.3f}{extra}" for v, i in zip(V, I_MA, strict=True)]
+
+
+def page(inside: list[str]) -> str:
+    """A table of a web page."""
+    return "<table><tr><th>V (V)</th><th>I (mA)</th></tr>" + "".join(inside) + "</table>"
+
+
+CELLS = [f"<tr><td>{v}</td><td>{i}</td></tr>" for v, i in zip(V, I_MA, strict=True)]
+
+REFUSED = {
+    "two things in a cell": page([*CELLS[:3], "<tr><td>0.31</td><td>29.95<br>12</td></tr>", *CELLS[4:]]),
+    "a footnote in a cell": page([*CELLS[:3], "<tr><td>0.31</td><td>29.95<sup>2</sup></td></tr>", *CELLS[4:]]),
+    "a cell over two rows": page([*CELLS[:3], "<tr><td rowspan=2>0.31</td><td>29.95</td></tr>", *CELLS[4:]]),
+    "a missing cell": "\n".join(["V (V),I (mA),gain", *rows(",", ",1.000")]).replace("0.180,30.100", "0.180"),
+    "a list changed later": f"voltage_V = {V}\ncurrent_mA = {I_MA}\nvoltage_V = [x/1000 for x in voltage_V]\n",
+    "a list with two units": f"voltage_V = {V}\ncurrent_A = {I_MA} # mA\n",
+    "commas of both kinds": "voltage_V = 0,1, 2,3, 4,5, 6,7\ncurrent_mA = 9,8, 7,6, 5,4, 3,2\n",
+    "a row of other units": "\n".join(["V (V),I (A)", "V,mA", *rows()]),
+    "a density in mA": "\n".join(["V (V),current density (mA)", *rows()]),
+    "a key twice": json.dumps({"V_V": V, "I_mA": I_MA})[:-1] + f', "I_mA": {I_MA}}}',
+    "units that contradict": json.dumps({"units": {"current": "mA"}, "voltage_V": V, "current_A": I_MA}),
+}
+
+
+@pytest.mark.parametrize("text", REFUSED.values(), ids=REFUSED.keys())
+def test_what_conflicts_is_refused(text: str):
+    with pytest.raises(ld.InputError):
+        ld.read_sweep(text.encode(), sign="generator", leads="as_given")
+
+
+def read(text: str, **options) -> ld.Sweep:
+    """One sweep whose sign is not to be found."""
+    return ld.read_sweep(text.encode(), sign="generator", leads="as_given", **options)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        page([*CELLS, "<!-- <tr><td>0.7</td><td>-9.1</td></tr> -->"]),
+        page([*CELLS, "<template><tr><td>0.7</td><td>-9.1</td></tr></template>"]),
+        page([*CELLS, "<tfoot><tr><td>0.3</td><td>22.1</td></tr></tfoot>"]),
+        page(CELLS).replace("-5.1", "&#8722;5.1").replace("I (mA)", "I&nbsp;&#40;mA&#41;"),
+    ],
+)
+def test_a_page_is_read_as_it_shows(text: str):
+    np.testing.assert_allclose(read(text).current_a, np.multiply(I_MA, 1e-3))
+
+
+def test_columns_are_paired_by_their_names():
+    other = [20.4, 20.25, 20.1, 19.95, 19.6, 13.6, -3.1]
+    text = "\n".join(f"{n} = {x}" for n, x in (("v_a_V", V), ("v_b_V", V), ("i_b_mA", other), ("i_a_mA", I_MA)))
+    found = {sweep.label: sweep for sweep in ld.read_sweeps(text.encode())}
+    np.testing.assert_allclose(found["i_a_mA"].current_a, np.multiply(I_MA, 1e-3))
+    crossed = "V1 (V),I2 (mA),V2 (V),I1 (mA)\n" + "\n".join(
+        f"{v},{b},{v + 0.001},{a}" for v, a, b in zip(V, I_MA, other, strict=True)
+    )
+    found = {sweep.label: sweep for sweep in ld.read_sweeps(crossed.encode())}
+    np.testing.assert_allclose(found["I1 (mA)"].voltage_v, V)
+    np.testing.assert_allclose(found["I1 (mA)"].current_a, np.multiply(I_MA, 1e-3))
+
+
+def test_numbers_that_are_in_no_sweep_are_told():
+    text = json.dumps({"a": {"V_V": V, "I_mA": I_MA}, "b": [[v, i] for v, i in zip(V, I_MA, strict=True)]})
+    assert any("14 of 28 numbers in lists are in no sweep" in change.what for change in read(text).changes)
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "value"),
+    [
+        ("Area: 0.160(2) cm2", "area_cm2", 0.16),
+        ("Area: 0.16 ± 0.01 cm2", "area_cm2", 0.16),
+        ("Irradiance: 985 +/- 20 W/m2", "irradiance_w_m2", 985.0),
+        ("area=0.16cm2 G=900W/m2 T=31C", "irradiance_w_m2", 900.0),
+        ("# area: 0.16 cm2 | irradiance: 900 W/m2 | temperature: 31 C", "irradiance_w_m2", 900.0),
+        ("Area=0.16 cm2;Irradiance=900 W/m2", "irradiance_w_m2", 900.0),
+    ],
+)
+def test_values_beside_the_table(line: str, name: str, value: float):
+    found = getattr(read("\n".join([line, "V (V),I (mA)", *rows()])), name)
+    assert found.value == value
+
+
+def test_what_stands_below_each_table_is_said_of_it():
+    text = "".join("\n".join(["V (V),I (mA)", *rows(), f"Area: {area} cm2", "", ""]) for area in (0.1, 0.2, 0.3))
+    assert [sweep.area_cm2.value for sweep in ld.read_sweeps(text.encode())] == [0.1, 0.2, 0.3]
+
+
+def test_a_frame_with_numbered_columns_has_no_headings():
+    pandas = pytest.importorskip("pandas")
+    with pytest.warns(ld.LitdiodeWarning, match="no unit"):
+        sweep = ld.read_sweep(pandas.DataFrame(np.column_stack([V, np.multiply(I_MA, 1e-3)])))
+    np.testing.assert_allclose(sweep.voltage_v, V)
