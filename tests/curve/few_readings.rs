@@ -5,7 +5,7 @@ use crate::support::shapes::{Rig, leaky, shapes};
 use litdiode::curve::key_points;
 use litdiode::diode::{Device, Parameters};
 use litdiode::key_points::KeyPoints;
-use litdiode::sweep::{Noise, Sweep, SweepOptions};
+use litdiode::sweep::{Kind, Noise, Sweep, SweepOptions, Swept};
 
 const SWEEPS: usize = 50;
 /// Sweeps that no constant was chosen by.
@@ -101,4 +101,30 @@ fn fifteen_readings_keep_their_u() {
             assert!(100.0 * row.u <= 1.05 * expected, "{} {}: {}", shape.name, row.figure, row.u);
         }
     }
+}
+
+/// Currents that begin a little off 0, as a correction leaves them, still give Voc, and it holds; half a step off they give none.
+#[test]
+fn a_sweep_that_begins_next_to_zero_gives_its_figure() {
+    let device = crate::support::device::Device::single(0.018, 1e-10, 1.15 * 0.025_693, 0.8, 1.0 / 900.0);
+    let (mut held, mut given, runs) = (0, 0, 300);
+    let mut random = crate::support::Rng(77);
+    let mut sweep = |off: f64| {
+        let current: Vec<f64> = (0..25).map(|k| off + 7.5e-4 * f64::from(k)).collect();
+        let voltage: Vec<f64> =
+            current.iter().map(|i| device.voltage_at(*i) + 4e-4 * random.normal()).collect();
+        let options = SweepOptions::default().swept(Swept::Current).noise(Noise::default().voltage_v(4e-4));
+        Sweep::new(&voltage, &current, options).unwrap()
+    };
+    for _ in 0..runs {
+        let made = sweep(5e-6);
+        assert!(made.findings().iter().all(|f| f.kind != Kind::ShortOfVoc), "{:?}", made.findings());
+        let Some(voc) = key_points(&made).voc else { continue };
+        given += 1;
+        let interval = voc.interval(0.95);
+        held += u32::from((interval.low.unwrap()..=interval.high.unwrap()).contains(&device.voc()));
+    }
+    assert!(given == runs && (276..=297).contains(&held), "{given} {held}");
+    let off = sweep(3.5e-4);
+    assert!(key_points(&off).voc.is_none() && off.findings().iter().any(|f| f.kind == Kind::ShortOfVoc));
 }
