@@ -4,7 +4,6 @@ use crate::arguments::{given, vector};
 use crate::error::input;
 use crate::estimate::quantity;
 use crate::json::plain;
-use crate::sweep::Sweep;
 use litdiode::estimate::{Estimate, Unit};
 use litdiode::sweep::{self as core, Axis};
 use pyo3::prelude::*;
@@ -120,24 +119,15 @@ kind! {
 }
 
 kind! {
-    /// The currents of a sweep in the dark are subtracted at the same voltages: I = I_read − I_dark(V).
-    ///
-    /// - `sweep`: that `Sweep`, which reaches all voltages of the readings; between its readings its current is linear.
-    ///
-    /// Each of its readings is a source of uncertainty, by the `noise` that it states or else by its scatter.
-    DarkSweep
-}
-
-kind! {
     /// The drift of the light is taken out: I = I_read·m̄/m, m̄ being the mean of the monitor.
     ///
     /// - `readings`: one above 0 for each point, in any unit.
     Monitor
 }
 
-type Made<T> = PyResult<PyClassInitializer<T>>;
+pub type Made<T> = PyResult<PyClassInitializer<T>>;
 
-fn made<T: pyo3::PyClass<BaseType = Correction>>(
+pub fn made<T: pyo3::PyClass<BaseType = Correction>>(
     py: Python<'_>,
     kind: T,
     correction: core::Correction,
@@ -229,15 +219,6 @@ impl Leakage {
     #[new]
     fn new(py: Python<'_>, ohm: &Bound<'_, PyAny>) -> Made<Self> {
         made(py, Self, core::Correction::Leakage { ohm: quantity("ohm", ohm, Unit::Ohm)? })
-    }
-}
-
-#[pymethods]
-impl DarkSweep {
-    #[new]
-    fn new(py: Python<'_>, sweep: &Bound<'_, PyAny>) -> Made<Self> {
-        let sweep: Sweep = given("sweep", sweep, "the litdiode.Sweep of the device in the dark")?;
-        made(py, Self, core::Correction::Dark { sweep: Box::new(sweep.0) })
     }
 }
 

@@ -6,6 +6,7 @@ mod change_finding;
 mod closed_form;
 mod coefficients;
 mod correction;
+mod dark_sweep;
 mod device_arrays;
 mod device_parameters;
 mod elementwise;
@@ -56,7 +57,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<correction::Calibration>()?;
     module.add_class::<correction::LeadResistance>()?;
     module.add_class::<correction::Leakage>()?;
-    module.add_class::<correction::DarkSweep>()?;
+    module.add_class::<dark_sweep::DarkSweep>()?;
     module.add_class::<correction::Monitor>()?;
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
