@@ -52,7 +52,7 @@ def exchange_lines(text: str, rng: random.Random) -> str:
 
 def cut(text: str, rng: random.Random) -> str:
     """The file ends early."""
-    return text[: rng.randrange(1, len(text))]
+    return text[: rng.randrange(1, max(2, len(text)))]
 
 
 def cut_line(text: str, rng: random.Random) -> str:
