@@ -10,15 +10,19 @@ use crate::sweep::{Finding, Kind, Sweep, Swept, range};
 const DIGITS: f64 = 1e-5;
 /// Part by which a number of codes may miss a whole one.
 const WHOLE: f64 = 1e-2;
-/// Part of the range from which a step matters beside other noise.
-const MATTERS: f64 = 1e-3;
+/// Part of the range from which a step matters: of currents, and of voltages, which files write with few digits.
+const MATTERS: [f64; 2] = [2e-3, 5e-3];
 
 /// The remark, where the set quantity shows a converter's step that the noise does not state.
 pub(super) fn finding(sweep: &Sweep) -> Option<Finding> {
     let noise = sweep.options().noise.unwrap_or_default();
-    let (set, states, axis, unit, option) = match sweep.options().swept {
-        Swept::Current => (sweep.current_a(), noise.states_current(), "currents", "A", "current_step_a"),
-        Swept::Voltage => (sweep.voltage_v(), noise.states_voltage(), "voltages", "V", "voltage_step_v"),
+    let (set, states, axis, unit, option, matters) = match sweep.options().swept {
+        Swept::Current => {
+            (sweep.current_a(), noise.states_current(), "currents", "A", "current_step_a", MATTERS[0])
+        }
+        Swept::Voltage => {
+            (sweep.voltage_v(), noise.states_voltage(), "voltages", "V", "voltage_step_v", MATTERS[1])
+        }
     };
     if states {
         return None;
@@ -32,7 +36,7 @@ pub(super) fn finding(sweep: &Sweep) -> Option<Finding> {
             quantity(step, unit)
         )
     };
-    (step >= MATTERS * (high - low)).then(|| Finding {
+    (step >= matters * (high - low)).then(|| Finding {
         kind: Kind::Quantised,
         text: text(),
         points: Vec::new(),
