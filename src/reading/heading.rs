@@ -235,7 +235,19 @@ fn loose(text: &str) -> Option<(String, Unit)> {
                     .iter()
                     .any(|l| tokens(w).iter().any(|t| l.contains(&t.as_str())))
             };
-            (!letter || cut[..k].iter().any(quantity)).then_some((k, 1, found))
+            // `I cell A` names a cell: the quantity stands right before its unit, but for `in` and `measured`; in one word,
+            // `v_left_V`, anywhere.
+            let passed = |w: &&&str| {
+                matches!(**w, "in" | "en")
+                    || tokens(w)
+                        .iter()
+                        .any(|t| words::MEASURED.contains(&t.as_str()) || words::SET.contains(&t.as_str()))
+            };
+            let before = cut[..k].iter().rev().find(|w| !passed(w) || quantity(w));
+            let joined = !text.contains(char::is_whitespace);
+            let behind_quantity =
+                if joined { cut[..k].iter().any(quantity) } else { before.is_some_and(quantity) };
+            (!letter || behind_quantity).then_some((k, 1, found))
         })
     };
     let (k, length, found) = pair.or_else(one)?;
