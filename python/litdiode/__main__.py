@@ -138,7 +138,10 @@ def _column(text: str) -> str | int:
 def _quantity(text: str) -> float | Estimate:
     """`100`, or `100±0.5` and `100+-0.5` with its standard uncertainty."""
     value, _, u = text.replace("+-", "±").partition("±")
-    return Estimate(float(value), float(u)) if u else float(value)
+    try:
+        return Estimate(float(value), float(u)) if u else float(value)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number; write 100 or 100+-0.5") from None
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -16,10 +16,10 @@ use crate::quantity::budget::{Budget, of_surroundings};
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::{KeyPoint, KeyPoints};
 use crate::quantity::reason::Reason;
-use crate::sweep::{Reach, Sweep};
+use crate::sweep::{Noise, Reach, Sweep};
 
-/// Names of the common parts of a noise, in the order of [`Pull::common`].
-const OF_NOISE: [&str; 4] = ["voltage gain", "current gain", "voltage offset", "current offset"];
+/// Places of [`Noise::COMMON`] in the order of [`Pull::common`]: gains first.
+const OF_NOISE: [usize; 4] = [0, 2, 1, 3];
 
 /// The sources of the uncertainty of one key point of `sweep`.
 ///
@@ -78,7 +78,8 @@ fn of_noise(pulls: &[Option<Pull>; 5], gradient: &[f64; 5]) -> Vec<(String, f64)
     let by = |k: usize| -> [f64; 5] {
         std::array::from_fn(|j| pulls[j].as_ref().map_or(0.0, |pull| pull.common[k]))
     };
-    OF_NOISE.iter().enumerate().map(|(k, name)| ((*name).to_owned(), dot(gradient, &by(k)).powi(2))).collect()
+    let one = |(k, place): (usize, &usize)| (Noise::COMMON[*place].to_owned(), dot(gradient, &by(k)).powi(2));
+    OF_NOISE.iter().enumerate().map(one).collect()
 }
 
 fn of_shape(pulls: &[Option<Pull>; 5], gradient: &[f64; 5]) -> f64 {

@@ -8,13 +8,13 @@
 //! is common to all points, as is every effect of the sweep that has one source: it moves θ by δθ as a whole and does not
 //! average down.
 
-use super::common_changes::common_changes;
+use super::common_sources::common_sources;
 use super::residuals::Problem;
 use crate::diode::Circuit;
 use crate::numerics::least_squares::bounded_step::{PerCoordinate, PerPair};
 use crate::numerics::least_squares::problem::Residuals;
 use crate::numerics::linear_algebra::qr::{inverse_upper, rough_qr, sum_of_squares, thin_qr};
-use crate::sweep::SweepOptions;
+use crate::sweep::{Effect, SweepOptions};
 use smallvec::smallvec;
 
 /// The weighted Jacobian over the free coordinates, factorised, and what comes of it.
@@ -110,16 +110,17 @@ impl Linear {
         theta: &[f64],
         options: &SweepOptions,
     ) -> Vec<Vec<f64>> {
-        let moved = common_changes(problem.points, options);
-        if moved.is_empty() {
+        let sources = common_sources(problem.points, options);
+        if sources.is_empty() {
             return Vec::new();
         }
         let by = problem.by_readings(&Circuit::<K>::from_theta(theta));
         let inverse = self.pseudo_inverse().unwrap_or_else(|| vec![0.0; self.free.len() * by.len()]);
-        let residuals = |(v, i): &(Vec<f64>, Vec<f64>)| -> Vec<f64> {
-            by.iter().zip(v).zip(i).map(|((by, v), i)| by.0 * v + by.1 * i).collect()
+        let residuals = |source: &Effect| -> Vec<f64> {
+            let change = source.voltage_v.iter().zip(&source.current_a);
+            by.iter().zip(change).map(|(by, (v, i))| by.0 * v + by.1 * i).collect()
         };
-        moved.iter().map(|change| self.shift(&inverse, &residuals(change))).collect()
+        sources.iter().map(|source| self.shift(&inverse, &residuals(source))).collect()
     }
 
     /// δp of each free coordinate: what rounding of readings and model alone can move it by.

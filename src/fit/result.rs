@@ -119,7 +119,7 @@ pub(super) struct Weights {
     pub s2: f64,
     #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub cost: f64,
-    /// Shifts of the free coordinates by each gain and offset that the noise states.
+    /// Shifts of the free coordinates by each source that is common to the points.
     pub common: Vec<Vec<f64>>,
 }
 
@@ -306,11 +306,6 @@ impl<const K: usize> Fit<K> {
         (m > 0 && self.theta_covariance.len() == m * m)
             .then(|| bilinear(&self.theta_covariance, &self.free, by, by))
             .filter(|v| *v > 0.0)
-    }
-
-    /// Shifts of the free coordinates by each common source.
-    pub(super) fn common_shifts(&self) -> &[Vec<f64>] {
-        &self.weights.common
     }
 
     /// Where to look first: t·u, or a tenth of the coordinate's own scale.

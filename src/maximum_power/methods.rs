@@ -99,9 +99,8 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
             Err(why) => absent.push((method, why)),
         }
     }
-    let noise = sweep.options().noise.unwrap_or_default();
-    let gains = [noise.voltage_gain_u, noise.current_gain_u, noise.voltage_offset_u, noise.current_offset_u];
-    let plain = sweep.options().effects.is_empty() && gains == [0.0; 4];
+    let common = sweep.options().noise.unwrap_or_default().common();
+    let plain = sweep.options().effects.is_empty() && common == [0.0; 4];
     let (quote, why) = choice(&estimates, plain);
     MaximumPowers { estimates, absent, quote, why, window_v: window_of_maximum(sweep) }
 }

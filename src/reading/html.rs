@@ -14,35 +14,42 @@ pub(super) fn html(text: &str) -> Option<Rewritten> {
         return None;
     }
     let mut out = String::new();
-    let mut at = 0;
+    let (mut at, mut foot) = (0, false);
     while let Some(open) = next_tag(&lower, at, "<tr") {
         remark(&text[at..open], &mut out);
         let ends = ["</tr", "<tr"].into_iter().filter_map(|tag| next_tag(&lower, open + 1, tag));
         let end = ends.min().unwrap_or(text.len());
-        let foot = lower[..open].rfind("<tfoot") > lower[..open].rfind("</tfoot");
+        let before = &lower[at..open];
+        foot = match (before.rfind("<tfoot"), before.rfind("</tfoot")) {
+            (None, None) => foot,
+            (begins, ends) => begins > ends,
+        };
         let cells = cells(&text[open..end], &lower[open..end]);
         out.push_str(if foot { "# " } else { "" });
         out.push_str(&(cells.join("\t") + "\n"));
         at = end;
     }
     remark(&text[at..], &mut out);
-    Some(Rewritten { text: out, headings: None, decimal: None, note: None })
+    Some(Rewritten { text: out, ..Rewritten::default() })
 }
 
 /// Without what a page does not show: remarks, templates, scripts and styles.
 fn visible(text: &str) -> String {
-    let mut text = text.to_owned();
-    for (open, close) in
-        [("<!--", "-->"), ("<template", "</template>"), ("<script", "</script>"), ("<style", "</style>")]
-    {
-        loop {
-            let lower = text.to_ascii_lowercase();
-            let Some(from) = lower.find(open) else { break };
-            let to = lower[from..].find(close).map_or(text.len(), |k| from + k + close.len());
-            text.replace_range(from..to, "");
-        }
+    let hidden =
+        [("<!--", "-->"), ("<template", "</template>"), ("<script", "</script>"), ("<style", "</style>")];
+    hidden.iter().fold(text.to_owned(), |text, (open, close)| without(&text, open, close))
+}
+
+/// Without what stands between two marks, and these.
+fn without(text: &str, open: &str, close: &str) -> String {
+    let lower = text.to_ascii_lowercase();
+    let mut out = String::with_capacity(text.len());
+    let mut at = 0;
+    while let Some(from) = lower[at..].find(open).map(|k| k + at) {
+        out.push_str(&text[at..from]);
+        at = lower[from..].find(close).map_or(text.len(), |k| from + k + close.len());
     }
-    text
+    out + &text[at..]
 }
 
 /// Where a tag begins, from `at` on.

@@ -38,8 +38,8 @@ impl Group {
     }
 }
 
-/// The lists as columns; `None` as well where a name stands twice in one group or beside another unit than its own. `None` where the text holds no two of one length that name a voltage and a current, or others beside
-/// them that do not fit.
+/// The lists as columns. `None` where no two of one length name a voltage and a current, where others beside them do not fit,
+/// and where the text changes a list later or gives it a second unit.
 pub(super) fn lists(lines: &Lines) -> Option<Rewritten> {
     let groups = groups(lines)?;
     let whole = groups.iter().filter(|g| !g.lists.is_empty());
@@ -63,7 +63,7 @@ pub(super) fn lists(lines: &Lines) -> Option<Rewritten> {
         }
         text.push('\n');
     }
-    Some(Rewritten { text, headings: None, decimal: None, note: None })
+    Some(Rewritten { text, ..Rewritten::default() })
 }
 
 /// What a line of such a text is.
@@ -101,7 +101,7 @@ fn groups(lines: &Lines) -> Option<Vec<Group>> {
 
 /// Whether a statement names a list that stands above it.
 fn changes_a_list(groups: &[Group], open: Option<&List>, name: &str) -> bool {
-    let name = last_part(name.trim_end_matches(['+', '-', '*', '/', ' ']));
+    let name = last_part(name);
     let is = |list: &List| list.name.split(" (").next() == Some(name);
     groups.last().is_some_and(|g| g.lists.iter().any(is)) || open.is_some_and(is)
 }

@@ -12,6 +12,7 @@ use std::collections::HashSet;
 use std::fmt;
 
 /// Delimited text made of records.
+#[derive(Default)]
 pub(super) struct Rewritten {
     /// Parted by tabs.
     pub text: String,
@@ -69,7 +70,7 @@ pub(super) fn log(lines: &Lines) -> Option<Rewritten> {
         }
         text.push('\n');
     }
-    (rows >= 2).then_some(Rewritten { text, headings: Some(keys), decimal: None, note: None })
+    (rows >= 2).then_some(Rewritten { text, headings: Some(keys), ..Rewritten::default() })
 }
 
 struct Field<'a> {
@@ -158,7 +159,7 @@ pub(super) fn json(lines: &Lines) -> Result<Option<Rewritten>, ReadError> {
 }
 
 fn of_text(text: String) -> Rewritten {
-    Rewritten { text, headings: None, decimal: Some('.'), note: None }
+    Rewritten { text, decimal: Some('.'), ..Rewritten::default() }
 }
 
 /// That some of the numbers in lists are in no row of `out`.

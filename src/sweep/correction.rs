@@ -13,7 +13,7 @@
 
 use super::effect::{Effect, Reach};
 use super::error::SweepError;
-use super::{Change, Sweep, SweepOptions, by_voltage, sign_convention};
+use super::{Change, Sweep, SweepOptions, by_voltage, sign_convention, validate};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::format::quoted;
 use std::fmt;
@@ -277,40 +277,35 @@ impl Correction {
     /// # Errors
     /// [`SweepError::Option`] naming the number and the cure.
     pub fn validate(&self) -> Result<(), SweepError> {
-        let sound = |name, of: &Estimate, above_zero: bool| {
-            let u = of.u.unwrap_or(0.0);
-            if !of.value.is_finite() || above_zero && of.value <= 0.0 {
-                let cure = if above_zero { "give a number above 0" } else { "give a finite number" };
-                return Err(SweepError::Option { name, value: of.value, cure });
-            }
-            if !(u >= 0.0 && u.is_finite()) {
-                let cure = "its standard uncertainty must be a finite number, 0 or more";
-                return Err(SweepError::Option { name, value: u, cure });
-            }
-            Ok(())
-        };
-        let both = |names: [&'static str; 2], a: &Option<Estimate>, b: &Option<Estimate>, above| {
-            a.as_ref().map_or(Ok(()), |a| sound(names[0], a, above))?;
-            b.as_ref().map_or(Ok(()), |b| sound(names[1], b, above))
-        };
+        let above_zero = |name, of: Option<&Estimate>| validate::positive(name, of, "give a number above 0");
         match self {
             Self::Offset { voltage_v, current_a } => {
-                both(["corrections: voltage_v", "corrections: current_a"], voltage_v, current_a, false)
+                finite("corrections: voltage_v", voltage_v.as_ref())?;
+                finite("corrections: current_a", current_a.as_ref())
             }
             Self::Gain { voltage, current } => {
-                both(["corrections: voltage gain", "corrections: current gain"], voltage, current, true)
+                above_zero("corrections: voltage gain", voltage.as_ref())?;
+                above_zero("corrections: current gain", current.as_ref())
             }
-            Self::SenseResistor { ohm } | Self::Leakage { ohm } => sound("corrections: ohm", ohm, true),
+            Self::SenseResistor { ohm } | Self::Leakage { ohm } => above_zero("corrections: ohm", Some(ohm)),
             Self::LeadResistance { ohm } if ohm.value < 0.0 => {
                 let cure = "give a resistance, 0 or more";
                 Err(SweepError::Option { name: "corrections: ohm", value: ohm.value, cure })
             }
-            Self::LeadResistance { ohm } => sound("corrections: ohm", ohm, false),
+            Self::LeadResistance { ohm } => finite("corrections: ohm", Some(ohm)),
             Self::Calibration { read, actual, u, .. } => table(read, actual, *u),
             Self::Monitor { readings } => monitor(readings),
             Self::Dark { .. } => Ok(()),
         }
     }
+}
+
+fn finite(name: &'static str, of: Option<&Estimate>) -> Result<(), SweepError> {
+    let Some(of) = of else { return Ok(()) };
+    if !of.value.is_finite() {
+        return Err(SweepError::Option { name, value: of.value, cure: "give a finite number" });
+    }
+    validate::uncertainty(name, of.u.unwrap_or(0.0))
 }
 
 fn offset(state: &mut Corrected, voltage_v: Option<&Estimate>, current_a: Option<&Estimate>) {
@@ -345,22 +340,18 @@ fn table(read: &[f64], actual: &[f64], u: f64) -> Result<(), SweepError> {
         let cure = "a table has two readings or more, and one actual value for each";
         return Err(SweepError::Table { read: read.len(), actual: actual.len(), cure });
     }
-    super::validate::readings("corrections: read", read)?;
-    super::validate::readings(name, actual)?;
+    validate::readings("corrections: read", read)?;
+    validate::readings(name, actual)?;
     if let Some(pair) = read.windows(2).find(|w| w[1] <= w[0]) {
         let cure = "give the readings of the table in rising order";
         return Err(SweepError::Option { name: "corrections: read", value: pair[1], cure });
     }
-    if !(u >= 0.0 && u.is_finite()) {
-        let cure = "give a standard uncertainty, 0 or more";
-        return Err(SweepError::Option { name: "corrections: u", value: u, cure });
-    }
-    Ok(())
+    validate::uncertainty("corrections: u", u)
 }
 
 fn monitor(readings: &[f64]) -> Result<(), SweepError> {
     let name = "corrections: monitor";
-    super::validate::readings(name, readings)?;
+    validate::readings(name, readings)?;
     match readings.iter().find(|m| **m <= 0.0) {
         Some(value) => Err(SweepError::Option { name, value: *value, cure: "give readings above 0" }),
         None => Ok(()),
@@ -410,7 +401,9 @@ fn calibrate(
 
 /// The dark currents between their readings; each of these is a source, by what it states of its noise or else its scatter.
 fn subtract_dark(state: &mut Corrected, dark: &Sweep, options: &SweepOptions) -> Result<(), SweepError> {
-    let sense = state.sense(options)?;
+    // The dark sweep is in generator sign; the readings are, but for the axes that are still to be turned.
+    let turn = sign_convention::turn(&state.voltage_v, &state.current_a, options)?;
+    let sense = turn.voltage * turn.current;
     let order = by_voltage(dark.voltage_v());
     let mut from: Vec<f64> = Vec::new();
     let (mut to, mut sigma): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
@@ -423,8 +416,6 @@ fn subtract_dark(state: &mut Corrected, dark: &Sweep, options: &SweepOptions) ->
             sigma.push(dark.options().noise.map_or(own, |n| n.sigma_current(i)));
         }
     }
-    // The dark sweep is in generator sign; the readings are, but for the axes that are still to be turned.
-    let turn = sign_convention::turn(&state.voltage_v, &state.current_a, options)?;
     let at = |v: f64| interpolated(turn.voltage * v, (&from, &to));
     if let Some(index) = state.voltage_v.iter().position(|v| at(*v).is_none()) {
         let (low, high) = (from[0], from[from.len() - 1]);

@@ -264,21 +264,33 @@ impl Sweep {
     /// assert_eq!(sweep.changes()[0].what, "current turned from load sign to generator sign");
     /// # Ok::<(), litdiode::sweep::SweepError>(())
     /// ```
-    pub fn new(voltage_v: &[f64], current_a: &[f64], mut options: SweepOptions) -> Result<Self, SweepError> {
+    pub fn new(voltage_v: &[f64], current_a: &[f64], options: SweepOptions) -> Result<Self, SweepError> {
+        let raw = (!options.corrections.is_empty()).then(|| Raw {
+            voltage_v: voltage_v.to_vec(),
+            current_a: current_a.to_vec(),
+            corrections: options.corrections.clone(),
+        });
+        Self::corrected(voltage_v, current_a, options, raw)
+    }
+
+    /// The sweep of readings that came as `raw`, after the corrections of `options`.
+    fn corrected(
+        voltage_v: &[f64],
+        current_a: &[f64],
+        mut options: SweepOptions,
+        raw: Option<Raw>,
+    ) -> Result<Self, SweepError> {
         validate::points(voltage_v, current_a)?;
         validate::options(&options, voltage_v.len())?;
         if options.corrections.is_empty() {
-            return Self::turned(voltage_v, current_a, options, None);
+            return Self::turned(voltage_v, current_a, options, raw);
         }
-        let corrections = options.corrections.clone();
-        let raw = Raw { voltage_v: voltage_v.to_vec(), current_a: current_a.to_vec(), corrections };
         let corrected =
             correction::corrected(voltage_v, current_a, &mut options).map_err(after_corrections)?;
         options.effects = corrected.effects;
         options.changes.extend(corrected.changes);
         validate::points(&corrected.voltage_v, &corrected.current_a)?;
-        Self::turned(&corrected.voltage_v, &corrected.current_a, options, Some(raw))
-            .map_err(after_corrections)
+        Self::turned(&corrected.voltage_v, &corrected.current_a, options, raw).map_err(after_corrections)
     }
 
     /// The readings, corrected, in generator sign.
@@ -286,7 +298,7 @@ impl Sweep {
         voltage_v: &[f64],
         current_a: &[f64],
         mut options: SweepOptions,
-        corrected: Option<Raw>,
+        raw: Option<Raw>,
     ) -> Result<Self, SweepError> {
         let turn = sign_convention::turn(voltage_v, current_a, &options)?;
         let mut changes = std::mem::take(&mut options.changes);
@@ -298,7 +310,7 @@ impl Sweep {
         validate::contradictions(&voltage_v, &current_a, options.swept, options.noise.as_ref())?;
         let findings = findings::findings(&voltage_v, &current_a, options.sign, options.swept);
         let turned = (turn.voltage, turn.current);
-        let record = Record { voltage_v, current_a, options, changes, findings, turned, corrected };
+        let record = Record { voltage_v, current_a, options, changes, findings, turned, corrected: raw };
         Ok(Self { record: Arc::new(record) })
     }
 
@@ -317,19 +329,9 @@ impl Sweep {
             options.noise = options.noise.map(|noise| noise.scaled(by_v, by_i));
         }
         options = options.changes(self.changes().to_vec()).corrections(corrections);
-        let next = Self::new(self.voltage_v(), self.current_a(), options)?;
         let (voltage_v, current_a) = self.raw();
-        let corrections = all;
-        let record = Record {
-            voltage_v: next.voltage_v().to_vec(),
-            current_a: next.current_a().to_vec(),
-            options: next.options().clone(),
-            changes: next.changes().to_vec(),
-            findings: next.findings().to_vec(),
-            turned: self.record.turned,
-            corrected: Some(Raw { voltage_v, current_a, corrections }),
-        };
-        Ok(Self { record: Arc::new(record) })
+        let raw = Raw { voltage_v, current_a, corrections: all };
+        Self::corrected(self.voltage_v(), self.current_a(), options, Some(raw))
     }
 
     /// Voltages in V and currents in A as they came, before corrections and before they were turned to generator sign.

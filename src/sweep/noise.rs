@@ -74,6 +74,15 @@ setters!(Noise {
 });
 
 impl Noise {
+    /// Names of the standard uncertainties that are common to all points, in the order of [`Noise::common`].
+    pub(crate) const COMMON: [&'static str; 4] =
+        ["voltage gain", "voltage offset", "current gain", "current offset"];
+
+    /// The standard uncertainties that are common to all points; gains are shares, offsets in V and A.
+    pub(crate) const fn common(&self) -> [f64; 4] {
+        [self.voltage_gain_u, self.voltage_offset_u, self.current_gain_u, self.current_offset_u]
+    }
+
     /// That of readings multiplied by factors of the voltage and of the current.
     pub(super) fn scaled(self, voltage: f64, current: f64) -> Self {
         Self {

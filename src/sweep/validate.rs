@@ -68,19 +68,25 @@ pub(super) fn options(options: &SweepOptions, points: usize) -> Result<(), Sweep
     readings("time_s", time_s)
 }
 
-fn positive(name: &'static str, estimate: Option<&Estimate>, cure: &'static str) -> Result<(), SweepError> {
+pub(super) fn positive(
+    name: &'static str,
+    estimate: Option<&Estimate>,
+    cure: &'static str,
+) -> Result<(), SweepError> {
     let Some(estimate) = estimate else { return Ok(()) };
     let value = estimate.value;
     if !(value > 0.0 && value.is_finite()) {
         return Err(SweepError::Option { name, value, cure });
     }
-    match estimate.u {
-        Some(u) if !(u >= 0.0 && u.is_finite()) => {
-            let cure = "its standard uncertainty must be a finite number, 0 or more";
-            Err(SweepError::Option { name, value: u, cure })
-        }
-        _ => Ok(()),
+    uncertainty(name, estimate.u.unwrap_or(0.0))
+}
+
+pub(super) fn uncertainty(name: &'static str, u: f64) -> Result<(), SweepError> {
+    if !(u >= 0.0 && u.is_finite()) {
+        let cure = "its standard uncertainty must be a finite number, 0 or more";
+        return Err(SweepError::Option { name, value: u, cure });
     }
+    Ok(())
 }
 
 /// Readings at one voltage that no scatter explains. Where the current was stepped, equal voltages are codes of a converter

@@ -38,10 +38,44 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("text", REFUSED.values(), ids=REFUSED.keys())
-def test_what_conflicts_is_refused(text: str):
-    with pytest.raises(ld.InputError):
-        ld.read_sweep(text.encode(), sign="generator", leads="as_given")
+WORDS = {
+    "two things in a cell": "'29.95 12', and '12' is no unit of current",
+    "a footnote in a cell": "'29.95 2', and '2' is no unit of current",
+    "a cell over two rows": "no row with two numbers was found",
+    "a missing cell": "2 cells, other rows have 3",
+    "a list changed later": "columns and no headings",
+    "a list with two units": "columns and no headings",
+    "commas of both kinds": "columns and no headings",
+    "a row of other units": "the current is in two units: the heading is 'I (A)', line 2 says 'mA'",
+    "a density in mA": "'current density (mA)' says current",
+    "a key twice": "the key 'I_mA' stands twice",
+    "units that contradict": "the heading is 'current_A', line 1 says 'mA'",
+}
+
+
+@pytest.mark.parametrize("kind", REFUSED)
+def test_what_conflicts_is_refused(kind: str):
+    with pytest.raises(ld.InputError) as caught:
+        ld.read_sweep(REFUSED[kind].encode(), sign="generator", leads="as_given")
+    assert WORDS[kind] in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        page(CELLS),
+        "\n".join(["V (V),I (mA),gain", *rows(",", ",1.000")]),
+        f"voltage_V = {V}\ncurrent_mA = {I_MA}\n",
+        f"voltage_V = {V}\ncurrent_mA = {I_MA} # mA\n",
+        "\n".join(["V (V),I (mA)", "V,mA", *rows()]),
+        json.dumps({"V_V": V, "I_mA": I_MA}),
+        json.dumps({"units": {"current": "mA"}, "voltage_V": V, "current_mA": I_MA}),
+    ],
+)
+def test_without_the_conflict_it_is_read(text: str):
+    sweep = read(text)
+    np.testing.assert_allclose(sweep.voltage_v, V)
+    np.testing.assert_allclose(sweep.current_a, np.multiply(I_MA, 1e-3))
 
 
 def read(text: str, **options) -> ld.Sweep:

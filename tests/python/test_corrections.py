@@ -160,3 +160,9 @@ def test_the_command_line_corrects(tmp_path, capsys):
     assert "5.964±0.030" in printed and "offset of 1.5000 ± 0.0020 V" in printed
     assert command_line([str(sense_file(tmp_path)), *words, "--sense-resistor-ohm", "0"]) == 1
     assert "ohm = 0 is not allowed" in capsys.readouterr().err
+
+
+def test_a_number_of_the_command_line_that_is_none_is_named(tmp_path, capsys):
+    with pytest.raises(SystemExit):
+        command_line([str(sense_file(tmp_path)), "--offset-v", "1.5V"])
+    assert "'1.5V' is no number; write 100 or 100+-0.5" in capsys.readouterr().err
