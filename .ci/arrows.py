@@ -17,11 +17,14 @@ ROOMS = [
     "setters",
     "numerics",
     "quantity",
+    "instrument_check",
     "sweep",
     "diode",
     "fit",
     "interpolant",
     "curve",
+    "hysteresis",
+    "detection",
     "reading",
     "remarks",
     "resistance",
@@ -40,6 +43,9 @@ ELSEWHERE = {
     "key_points": "quantity",
     "reason": "quantity",
     "quantity_format": "quantity",
+    "source": "quantity",
+    "arithmetic": "quantity",
+    "budget": "quantity",
 }
 
 # Circles that stand, files of each: a trait whose default methods are computed elsewhere.

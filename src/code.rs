@@ -19,6 +19,10 @@
 //! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
 //! | 621 to 628 | [`translate::Warning`](crate::translate::Warning) |
 //! | 701 to 703 | `simulate::SimulationError` |
+//! | 711 to 713 | [`ArithmeticError`](crate::arithmetic::ArithmeticError) |
+//! | 721 to 724 | [`DetectionError`](crate::detection::DetectionError) |
+//! | 731 to 733 | [`HysteresisError`](crate::hysteresis::HysteresisError) |
+//! | 741 to 745 | [`CheckError`](crate::instrument_check::CheckError) |
 //! | 751 to 752 | [`maximum_power::NoMaximum`](crate::maximum_power::NoMaximum), else those of what it holds |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //!
@@ -230,6 +234,33 @@ codes!(crate::simulate::SimulationError {
     Sweep = 703,
 });
 
+codes!(crate::quantity::arithmetic::ArithmeticError {
+    Units = 711,
+    NoUnit = 712,
+    NotFinite = 713,
+});
+
+codes!(crate::detection::DetectionError {
+    FewBlanks = 721,
+    Number = 722,
+    NoScatter = 723,
+    Unreachable = 724,
+});
+
+codes!(crate::hysteresis::HysteresisError {
+    DifferentlySwept = 731,
+    SameWay = 732,
+    Settled = 733,
+});
+
+codes!(crate::instrument_check::CheckError {
+    Empty = 741,
+    NoUncertainty = 742,
+    Lengths = 743,
+    Time = 744,
+    Arithmetic = 745,
+});
+
 codes!(Reason {
     Remark = 800,
     NoCurve = 801,
@@ -262,6 +293,9 @@ codes!(Reason {
     BiasUnknown = 830,
     Given = 831,
     Unrecorded = 832,
+    NoTimes = 833,
+    DifferentSetPoints = 834,
+    NoLag = 835,
     ElectricalPartOnly = 841,
     PartLeftOut = 842,
     Biased = 843,
@@ -270,6 +304,7 @@ codes!(Reason {
     Extrapolated = 846,
     ExtrapolatedByModel = 847,
     ByProfile = 848,
+    UnknownCorrelation = 849,
     Fixed = 851,
     NotDetermined = 852,
     AtBound = 853,

@@ -22,6 +22,9 @@
 //!
 //! Where a figure, its ± or an end of its interval is missing, a [`reason::Reason`] says why.
 //!
+//! [`detection`] says what an instrument can detect, [`instrument_check`] whether it reads right, [`hysteresis`] how slowly a device
+//! follows a sweep.
+//!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
 //!
 //! # Features
@@ -52,8 +55,11 @@
 
 pub mod code;
 pub mod curve;
+pub mod detection;
 pub mod diode;
 pub mod fit;
+pub mod hysteresis;
+pub mod instrument_check;
 pub mod interpolant;
 pub mod maximum_power;
 mod numerics;
@@ -71,4 +77,4 @@ pub mod translate;
 #[cfg(feature = "serde")]
 pub use numerics::serde_float;
 pub use numerics::{cancel, threads};
-pub use quantity::{budget, estimate, format as quantity_format, key_points, reason};
+pub use quantity::{arithmetic, budget, estimate, format as quantity_format, key_points, reason, source};

@@ -5,10 +5,18 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-from ._core import Fit, Interpolant, Sweep, Translated
+from ._core import Budget, Fit, Interpolant, Sweep, Translated
 
 # Class, function of `litdiode.plots`, docstring.
 _METHODS: tuple[tuple[type, str, str], ...] = (
+    (
+        Budget,
+        "plot_budget",
+        """Draws the contributions as bars into `ax` (a new figure if None), and returns it.
+
+        `litdiode.plots.plot_budget` takes no `options`.
+        """,
+    ),
     (
         Sweep,
         "plot_sweep",

@@ -13,6 +13,7 @@ use litdiode::fit::Figure;
 use litdiode::key_points::KeyPoint;
 use litdiode::quantity_format::quoted;
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 
 /// What the ± of a figure is made of; from `Sweep.budget` and `Fit.budget`.
 ///
@@ -40,6 +41,16 @@ getters!(Budget, budget => {
 
 #[pymethods]
 impl Budget {
+    /// The contributions as a frame of pandas: source, u in the unit of the figure, share of u².
+    fn frame<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        let all = &self.0.contributions;
+        let columns = PyDict::new(py);
+        columns.set_item("source", all.iter().map(|c| c.source.as_str()).collect::<Vec<_>>())?;
+        columns.set_item("u", all.iter().map(|c| c.u).collect::<Vec<_>>())?;
+        columns.set_item("share", all.iter().map(|c| self.0.share(c)).collect::<Vec<_>>())?;
+        py.import("pandas")?.getattr("DataFrame")?.call1((columns,))
+    }
+
     fn __repr__(&self) -> String {
         format!("Budget\n  {}", self.0.to_string().replace('\n', "\n  "))
     }

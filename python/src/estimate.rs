@@ -3,9 +3,10 @@
 use crate::arguments::{named, probability, refuse_complex};
 use crate::error::input;
 use crate::getters::getters;
-use crate::json::plain;
+use crate::json::{json, plain};
 use litdiode::estimate::{self as core, Unit};
 use litdiode::reason::Reason;
+use litdiode::source::Identity;
 use pyo3::prelude::*;
 
 /// A value with its standard uncertainty, degrees of freedom and unit.
@@ -17,8 +18,16 @@ use pyo3::prelude::*;
 /// - `value`: the best value, in `unit`.
 /// - `u`: its standard uncertainty (one standard deviation) in `unit`, 0 or more; None where no ± exists.
 /// - `dof`: degrees of freedom behind `u`, above 0; infinite, the noise being known, unless given.
-/// - `unit`: one of "", "A", "V", "W", "Ω", "A/cm²", "cm²", "W/m²", "S", "K", "1/K", "A/K", "V/K", "Ω/K"; "" is a pure
+/// - `unit`: one of "", "A", "V", "W", "Ω", "A/cm²", "cm²", "W/m²", "S", "K", "1/K", "A/K", "V/K", "Ω/K", "s", "1/h"; "" is a pure
 ///   number.
+/// - `name`: a name, or None. An estimate is one source of uncertainty: what is computed with it, its copies and its pickles
+///   has it in common, so that the difference of two figures that rest on it is free of it. A name makes it common to
+///   other programs as well that give the same.
+///
+/// Estimates compute: `+`, `-`, `*`, `/`, powers with a known exponent, `abs` and comparisons by value, with numbers in the same
+/// unit and with each other, to first order and with all correlations that are recorded (those of key points, of parameters
+/// of a fit and of what was given); a note says where one is not. The unit of the result goes with it; `InputError` where
+/// there is none.
 ///
 /// `float(estimate)` is the value; `str` and `format` without a specification quote value ± u with two digits of u and
 /// a prefixed unit, and `format(estimate, ".3f")` applies the specification to both numbers in the unit itself. Raises
@@ -41,7 +50,7 @@ pub struct Estimate(pub core::Estimate);
 #[pyclass(frozen, module = "litdiode")]
 pub struct Interval(pub core::Interval);
 
-plain!(Estimate);
+json!(Estimate);
 plain!(Interval);
 
 getters!(Estimate, estimate => {
@@ -61,13 +70,14 @@ getters!(Estimate, estimate => {
 #[pymethods]
 impl Estimate {
     #[new]
-    #[pyo3(signature = (value, u=None, *, dof=f64::INFINITY, unit=""))]
+    #[pyo3(signature = (value, u=None, *, dof=f64::INFINITY, unit="", name=None))]
     fn new(
         py: Python<'_>,
         #[pyo3(from_py_with = named::value)] value: f64,
         #[pyo3(from_py_with = named::u)] u: Option<f64>,
         #[pyo3(from_py_with = named::dof)] dof: f64,
         #[pyo3(from_py_with = named::unit)] unit: &str,
+        #[pyo3(from_py_with = named::name)] name: Option<&str>,
     ) -> PyResult<Self> {
         let unit = Unit::ALL.into_iter().find(|x| x.symbol() == unit).ok_or_else(|| {
             let known = Unit::ALL.map(Unit::symbol);
@@ -83,7 +93,13 @@ impl Estimate {
             return Err(input(py, format!("dof = {dof} must be above 0")));
         }
         Ok(Self(match u {
-            Some(u) => core::Estimate::new(value, u, unit).with_dof(dof),
+            Some(u) => {
+                let (identity, name) = match name {
+                    Some(name) => (Identity::named(name), name.to_owned()),
+                    None => (Identity::distinct(), "a figure that was given".to_owned()),
+                };
+                core::Estimate::new(value, u, unit).with_dof(dof).identified(identity, name)
+            }
             None => core::Estimate::without_u(value, unit, Reason::Given),
         }))
     }

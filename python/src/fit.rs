@@ -94,13 +94,13 @@ impl Either {
         on!(self, f => &f.parameters)
     }
 
+    pub fn key_points(&self) -> litdiode::key_points::KeyPoints {
+        on!(self, f => f.key_points())
+    }
+
     /// Its own notes and the remarks on its sweep.
     pub fn notes(&self) -> Vec<String> {
         on!(self, f => f.notes.iter().map(ToString::to_string).chain(on_readings(&f.sweep)).collect())
-    }
-
-    pub fn key_points(&self) -> litdiode::key_points::KeyPoints {
-        on!(self, f => f.key_points())
     }
 }
 
@@ -135,7 +135,8 @@ getters!(Fit, fit => {
     parameters(py): PyResult<Bound<'py, PyDict>> = {
         let found = PyDict::new(py);
         for (parameter, estimate) in fit.parameters() {
-            found.set_item(parameter.name(), Estimate(estimate.clone()))?;
+            let traced = on!(fit, f => f.traced_parameter(*parameter));
+            found.set_item(parameter.name(), Estimate(traced.unwrap_or_else(|| estimate.clone())))?;
         }
         Ok(found)
     },
@@ -234,7 +235,7 @@ impl Fit {
     /// A figure that lies beyond the readings is given by the model and says so in its note; its ± is the longer half of its
     /// 95 % profile interval over Student's t, and there is none where that interval is open.
     fn key_points(&self, py: Python<'_>) -> PyResult<KeyPoints> {
-        on!(&self.0, f => Ok(KeyPoints::of(interruptible(py, || f.key_points())?, &f.sweep)))
+        on!(&self.0, f => Ok(KeyPoints::of(interruptible(py, || f.traced_key_points())?, &f.sweep)))
     }
 
     /// Free parameters and key points as `ufloat`s of the package `uncertainties`, with their correlations: a

@@ -1,7 +1,20 @@
 //! Objects as JSON text: what pickling uses, and what a user stores.
 
-/// Adds `to_json`, `from_json` and pickling to a class with a serialisable field 0.
+/// Adds `to_json`, `from_json`, pickling and equality to a class with a serialisable field 0.
 macro_rules! plain {
+    ($class:ident) => {
+        crate::json::json!($class);
+        #[pyo3::pymethods]
+        impl $class {
+            fn __eq__(&self, other: &Self) -> bool {
+                self.0 == other.0
+            }
+        }
+    };
+}
+
+/// The same without equality, for a class that compares in other ways as well.
+macro_rules! json {
     ($class:ident) => {
         #[pyo3::pymethods]
         impl $class {
@@ -32,12 +45,8 @@ macro_rules! plain {
                 let text = slf.borrow().to_json(slf.py())?;
                 Ok((slf.get_type().getattr("from_json")?, (text,)))
             }
-
-            fn __eq__(&self, other: &Self) -> bool {
-                self.0 == other.0
-            }
         }
     };
 }
 
-pub(crate) use plain;
+pub(crate) use {json, plain};

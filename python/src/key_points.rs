@@ -50,7 +50,8 @@ macro_rules! figures {
                 $(#[$doc])*
                 #[getter]
                 fn $name(&self) -> Option<Estimate> {
-                    self.0.points.$name.clone().map(Estimate)
+                    let figure = core::KeyPoint::ALL.into_iter().find(|f| f.name() == stringify!($name))?;
+                    self.0.points.traced(figure).map(Estimate)
                 }
             )*
         }

@@ -25,7 +25,10 @@ use pyo3::prelude::*;
 /// - `scatter_dof`: degrees of freedom behind the scatter where it was estimated; 0 for a scatter that is known. Key points
 ///   without a model then use Student's t; fits take the scatter as known.
 ///
-/// All are single numbers by keyword, 0 unless given. Raises `InputError` for a part that is negative or not finite,
+/// - `instrument`: a name, or None. Gains and offsets are common to all sweeps that are given one `Noise` object, its copies
+///   and pickles; with a name also to those of other programs that give the same.
+///
+/// All others are single numbers by keyword, 0 unless given. Raises `InputError` for a part that is negative or not finite,
 /// and for a proportional part without a floor, which leaves a reading of 0 no uncertainty at all.
 ///
 /// ```python
@@ -44,10 +47,18 @@ macro_rules! noise {
         #[pymethods]
         impl Noise {
             #[new]
-            #[pyo3(signature = (*, $($name=0.0),*))]
+            #[pyo3(signature = (*, $($name=0.0,)* instrument=None))]
             #[allow(clippy::too_many_arguments)]
-            fn new(py: Python<'_>, $(#[pyo3(from_py_with = named::$name)] $name: f64),*) -> PyResult<Self> {
+            fn new(
+                py: Python<'_>,
+                $(#[pyo3(from_py_with = named::$name)] $name: f64,)*
+                #[pyo3(from_py_with = named::instrument)] instrument: Option<&str>,
+            ) -> PyResult<Self> {
                 let noise = core::Noise::default()$(.$name($name))*;
+                let noise = match instrument {
+                    Some(name) => noise.of_instrument(name),
+                    None => noise.of_one_instrument(),
+                };
                 noise.validate().map_err(|e| input(py, e))?;
                 Ok(Self(noise))
             }

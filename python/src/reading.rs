@@ -3,7 +3,7 @@
 use crate::arguments::given;
 use crate::change_finding::sentence;
 use crate::error::input;
-use crate::sweep::{Sweep, options_of};
+use crate::sweep::{Sweep, excludes_outliers, options_of, without_outliers};
 use core::reading::{Column, FileSweep, Options, Problem, ReadError, Which, read};
 use litdiode as core;
 use pyo3::prelude::*;
@@ -207,6 +207,8 @@ fn sweep(
         }
         None => refused(py, name, &ReadError::of_file(Problem::NoArea)),
     })?;
+    let exclude = excludes_outliers(py, Some(options))?;
+    let sweep = if exclude { without_outliers(&sweep).map_err(|e| input(py, e))? } else { sweep };
     warned.extend(sweep.changes().iter().filter(|c| c.automatic).map(|c| format!("{name}: {}", sentence(c))));
     Ok(Sweep(sweep))
 }

@@ -38,6 +38,9 @@ use pyo3::types::PyDict;
 /// - `corrections`: what is to be done to the readings, in order and before their sign is recognised: a list of `Offset`,
 ///   `SenseResistor`, `Gain`, `Calibration`, `LeadResistance`, `Leakage`, `DarkSweep` and `Monitor`.
 ///
+/// - `outliers`: "keep" (the default: they are told as findings, with how far a figure moves without them), or "exclude": a reading
+///   far off the curve through the others is left out of the sweep and recorded in `changes`; `raw()` has it still.
+///
 /// Each turn is recorded in `changes`; one that "auto" decided is a `LitdiodeWarning` as well. Raises `InputError`,
 /// naming argument, index, value and cure, for lengths that differ, a reading that is not finite or an over-range mark
 /// (9.9e37 or more, common practice), readings at one voltage only or all without current, two readings at one voltage
@@ -94,16 +97,16 @@ impl Sweep {
     #[new]
     #[pyo3(signature = (voltage_v, current_a, **options), text_signature = "(voltage_v, current_a, *, swept=\"voltage\", \
         sign=\"auto\", leads=\"auto\", noise=None, area_cm2=None, irradiance_w_m2=None, temperature_c=25.0, cells=1, \
-        time_s=None, label=None, changes=None, corrections=None)")]
+        time_s=None, label=None, changes=None, corrections=None, outliers=\"keep\")")]
     fn new(
         py: Python<'_>,
         voltage_v: &Bound<'_, PyAny>,
         current_a: &Bound<'_, PyAny>,
         options: Option<&Bound<'_, PyDict>>,
     ) -> PyResult<Self> {
-        let options = options_of(py, options)?;
+        let settings = Settings::of(py, options)?;
         let (v, i) = (vector("voltage_v", voltage_v)?, vector("current_a", current_a)?);
-        let sweep = py.detach(|| core::Sweep::new(&v, &i, options)).map_err(|e| input(py, e))?;
+        let sweep = interruptible(py, || settings.sweep(&v, &i))?.map_err(|e| input(py, e))?;
         for change in sweep.changes().iter().filter(|c| c.automatic) {
             warn(py, &sentence(change))?;
         }
@@ -187,6 +190,28 @@ impl Sweep {
         py.detach(|| self.0.correct(list)).map(Self).map_err(|e| input(py, e))
     }
 
+    /// The scatter of the readings on the axis that was read, as the sweep itself shows it, as a `Noise`.
+    ///
+    /// ```text
+    /// σ² = floor² + (rel·x)²        u(σ) = σ/√(2·scatter_dof)
+    /// ```
+    ///
+    /// Gains, offsets and the other axis are those of the sweep's own `noise`. Raises `InputError`, with the reason, where the
+    /// readings show no scatter, for instance where they are fewer than seven.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(points=60, noise_current_a=2e-5), seed=1)
+    /// >>> found = sweep.estimate_noise()
+    /// >>> bool(abs(found.current_a / 2e-5 - 1) < 3 / (2 * found.scatter_dof) ** 0.5)
+    /// True
+    /// ```
+    fn estimate_noise(&self, py: Python<'_>) -> PyResult<Noise> {
+        let found = interruptible(py, || litdiode::curve::estimate_noise(&self.0))?;
+        found.map(Noise).map_err(|why| input(py, format!("the readings show no noise: {why}")))
+    }
+
     fn __len__(&self) -> usize {
         self.0.len()
     }
@@ -237,6 +262,8 @@ pub fn options_of(py: Python<'_>, named: Option<&Bound<'_, PyDict>>) -> PyResult
             "time_s" => options.time_s = unless_none(&value, |t| vector(&name, t))?,
             "label" => options.label = given(&name, &value, "a text or None")?,
             "corrections" => options.corrections = crate::correction::corrections(&name, &value)?,
+            // What is done with outliers needs the sweep.
+            "outliers" => {}
             "changes" => {
                 let made = |what: String| core::Change::asked_for(what, "");
                 let texts =
@@ -247,6 +274,43 @@ pub fn options_of(py: Python<'_>, named: Option<&Bound<'_, PyDict>>) -> PyResult
         }
     }
     Ok(options)
+}
+
+/// Whether outliers are to be left out.
+pub fn excludes_outliers(py: Python<'_>, options: Option<&Bound<'_, PyDict>>) -> PyResult<bool> {
+    let Some(value) = options.and_then(|o| o.get_item("outliers").transpose()).transpose()? else {
+        return Ok(false);
+    };
+    if value.is_none() {
+        return Ok(false);
+    }
+    let word: String = given("outliers", &value, "\"keep\" or \"exclude\"")?;
+    choice(py, "outliers", &word, &[("keep", false), ("exclude", true)])
+}
+
+/// What a caller passes beside the readings, and what is to become of outliers.
+pub struct Settings {
+    options: core::SweepOptions,
+    exclude_outliers: bool,
+}
+
+impl Settings {
+    /// From the named arguments.
+    pub fn of(py: Python<'_>, named: Option<&Bound<'_, PyDict>>) -> PyResult<Self> {
+        let exclude_outliers = excludes_outliers(py, named)?;
+        Ok(Self { options: options_of(py, named)?, exclude_outliers })
+    }
+
+    /// The sweep of these readings.
+    pub fn sweep(&self, voltage_v: &[f64], current_a: &[f64]) -> Result<core::Sweep, core::SweepError> {
+        let sweep = core::Sweep::new(voltage_v, current_a, self.options.clone())?;
+        if self.exclude_outliers { without_outliers(&sweep) } else { Ok(sweep) }
+    }
+}
+
+/// The sweep without its outliers.
+pub fn without_outliers(sweep: &core::Sweep) -> Result<core::Sweep, core::SweepError> {
+    remarks::without_outliers(sweep).map(|found| found.0)
 }
 
 fn unless_none<'py, T>(

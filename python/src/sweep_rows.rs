@@ -5,7 +5,7 @@ use crate::change_finding::sentence;
 use crate::error::{input, warn};
 use crate::interrupt::watched;
 use crate::progress::Progress;
-use crate::sweep::{Sweep, options_of};
+use crate::sweep::{Settings, Sweep};
 use litdiode::{sweep as core, threads};
 use numpy::{PyArrayMethods, PyUntypedArray, PyUntypedArrayMethods};
 use pyo3::prelude::*;
@@ -22,7 +22,7 @@ pub enum Rows {
     /// Made by the caller.
     Given(Vec<Py<Sweep>>),
     /// Made of rows when they are worked on.
-    Arrays { voltage_v: Box<Table>, current_a: Box<Table>, options: Result<Box<core::SweepOptions>, String> },
+    Arrays { voltage_v: Box<Table>, current_a: Box<Table>, settings: Result<Box<Settings>, String> },
 }
 
 #[pymethods]
@@ -44,12 +44,12 @@ impl SweepRows {
     ) -> PyResult<Self> {
         let (voltage_v, current_a) = (Table::of("voltage_v", voltage_v)?, Table::of("current_a", current_a)?);
         all_of_one_length(&voltage_v, &current_a).map_err(|why| input(py, why))?;
-        let options = match options_of(py, options) {
-            Ok(options) => Ok(Box::new(options)),
+        let settings = match Settings::of(py, options) {
+            Ok(settings) => Ok(Box::new(settings)),
             Err(error) => Err(reason(py, error)?),
         };
         let (voltage_v, current_a) = (Box::new(voltage_v), Box::new(current_a));
-        Ok(Self(Arc::new(Rows::Arrays { voltage_v, current_a, options })))
+        Ok(Self(Arc::new(Rows::Arrays { voltage_v, current_a, settings })))
     }
 
     fn __len__(&self) -> usize {
@@ -65,7 +65,7 @@ impl Rows {
     pub fn sweep(&self, k: usize) -> Result<core::Sweep, String> {
         match self {
             Self::Given(sweeps) => Ok(sweeps[k].get().0.clone()),
-            Self::Arrays { voltage_v, current_a, options } => sweep(voltage_v, current_a, options, k),
+            Self::Arrays { voltage_v, current_a, settings } => sweep(voltage_v, current_a, settings, k),
         }
     }
 }
@@ -83,8 +83,8 @@ impl SweepRows {
         let changed = Changed::default();
         let row = |k: usize| match &*self.0 {
             Rows::Given(sweeps) => job(&sweeps[k].get().0),
-            Rows::Arrays { voltage_v, current_a, options } => {
-                let sweep = sweep(voltage_v, current_a, options, k)?;
+            Rows::Arrays { voltage_v, current_a, settings } => {
+                let sweep = sweep(voltage_v, current_a, settings, k)?;
                 changed.note(k, sweep.changes());
                 job(&sweep)
             }
@@ -100,7 +100,7 @@ impl SweepRows {
 fn sweep(
     voltage_v: &Table,
     current_a: &Table,
-    options: &Result<Box<core::SweepOptions>, String>,
+    settings: &Result<Box<Settings>, String>,
     k: usize,
 ) -> Result<core::Sweep, String> {
     let v = voltage_v.row(if voltage_v.ends.len() == 1 { 0 } else { k })?;
@@ -110,8 +110,8 @@ fn sweep(
     }
     // NaN at the end of both fill a short row up.
     let end = i.iter().rposition(|i| !i.is_nan()).map_or(0, |last| last + 1);
-    let options = options.as_ref().map_err(String::clone)?;
-    core::Sweep::new(&v[..end], &i[..end], (**options).clone()).map_err(|e| e.to_string())
+    let settings = settings.as_ref().map_err(String::clone)?;
+    settings.sweep(&v[..end], &i[..end]).map_err(|e| e.to_string())
 }
 
 /// Rows whose readings have no partners.

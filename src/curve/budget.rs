@@ -8,18 +8,15 @@
 //! hₛ is the change of the five by one standard uncertainty of a source, S the covariance of what the discrepancy from the pilot
 //! makes wrong of them. What is left of u² is the scatter of the readings.
 
-use super::contributions::Pull;
+use super::contributions::{OF_NOISE, Pull};
 use super::effects::change;
 use super::figures_of_points::traced;
 use super::key_points::key_points;
+use crate::quantity::attribution::dot;
 use crate::quantity::budget::{Budget, of_surroundings};
-use crate::quantity::estimate::Estimate;
-use crate::quantity::key_points::{KeyPoint, KeyPoints};
+use crate::quantity::key_points::KeyPoint;
 use crate::quantity::reason::Reason;
 use crate::sweep::{Noise, Reach, Sweep};
-
-/// Places of [`Noise::COMMON`] in the order of [`Pull::common`]: gains first.
-const OF_NOISE: [usize; 4] = [0, 2, 1, 3];
 
 /// The sources of the uncertainty of one key point of `sweep`.
 ///
@@ -34,7 +31,7 @@ pub fn budget(sweep: &Sweep, figure: KeyPoint) -> Result<Budget, Reason> {
     if estimate.u.is_none() {
         return Err(estimate.notes.first().cloned().unwrap_or(Reason::Unrecorded));
     }
-    let gradient = gradient(&points, figure);
+    let gradient = points.gradient(figure);
     let (found, pulls) = traced(sweep, sweep.voltage_v(), sweep.current_a());
     let mut named = of_noise(&pulls, &gradient);
     named.push(("shape of the curve between the readings".to_owned(), of_shape(&pulls, &gradient)));
@@ -46,32 +43,6 @@ pub fn budget(sweep: &Sweep, figure: KeyPoint) -> Result<Budget, Reason> {
     let around = (options.area_cm2.as_ref(), options.irradiance_w_m2.as_ref());
     named.extend(of_surroundings(figure, estimate.value, around));
     Ok(Budget::new(name, estimate, named))
-}
-
-/// Derivatives of the figure by the five, those that are absent counting as 0.
-fn gradient(points: &KeyPoints, figure: KeyPoint) -> [f64; 5] {
-    let value = |e: &Option<Estimate>| e.as_ref().map_or(f64::NAN, |e| e.value);
-    let mut by = [0.0; 5];
-    match figure {
-        KeyPoint::Isc => by[0] = 1.0,
-        KeyPoint::Voc => by[1] = 1.0,
-        KeyPoint::Pmax => by[2] = 1.0,
-        KeyPoint::VPmax => by[3] = 1.0,
-        KeyPoint::IPmax => by[4] = 1.0,
-        KeyPoint::Ff => {
-            let ff = value(&points.ff);
-            by[0] = -ff / value(&points.isc);
-            by[1] = -ff / value(&points.voc);
-            by[2] = ff / value(&points.pmax);
-        }
-        KeyPoint::Jsc => by[0] = value(&points.jsc) / value(&points.isc),
-        KeyPoint::Efficiency => by[2] = value(&points.efficiency) / value(&points.pmax),
-    }
-    by
-}
-
-fn dot(gradient: &[f64; 5], change: &[f64; 5]) -> f64 {
-    gradient.iter().zip(change).filter(|(g, _)| **g != 0.0).map(|(g, c)| g * c).sum()
 }
 
 fn of_noise(pulls: &[Option<Pull>; 5], gradient: &[f64; 5]) -> Vec<(String, f64)> {

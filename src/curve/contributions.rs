@@ -7,6 +7,9 @@
 use super::linear_estimator::{Common, Figure};
 use super::scaled_readings::Readings;
 
+/// Places of [`Noise::COMMON`](crate::sweep::Noise::COMMON) in the order of [`Pull::common`]: gains first.
+pub(super) const OF_NOISE: [usize; 4] = [0, 2, 1, 3];
+
 /// Derivatives of a figure by the readings, and its changes by one standard uncertainty of what is common, in SI units.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Pull {

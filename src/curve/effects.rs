@@ -16,11 +16,12 @@ use crate::sweep::{Effect, Reach, Sweep};
 
 type Square = [[f64; 5]; 5];
 
-/// Adds the effects of `sweep` to the covariance of its figures.
-pub(super) fn carry(sweep: &Sweep, found: &mut Found) {
+/// Adds the effects of `sweep` to the covariance of its figures; gives what each common source changes of them.
+pub(super) fn carry<'a>(sweep: &'a Sweep, found: &mut Found) -> Vec<(&'a Effect, [f64; 5])> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
     let (_, pulls) = traced(sweep, v, i);
-    let Ok(plain) = found.covariance.clone() else { return };
+    let mut carried = Vec::new();
+    let Ok(plain) = found.covariance.clone() else { return carried };
     let rows = Rows::of(sweep, &pulls);
     let mut total = rows.replace(plain, &pulls);
     // What rests on the scatter, and the sources with degrees of freedom of their own.
@@ -31,10 +32,11 @@ pub(super) fn carry(sweep: &Sweep, found: &mut Found) {
             Ok(half) => half,
             Err(why) => {
                 found.covariance = Err(why);
-                return;
+                return Vec::new();
             }
         };
         let shared: [f64; 5] = std::array::from_fn(|k| rows.shared(e, k, pulls[k].as_ref()));
+        carried.push((e, half));
         for j in 0..5 {
             for k in 0..5 {
                 total[j][k] += half[j] * half[k] + half[j] * shared[k] + half[k] * shared[j];
@@ -53,6 +55,7 @@ pub(super) fn carry(sweep: &Sweep, found: &mut Found) {
         }
     }
     found.covariance = Ok(total);
+    carried
 }
 
 /// What the sources at every point do to each figure.

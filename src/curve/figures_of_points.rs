@@ -28,6 +28,8 @@ pub(super) struct Remarks {
     pub all: Option<Reason>,
     pub isc: Option<Reason>,
     pub voc: Option<Reason>,
+    /// Changes of the five figures by voltage gain, current gain, voltage offset, current offset, in SI units.
+    pub common: [[f64; 5]; 4],
 }
 
 /// The five figures of other points (V and A, generator sign) with the noise, stated or not, of `sweep`.
@@ -58,7 +60,7 @@ pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Com
 /// What was found, and remarks where they are due.
 fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond) -> (Found, Remarks) {
     match Work::new(v, i, setup, beyond) {
-        Some(work) => (work.collect(common), work.remarks()),
+        Some(work) => (work.collect(common), Remarks { common: work.common(common), ..work.remarks() }),
         None => (no_curve(v, i), Remarks::default()),
     }
 }
@@ -84,7 +86,17 @@ pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pul
 /// The analysis of the points (v, i) with the noise of `sweep`, stated or found, and −1 where the device was turned round for
 /// it; `None` where they are no curve.
 pub(crate) fn analysis_of(sweep: &Sweep, v: &[f64], i: &[f64]) -> Option<(Analysis, f64)> {
-    with_setup(sweep, &noise(sweep).0, v, i, |setup| analysed(v, i, setup))
+    analysis_of_noise(sweep, &noise(sweep).0, v, i)
+}
+
+/// The same with another noise than that of `sweep`.
+pub(super) fn analysis_of_noise(
+    sweep: &Sweep,
+    noise: &Noise,
+    v: &[f64],
+    i: &[f64],
+) -> Option<(Analysis, f64)> {
+    with_setup(sweep, noise, v, i, |setup| analysed(v, i, setup))
 }
 
 fn analysed(v: &[f64], i: &[f64], setup: &Setup) -> Option<(Analysis, f64)> {
@@ -92,7 +104,7 @@ fn analysed(v: &[f64], i: &[f64], setup: &Setup) -> Option<(Analysis, f64)> {
     Some((Analysis::new(Readings::new(v, i, sense)?, setup)?, sense))
 }
 
-fn noise(sweep: &Sweep) -> (Noise, Common) {
+pub(super) fn noise(sweep: &Sweep) -> (Noise, Common) {
     let noise = sweep.options().noise.unwrap_or_default();
     let common = Common {
         voltage_gain: noise.voltage_gain_u,
@@ -151,7 +163,18 @@ impl Work {
             gap_of_isc(readings, scatter).map(|v| beyond(KeyPoint::Isc, Amount::volts(v * readings.unit_v)));
         let voc = gap_of_voc(readings, scatter)
             .map(|i| beyond(KeyPoint::Voc, Amount::amperes(i * readings.unit_a)));
-        Remarks { all: all.or(correlated), isc, voc }
+        Remarks { all: all.or(correlated), isc, voc, ..Remarks::default() }
+    }
+
+    fn common(&self, common: &Common) -> [[f64; 5]; 4] {
+        let (common, units) = (self.scaled(common), self.units());
+        let mut by = [[0.0; 5]; 4];
+        for (j, figure) in self.figures.values.iter().enumerate() {
+            let Ok(figure) = figure else { continue };
+            let changes = figure.common(&self.analysis.readings, &common);
+            changes.iter().enumerate().for_each(|(k, change)| by[k][j] = change * units[j]);
+        }
+        by
     }
 
     fn collect(&self, common: &Common) -> Found {

@@ -1,10 +1,11 @@
 //! All key points of a sweep without a model.
 
 use super::beyond::Beyond;
+use super::contributions::OF_NOISE;
 use super::figures_of_points::as_measured;
 use crate::quantity::key_points::{KeyPoints, Surroundings};
 use crate::quantity::reason::Reason;
-use crate::sweep::Sweep;
+use crate::sweep::{Noise, Sweep};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
 ///
@@ -25,14 +26,21 @@ pub fn key_points(sweep: &Sweep) -> KeyPoints {
 pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
     let options = sweep.options();
     let (mut found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
-    if !options.effects.is_empty() {
-        super::effects::carry(sweep, &mut found);
-    }
+    let carried =
+        if options.effects.is_empty() { Vec::new() } else { super::effects::carry(sweep, &mut found) };
     let around = Surroundings {
         area_cm2: options.area_cm2.as_ref(),
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
     };
     let mut points = KeyPoints::new(&found, around);
+    if let Some(noise) = &options.noise {
+        attribute_noise(&mut points, noise, &remarks.common);
+    }
+    for (effect, five) in &carried {
+        if let Some(identity) = &effect.identity {
+            points.attribute(identity.clone(), &effect.name, effect.dof, five);
+        }
+    }
     if let Some(remark) = remarks.all {
         note(&mut points, &remark);
     }
@@ -46,6 +54,16 @@ pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
         [&mut points.voc, &mut points.ff].into_iter().flatten().for_each(|f| f.notes.push(remark.clone()));
     }
     points
+}
+
+/// Records gains and offsets of an instrument that is known, in the order of [`super::budget`].
+fn attribute_noise(points: &mut KeyPoints, noise: &Noise, common: &[[f64; 5]; 4]) {
+    let identities = noise.identities();
+    for (five, place) in common.iter().zip(OF_NOISE) {
+        if let Some(identity) = identities[place].clone().filter(|_| five.iter().any(|x| *x != 0.0)) {
+            points.attribute(identity, Noise::COMMON[place], f64::INFINITY, five);
+        }
+    }
 }
 
 /// Adds a remark to every figure that carries a ±.

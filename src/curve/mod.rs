@@ -19,6 +19,7 @@
 //! | `beyond` | which figures may be read beyond the sweep |
 //! | `figures_of_points`, `key_points` | the chain from points to figures; the figures of a sweep with its remarks |
 //! | `stated_scatter`, `effects`, `contributions` | the scatter that a sweep states; what moves it besides |
+//! | `scatter_estimate` | the noise of an instrument as a sweep shows it |
 //! | `budget` | what the uncertainty of a figure is made of |
 //! | `prediction` | what the curve through some readings says of another |
 //! | `batch` | many sweeps on threads |
@@ -51,6 +52,7 @@ mod observations;
 mod pilot_fit;
 mod prediction;
 mod scaled_readings;
+mod scatter_estimate;
 mod stated_scatter;
 mod window_variance;
 
@@ -69,3 +71,4 @@ pub(crate) use noise_estimate::Scatter;
 pub use noise_estimate::Stated;
 pub(crate) use prediction::deviation;
 pub(crate) use scaled_readings::Readings;
+pub use scatter_estimate::estimate_noise;

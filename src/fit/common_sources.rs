@@ -16,7 +16,12 @@ pub(super) fn common_sources(points: &Points, options: &SweepOptions) -> Vec<Eff
         (gain_i, none(), gain(gain_i, i)),
         (offset_i, none(), offset(offset_i)),
     ];
-    let of_noise = Noise::COMMON.into_iter().zip(stated).filter(|(_, (u, ..))| *u > 0.0);
-    let of_noise = of_noise.map(|(name, (_, dv, di))| Effect::new(name, Reach::Common, dv, di));
+    let identities = options.noise.unwrap_or_default().identities();
+    let named = Noise::COMMON.into_iter().zip(stated).zip(identities);
+    let of_noise = named.filter(|((_, (u, ..)), _)| *u > 0.0).map(|((name, (_, dv, di)), identity)| {
+        let mut effect = Effect::new(name, Reach::Common, dv, di);
+        effect.identity = identity;
+        effect
+    });
     of_noise.chain(options.effects.iter().filter(|e| e.reach == Reach::Common).cloned()).collect()
 }

@@ -19,7 +19,7 @@
 //! | `multistart`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
 //! | `derived_quantity`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
 //! | `covariance`, `common_sources` | first-order covariance; what is common to all points |
-//! | `budget` | what the uncertainty of a figure is made of |
+//! | `budget`, `traced` | what the uncertainty of a figure is made of; figures that compute with those of other fits |
 //! | `profile_likelihood` | profile-likelihood intervals |
 //! | `lack_of_fit`, `model_comparison` | whether the residuals look like noise; whether there is a signal, a second diode |
 //! | `identifiability` | what the data determine: status, notes |
@@ -61,6 +61,7 @@ mod result;
 #[cfg(feature = "serde")]
 mod serialization;
 mod start_grid;
+mod traced;
 mod variable_projection;
 mod weights;
 mod wishes;

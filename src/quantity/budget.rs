@@ -8,6 +8,7 @@
 
 use crate::quantity::estimate::{Estimate, Name};
 use crate::quantity::key_point::KeyPoint;
+use crate::quantity::reason::Reason;
 use std::fmt;
 
 /// One independent source of uncertainty.
@@ -37,13 +38,18 @@ pub struct Budget {
 /// Source of what is left beside the sources that have names.
 pub(crate) const SCATTER: &str = "scatter of the readings";
 
+/// Part of u² that is rounding.
+const ROUNDING: f64 = 1e-12;
+
 impl Budget {
     /// From the variances of the sources that have names; what is left of u² is that of the scatter.
     ///
     /// Sources of one name before a bracket, such as the readings of a dark sweep, are one.
     pub(crate) fn new(figure: impl Into<Name>, estimate: Estimate, named: Vec<(String, f64)>) -> Self {
         let total = estimate.u.unwrap_or(0.0).powi(2);
-        let rest = (total - named.iter().map(|n| n.1).sum::<f64>()).max(0.0);
+        let rest = total - named.iter().map(|n| n.1).sum::<f64>();
+        // Sources that are all there are leave rounding.
+        let rest = if rest > ROUNDING * total { rest } else { 0.0 };
         let mut sums: Vec<(String, f64)> = vec![(SCATTER.to_owned(), rest)];
         for (name, variance) in named {
             let source = name.split(" (").next().unwrap_or(&name);
@@ -57,6 +63,18 @@ impl Budget {
         let contributions =
             sums.into_iter().map(|(source, v)| Contribution { source, u: v.sqrt() }).collect();
         Self { figure: figure.into(), estimate, contributions }
+    }
+
+    /// The sources that an estimate carries, which may be the result of computing with others.
+    ///
+    /// # Errors
+    /// The reason why it has no u.
+    pub fn of_estimate(estimate: &Estimate) -> Result<Self, Reason> {
+        if estimate.u.is_none() {
+            return Err(estimate.notes.first().cloned().unwrap_or(Reason::Unrecorded));
+        }
+        let named = estimate.known_sources().into_iter().map(|s| (s.name, s.u * s.u)).collect();
+        Ok(Self::new("figure", estimate.clone(), named))
     }
 
     /// The part of u² that a contribution makes, 0 to 1.

@@ -9,6 +9,7 @@
 
 use crate::quantity::format::{quantity, quoted};
 use crate::quantity::reason::{Reason, joined};
+use crate::quantity::source::Sources;
 use std::fmt;
 
 pub(crate) use crate::quantity::coverage::student_t;
@@ -89,18 +90,23 @@ pub struct Estimate {
     /// What must be known with the figure: why `u` is absent, what it leaves out.
     #[cfg_attr(feature = "serde", serde(default))]
     pub notes: Vec<Reason>,
+    /// The independent sources that u is made of; empty where they are not recorded.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub(crate) sources: Sources,
 }
 
 impl Estimate {
     /// A value with a known standard uncertainty (infinite degrees of freedom).
     pub const fn new(value: f64, u: f64, unit: Unit) -> Self {
-        Self { value, u: Some(u), dof: f64::INFINITY, unit, scale: Scale::Linear, notes: Vec::new() }
+        let sources = Sources(Vec::new());
+        Self { value, u: Some(u), dof: f64::INFINITY, unit, scale: Scale::Linear, notes: Vec::new(), sources }
     }
 
     /// A value without an uncertainty, and the reason.
     pub fn without_u(value: f64, unit: Unit, why: impl Into<Reason>) -> Self {
         let notes = vec![why.into()];
-        Self { value, u: None, dof: f64::INFINITY, unit, scale: Scale::Linear, notes }
+        let sources = Sources::default();
+        Self { value, u: None, dof: f64::INFINITY, unit, scale: Scale::Linear, notes, sources }
     }
 
     /// The same with `dof` degrees of freedom behind `u`.
@@ -198,6 +204,12 @@ impl Estimate {
         }
         if let Some(u) = self.u.filter(|u| !(u.is_finite() && *u >= 0.0)) {
             return Some(format!("u = {u} is not a standard uncertainty: a finite number, 0 or more"));
+        }
+        if let Some(source) = self.sources.0.iter().find(|s| !(s.u.is_finite() && s.dof > 0.0)) {
+            return Some(format!(
+                "sources: {} has no finite u and a number of degrees of freedom",
+                source.name
+            ));
         }
         (dof.is_nan() || *dof < 0.0)
             .then(|| format!("dof = {dof} is not a number of degrees of freedom, 0 or more"))

@@ -10,6 +10,7 @@
 
 use crate::quantity::estimate::{Estimate, Name, Unit};
 use crate::quantity::reason::Reason;
+use crate::quantity::source::CommonSource;
 use crate::setters::setters;
 use std::fmt;
 
@@ -63,6 +64,9 @@ pub struct KeyPoints {
     pub names: Vec<Name>,
     /// Covariance of `names` in SI units, row by row.
     pub covariance: Vec<f64>,
+    /// Sources that other sweeps may share.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub(crate) common: Vec<CommonSource>,
 }
 
 /// What an estimator found: five figures, each with its degrees of freedom, and their covariance.
@@ -112,7 +116,11 @@ impl KeyPoints {
         let [isc, voc, pmax, v_pmax, i_pmax, ff] = figures;
         let jsc = given(density(isc.as_ref(), around), "jsc", &mut absent);
         let efficiency = given(efficiency(pmax.as_ref(), around), "efficiency", &mut absent);
-        Self { isc, voc, pmax, v_pmax, i_pmax, ff, jsc, efficiency, absent, names, covariance }
+        let common = Vec::new();
+        let mut points =
+            Self { isc, voc, pmax, v_pmax, i_pmax, ff, jsc, efficiency, absent, names, covariance, common };
+        points.attribute_surroundings(around);
+        points
     }
 
     /// A figure by its name; `None` where it is absent or no such name exists.

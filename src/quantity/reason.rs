@@ -207,6 +207,29 @@ pub enum Reason {
     /// A number that was passed without an uncertainty.
     #[error("given without uncertainty")]
     Given,
+    /// A time constant needs times.
+    #[error("the times of the readings are not known: pass time_s")]
+    NoTimes,
+    /// Two ways of a sweep have no set points in common.
+    #[error("both ways need the same {fewest} set points or more, each reading at the one of the other way")]
+    DifferentSetPoints {
+        /// Fewest that show a lag.
+        fewest: usize,
+    },
+    /// Two ways of a sweep differ by no more than their scatter.
+    #[error(
+        "the two ways differ by no more than their scatter: of a step {} ± {} is left at the next reading",
+        shown(left),
+        shown(u)
+    )]
+    NoLag {
+        /// Part of a step that is left.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        left: f64,
+        /// Its standard uncertainty.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        u: f64,
+    },
     /// No cause is recorded.
     #[error("no standard uncertainty")]
     Unrecorded,
@@ -220,6 +243,9 @@ pub enum Reason {
         /// Whether the irradiance was given without.
         irradiance: bool,
     },
+    /// A figure was combined with others, and what it shares with them is not recorded.
+    #[error("what it is made of counts as independent: it holds a figure whose sources are not recorded")]
+    UnknownCorrelation,
     /// The ± leaves out a parameter.
     #[error("without the uncertainty of a parameter that was given none")]
     PartLeftOut,

@@ -36,11 +36,15 @@ pub enum Unit {
     VoltPerKelvin,
     /// Ohm per kelvin.
     OhmPerKelvin,
+    /// Second.
+    Second,
+    /// Per hour: a relative drift.
+    PerHour,
 }
 
 impl Unit {
     /// All there are.
-    pub const ALL: [Unit; 14] = [
+    pub const ALL: [Unit; 16] = [
         Unit::One,
         Unit::Ampere,
         Unit::Volt,
@@ -55,6 +59,8 @@ impl Unit {
         Unit::AmperePerKelvin,
         Unit::VoltPerKelvin,
         Unit::OhmPerKelvin,
+        Unit::Second,
+        Unit::PerHour,
     ];
 
     /// The symbol, empty for a pure number.
@@ -74,7 +80,42 @@ impl Unit {
             Unit::AmperePerKelvin => "A/K",
             Unit::VoltPerKelvin => "V/K",
             Unit::OhmPerKelvin => "Ω/K",
+            Unit::Second => "s",
+            Unit::PerHour => "1/h",
         }
+    }
+}
+
+/// Exponents of ampere, volt, square centimetre, square metre, kelvin, second and hour.
+type Dimensions = [i8; 7];
+
+impl Unit {
+    const fn dimensions(self) -> Dimensions {
+        match self {
+            Unit::One => [0, 0, 0, 0, 0, 0, 0],
+            Unit::Ampere => [1, 0, 0, 0, 0, 0, 0],
+            Unit::Volt => [0, 1, 0, 0, 0, 0, 0],
+            Unit::Watt => [1, 1, 0, 0, 0, 0, 0],
+            Unit::Ohm => [-1, 1, 0, 0, 0, 0, 0],
+            Unit::AmperePerCm2 => [1, 0, -1, 0, 0, 0, 0],
+            Unit::Cm2 => [0, 0, 1, 0, 0, 0, 0],
+            Unit::WattPerM2 => [1, 1, 0, -1, 0, 0, 0],
+            Unit::Siemens => [1, -1, 0, 0, 0, 0, 0],
+            Unit::Kelvin => [0, 0, 0, 0, 1, 0, 0],
+            Unit::PerKelvin => [0, 0, 0, 0, -1, 0, 0],
+            Unit::AmperePerKelvin => [1, 0, 0, 0, -1, 0, 0],
+            Unit::VoltPerKelvin => [0, 1, 0, 0, -1, 0, 0],
+            Unit::OhmPerKelvin => [-1, 1, 0, 0, -1, 0, 0],
+            Unit::Second => [0, 0, 0, 0, 0, 1, 0],
+            Unit::PerHour => [0, 0, 0, 0, 0, 0, -1],
+        }
+    }
+
+    /// The unit of a product (`sense` 1) or a quotient (−1); `None` where there is none here.
+    pub(crate) fn product(self, other: Self, sense: i8) -> Option<Self> {
+        let (a, b) = (self.dimensions(), other.dimensions());
+        let wanted: Dimensions = std::array::from_fn(|k| a[k] + sense * b[k]);
+        Self::ALL.into_iter().find(|unit| unit.dimensions() == wanted)
     }
 }
 

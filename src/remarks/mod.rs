@@ -1,20 +1,30 @@
 //! All remarks on a sweep: what must be known with its figures and the figures do not show by themselves.
 //!
 //! ```text
-//! Sweep::findings (range, order, limits) + outlier + scatter + plausible ─▶ Vec<Finding>
+//! Sweep::findings (range, order, limits) + what takes a fit or a look at the noise ─▶ Vec<Finding>
 //! ```
 //!
-//! `outlier` finds readings far from the curve through the others, `scatter` a scatter that contradicts the stated
-//! noise, `quantised` the steps of a converter in what was set, `plausible` figures that no device has. They cost some fits of the sweep, and are made when asked for.
+//! | file | holds |
+//! |---|---|
+//! | `outlier` | readings far from the curve through the others |
+//! | `scatter`, `quantised` | a scatter that contradicts the stated noise; the steps of a converter in what was set |
+//! | `plausible` | figures that no device has |
+//! | `readings` | a bias, a signal in the noise, too few readings at the knee, two ways that part |
+//! | `curve_shape` | a shunt, a series resistance, an S-shape, readings that rise |
+//!
+//! They cost some fits of the sweep, and are made when asked for.
 
+mod curve_shape;
 mod outlier;
 mod plausible;
 mod quantised;
+mod readings;
 mod scatter;
 
-pub use outlier::outliers;
+pub use outlier::{outliers, without_outliers};
 
-use crate::sweep::{Finding, Sweep};
+use crate::curve::key_points;
+use crate::sweep::{Finding, Kind, Sweep};
 
 /// Every remark on `sweep`: [`Sweep::findings`], then those that take a fit or a look at the noise.
 ///
@@ -37,5 +47,11 @@ pub fn findings(sweep: &Sweep) -> Vec<Finding> {
     found.extend(scatter::finding(sweep, &left_out));
     found.extend(quantised::finding(sweep));
     found.extend(plausible::findings(sweep, &left_out));
+    let points = key_points(sweep);
+    found.extend(readings::findings(sweep, &points));
+    // Noise has any shape.
+    if !found.iter().any(|f| f.kind == Kind::BelowNoise) {
+        found.extend(curve_shape::findings(sweep, &points, &left_out));
+    }
     found
 }

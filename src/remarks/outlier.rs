@@ -18,17 +18,22 @@
 //! 0.2 % of the sweeps of 10 readings of diodes in the mean, none of 14 and more; of S-shapes with 10 readings 4 %, with 15
 //! readings 2 %, up to 20 % in the worst case (a strong S with little noise). `cargo run --release --example remarks`.
 
-use crate::curve::deviation;
+use crate::curve::{deviation, key_points};
 use crate::fit::Pilot;
 use crate::numerics::cancel;
 use crate::quantity::format::quantity;
-use crate::sweep::{Finding, Kind, Sweep, Swept, range};
+use crate::quantity::key_points::KeyPoint;
+use crate::sweep::{Change, Finding, Kind, Sweep, SweepError, Swept, range};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Probability of a false outlier in a sweep of normal scatter.
 const CHANCE: f64 = 0.002;
 /// Times the largest other residual that an outlier stands out by. `tests/simulations/remarks.rs` chose it.
 const CLEAR: f64 = 3.0;
+/// The same where the other residuals look like noise: the first-order autocorrelation along the curve is below
+/// [`CORRELATED`], which that of a curve of another shape is not.
+const CLEAR_OF_NOISE: f64 = 1.8;
+const CORRELATED: f64 = 0.3;
 /// Residuals of the fit to all readings that are tried, the largest first.
 const TRIED: usize = 3;
 /// Share of the readings that may be outliers: where more are, none can be told.
@@ -61,17 +66,54 @@ pub struct Outlier {
     pub times: f64,
 }
 
+/// The sweep without its outliers, and what they are; the same sweep where it has none.
+///
+/// Each reading that is left out is recorded in the changes, with its place and value; [`Sweep::raw`] has all of them.
+///
+/// # Errors
+/// [`SweepError`] where what is left is no sweep.
+pub fn without_outliers(sweep: &Sweep) -> Result<(Sweep, Vec<Outlier>), SweepError> {
+    let found = outliers(sweep);
+    let mut left_out: Vec<usize> = found.iter().map(|o| o.point).collect();
+    if left_out.is_empty() {
+        return Ok((sweep.clone(), found));
+    }
+    left_out.sort_unstable();
+    let told: Vec<String> = found.iter().map(|o| o.place(sweep)).collect();
+    let what = format!("left out: {}", told.join("; "));
+    let change = Change::asked_for(what, "far off the curve through the others");
+    Ok((sweep.without(&left_out, change)?, found))
+}
+
+/// The figure that moves most, in standard uncertainties, when the outliers are left out: `Pmax moves by −1.2 mW (5 u)`.
+fn moved(sweep: &Sweep, point: usize) -> Option<String> {
+    let change = Change::asked_for("", "");
+    let (with, without) = (key_points(sweep), key_points(&sweep.without(&[point], change).ok()?));
+    let shift = |figure: KeyPoint| {
+        let (a, b) = (with.get(figure.name())?, without.get(figure.name())?);
+        let (by, u) = (b.value - a.value, b.u.filter(|u| *u > 0.0)?);
+        Some((by.abs() / u, format!("{} by {}", figure.symbol(), quantity(by, a.unit.symbol()))))
+    };
+    let all = [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax, KeyPoint::Ff].into_iter().filter_map(shift);
+    let (times, text) = all.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    Some(format!("without it {text} ({times:.1} u)"))
+}
+
 impl Outlier {
+    /// The reading, in words.
+    fn place(&self, sweep: &Sweep) -> String {
+        let (v, a) = (sweep.voltage_v()[self.point], sweep.current_a()[self.point]);
+        format!("reading {} ({}, {})", self.point, quantity(v, "V"), quantity(a, "A"))
+    }
+
     /// The remark.
     pub(super) fn finding(&self, sweep: &Sweep) -> Finding {
-        let (v, a) = (sweep.voltage_v()[self.point], sweep.current_a()[self.point]);
         let unit = if self.on_voltage { "V" } else { "A" };
+        let moves = moved(sweep, self.point).map_or(String::new(), |moves| format!(", and {moves}"));
         let text = format!(
-            "reading {} ({}, {}) lies {} off the curve through the others, {:.0} times their scatter: repeat it or leave \
-             it out; the figures rest on it as it is",
-            self.point,
-            quantity(v, "V"),
-            quantity(a, "A"),
+            "{} lies {} off the curve through the others, {:.0} times their scatter: repeat it or leave it out; the figures \
+             rest on it as it is{moves}",
+            self.place(sweep),
             quantity(self.distance.abs(), unit),
             self.times
         );
@@ -110,7 +152,7 @@ fn furthest(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Option<(Out
         let fit = Pilot::of(sweep, &rest, None)?;
         // The descent to all readings from here shows whether the first one ended too high.
         let again = chi2(Pilot::of(sweep, kept, Some(&fit)).as_ref());
-        let outlier = stands_out(sweep, k, first.min(again), &fit)?;
+        let outlier = stands_out(sweep, k, first.min(again), (&fit, &rest))?;
         let (set, read) = axes(sweep, fit.on_voltage);
         if (fit.on_voltage || sweep.len() < FEW) && allowed(set, read, &rest, k) {
             return None;
@@ -119,7 +161,7 @@ fn furthest(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Option<(Out
             return None;
         }
         let most = chi2(Pilot::thorough(sweep, kept).as_ref());
-        stands_out(sweep, k, most.min(first), &fit).map(|_| (outlier, fit))
+        stands_out(sweep, k, most.min(first), (&fit, &rest)).map(|_| (outlier, fit))
     });
     apart.max_by(|a, b| a.0.times.total_cmp(&b.0.times))
 }
@@ -206,9 +248,9 @@ fn two_nearest(set: &[f64], rest: &[usize], x: f64, sign: f64) -> [Option<usize>
     found
 }
 
-/// Reading `k` as an outlier of the curve `rest` that was fitted without it, if it is one; `whole` is the least χ² with
+/// Reading `k` as an outlier of the curve `rest` through the readings `kept`, which is not among them, if it is one; `whole` is the least χ² with
 /// it.
-fn stands_out(sweep: &Sweep, k: usize, whole: f64, rest: &Pilot) -> Option<Outlier> {
+fn stands_out(sweep: &Sweep, k: usize, whole: f64, (rest, kept): (&Pilot, &[usize])) -> Option<Outlier> {
     let free = rest.dof as f64;
     if rest.dof < 2 {
         return None;
@@ -233,8 +275,18 @@ fn stands_out(sweep: &Sweep, k: usize, whole: f64, rest: &Pilot) -> Option<Outli
     // Where the curve has no point at the reading, no set point explains it.
     let n = sweep.len() as f64;
     let elsewhere = set.abs() > SET / (n * n) * span || !set.is_finite();
-    let clear = times > beyond && deleted > CLEAR * others && distance.is_finite() && elsewhere;
+    let factor = if looks_like_noise(sweep, kept, rest) { CLEAR_OF_NOISE } else { CLEAR };
+    let clear = times > beyond && deleted > factor * others && distance.is_finite() && elsewhere;
     clear.then_some(Outlier { point: k, distance, on_voltage: rest.on_voltage, times })
+}
+
+/// Whether the residuals of the readings `rest`, along the voltage, do not go together.
+fn looks_like_noise(sweep: &Sweep, rest: &[usize], fit: &Pilot) -> bool {
+    let mut order: Vec<usize> = (0..rest.len()).collect();
+    order.sort_by(|&a, &b| sweep.voltage_v()[rest[a]].total_cmp(&sweep.voltage_v()[rest[b]]));
+    let along: Vec<f64> = order.into_iter().filter_map(|j| fit.residuals.get(j).copied()).collect();
+    let squares: f64 = along.iter().map(|r| r * r).sum();
+    along.windows(2).map(|w| w[0] * w[1]).sum::<f64>() < CORRELATED * squares
 }
 
 fn width(values: &[f64]) -> f64 {

@@ -158,14 +158,16 @@ impl Corrected {
         }
     }
 
-    /// A source of standard uncertainty `of.u` that moves the points by `by` for one unit of it; none without a u.
+    /// The sources of `of`, which moves the points by `by` for one unit of it; none without a u.
     fn source(&mut self, name: &str, of: &Estimate, by: impl Fn(f64, f64) -> (f64, f64)) {
-        let Some(u) = of.u.filter(|u| *u > 0.0) else { return };
-        let moved = self.voltage_v.iter().zip(&self.current_a).map(|(v, i)| by(*v, *i));
-        let (voltage_v, current_a) = moved.map(|(dv, di)| (u * dv, u * di)).unzip();
-        let mut effect = Effect::new(name, Reach::Common, voltage_v, current_a);
-        effect.dof = of.dof;
-        self.effects.push(effect);
+        for source in of.known_sources() {
+            let moved = self.voltage_v.iter().zip(&self.current_a).map(|(v, i)| by(*v, *i));
+            let (voltage_v, current_a) = moved.map(|(dv, di)| (source.u * dv, source.u * di)).unzip();
+            let mut effect = Effect::new(name, Reach::Common, voltage_v, current_a);
+            effect.dof = source.dof;
+            effect.identity = of.is_identified().then_some(source.identity);
+            self.effects.push(effect);
+        }
     }
 
     /// +1 where the readings are in generator sign, −1 where one axis is turned.

@@ -10,6 +10,7 @@
 //! translation moves the voltage of a point with the scatter of its current, which no noise of an axis can say.
 
 use super::error::SweepError;
+use crate::quantity::source::Identity;
 
 /// Which points one source moves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,6 +35,9 @@ pub struct Effect {
     pub current_a: Vec<f64>,
     /// Change of each voltage in V.
     pub voltage_v: Vec<f64>,
+    /// What the source has in common with those of other sweeps; `None` for one of this sweep's own.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub identity: Option<Identity>,
     /// Degrees of freedom behind the standard uncertainty.
     #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
     pub dof: f64,
@@ -56,7 +60,15 @@ pub(crate) struct Shared {
 impl Effect {
     /// An effect of known standard uncertainty on the points, in V and A.
     pub fn new(name: impl Into<String>, reach: Reach, voltage_v: Vec<f64>, current_a: Vec<f64>) -> Self {
-        Self { name: name.into(), reach, current_a, voltage_v, dof: f64::INFINITY, shared: None }
+        let name = name.into();
+        Self { name, reach, current_a, voltage_v, identity: None, dof: f64::INFINITY, shared: None }
+    }
+
+    /// The same effect, of a source that other sweeps may share.
+    #[must_use]
+    pub fn identified(mut self, identity: Identity) -> Self {
+        self.identity = Some(identity);
+        self
     }
 
     /// One finite value a point.

@@ -3,6 +3,7 @@
 use super::sign_convention::rises;
 use super::{Sign, Swept, begins_at_zero, range};
 use crate::quantity::format::{quantity, span};
+use crate::quantity::key_points::KeyPoint;
 use std::fmt;
 
 /// What kind of remark it is.
@@ -34,6 +35,50 @@ pub enum Kind {
     Quantised,
     /// A figure that no device has.
     Implausible,
+    /// The current is flat far from V = 0: a bias may be in the voltages.
+    Bias,
+    /// Isc or Voc is below its detection limit.
+    BelowNoise,
+    /// A current and no voltage.
+    NoVoltage,
+    /// Too few readings about the point of maximum power.
+    FewAtKnee,
+    /// Two ways of the sweep give different maximum powers.
+    NotSettled,
+    /// Readings that rise where a passive device falls.
+    NotMonotone,
+    /// A curve that is bent both ways.
+    SShape,
+    /// A shunt takes a tenth of FF or more.
+    Shunted,
+    /// A series resistance takes a tenth of FF or more.
+    SeriesLimited,
+    /// An ideality factor that no junction has.
+    LowIdeality,
+}
+
+/// How much a remark says against the figures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
+pub enum Severity {
+    /// Good to know: the figures are what they say.
+    Note,
+    /// A figure may be off by more than its ±, or is missing.
+    Warning,
+    /// A figure is that of a fault, and not of the device.
+    Fault,
+}
+
+impl Severity {
+    /// The name in the public surface.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Severity::Note => "note",
+            Severity::Warning => "warning",
+            Severity::Fault => "fault",
+        }
+    }
 }
 
 impl Kind {
@@ -52,6 +97,43 @@ impl Kind {
             Kind::Scatter => "scatter",
             Kind::Quantised => "quantised",
             Kind::Implausible => "implausible",
+            Kind::Bias => "bias",
+            Kind::BelowNoise => "below_noise",
+            Kind::NoVoltage => "no_voltage",
+            Kind::FewAtKnee => "few_at_knee",
+            Kind::NotSettled => "not_settled",
+            Kind::NotMonotone => "not_monotone",
+            Kind::SShape => "s_shape",
+            Kind::Shunted => "shunted",
+            Kind::SeriesLimited => "series_limited",
+            Kind::LowIdeality => "low_ideality",
+        }
+    }
+}
+
+impl Kind {
+    /// How much it says against the figures.
+    pub const fn severity(self) -> Severity {
+        match self {
+            Kind::FewPoints | Kind::CurrentStepped | Kind::Shunted | Kind::SeriesLimited => Severity::Note,
+            Kind::NegativeVoltage | Kind::SignContradicted | Kind::Implausible | Kind::NoVoltage => {
+                Severity::Fault
+            }
+            _ => Severity::Warning,
+        }
+    }
+
+    /// The figures that it is about; all of them where it is about the whole sweep.
+    pub const fn figures(self) -> &'static [KeyPoint] {
+        use KeyPoint::{Efficiency, Ff, IPmax, Isc, Jsc, Pmax, VPmax, Voc};
+        match self {
+            Kind::ShortOfIsc => &[Isc, Ff, Jsc],
+            Kind::ShortOfVoc => &[Voc, Ff],
+            Kind::NegativeVoltage | Kind::NoVoltage => &[Voc, Pmax, Ff, Efficiency],
+            Kind::FewAtKnee => &[Pmax, VPmax, IPmax, Ff, Efficiency],
+            Kind::Shunted | Kind::SeriesLimited => &[Ff, Pmax, Efficiency],
+            Kind::Bias | Kind::LowIdeality => &[Voc, VPmax, Pmax, Ff, Efficiency],
+            _ => &KeyPoint::ALL,
         }
     }
 }
@@ -67,6 +149,13 @@ pub struct Finding {
     pub text: String,
     /// The points it is about; empty where it is about the whole.
     pub points: Vec<usize>,
+}
+
+impl Finding {
+    /// How much it says against the figures.
+    pub const fn severity(&self) -> Severity {
+        self.kind.severity()
+    }
 }
 
 /// Its text.
@@ -194,6 +283,11 @@ fn clipped(read: &[f64], unit: &str, enough: usize, what: &str) -> Vec<Finding> 
 fn is_even(x: &[f64]) -> bool {
     let mean = (x[x.len() - 1] - x[0]) / (x.len() - 1) as f64;
     mean != 0.0 && x.windows(2).all(|w| (w[1] - w[0] - mean).abs() <= EVEN * mean.abs())
+}
+
+/// Whether a sweep goes one way and comes back.
+pub(super) fn returns(v: &[f64], a: &[f64]) -> bool {
+    v.len() > 1 && way_back(v, a).is_some()
 }
 
 /// The point where a sweep turns back, and how far the currents of the two ways are apart on average.

@@ -14,9 +14,11 @@
 //! | `correction` | from the readings of an instrument to those of the device |
 //! | `noise`, `effect` | what scatters the points; what moves them besides |
 //! | `repeated_readings` | means of repeats and the noise that they show |
+//! | `branches`, `subset` | the ways of a sweep that returns; some of its readings |
 //! | `findings` | remarks that need no fit |
 //! | `serialization` | a sweep as plain data (feature `serde`) |
 
+mod branches;
 mod correction;
 mod effect;
 mod error;
@@ -27,6 +29,7 @@ mod repeated_readings;
 mod serialization;
 mod sign_convention;
 mod sorting;
+mod subset;
 mod validate;
 
 pub use crate::numerics::statistics::ranges::range;
@@ -35,7 +38,7 @@ pub use correction::{Axis, Correction};
 pub(crate) use effect::Shared;
 pub use effect::{Effect, Reach};
 pub use error::SweepError;
-pub use findings::{Finding, Kind};
+pub use findings::{Finding, Kind, Severity};
 pub use noise::Noise;
 pub use repeated_readings::means_of_repeats;
 pub(crate) use sorting::begins_at_zero;
@@ -218,7 +221,7 @@ pub struct Sweep {
     record: Arc<Record>,
 }
 
-#[derive(Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 struct Record {
     voltage_v: Vec<f64>,
@@ -332,6 +335,13 @@ impl Sweep {
         let (voltage_v, current_a) = self.raw();
         let raw = Raw { voltage_v, current_a, corrections: all };
         Self::corrected(self.voltage_v(), self.current_a(), options, Some(raw))
+    }
+
+    /// The same sweep under another name.
+    #[must_use]
+    pub fn labelled(&self, label: impl Into<String>) -> Self {
+        let record = Record { options: self.options().clone().label(label.into()), ..(*self.record).clone() };
+        Self { record: Arc::new(record) }
     }
 
     /// Voltages in V and currents in A as they came, before corrections and before they were turned to generator sign.

@@ -9,6 +9,7 @@
 //! 1/√12 is the standard deviation of a rectangular distribution (JCGM 100:2008, 4.3.7).
 
 use super::error::SweepError;
+use crate::quantity::source::{Identity, Instrument};
 use crate::setters::setters;
 
 /// Standard uncertainties of an instrument; a part that is 0 is not stated.
@@ -46,6 +47,9 @@ pub struct Noise {
     /// Degrees of freedom behind the scatter; 0 for a scatter that is known.
     #[cfg_attr(feature = "serde", serde(default))]
     pub scatter_dof: f64,
+    /// The instrument whose gains and offsets these are.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub(crate) instrument: Instrument,
 }
 
 setters!(Noise {
@@ -81,6 +85,26 @@ impl Noise {
     /// The standard uncertainties that are common to all points; gains are shares, offsets in V and A.
     pub(crate) const fn common(&self) -> [f64; 4] {
         [self.voltage_gain_u, self.voltage_offset_u, self.current_gain_u, self.current_offset_u]
+    }
+
+    /// The noise of an instrument of its own: gains and offsets of sweeps that carry copies of it are the same, so that a
+    /// difference of two of their figures is free of them. Without it they count as independent.
+    #[must_use]
+    pub fn of_one_instrument(mut self) -> Self {
+        self.instrument = Instrument::distinct();
+        self
+    }
+
+    /// The same for the instrument of this name, in every program.
+    #[must_use]
+    pub fn of_instrument(mut self, name: &str) -> Self {
+        self.instrument = Instrument::named(name);
+        self
+    }
+
+    /// What each of [`Noise::COMMON`] has in common with other sweeps, where the instrument is known.
+    pub(crate) fn identities(&self) -> [Option<Identity>; 4] {
+        std::array::from_fn(|k| Some(self.instrument.identity()?.part(k)))
     }
 
     /// That of readings multiplied by factors of the voltage and of the current.

@@ -175,7 +175,8 @@ impl Points {
                 // A name that an earlier translation used is another source.
                 let again = self.effects.iter().filter(|e| e.name.split(" (").next() == Some(name)).count();
                 let name = if again > 0 { format!("{name} ({})", again + 1) } else { name.to_owned() };
-                self.effects.push(Effect { name, reach, current_a, voltage_v, dof, shared });
+                let identity = None;
+                self.effects.push(Effect { name, reach, current_a, voltage_v, identity, dof, shared });
             }
         }
     }

@@ -3,6 +3,8 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod detection;
 mod estimate;
 mod key_points;
+mod ledger;
 mod written;

@@ -3,4 +3,6 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod faults;
 mod findings;
+mod wild_readings;

@@ -77,6 +77,19 @@ impl Device {
         self.device.is_diode()
     }
 
+    /// Isc, Voc, Pmax and FF of the device, and the voltage of maximum power, by ternary search.
+    pub fn truths(&self) -> ([f64; 4], f64) {
+        let (isc, voc) = (self.device.isc(), self.device.voc());
+        let power = |v: f64| v * self.device.current_at(v);
+        let (mut low, mut high) = (0.0, voc);
+        while high - low > 1e-9 * voc {
+            let (a, b) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
+            if power(a) < power(b) { low = a } else { high = b }
+        }
+        let pmax = power(low);
+        ([isc, voc, pmax, pmax / (isc * voc)], low)
+    }
+
     /// How it is read, and what Isc or Voc is read by.
     fn reading(&self, tracer: &Tracer) -> (Reading, f64) {
         let (swept, size) = if tracer.current_stepped {

@@ -4,6 +4,7 @@
 mod support;
 
 mod corrections;
+mod hysteresis;
 mod noise;
 mod readings;
 mod repeats;

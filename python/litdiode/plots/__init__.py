@@ -5,6 +5,7 @@ them in the empty area below the curve. Colours differ in lightness; each series
 matplotlib is imported only when something is drawn, and nothing is ever shown: the axes come back.
 """
 
+from .budgets import plot_budget
 from .fits import plot_fit
 from .interpolants import plot_interpolant
 from .powers import plot_maximum_powers
@@ -13,6 +14,7 @@ from .sweeps import plot_sweep, plot_sweeps
 from .translations import plot_translated
 
 __all__ = [
+    "plot_budget",
     "plot_fit",
     "plot_interpolant",
     "plot_maximum_powers",

@@ -35,7 +35,8 @@ if TYPE_CHECKING:
 
     from .._core import KeyPoints
 
-_MOST_PANELS = 100
+#: More panels are too small to read, and take seconds to draw.
+_MOST_PANELS = 24
 
 
 def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> tuple[Axes, Axes]:
@@ -62,11 +63,11 @@ def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> 
 
 
 def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, columns: int | None = None) -> list[Axes]:
-    """All `sweeps` in one figure, a small panel each, with Isc, Voc and FF written below the curve.
+    """All `sweeps` in one figure: up to 24 with a small panel each and Isc, Voc and FF written below the curve;
+    more as thin curves over each other, the point of maximum power of each marked.
 
     Draws into `figure` (a new one if None), in `columns` columns (about as many as rows, 5 at most, if None). Panels
-    share the voltage axis, and each has its own current axis. Past the first 100 sweeps the figure's title says how
-    many are drawn. Returns the axes of the panels.
+    share the voltage axis, and each has its own current axis. Returns the axes of the panels, or of the one plot.
     """
     require_figure(figure)
     require("sweeps", sweeps, Iterable, "a list of litdiode.Sweep")
@@ -74,7 +75,9 @@ def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, column
         require(f"sweeps[{k}]", sweep, Sweep, "a list of litdiode.Sweep")
     if columns is not None:
         require_count("columns", columns)
-    drawn = sweeps[:_MOST_PANELS]
+    if len(sweeps) > _MOST_PANELS:
+        return [_over_each_other(sweeps, figure)]
+    drawn = sweeps
     across = columns or max(1, min(5, math.ceil(math.sqrt(len(drawn)))))
     down = max(1, math.ceil(len(drawn) / across))
     if figure is None:
@@ -93,9 +96,40 @@ def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, column
         lowest = max(row for row in range(down) if row * across + column < max(len(drawn), 1) or row == 0)
         grid[lowest, column].set_xlabel("voltage / V", fontsize="small")
         grid[lowest, column].tick_params(labelbottom=True)
-    if len(sweeps) > len(drawn):
-        figure.suptitle(f"first {len(drawn)} of {len(sweeps)} sweeps", fontsize="medium")
     return panels[: len(drawn)]
+
+
+def _over_each_other(sweeps: list[Sweep], figure: Figure | None) -> Axes:
+    from matplotlib.collections import LineCollection
+
+    if figure is None:
+        from matplotlib.figure import Figure as NewFigure
+
+        figure = NewFigure(layout="constrained")
+    figure.set_size_inches(6.4, 4.8)
+    ax = figure.subplots()
+    curves = [(np.asarray(sweep.voltage_v), np.asarray(sweep.current_a)) for sweep in sweeps]
+    amp = exponent(np.concatenate([i for _, i in curves]), "A")
+    lines = [np.column_stack((v, i / 10.0**amp)) for v, i in curves]
+    style: Style = {"colors": CURRENT["color"], "linewidths": 0.6, "alpha": max(0.15, min(0.6, 30 / len(lines)))}
+    ax.add_collection(LineCollection(lines, **style))
+    found = [sweep.key_points() for sweep in sweeps]
+    peaks = [
+        (p.v_pmax.value, p.i_pmax.value / 10.0**amp) for p in found if p.v_pmax is not None and p.i_pmax is not None
+    ]
+    if peaks:
+        ax.plot(*zip(*peaks, strict=True), **(FIGURE | {"markersize": 3.0, "markeredgewidth": 0.6}))
+    ax.autoscale_view()
+    # A reverse branch far below zero would squeeze the part that matters.
+    high = max(float(np.max(line[:, 1])) for line in lines)
+    low = ax.get_ylim()[0]
+    ax.set_ylim(*((max(low, -0.4 * high), 1.08 * high) if high > 0 else (low, None)))
+    ax.axhline(0.0, color="black", linewidth=0.6)
+    ax.set_title(f"{len(sweeps)} sweeps and their points of maximum power", fontsize="medium", loc="left")
+    ax.set_xlabel("voltage / V")
+    ax.set_ylabel(f"current / {prefixed('A', amp)}")
+    open_frame(ax)
+    return ax
 
 
 def _panel(ax: Axes, sweep: Sweep) -> None:

@@ -29,6 +29,7 @@ _SWEEP = (
     "time_s",
     "label",
     "corrections",
+    "outliers",
 )
 _COLUMNS = ("voltage", "current", "time")
 Column = str | int | None

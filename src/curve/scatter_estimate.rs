@@ -1,0 +1,56 @@
+//! The noise of an instrument as one of its sweeps shows it.
+//!
+//! ```text
+//! σ² = floor² + (rel·x)² on the axis that was read, from what the readings leave about the curve; u(σ) = σ/√(2ν)
+//! ```
+
+use super::figures_of_points::{analysis_of_noise, noise};
+use crate::quantity::reason::Reason;
+use crate::sweep::{Noise, Sweep, Swept};
+
+/// Part of σ that counts as even along the sweep.
+const EVEN: f64 = 1e-6;
+
+/// The scatter of the readings of `sweep` on the axis that was read, with the degrees of freedom behind it, whatever noise the
+/// sweep states; gains, offsets and the other axis are those stated.
+///
+/// # Errors
+/// The reason why the readings show no scatter, for instance fewer than seven.
+pub fn estimate_noise(sweep: &Sweep) -> Result<Noise, Reason> {
+    let (v, i) = (sweep.voltage_v(), sweep.current_a());
+    let (stated, _) = noise(sweep);
+    let (analysis, _) = analysis_of_noise(sweep, &Noise::default(), v, i).ok_or(Reason::NoDeviceCurve)?;
+    let (scatter, readings) = (&analysis.scatter, &analysis.readings);
+    if let Some(why) = &scatter.unknown {
+        return Err(why.clone());
+    }
+    let scatter_dof = scatter.dof;
+    Ok(match sweep.options().swept {
+        Swept::Voltage => {
+            let (floor, rel) = floor_and_part(&scatter.current, readings.smooth());
+            let (current_a, current_rel) = (floor * readings.unit_a, rel);
+            Noise { current_a, current_rel, current_step_a: 0.0, scatter_dof, ..stated }
+        }
+        Swept::Current => {
+            let (floor, rel) = floor_and_part(&scatter.voltage, &readings.voltage);
+            let (voltage_v, voltage_rel) = (floor * readings.unit_v, rel);
+            Noise { voltage_v, voltage_rel, voltage_step_v: 0.0, scatter_dof, ..stated }
+        }
+    })
+}
+
+/// Floor and proportional part of σ along x: σ² is linear in x².
+fn floor_and_part(sigma: &[f64], x: &[f64]) -> (f64, f64) {
+    let by_size = |a: &&usize, b: &&usize| x[**a].abs().total_cmp(&x[**b].abs());
+    let all: Vec<usize> = (0..sigma.len().min(x.len())).collect();
+    let (Some(&small), Some(&large)) = (all.iter().min_by(by_size), all.iter().max_by(by_size)) else {
+        return (0.0, 0.0);
+    };
+    let (s2, l2) = (sigma[small].powi(2), sigma[large].powi(2));
+    let span = x[large].powi(2) - x[small].powi(2);
+    let part = if span > 0.0 { (l2 - s2) / span } else { 0.0 };
+    if part <= EVEN * s2 {
+        return (s2.sqrt(), 0.0);
+    }
+    ((s2 - part * x[small].powi(2)).max(0.0).sqrt(), part.sqrt())
+}

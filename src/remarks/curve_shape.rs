@@ -1,0 +1,140 @@
+//! What the curve says of the device: a shunt, a series resistance, an ideality that no junction has, an S-shape, readings that
+//! rise.
+//!
+//! ```text
+//! loss of FF by a shunt ≈ Voc/(Isc·Rsh)      by a series resistance ≈ Rs·Isc/Voc
+//! ```
+//!
+//! M. A. Green, Solar Cells (1982), section 5.4.2, to first order (from memory). A loss of a tenth is told.
+
+use crate::fit::{Fit, Options, Parameter, Status, fit_single_diode};
+use crate::interpolant::shape_sweep;
+use crate::quantity::estimate::Estimate;
+use crate::quantity::format::quantity;
+use crate::quantity::key_points::KeyPoints;
+use crate::sweep::{Finding, Kind, Sweep, Swept};
+
+/// Share of FF that is told.
+const LOSS: f64 = 0.1;
+/// Standard uncertainties by which a parameter must stand clear of 0 or of a limit.
+const CLEAR: f64 = 4.0;
+/// Lowest ideality of a junction, that of Auger recombination in both bands (from memory).
+const LOWEST_N: f64 = 2.0 / 3.0;
+/// Level of the test of the shape, and the ratio of both χ² that counts beside it: of 400 clean sweeps the level alone rejects two.
+const LEVEL: f64 = 0.995;
+const BENT: f64 = 2.0;
+/// Fewest readings that show a shape.
+const FEWEST: usize = 10;
+/// Readings beyond which the test, which draws many, takes too long for a remark.
+const MOST: usize = 400;
+/// Combined standard deviations of two neighbours by which the later rises.
+const RISE: f64 = 6.0;
+
+/// The remarks, of which a shape that no diode has comes first and leaves out what a diode's parameters would say.
+pub(super) fn findings(sweep: &Sweep, points: &KeyPoints, left_out: &[usize]) -> Vec<Finding> {
+    let (Some(isc), Some(voc)) = (&points.isc, &points.voc) else { return Vec::new() };
+    if isc.value <= 0.0 || voc.value <= 0.0 || !left_out.is_empty() {
+        return Vec::new();
+    }
+    if let Some(rising) = rising(sweep) {
+        return vec![rising];
+    }
+    if let Some(bent) = s_shape(sweep) {
+        return vec![bent];
+    }
+    let Ok(fit) = fit_single_diode(sweep, &Options::default()) else { return Vec::new() };
+    if fit.status == Status::NotConverged {
+        return Vec::new();
+    }
+    let resistance = voc.value / isc.value;
+    [shunted(&fit, resistance), series_limited(&fit, resistance), ideality(&fit)]
+        .into_iter()
+        .flatten()
+        .collect()
+}
+
+fn clear(estimate: Option<&Estimate>) -> Option<(f64, f64)> {
+    let (value, u) = (estimate?.value, estimate?.u?);
+    (value > CLEAR * u).then_some((value, u))
+}
+
+fn shunted(fit: &Fit<1>, resistance: f64) -> Option<Finding> {
+    let rsh = fit.parameter(Parameter::Rsh)?;
+    let loss = resistance / rsh.value;
+    clear(Some(rsh)).filter(|_| loss > LOSS)?;
+    let text = format!(
+        "a shunt of {rsh} takes about {} of FF: look for pinholes, edges and wet insulation before anything else is concluded from FF \
+         or Voc",
+        quantity(100.0 * loss.min(1.0), "%")
+    );
+    Some(Finding { kind: Kind::Shunted, text, points: Vec::new() })
+}
+
+fn series_limited(fit: &Fit<1>, resistance: f64) -> Option<Finding> {
+    let rs = fit.parameter(Parameter::Rs)?;
+    let loss = rs.value / resistance;
+    clear(Some(rs)).filter(|_| loss > LOSS)?;
+    let text = format!(
+        "a series resistance of {rs} takes about {} of FF: measure with four wires, or correct for the leads; what is left is the \
+         device's",
+        quantity(100.0 * loss.min(1.0), "%")
+    );
+    Some(Finding { kind: Kind::SeriesLimited, text, points: Vec::new() })
+}
+
+fn ideality(fit: &Fit<1>) -> Option<Finding> {
+    let n = fit.parameter(Parameter::N)?;
+    let below = n.value + CLEAR * n.u? < LOWEST_N;
+    let text = format!(
+        "the curve bends as that of a junction with n = {n}, and none is below {}: check temperature_c, cells and the gain of the \
+         voltage",
+        quantity(LOWEST_N, "")
+    );
+    below.then_some(Finding { kind: Kind::LowIdeality, text, points: Vec::new() })
+}
+
+/// Readings that fall and then bend the other way, beyond chance.
+fn s_shape(sweep: &Sweep) -> Option<Finding> {
+    if !(FEWEST..=MOST).contains(&sweep.len()) || sweep.options().swept == Swept::Current {
+        return None;
+    }
+    let shape = shape_sweep(sweep).ok()?;
+    let verdict = shape.fits_the_shape(LEVEL).ok()?;
+    let bent = !verdict.fits && verdict.chi2_shape > BENT * verdict.chi2_smooth;
+    let text = "the curve is not bent one way only (an S-shape): a barrier or a blocking contact; no diode model holds, FF and Pmax \
+                are those of the readings alone";
+    bent.then(|| Finding { kind: Kind::SShape, text: text.into(), points: Vec::new() })
+}
+
+/// Neighbours of which the later rises where a passive device falls, beyond the stated noise.
+fn rising(sweep: &Sweep) -> Option<Finding> {
+    let noise = sweep.options().noise?;
+    let (v, i) = (sweep.voltage_v(), sweep.current_a());
+    let (set, read, sigma): (&[f64], &[f64], Vec<f64>) = match sweep.options().swept {
+        Swept::Voltage if noise.states_current() => {
+            (v, i, i.iter().map(|i| noise.sigma_current(*i)).collect())
+        }
+        Swept::Current if noise.states_voltage() => {
+            (i, v, v.iter().map(|v| noise.sigma_voltage(*v)).collect())
+        }
+        _ => return None,
+    };
+    let mut order: Vec<usize> = (0..set.len()).collect();
+    order.sort_by(|&a, &b| set[a].total_cmp(&set[b]));
+    let up = |w: &&[usize]| {
+        set[w[0]] < set[w[1]] && read[w[1]] - read[w[0]] > RISE * sigma[w[0]].hypot(sigma[w[1]])
+    };
+    let points: Vec<usize> = order.windows(2).filter(up).map(|w| w[1]).collect();
+    let text = || {
+        format!(
+            "{} rise where a passive device falls, by more than {RISE} times the stated noise: the light flickers, a contact is \
+             loose, or the readings belong to different sweeps",
+            if points.len() == 1 {
+                format!("the reading {}", points[0])
+            } else {
+                format!("{} readings", points.len())
+            }
+        )
+    };
+    (!points.is_empty()).then(|| Finding { kind: Kind::NotMonotone, text: text(), points: points.clone() })
+}
