@@ -166,7 +166,7 @@ fn drift(measured: &[Estimate], reference: f64, time: &[f64]) -> Result<Option<E
     Ok(Some(Estimate::new(slope, u, Unit::PerHour).with_dof(dof)))
 }
 
-/// One sentence: `the rig reads 1.80 ± 0.30 % high (E_n = 3.0, does not pass)`.
+/// One sentence: `the rig reads (1.80 ± 0.30) % high (E_n = 3.0, does not pass)`.
 impl fmt::Display for InstrumentCheck {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let percent = |e: &Estimate| {
@@ -240,6 +240,6 @@ mod tests {
         assert!(found.to_string().starts_with("measured[1] has no u"), "{found}");
         let volt = Estimate::new(1.0, 0.1, Unit::Volt);
         assert!(matches!(check_instrument(&[volt], &reference, None), Err(CheckError::Arithmetic(_))));
-        assert!(check_instrument(&[reference.clone()], &reference, Some(&[0.0, 1.0])).is_err());
+        assert!(check_instrument(std::slice::from_ref(&reference), &reference, Some(&[0.0, 1.0])).is_err());
     }
 }

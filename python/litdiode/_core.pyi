@@ -176,8 +176,8 @@ class Estimate:
         >>> (lamp * ld.Estimate(0.03, 0.0001, unit="A", name="meter")).budget()
         Budget
           figure: 30.00 ± 0.61 mA
-            lamp calibration   600.0 µA   97.3 %
-            meter              100.0 µA    2.7 %
+            lamp calibration      600.0 µA   97.3 %
+            meter                 100.0 µA    2.7 %
         ```
         """
     def interval(self, level: float = 0.95) -> Interval:
@@ -550,10 +550,10 @@ class Finding:
     - "current_stepped": the currents rise in even steps and the voltages do not, though the voltage counts as set;
     - "sign_contradicted": with the `sign` that was passed the current rises with voltage;
     - "outlier": a reading far from the diode curve through the others, `points` holds it: its studentised deleted
-      residual is beyond chance, and at least three times as large as every other residual, and the curve of the key
+      residual is beyond chance, and clearly larger than every other residual (1.8 times where these look like noise, else three times), and the curve of the key
       points through the others contradicts it (so none is told among fewer than 8 readings). Of readings 15 to 40 σ off
-      on diodes, 82 to 89 % are found among 25, 64 to 73 % among 15, 54 to 59 % among 10; of S-shapes with 10 and 15
-      readings 2 to 4 % have a false one;
+      on diodes, 87 to 94 % are found among 25, 79 % among 15, 56 to 61 % among 10; of S-shapes with 10 and 15 readings 2 %
+      have a false one;
     - "scatter": the readings scatter more than the stated noise, beyond doubt;
     - "quantised": the readings of what was set are m or m + 1 steps of a converter apart, and the noise states no step: a
       rounding that is in no ±;
@@ -2303,7 +2303,7 @@ def detection_limits(
     >>> import litdiode as ld
     >>> blank = [0.4e-6, -0.2e-6, 0.1e-6, 0.3e-6, -0.1e-6, 0.0, 0.2e-6, -0.3e-6]  # invented, in A
     >>> print(ld.detection_limits(blank, unit="A").detection)
-    0.97 ± 0.26 µA
+    950 ± 260 nA
     ```
     """
 
@@ -2337,7 +2337,7 @@ def smallest_cell(
     >>> dye = ld.SingleDiode(iph_a=5e-4, i0_a=1e-9, n=2.0, rs_ohm=60, rsh_ohm=2e4)  # invented
     >>> rig = ld.Noise(current_a=3e-6)
     >>> f"{1e6 * ld.smallest_cell(dye, rig, 'ff', 0.05):.0f} µA"
-    '99 µA'
+    '43 µA'
     ```
     """
 
@@ -2387,7 +2387,7 @@ def check_instrument(
     >>> import litdiode as ld
     >>> read = [ld.Estimate(x, 0.003, unit="A") for x in (1.017, 1.018, 1.019)]  # invented
     >>> print(ld.check_instrument(read, ld.Estimate(1.0, 0.002, unit="A")))
-    the rig reads 1.80 ± 0.27 % high (E_n = 3.40, does not pass)
+    the rig reads (1.80 ± 0.27) % high (E_n = 3.40, does not pass)
     ```
     """
 

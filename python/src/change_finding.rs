@@ -46,10 +46,10 @@ pub fn sentence(change: &core::Change) -> String {
 /// - "current_stepped": the currents rise in even steps and the voltages do not, though the voltage counts as set;
 /// - "sign_contradicted": with the `sign` that was passed the current rises with voltage;
 /// - "outlier": a reading far from the diode curve through the others, `points` holds it: its studentised deleted
-///   residual is beyond chance, and at least three times as large as every other residual, and the curve of the key
+///   residual is beyond chance, and clearly larger than every other residual (1.8 times where these look like noise, else three times), and the curve of the key
 ///   points through the others contradicts it (so none is told among fewer than 8 readings). Of readings 15 to 40 σ off
-///   on diodes, 82 to 89 % are found among 25, 64 to 73 % among 15, 54 to 59 % among 10; of S-shapes with 10 and 15
-///   readings 2 to 4 % have a false one;
+///   on diodes, 87 to 94 % are found among 25, 79 % among 15, 56 to 61 % among 10; of S-shapes with 10 and 15 readings 2 %
+///   have a false one;
 /// - "scatter": the readings scatter more than the stated noise, beyond doubt;
 /// - "quantised": the readings of what was set are m or m + 1 steps of a converter apart, and the noise states no step: a
 ///   rounding that is in no ±;

@@ -70,7 +70,7 @@ impl DetectionLimits {
 /// >>> import litdiode as ld
 /// >>> blank = [0.4e-6, -0.2e-6, 0.1e-6, 0.3e-6, -0.1e-6, 0.0, 0.2e-6, -0.3e-6]  # invented, in A
 /// >>> print(ld.detection_limits(blank, unit="A").detection)
-/// 0.97 ± 0.26 µA
+/// 950 ± 260 nA
 /// ```
 #[pyfunction]
 #[pyo3(signature = (blank, *, unit="", alpha=0.05, beta=0.05, scatter=None))]
@@ -118,7 +118,7 @@ pub fn detection_limits(
 /// >>> dye = ld.SingleDiode(iph_a=5e-4, i0_a=1e-9, n=2.0, rs_ohm=60, rsh_ohm=2e4)  # invented
 /// >>> rig = ld.Noise(current_a=3e-6)
 /// >>> f"{1e6 * ld.smallest_cell(dye, rig, 'ff', 0.05):.0f} µA"
-/// '99 µA'
+/// '43 µA'
 /// ```
 #[pyfunction]
 #[pyo3(signature = (model, noise, figure="ff", relative_u=0.05, *, swept="voltage", points=25))]

@@ -183,8 +183,8 @@ impl Estimate {
     /// >>> (lamp * ld.Estimate(0.03, 0.0001, unit="A", name="meter")).budget()
     /// Budget
     ///   figure: 30.00 ± 0.61 mA
-    ///     lamp calibration   600.0 µA   97.3 %
-    ///     meter              100.0 µA    2.7 %
+    ///     lamp calibration      600.0 µA   97.3 %
+    ///     meter                 100.0 µA    2.7 %
     /// ```
     fn budget(&self, py: Python<'_>) -> PyResult<Budget> {
         litdiode::budget::Budget::of_estimate(&recorded(&self.0))

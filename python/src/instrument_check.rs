@@ -60,7 +60,7 @@ impl InstrumentCheck {
 /// >>> import litdiode as ld
 /// >>> read = [ld.Estimate(x, 0.003, unit="A") for x in (1.017, 1.018, 1.019)]  # invented
 /// >>> print(ld.check_instrument(read, ld.Estimate(1.0, 0.002, unit="A")))
-/// the rig reads 1.80 ± 0.27 % high (E_n = 3.40, does not pass)
+/// the rig reads (1.80 ± 0.27) % high (E_n = 3.40, does not pass)
 /// ```
 #[pyfunction]
 #[pyo3(signature = (measured, reference, *, time_h=None))]

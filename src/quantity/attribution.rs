@@ -34,8 +34,10 @@ impl KeyPoints {
             for source in of.known_sources() {
                 let share = -source.u / of.value;
                 let by = [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, share * jsc, share * efficiency];
-                let (identity, dof) = (source.identity, source.dof);
-                self.common.push(CommonSource { identity, name: name.to_owned(), dof, by });
+                // A name that a user gave says more.
+                let name = if source.identity.is_named() { &source.name } else { name };
+                let (name, identity, dof) = (name.to_owned(), source.identity, source.dof);
+                self.common.push(CommonSource { identity, name, dof, by });
             }
         }
     }

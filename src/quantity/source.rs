@@ -22,11 +22,13 @@ pub struct Identity {
 
 /// Prefix of origins of which nothing is known but the numbers.
 const UNKNOWN: &str = "unknown:";
+/// Prefix of origins that are known by a name.
+const NAMED: &str = "name:";
 
 impl Identity {
     /// The identity that everybody gives to a quantity of this name.
     pub fn named(name: &str) -> Self {
-        Self { origin: format!("name:{name}"), part: 0 }
+        Self { origin: format!("{NAMED}{name}"), part: 0 }
     }
 
     /// One that nothing else has.
@@ -48,6 +50,11 @@ impl Identity {
     #[must_use]
     pub fn part(&self, part: usize) -> Self {
         Self { origin: self.origin.clone(), part: u32::try_from(part).unwrap_or(u32::MAX) }
+    }
+
+    /// Whether it is known by a name.
+    pub fn is_named(&self) -> bool {
+        self.origin.starts_with(NAMED)
     }
 
     /// Whether its correlations with other origins are not known.

@@ -335,6 +335,33 @@ fn gain(state: &mut Corrected, voltage: Option<&Estimate>, current: Option<&Esti
     }
 }
 
+/// The scatter of readings that the leads carry from the current into the voltage, point by point: (δV, δI) = (R·δI, δI). It
+/// stands in place of the stated scatter; nothing where none is stated, no leads are corrected, or it is there already.
+///
+/// The readings are in generator sign.
+pub(super) fn noise_through_leads(
+    (voltage_v, current_a): (&[f64], &[f64]),
+    options: &SweepOptions,
+    corrections: &[Correction],
+) -> Vec<Effect> {
+    let of_leads = |c: &Correction| if let Correction::LeadResistance { ohm } = c { ohm.value } else { 0.0 };
+    let leads: f64 = corrections.iter().map(of_leads).sum();
+    let Some(noise) = options.noise.filter(|n| n.states_current()) else { return Vec::new() };
+    if leads == 0.0 || options.effects.iter().any(|e| e.reach == Reach::Each) {
+        return Vec::new();
+    }
+    let current: Vec<f64> = current_a.iter().map(|i| noise.sigma_current(*i)).collect();
+    let through: Vec<f64> = current.iter().map(|s| leads * s).collect();
+    let none = || vec![0.0; current_a.len()];
+    let mut effects = vec![Effect::new("scatter of the current", Reach::Each, through, current)];
+    if noise.states_voltage() {
+        let voltage = voltage_v.iter().map(|v| noise.sigma_voltage(*v)).collect();
+        effects.push(Effect::new("scatter of the voltage", Reach::Each, voltage, none()));
+    }
+    effects.iter_mut().for_each(|e| e.dof = noise.dof());
+    effects
+}
+
 /// A table of rising readings.
 fn table(read: &[f64], actual: &[f64], u: f64) -> Result<(), SweepError> {
     let name = "corrections: actual";

@@ -312,6 +312,9 @@ impl Sweep {
         let current_a: Vec<f64> = current_a.iter().map(|a| turn.current * a).collect();
         validate::contradictions(&voltage_v, &current_a, options.swept, options.noise.as_ref())?;
         let findings = findings::findings(&voltage_v, &current_a, options.sign, options.swept);
+        let corrections = raw.as_ref().map_or(&[][..], |raw| &raw.corrections);
+        let of_leads = correction::noise_through_leads((&voltage_v, &current_a), &options, corrections);
+        options.effects.extend(of_leads);
         let turned = (turn.voltage, turn.current);
         let record = Record { voltage_v, current_a, options, changes, findings, turned, corrected: raw };
         Ok(Self { record: Arc::new(record) })

@@ -352,7 +352,7 @@ def test_an_outlier_stands_beside_the_figures() -> None:
     assert pickle.loads(pickle.dumps(points)) == points
     assert pickle.loads(pickle.dumps(rows)) == rows
     clean = ld.Sweep(DYE_V, DYE_I)
-    assert clean.findings == [] and "remark" not in repr(clean.key_points())
+    assert [f.kind for f in clean.findings] == ["shunted"] and "reading" not in repr(clean.key_points())
 
 
 def test_figures_that_no_device_has_are_told() -> None:

@@ -1,4 +1,4 @@
-"""The README shows what its code prints."""
+"""The README and the pages of docs/ show what their code prints."""
 
 from __future__ import annotations
 
@@ -12,11 +12,17 @@ import pytest
 ROOT = Path(__file__).parents[2]
 
 
-def test_the_readme_shows_what_its_code_prints(monkeypatch: pytest.MonkeyPatch) -> None:
+PAGES = ["README.md", *sorted(str(page.relative_to(ROOT)) for page in (ROOT / "docs").glob("*.md"))]
+# Blocks of code whose output stands below, in each page that has any.
+COMPARED = {"README.md": 2, "docs/corrections.md": 1, "docs/measurement.md": 2}
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_shows_what_its_code_prints(page: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
-    blocks = re.findall(r"```(python|text)\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+    blocks = re.findall(r"```(python|text)\n(.*?)```", (ROOT / page).read_text(encoding="utf-8"), re.DOTALL)
     names: dict[str, object] = {}
-    shown = ""
+    shown: str | None = None
     compared = 0
     for kind, block in blocks:
         if kind == "python":
@@ -24,9 +30,10 @@ def test_the_readme_shows_what_its_code_prints(monkeypatch: pytest.MonkeyPatch) 
             with contextlib.redirect_stdout(printed):
                 exec(block, names)
             shown = printed.getvalue()
-        else:
+        elif shown is not None:
             # The last digits of an interval's end depend on the platform's exp.
             short = re.compile(r"(\d\.\d{6})\d+")
             assert short.sub(r"\1", block).rstrip() == short.sub(r"\1", shown).rstrip()
+            shown = None
             compared += 1
-    assert compared == 2
+    assert compared == COMPARED.get(page, 0)

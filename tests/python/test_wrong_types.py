@@ -38,6 +38,10 @@ TRANSLATED = SWEEP.translate(ld.Procedure1(**PROCEDURE), irradiance_w_m2=900.0)
 RESAMPLE = FIT.resample(draws=3)
 POINTS = {"isc_a": 0.1023, "voc_v": 0.536, "v_pmax_v": 0.437, "i_pmax_a": 0.0925}
 READINGS = {"voltage_v": SWEEP.voltage_v, "current_a": SWEEP.current_a}
+SLOW = [
+    ld.simulate_sweep(CELL, ld.Instrument(start=a, stop=b, time_constant_s=0.05, dwell_s=0.1), seed=1)
+    for a, b in ((-0.1, 0.62), (0.62, -0.1))
+]
 # What its owner finds; each of these is made of everything that is public, by name.
 OBJECTS: dict[str, Any] = {
     "Estimate": ld.Estimate(1.0, 0.1),
@@ -55,12 +59,20 @@ OBJECTS: dict[str, Any] = {
     "KeyPointRows": ld.key_points_many([SWEEP]),
     "Resistances": ld.resistances(SWEEP),
     "MaximumPowers": ld.maximum_powers(SWEEP),
+    "Budget": SWEEP.budget("ff"),
+    "Hysteresis": ld.hysteresis(*SLOW),
 }
 EACH = {"voltage_v": 0.3, "current_a": 0.01, "threads": 1}
 # Arguments with which a call succeeds; a name without any is called without.
 VALID: dict[str, dict[str, Any]] = {
     "Estimate": {"value": 1.0},
     "Estimate.interval": {},
+    "check_instrument": {"measured": [ld.Estimate(1.0, 0.1)], "reference": ld.Estimate(1.0, 0.1)},
+    "detection_limits": {"blank": [0.1, 0.2, -0.1]},
+    "hysteresis": {"first": SLOW[0], "second": SLOW[1]},
+    "smallest_cell": {"model": CELL, "noise": ld.Noise(current_a=1e-5)},
+    "ufloats": {"estimates": [ld.Estimate(1.0, 0.1)]},
+    "Hysteresis.dwell_for": {"bound": 1e-4},
     "Fit.band": {"voltage_v": [0.1]},
     "Fit.interval": {"name": "rs"},
     "Fit.resample": {"draws": 2},
@@ -101,6 +113,7 @@ VALID: dict[str, dict[str, Any]] = {
     "temperature_coefficients": {"sweeps": [SWEEP, WARM]},
     "translate_between": {"first": SWEEP, "second": DIM, "c": 0.5},
     "translation_resistance": {"sweeps": [SWEEP, DIM]},
+    "plots.plot_budget": {"budget": SWEEP.budget("ff")},
     "plots.plot_fit": {"fit": FIT},
     "plots.plot_interpolant": {"interpolant": SMOOTH},
     "plots.plot_maximum_powers": {"found": ld.maximum_powers(SWEEP)},

@@ -24,6 +24,9 @@ def plot_budget(budget: Budget, ax: Axes | None = None) -> Axes:
 
         height = 1.0 + 0.34 * max(1, len(budget.contributions))
         _, ax = pyplot.subplots(figsize=(5.6, height), layout="constrained")
+    from matplotlib.axes import Axes as Drawn
+
+    require("ax", ax, Drawn, "axes of matplotlib, or None for a new figure")
     unit = budget.estimate.unit
     power = prefix_exponent(max((u for _, u, _ in budget.contributions), default=0.0), unit)
     rows = range(len(budget.contributions))
