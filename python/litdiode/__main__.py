@@ -7,6 +7,7 @@ code is 1 if anything failed.
 from __future__ import annotations
 
 import argparse
+import os
 import re
 import sys
 import warnings
@@ -17,6 +18,7 @@ from typing import Any
 
 from ._core import Estimate, LeadResistance, LitdiodeError, Noise, Offset, SenseResistor, Sweep
 from .reading import read_sweeps
+from .reading.sources import paths as files
 from .table import WIDTH, Row, row, table
 
 _READER = (
@@ -52,7 +54,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except LitdiodeError as problem:
         print(f"error: {problem}", file=sys.stderr)
         return 1
-    analysed = [_analyse(path, options) for path in paths]
+    analysed = [one for path in paths for one in _analyse_all(path, options)]
     done = [one for found in analysed for one in found]
     if not done:
         return 1
@@ -77,6 +79,15 @@ def _instrument(asked: argparse.Namespace) -> dict[str, Any]:
 def _demo() -> list[str]:
     folder = resources.files(__package__) / "demo"
     return sorted(str(entry) for entry in folder.iterdir() if entry.name.endswith(".csv"))
+
+
+def _analyse_all(path: str, options: dict[str, Any]) -> list[list[tuple[Sweep, Row]]]:
+    """Every file of a path, a folder or a pattern: one that cannot be read spoils no other."""
+    try:
+        return [_analyse(os.fspath(file), options) for file in files(path)]
+    except LitdiodeError as problem:
+        _say("error", Path(path).name, problem)
+        return [[]]
 
 
 def _analyse(path: str, options: dict[str, Any]) -> list[tuple[Sweep, Row]]:

@@ -262,6 +262,13 @@ named! {
 
 /// An argument of its type, or a `TypeError` that names it and the value, and says what to write.
 fn of<'a, 'py, T: Argument<'a, 'py>>(name: &str, value: &'a Bound<'py, PyAny>) -> PyResult<T> {
+    // It is a number to Python, and its unit and its u would be lost without a word.
+    if value.is_instance_of::<crate::estimate::Estimate>() {
+        let text = format!(
+            "{name} takes a plain number in the unit of its name; pass float({name}) where that is meant"
+        );
+        return Err(PyTypeError::new_err(text));
+    }
     value.extract().map_err(|error: T::Error| {
         let error: PyErr = error.into();
         if error.is_instance_of::<PyOverflowError>(value.py()) {

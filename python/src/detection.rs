@@ -110,7 +110,7 @@ pub fn detection_limits(
 /// - `swept`: the quantity that is stepped; `points`: readings a sweep, from just before V = 0 (I = 0) to just beyond Voc (Isc).
 ///
 /// The uncertainty is that which `Sweep.key_points` gives such readings, gains and offsets of the noise included. Returns the
-/// current; under it this rig does not give the figure. Raises `InputError` for arguments outside their domain, and where no size
+/// current, 0 where a cell of any size will do; under it this rig does not give the figure. Raises `InputError` for arguments outside their domain, and where no size
 /// does.
 ///
 /// ```python

@@ -120,7 +120,7 @@ fn with_setup<T>(sweep: &Sweep, noise: &Noise, v: &[f64], i: &[f64], f: impl FnO
     let options = sweep.options();
     let thermal_v = Some(thermal_voltage_v(1.0, options.cells, options.temperature_c));
     stated(sweep, noise, v, i, |stated| {
-        f(&Setup { stated, swept: options.swept, thermal_v, dof: noise.dof(), hidden: hidden(noise) })
+        f(&Setup { stated, swept: sweep.exact_axis(), thermal_v, dof: noise.dof(), hidden: hidden(noise) })
     })
 }
 

@@ -20,7 +20,7 @@ pub(super) fn stated<T>(
     if sources.is_empty() {
         return Stated::with(noise, options.swept, f);
     }
-    if options.swept == Swept::Current {
+    if sweep.exact_axis() == Swept::Current {
         let squares = |x: &[f64], of: fn(&Effect) -> &[f64]| {
             let sum = |k: usize| sources.iter().map(|e| of(e)[k].powi(2)).sum::<f64>().sqrt();
             by_rising(x.iter().enumerate().map(|(k, x)| (*x, sum(k))).collect())

@@ -54,7 +54,7 @@ setters!(Rig {
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct SmallestCell {
-    /// Its short-circuit current in A.
+    /// Its short-circuit current in A; 0 where a cell of any size will do.
     pub isc_a: f64,
     /// Its size in those of the device that was given.
     pub scale: f64,
@@ -89,6 +89,9 @@ pub fn smallest_cell<const K: usize>(
     let u_at = |scale: f64| relative_u_of(device, rig, figure, scale).filter(|u| u.is_finite());
     let reaches = |scale: f64| u_at(scale).is_some_and(|u| u <= relative_u);
     // The first decade that does; a larger cell may fail by its leads' share alone, so that the largest is no test.
+    if reaches(SMALLEST) {
+        return Ok(SmallestCell { isc_a: 0.0, scale: 0.0, relative_u: u_at(SMALLEST).unwrap_or(relative_u) });
+    }
     let mut high = SMALLEST;
     while !reaches(high) {
         high *= 10.0;

@@ -5,7 +5,7 @@
 //! current set    s of V(I)     σₖ² = σV(s(Iₖ))² + (s′(Iₖ)·σI(Iₖ))²       s: the smooth before, first one without weights
 //! ```
 //!
-//! The variable that was set is exact (but see [`exact_axis`]), the one that was read is smoothed: in the order of noisy voltages a spline of I(V)
+//! The variable that was set is exact (but see `Sweep::exact_axis`), the one that was read is smoothed: in the order of noisy voltages a spline of I(V)
 //! follows the noise, and its band holds the curve in 35 to 94 % only. The proportional part of a noise is taken from a smooth, never from the reading itself, whose own noise would then
 //! weigh it.
 
@@ -16,7 +16,7 @@ use super::shape_constrained::{Shape, shape_constrained};
 use super::smooth::Smooth;
 use super::smoothing::smoothing;
 use super::smoothing_parameter::Penalty;
-use crate::sweep::{Noise, Sweep, Swept, range};
+use crate::sweep::{Noise, Sweep, Swept};
 
 /// Rounds of weighing; σ depends on the smooth weakly.
 const ROUNDS: usize = 3;
@@ -63,7 +63,7 @@ pub fn smooth_sweep(sweep: &Sweep, penalty: Penalty) -> Result<Smooth, Interpola
 /// The readings as a smooth takes them, with σ of what was read.
 fn points(sweep: &Sweep, sigma: Option<&[f64]>) -> Result<Points, InterpolantError> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
-    match (exact_axis(sweep), sigma) {
+    match (sweep.exact_axis(), sigma) {
         (Swept::Current, sigma) => Points::by_current(v, i, sigma),
         (Swept::Voltage, Some(sigma)) => Points::with_noise(v, i, sigma),
         (Swept::Voltage, None) => Points::of_sweep(sweep),
@@ -94,21 +94,6 @@ pub(crate) fn shape_beside(sweep: &Sweep, smooth: &Smooth) -> Result<Shape, Inte
     }
 }
 
-/// The axis whose readings count as exact: the one that was set, but for a sweep whose current was set and scatters more, as a
-/// share of its range, than the voltage by the stated noise. About Isc, where the voltage falls over a step or two of the
-/// current, the scatter of the current is all of the voltage's, which then counts for nothing there.
-fn exact_axis(sweep: &Sweep) -> Swept {
-    let swept = sweep.options().swept;
-    let Some(noise) = stated(sweep).filter(|_| swept == Swept::Current) else { return swept };
-    let size = |x: &[f64]| {
-        let (low, high) = range(x);
-        (high - low, low.abs().max(high.abs()))
-    };
-    let ((span_v, most_v), (span_i, most_i)) = (size(sweep.voltage_v()), size(sweep.current_a()));
-    let of_current = noise.sigma_current(most_i) * span_v > noise.sigma_voltage(most_v) * span_i;
-    if of_current { Swept::Voltage } else { Swept::Current }
-}
-
 /// The noise of a sweep that states a scatter.
 fn stated(sweep: &Sweep) -> Option<Noise> {
     sweep.options().noise.filter(|n| n.states_current() || n.states_voltage())
@@ -116,7 +101,7 @@ fn stated(sweep: &Sweep) -> Option<Noise> {
 
 /// σ of what was read, of every reading.
 fn scatter(sweep: &Sweep, noise: &Noise, spline: &Piecewise) -> Result<Vec<f64>, InterpolantError> {
-    if exact_axis(sweep) == Swept::Voltage {
+    if sweep.exact_axis() == Swept::Voltage {
         return sigma_current(sweep.voltage_v(), noise, spline);
     }
     let jet = |i: &f64| (*i, spline.jet(*i));

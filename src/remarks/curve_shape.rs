@@ -39,13 +39,13 @@ pub(super) fn findings(sweep: &Sweep, points: &KeyPoints, left_out: &[usize]) ->
     if let Some(rising) = rising(sweep) {
         return vec![rising];
     }
-    if let Some(bent) = s_shape(sweep) {
+    let fit = fit_single_diode(sweep, &Options::default()).ok();
+    // A curve that one diode describes is none.
+    let is_diode = fit.as_ref().is_some_and(|fit| fit.lack_of_fit().is_empty());
+    if let Some(bent) = s_shape(sweep).filter(|_| !is_diode) {
         return vec![bent];
     }
-    let Ok(fit) = fit_single_diode(sweep, &Options::default()) else { return Vec::new() };
-    if fit.status == Status::NotConverged {
-        return Vec::new();
-    }
+    let Some(fit) = fit.filter(|fit| fit.status != Status::NotConverged) else { return Vec::new() };
     let resistance = voc.value / isc.value;
     [shunted(&fit, resistance), series_limited(&fit, resistance), ideality(&fit)]
         .into_iter()
@@ -106,23 +106,35 @@ fn s_shape(sweep: &Sweep) -> Option<Finding> {
     bent.then(|| Finding { kind: Kind::SShape, text: text.into(), points: Vec::new() })
 }
 
+fn largest(x: &[f64]) -> f64 {
+    x.iter().fold(0.0, |m, x| m.max(x.abs()))
+}
+
 /// Neighbours of which the later rises where a passive device falls, beyond the stated noise.
 fn rising(sweep: &Sweep) -> Option<Finding> {
     let noise = sweep.options().noise?;
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
-    let (set, read, sigma): (&[f64], &[f64], Vec<f64>) = match sweep.options().swept {
-        Swept::Voltage if noise.states_current() => {
-            (v, i, i.iter().map(|i| noise.sigma_current(*i)).collect())
-        }
-        Swept::Current if noise.states_voltage() => {
-            (i, v, v.iter().map(|v| noise.sigma_voltage(*v)).collect())
-        }
+    // Neighbours whose order is in doubt rise without meaning.
+    let apart = |of_set: f64| RISE * std::f64::consts::SQRT_2 * of_set;
+    let (set, read, sigma, step): (&[f64], &[f64], Vec<f64>, f64) = match sweep.options().swept {
+        Swept::Voltage if noise.states_current() => (
+            v,
+            i,
+            i.iter().map(|i| noise.sigma_current(*i)).collect(),
+            apart(noise.sigma_voltage(largest(v))),
+        ),
+        Swept::Current if noise.states_voltage() => (
+            i,
+            v,
+            v.iter().map(|v| noise.sigma_voltage(*v)).collect(),
+            apart(noise.sigma_current(largest(i))),
+        ),
         _ => return None,
     };
     let mut order: Vec<usize> = (0..set.len()).collect();
     order.sort_by(|&a, &b| set[a].total_cmp(&set[b]));
     let up = |w: &&[usize]| {
-        set[w[0]] < set[w[1]] && read[w[1]] - read[w[0]] > RISE * sigma[w[0]].hypot(sigma[w[1]])
+        set[w[1]] - set[w[0]] > step && read[w[1]] - read[w[0]] > RISE * sigma[w[0]].hypot(sigma[w[1]])
     };
     let points: Vec<usize> = order.windows(2).filter(up).map(|w| w[1]).collect();
     let text = || {

@@ -48,6 +48,12 @@ pub fn findings(sweep: &Sweep) -> Vec<Finding> {
     found.extend(quantised::finding(sweep));
     found.extend(plausible::findings(sweep, &left_out));
     let points = key_points(sweep);
+    // An axis that the readings reach within their scatter is reached.
+    found.retain(|f| match f.kind {
+        Kind::ShortOfIsc => points.isc.is_none(),
+        Kind::ShortOfVoc => points.voc.is_none(),
+        _ => true,
+    });
     found.extend(readings::findings(sweep, &points));
     // Noise has any shape.
     if !found.iter().any(|f| f.kind == Kind::BelowNoise) {

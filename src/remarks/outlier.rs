@@ -26,6 +26,8 @@ use crate::quantity::key_points::KeyPoint;
 use crate::sweep::{Change, Finding, Kind, Sweep, SweepError, Swept, range};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
+/// Times χ² of the curve without one reading below which that without another is as good.
+const AS_GOOD: f64 = 4.0;
 /// Probability of a false outlier in a sweep of normal scatter.
 const CHANCE: f64 = 0.002;
 /// Times the largest other residual that an outlier stands out by. `tests/simulations/remarks.rs` chose it.
@@ -64,6 +66,8 @@ pub struct Outlier {
     pub on_voltage: bool,
     /// The distance in standard deviations of the scatter.
     pub times: f64,
+    /// The reading at the end beside it, where without that one the others agree as well: one of both is wild.
+    pub or: Option<usize>,
 }
 
 /// The sweep without its outliers, and what they are; the same sweep where it has none.
@@ -74,12 +78,12 @@ pub struct Outlier {
 /// [`SweepError`] where what is left is no sweep.
 pub fn without_outliers(sweep: &Sweep) -> Result<(Sweep, Vec<Outlier>), SweepError> {
     let found = outliers(sweep);
-    let mut left_out: Vec<usize> = found.iter().map(|o| o.point).collect();
+    let mut left_out: Vec<usize> = found.iter().filter(|o| o.or.is_none()).map(|o| o.point).collect();
     if left_out.is_empty() {
         return Ok((sweep.clone(), found));
     }
     left_out.sort_unstable();
-    let told: Vec<String> = found.iter().map(|o| o.place(sweep)).collect();
+    let told: Vec<String> = found.iter().filter(|o| o.or.is_none()).map(|o| o.place(sweep)).collect();
     let what = format!("left out: {}", told.join("; "));
     let change = Change::asked_for(what, "far off the curve through the others");
     Ok((sweep.without(&left_out, change)?, found))
@@ -109,6 +113,15 @@ impl Outlier {
     /// The remark.
     pub(super) fn finding(&self, sweep: &Sweep) -> Finding {
         let unit = if self.on_voltage { "V" } else { "A" };
+        let points: Vec<usize> = std::iter::once(self.point).chain(self.or).collect();
+        if let Some(end) = self.or {
+            let text = format!(
+                "{}, or reading {end} beside it at the end of the sweep, lies off the curve through the others, and nothing \
+                 shows which: repeat both; the figures rest on them as they are",
+                self.place(sweep)
+            );
+            return Finding { kind: Kind::Outlier, text, points };
+        }
         let moves = moved(sweep, self.point).map_or(String::new(), |moves| format!(", and {moves}"));
         let text = format!(
             "{} lies {} off the curve through the others, {:.0} times their scatter: repeat it or leave it out; the figures \
@@ -117,7 +130,7 @@ impl Outlier {
             quantity(self.distance.abs(), unit),
             self.times
         );
-        Finding { kind: Kind::Outlier, text, points: vec![self.point] }
+        Finding { kind: Kind::Outlier, text, points }
     }
 }
 
@@ -159,6 +172,16 @@ fn furthest(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Option<(Out
         }
         if !contradicts(sweep, &rest, k) {
             return None;
+        }
+        if let Some(end) = end_beside(axes(sweep, fit.on_voltage).0, kept, k) {
+            let without_end: Vec<usize> = kept.iter().copied().filter(|&j| j != end).collect();
+            let least = if fit.absolute { 1.0 } else { 0.0 };
+            let as_good = chi2(Pilot::of(sweep, &without_end, None).as_ref())
+                < AS_GOOD * fit.chi2.max(least * fit.dof as f64);
+            // The last reading alone says where the curve goes: either of both may be the wild one.
+            if as_good {
+                return Some((Outlier { or: Some(end), ..outlier }, fit));
+            }
         }
         let most = chi2(Pilot::thorough(sweep, kept).as_ref());
         stands_out(sweep, k, most.min(first), (&fit, &rest)).map(|_| (outlier, fit))
@@ -277,7 +300,19 @@ fn stands_out(sweep: &Sweep, k: usize, whole: f64, (rest, kept): (&Pilot, &[usiz
     let elsewhere = set.abs() > SET / (n * n) * span || !set.is_finite();
     let factor = if looks_like_noise(sweep, kept, rest) { CLEAR_OF_NOISE } else { CLEAR };
     let clear = times > beyond && deleted > factor * others && distance.is_finite() && elsewhere;
-    clear.then_some(Outlier { point: k, distance, on_voltage: rest.on_voltage, times })
+    clear.then_some(Outlier { point: k, distance, on_voltage: rest.on_voltage, times, or: None })
+}
+
+/// The last reading of `kept` at either end of the set quantity, where `k` is the one before it.
+fn end_beside(set: &[f64], kept: &[usize], k: usize) -> Option<usize> {
+    let mut order = kept.to_vec();
+    order.sort_by(|&a, &b| set[a].total_cmp(&set[b]));
+    let (n, at) = (order.len(), order.iter().position(|j| *j == k)?);
+    match at {
+        1 => Some(order[0]),
+        at if at + 2 == n => Some(order[n - 1]),
+        _ => None,
+    }
 }
 
 /// Whether the residuals of the readings `rest`, along the voltage, do not go together.

@@ -12,6 +12,7 @@
 //! | `validate`, `sorting` | what a sweep may hold; the order of readings |
 //! | `sign_convention` | generator sign and polarity, recognised and recorded |
 //! | `correction` | from the readings of an instrument to those of the device |
+//! | `exact_axis` | which axis counts as exact |
 //! | `noise`, `effect` | what scatters the points; what moves them besides |
 //! | `repeated_readings` | means of repeats and the noise that they show |
 //! | `branches`, `subset` | the ways of a sweep that returns; some of its readings |
@@ -22,6 +23,7 @@ mod branches;
 mod correction;
 mod effect;
 mod error;
+mod exact_axis;
 mod findings;
 mod noise;
 mod repeated_readings;

@@ -18,6 +18,8 @@ const ENOUGH_POINTS: usize = 2;
 const FEW: usize = 9;
 /// Standard deviations of scatter above which a current is seen.
 const VISIBLE: f64 = 6.0;
+/// Standard deviations by which signs must agree.
+const SIGNS: f64 = 3.5;
 /// Ratio of forward to reverse conductance that shows a junction in the dark.
 const RECTIFIES: f64 = 1.5;
 
@@ -160,7 +162,24 @@ fn looks_swapped(v: &[f64], a: &[f64]) -> Result<bool, SweepError> {
     if clear(p.left, p.left_points, p.right) {
         return Ok(true);
     }
-    dark_swapped(v, a, sigma)
+    dark_swapped(v, a, sigma).or_else(|undecided| by_signs(v, a).ok_or(undecided))
+}
+
+/// Whether the readings deliver power on the left only, by how many do on either side of V = 0: coarse or noisy readings of a lit
+/// cell show a sign where they show no power above their scatter. `None` where neither side is beyond chance.
+fn by_signs(v: &[f64], a: &[f64]) -> Option<bool> {
+    let beyond_chance = |side: f64| {
+        let of = |sense: f64| {
+            v.iter().zip(a).filter(|(v, a)| **v * side > 0.0 && **a * side * sense > 0.0).count() as f64
+        };
+        let (deliver, consume) = (of(1.0), of(-1.0));
+        deliver - consume > SIGNS * (deliver + consume).sqrt()
+    };
+    match (beyond_chance(1.0), beyond_chance(-1.0)) {
+        (true, false) => Some(false),
+        (false, true) => Some(true),
+        _ => None,
+    }
 }
 
 /// Scatter of the current from its second differences, by their lower quartile: the bend of a forward branch

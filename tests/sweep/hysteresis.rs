@@ -31,11 +31,11 @@ fn lagging(set: &[f64], left: f64, sigma: f64, swept: Swept, random: &mut Rng) -
         }
     };
     let mut before = still(set[0]);
-    let mut one = |x: &f64| {
+    let one = |x: &f64| {
         before = still(*x) + left * (before - still(*x));
         before + sigma * random.normal()
     };
-    set.iter().map(|x| one(x)).collect()
+    set.iter().map(one).collect()
 }
 
 fn set_points(swept: Swept, points: usize) -> Vec<f64> {

@@ -46,6 +46,11 @@ def several(source: Source | Sequence[Source]) -> list[Named]:
         return [one for each in source for one in several(each)]
     if not isinstance(source, (str, os.PathLike)):
         return [named(source)]
+    return [_of_path(path) for path in paths(source)]
+
+
+def paths(source: str | os.PathLike[str]) -> list[str | os.PathLike[str]]:
+    """The files that a path, a folder or a pattern names, in the order of their names."""
     text = os.fspath(source)
     if isinstance(text, str) and "\n" not in text and "\0" not in text:
         path = Path(text)
@@ -53,13 +58,13 @@ def several(source: Source | Sequence[Source]) -> list[Named]:
             inside = sorted(p for p in path.iterdir() if p.is_file() and _may_be_a_table(p))
             if not inside:
                 raise InputError(f"{text}: there is no table in this folder: name another")
-            return [_of_path(p) for p in inside]
+            return list(inside)
         if any(mark in text for mark in "*?[") and not path.exists():
             found = sorted(p for p in glob.glob(text, recursive=True) if os.path.isfile(p))
             if not found:
                 raise InputError(f"{text}: no file fits this pattern: check folder and ending")
-            return [_of_path(p) for p in found]
-    return [_of_path(source)]
+            return list(found)
+    return [source]
 
 
 def _may_be_a_table(path: Path) -> bool:

@@ -1,0 +1,21 @@
+//! Which axis of a sweep counts as exact.
+
+use super::{Sweep, Swept, range};
+
+impl Sweep {
+    /// The axis whose readings count as exact: the one that was set, but for a sweep whose current was set and scatters more, as
+    /// a share of its range, than the voltage by the stated noise. About Isc, where the voltage falls over a step or two of the
+    /// current, the scatter of the current is all of the voltage's, which then counts for nothing there.
+    pub(crate) fn exact_axis(&self) -> Swept {
+        let swept = self.options().swept;
+        let stated = self.options().noise.filter(|n| n.states_current() || n.states_voltage());
+        let Some(noise) = stated.filter(|_| swept == Swept::Current) else { return swept };
+        let size = |x: &[f64]| {
+            let (low, high) = range(x);
+            (high - low, low.abs().max(high.abs()))
+        };
+        let ((span_v, most_v), (span_i, most_i)) = (size(self.voltage_v()), size(self.current_a()));
+        let of_current = noise.sigma_current(most_i) * span_v > noise.sigma_voltage(most_v) * span_i;
+        if of_current { Swept::Voltage } else { Swept::Current }
+    }
+}
