@@ -296,6 +296,8 @@ codes!(Reason {
     NoTimes = 833,
     DifferentSetPoints = 834,
     NoLag = 835,
+    UnevenDwell = 836,
+    NotFirstOrder = 837,
     ElectricalPartOnly = 841,
     PartLeftOut = 842,
     Biased = 843,

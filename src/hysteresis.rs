@@ -11,7 +11,8 @@
 //! as in a regression with errors in both variables (W. A. Fuller, Measurement Error Models (1987), section 1.2; from memory).
 //! The index is common practice; several are in use, and they differ.
 
-use crate::curve::key_points;
+use crate::curve::{estimate_noise, key_points};
+use crate::numerics::statistics::variance_ratio::deviate;
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::format::quantity;
 use crate::quantity::key_points::KeyPoint;
@@ -26,6 +27,10 @@ use std::fmt;
 const SAME: f64 = 1e-3;
 /// Fewest common set points that show a lag.
 const FEWEST: usize = 6;
+/// Part by which the times of steps may differ.
+const UNEVEN: f64 = 0.2;
+/// Standard deviations beyond which a variance ratio is not chance.
+const BEYOND_DOUBT: f64 = 4.0;
 /// Standard uncertainties that e must be above 0 for there to be a lag.
 const CLEAR: f64 = 3.0;
 
@@ -86,7 +91,7 @@ pub fn hysteresis(first: &Sweep, second: &Sweep) -> Result<Hysteresis, Hysteresi
         largest_step: 0.0,
         settled: None,
     };
-    match Lag::of(up, down) {
+    match even_dwell(first).and_then(|()| even_dwell(second)).and_then(|()| Lag::of(up, down)) {
         Err(why) => {
             result.left = Err(why.clone());
             result.time_constant_s = Err(why);
@@ -140,6 +145,15 @@ fn dwell(sweep: &Sweep) -> Option<f64> {
     steps.get(steps.len() / 2).copied().filter(|t| *t > 0.0)
 }
 
+/// Equal steps in time, where the times are known.
+fn even_dwell(sweep: &Sweep) -> Result<(), Reason> {
+    let Some(time) = &sweep.options().time_s else { return Ok(()) };
+    let steps: Vec<f64> = time.windows(2).map(|w| (w[1] - w[0]).abs()).collect();
+    let (shortest_s, longest_s) = range(&steps);
+    let even = longest_s - shortest_s <= UNEVEN * longest_s;
+    if even { Ok(()) } else { Err(Reason::UnevenDwell { shortest_s, longest_s }) }
+}
+
 fn index(first: &Sweep, second: &Sweep) -> Result<Estimate, Reason> {
     let power = |sweep: &Sweep| {
         let points = key_points(sweep);
@@ -179,6 +193,7 @@ struct Lag {
 
 impl Lag {
     fn of(up: &Sweep, down: &Sweep) -> Result<Self, Reason> {
+        let beside = (up, down);
         let (set, up) = sorted(up);
         let (others, down) = sorted(down);
         let (low, high) = range(&set);
@@ -204,10 +219,29 @@ impl Lag {
             lag.e = dot(&a, &b) / own;
             lag.u = lag.variance(&b, own).sqrt();
         }
+        lag.agrees_with_noise(beside)?;
         if lag.e >= 1.0 || !lag.u.is_finite() {
             return Err(Reason::NoLag { left: lag.e, u: lag.u });
         }
         Ok(lag)
+    }
+
+    /// Whether what is left is the noise that the sweeps state, or that each of them shows by itself.
+    fn agrees_with_noise(&self, (up, down): (&Sweep, &Sweep)) -> Result<(), Reason> {
+        let (low, high) = range(&self.up);
+        let of = |noise: &Noise| match up.options().swept {
+            Swept::Voltage => noise.sigma_current(low.abs().max(high.abs())),
+            Swept::Current => noise.sigma_voltage(low.abs().max(high.abs())),
+        };
+        let stated = up.options().noise.map(|noise| (of(&noise), f64::INFINITY)).filter(|s| s.0 > 0.0);
+        let shown = || {
+            let (a, b) = (estimate_noise(up).ok()?, estimate_noise(down).ok()?);
+            Some(((0.5 * (of(&a).powi(2) + of(&b).powi(2))).sqrt(), a.dof() + b.dof()))
+        };
+        let Some((sigma, dof)) = stated.or_else(shown).filter(|s| s.0 > 0.0) else { return Ok(()) };
+        let ratio = (self.sigma / sigma).powi(2);
+        let beyond = deviate(ratio, self.dof, dof) > BEYOND_DOUBT;
+        if beyond { Err(Reason::NotFirstOrder { times: ratio.sqrt() }) } else { Ok(()) }
     }
 
     /// Variance of e: the errors of aₖ − e·bₖ share readings with those of the neighbours, covariance −2e·σ².

@@ -114,8 +114,11 @@ pub fn check_instrument(
     let bias = mean.over(reference)?.minus(&one)?;
     let difference = mean.minus(reference)?;
     let u = difference.u.unwrap_or(0.0);
-    let en =
-        if u > 0.0 { difference.value / (EXPANDED * u) } else { f64::INFINITY.copysign(difference.value) };
+    let en = match difference.value {
+        0.0 => 0.0,
+        value if u > 0.0 => value / (EXPANDED * u),
+        value => f64::INFINITY.copysign(value),
+    };
     let drift = time_h.map_or(Ok(None), |time| drift(measured, reference.value, time))?;
     Ok(InstrumentCheck { mean, reference: reference.clone(), bias, en, drift, scatter_times })
 }
@@ -135,9 +138,10 @@ fn mean(measured: &[Estimate]) -> Result<(Estimate, Option<f64>), ArithmeticErro
     if shown <= stated {
         return Ok((mean, None));
     }
-    let more = (shown - stated) / ((n - 1) * n) as f64;
+    // s²/n with n − 1 degrees of freedom for the whole of the scatter, of which a part is in the mean already.
+    let (more, all) = ((shown - stated) / ((n - 1) * n) as f64, shown / ((n - 1) * n) as f64);
     let extra = Estimate::new(0.0, more.sqrt(), mean.unit)
-        .with_dof((n - 1) as f64)
+        .with_dof((n - 1) as f64 * (more / all).powi(2))
         .identified(Identity::distinct(), "scatter between the readings");
     let times = (stated > 0.0).then(|| (shown / stated).sqrt());
     Ok((mean.plus(&extra)?, times))

@@ -108,7 +108,8 @@ class Estimate:
       has it in common, so that the difference of two figures that rest on it is free of it. A name makes it common to
       other programs as well that give the same.
 
-    Estimates compute: `+`, `-`, `*`, `/`, powers with a known exponent, `abs` and comparisons by value, with numbers in the same
+    Estimates compute: `+`, `-`, `*`, `/`, powers with a known exponent, `abs` and order by value (`==` asks for the same value, u,
+    dof and unit), with numbers in the same
     unit and with each other, to first order and with all correlations that are recorded (those of key points, of parameters
     of a fit and of what was given); a note says where one is not. The unit of the result goes with it; `InputError` where
     there is none.
@@ -2329,7 +2330,7 @@ def smallest_cell(
     - `swept`: the quantity that is stepped; `points`: readings a sweep, from just before V = 0 (I = 0) to just beyond Voc (Isc).
 
     The uncertainty is that which `Sweep.key_points` gives such readings, gains and offsets of the noise included. Returns the
-    current; under it this rig does not give the figure. Raises `InputError` for arguments outside their domain, and where no size
+    current, 0 where a cell of any size will do; under it this rig does not give the figure. Raises `InputError` for arguments outside their domain, and where no size
     does.
 
     ```python

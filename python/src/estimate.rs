@@ -24,7 +24,8 @@ use pyo3::prelude::*;
 ///   has it in common, so that the difference of two figures that rest on it is free of it. A name makes it common to
 ///   other programs as well that give the same.
 ///
-/// Estimates compute: `+`, `-`, `*`, `/`, powers with a known exponent, `abs` and comparisons by value, with numbers in the same
+/// Estimates compute: `+`, `-`, `*`, `/`, powers with a known exponent, `abs` and order by value (`==` asks for the same value, u,
+/// dof and unit), with numbers in the same
 /// unit and with each other, to first order and with all correlations that are recorded (those of key points, of parameters
 /// of a fit and of what was given); a note says where one is not. The unit of the result goes with it; `InputError` where
 /// there is none.
@@ -91,6 +92,9 @@ impl Estimate {
         }
         if dof.is_nan() || dof <= 0.0 {
             return Err(input(py, format!("dof = {dof} must be above 0")));
+        }
+        if value.is_nan() {
+            return Err(input(py, "value = nan is no number; leave the figure out"));
         }
         Ok(Self(match u {
             Some(u) => {

@@ -422,7 +422,7 @@ parameters! {
 
 impl Fit {
     fn parameter(&self, parameter: core::Parameter) -> PyResult<Estimate> {
-        let found = on!(&self.0, f => f.parameter(parameter).cloned());
+        let found = on!(&self.0, f => f.traced_parameter(parameter));
         found.map(Estimate).ok_or_else(|| {
             let known = self.0.known();
             PyAttributeError::new_err(format!("this fit has no {parameter}; its parameters are {known}"))

@@ -33,6 +33,7 @@ pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
     };
     let mut points = KeyPoints::new(&found, around);
+    points.readings = sweep.digest();
     if let Some(noise) = &options.noise {
         attribute_noise(&mut points, noise, &remarks.common);
     }

@@ -10,7 +10,7 @@ use super::result::Fit;
 use crate::numerics::linear_algebra::semidefinite_factor;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::KeyPoints;
-use crate::quantity::source::{Identity, Source, digest};
+use crate::quantity::source::{Identity, Source};
 
 /// A source and its shift of the free coordinates.
 struct Shift {
@@ -44,6 +44,7 @@ impl<const K: usize> Fit<K> {
     /// [`Fit::key_points`], their correlations with the parameters and with figures of other sweeps recorded.
     pub fn traced_key_points(&self) -> KeyPoints {
         let mut points = self.key_points();
+        points.readings = self.sweep.digest();
         if points.names.is_empty() {
             return points;
         }
@@ -71,7 +72,7 @@ impl<const K: usize> Fit<K> {
             shifts.push(Shift { identity, name: effect.name, dof: effect.dof, by: by.clone() });
         }
         let numbers: Vec<f64> = self.theta.iter().copied().chain([self.weights.cost]).collect();
-        let origin = Identity { origin: format!("fit:{:016x}", digest(&numbers)), part: 0 };
+        let origin = Identity::of_sweep(self.sweep.digest(), "fit", &numbers);
         let factor = semidefinite_factor(&rest, m);
         for k in 0..m {
             let by: Vec<f64> = (0..m).map(|j| factor[j * m + k]).collect();

@@ -11,6 +11,7 @@ use crate::quantity::estimate::{Estimate, Scale, Unit};
 use crate::quantity::key_points::combined_dof;
 use crate::quantity::reason::Reason;
 use crate::quantity::source::{Identity, Source, Sources};
+use std::collections::HashMap;
 
 /// Why two estimates do not make a third.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -74,7 +75,8 @@ impl Estimate {
             return Ok(result);
         }
         let sources = merged(operands);
-        if sources.iter().any(|s| s.identity.is_unknown()) && has_origins(&sources, 2) {
+        let unknown = sources.iter().any(|s| s.identity.is_unknown()) && has_origins(&sources, 2);
+        if unknown || share_readings(&sources) {
             result.notes.push(Reason::UnknownCorrelation);
         }
         result.u = Some(sources.iter().map(|s| s.u).fold(0.0, f64::hypot));
@@ -206,14 +208,18 @@ impl Estimate {
 /// The sources of a combination, those of one identity together.
 fn merged(operands: &[(&Estimate, f64)]) -> Vec<Source> {
     let mut sources: Vec<Source> = Vec::new();
+    let mut places: HashMap<Identity, usize> = HashMap::new();
     for (estimate, by) in operands {
         for source in estimate.known_sources() {
-            match sources.iter_mut().find(|s| s.identity == source.identity) {
-                Some(known) => {
-                    known.u += by * source.u;
-                    known.dof = known.dof.min(source.dof);
+            match places.get(&source.identity) {
+                Some(&at) => {
+                    sources[at].u += by * source.u;
+                    sources[at].dof = sources[at].dof.min(source.dof);
                 }
-                None => sources.push(source.times(*by)),
+                None => {
+                    places.insert(source.identity.clone(), sources.len());
+                    sources.push(source.times(*by));
+                }
             }
         }
     }
@@ -222,14 +228,34 @@ fn merged(operands: &[(&Estimate, f64)]) -> Vec<Source> {
 
 /// Degrees of freedom of independent sources; those of one origin rest on one estimate of a scatter.
 fn dof(sources: &[Source]) -> f64 {
-    let mut parts: Vec<(&str, f64, f64)> = Vec::new();
+    let mut parts: Vec<(f64, f64)> = Vec::new();
+    let mut places: HashMap<&str, usize> = HashMap::new();
     for s in sources {
-        match parts.iter_mut().find(|p| p.0 == s.identity.origin) {
-            Some(part) => (part.1, part.2) = (part.1 + s.u * s.u, part.2.min(s.dof)),
-            None => parts.push((&s.identity.origin, s.u * s.u, s.dof)),
+        let at = *places.entry(&s.identity.origin).or_insert(parts.len());
+        match parts.get_mut(at) {
+            Some(part) => *part = (part.0 + s.u * s.u, part.1.min(s.dof)),
+            None => parts.push((s.u * s.u, s.dof)),
         }
     }
-    combined_dof(&parts.iter().map(|p| (p.1, p.2)).collect::<Vec<_>>())
+    combined_dof(&parts)
+}
+
+/// Origins among which common readings are looked for.
+const MANY: usize = 50;
+
+/// Whether sources that count are read from one sweep in different ways.
+fn share_readings(sources: &[Source]) -> bool {
+    let mut firsts: Vec<&Identity> = Vec::new();
+    for source in sources.iter().filter(|s| s.u != 0.0) {
+        // Of very many, as in a long sum, it is not looked for.
+        if firsts.len() > MANY {
+            return false;
+        }
+        if !firsts.iter().any(|f| f.origin == source.identity.origin) {
+            firsts.push(&source.identity);
+        }
+    }
+    firsts.iter().any(|a| firsts.iter().any(|b| a.shares_readings(b)))
 }
 
 /// Whether sources that count come from at least `many` origins.

@@ -9,7 +9,7 @@
 use crate::numerics::linear_algebra::semidefinite_factor;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::{KeyPoint, KeyPoints, Surroundings};
-use crate::quantity::source::{CommonSource, Identity, Source, digest};
+use crate::quantity::source::{CommonSource, Identity, Source};
 
 /// Name of what is the sweep's own.
 const OWN: &str = "readings";
@@ -109,7 +109,7 @@ impl KeyPoints {
     fn origin(&self) -> Identity {
         let values = KeyPoint::ALL.iter().filter_map(|f| self.get(f.name())).map(|e| e.value);
         let numbers: Vec<f64> = values.chain(self.covariance.iter().copied()).collect();
-        Identity { origin: format!("figures:{:016x}", digest(&numbers)), part: 0 }
+        Identity::of_sweep(self.readings, "figures", &numbers)
     }
 
     /// Derivatives of a figure by Isc, Voc, Pmax, V_Pmax and I_Pmax; NaN where one that enters is absent.

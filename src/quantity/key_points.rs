@@ -67,6 +67,9 @@ pub struct KeyPoints {
     /// Sources that other sweeps may share.
     #[cfg_attr(feature = "serde", serde(default))]
     pub(crate) common: Vec<CommonSource>,
+    /// A digest of the readings that they come from; 0 where there are none.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub(crate) readings: u64,
 }
 
 /// What an estimator found: five figures, each with its degrees of freedom, and their covariance.
@@ -116,9 +119,22 @@ impl KeyPoints {
         let [isc, voc, pmax, v_pmax, i_pmax, ff] = figures;
         let jsc = given(density(isc.as_ref(), around), "jsc", &mut absent);
         let efficiency = given(efficiency(pmax.as_ref(), around), "efficiency", &mut absent);
-        let common = Vec::new();
-        let mut points =
-            Self { isc, voc, pmax, v_pmax, i_pmax, ff, jsc, efficiency, absent, names, covariance, common };
+        let (common, readings) = (Vec::new(), 0);
+        let mut points = Self {
+            isc,
+            voc,
+            pmax,
+            v_pmax,
+            i_pmax,
+            ff,
+            jsc,
+            efficiency,
+            absent,
+            names,
+            covariance,
+            common,
+            readings,
+        };
         points.attribute_surroundings(around);
         points
     }

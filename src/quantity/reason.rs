@@ -216,6 +216,30 @@ pub enum Reason {
         /// Fewest that show a lag.
         fewest: usize,
     },
+    /// Times that show steps of different length.
+    #[error(
+        "the dwell times differ, from {} s to {} s: a time constant needs equal ones",
+        shown(shortest_s),
+        shown(longest_s)
+    )]
+    UnevenDwell {
+        /// Shortest in s.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        shortest_s: f64,
+        /// Longest in s.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        longest_s: f64,
+    },
+    /// A device that follows a step in another way than by one time constant.
+    #[error(
+        "one time constant leaves {} times the noise: the device follows in another way; measure at two speeds",
+        shown(times)
+    )]
+    NotFirstOrder {
+        /// What is left, in standard deviations of a reading.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        times: f64,
+    },
     /// Two ways of a sweep differ by no more than their scatter.
     #[error(
         "the two ways differ by no more than their scatter: of a step {} ± {} is left at the next reading",

@@ -7,7 +7,7 @@
 //! zₖ are independent, with mean 0 and standard deviation 1; uₖ has a sign. What is common to two figures is told by the
 //! [`Identity`] of a source (JCGM 100:2008, 5.2 and F.1.2).
 
-use std::hash::{BuildHasher, Hash, Hasher, RandomState};
+use std::hash::{BuildHasher, RandomState};
 
 /// What makes a source the same in several figures.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -22,6 +22,8 @@ pub struct Identity {
 
 /// Prefix of origins of which nothing is known but the numbers.
 const UNKNOWN: &str = "unknown:";
+/// Prefix of origins that are the readings of a sweep.
+const READ: &str = "sweep:";
 /// Prefix of origins that are known by a name.
 const NAMED: &str = "name:";
 
@@ -50,6 +52,18 @@ impl Identity {
     #[must_use]
     pub fn part(&self, part: usize) -> Self {
         Self { origin: self.origin.clone(), part: u32::try_from(part).unwrap_or(u32::MAX) }
+    }
+
+    /// That of what is read from a sweep in one way, `kind`; `sweep` is a digest of its readings, 0 where they are not known.
+    pub(crate) fn of_sweep(sweep: u64, kind: &str, numbers: &[f64]) -> Self {
+        Self { origin: format!("{READ}{sweep:016x}:{kind}:{:016x}", digest(numbers)), part: 0 }
+    }
+
+    /// Whether both are read from the readings of one sweep in different ways, so that what they share is not known.
+    pub(crate) fn shares_readings(&self, other: &Self) -> bool {
+        let sweep = |origin: &str| Some(origin.strip_prefix(READ)?.split_once(':')?.0.to_owned());
+        let known = sweep(&self.origin).filter(|sweep| !sweep.trim_start_matches('0').is_empty());
+        self.origin != other.origin && known.is_some() && known == sweep(&other.origin)
     }
 
     /// Whether it is known by a name.
@@ -151,22 +165,12 @@ fn random() -> u64 {
     RandomState::new().hash_one((std::process::id(), now.as_nanos()))
 }
 
-/// A digest of numbers, the same in every program: FNV-1a over their bits.
+/// A digest of numbers, the same in every program: FNV-1a over their bits, 64 at a time.
 pub(crate) fn digest(numbers: &[f64]) -> u64 {
-    struct Fnv(u64);
-    impl Hasher for Fnv {
-        fn finish(&self) -> u64 {
-            self.0
-        }
-        fn write(&mut self, bytes: &[u8]) {
-            for byte in bytes {
-                self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
-            }
-        }
-    }
-    let mut state = Fnv(0xcbf2_9ce4_8422_2325);
-    numbers.iter().for_each(|x| state.write(&x.to_bits().to_le_bytes()));
-    state.finish()
+    const BASIS: u64 = 0xcbf2_9ce4_8422_2325;
+    const PRIME: u64 = 0x0100_0000_01b3;
+    // The high bits of a word reach the low ones by the rotation alone.
+    numbers.iter().fold(BASIS, |state, x| (state ^ x.to_bits()).wrapping_mul(PRIME).rotate_left(29))
 }
 
 #[cfg(test)]

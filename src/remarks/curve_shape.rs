@@ -7,7 +7,8 @@
 //!
 //! M. A. Green, Solar Cells (1982), section 5.4.2, to first order (from memory). A loss of a tenth is told.
 
-use crate::fit::{Fit, Options, Parameter, Status, fit_single_diode};
+use crate::curve::estimate_noise;
+use crate::fit::{Fit, Options, Parameter, Residual, Status, fit_single_diode};
 use crate::interpolant::shape_sweep;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::format::quantity;
@@ -23,6 +24,8 @@ const LOWEST_N: f64 = 2.0 / 3.0;
 /// Level of the test of the shape, and the ratio of both χ² that counts beside it: of 400 clean sweeps the level alone rejects two.
 const LEVEL: f64 = 0.995;
 const BENT: f64 = 2.0;
+/// χ²/ν of a diode fit, in units of the noise, below which it agrees with the readings.
+const AGREES: f64 = 3.0;
 /// Fewest readings that show a shape.
 const FEWEST: usize = 10;
 /// Readings beyond which the test, which draws many, takes too long for a remark.
@@ -41,7 +44,7 @@ pub(super) fn findings(sweep: &Sweep, points: &KeyPoints, left_out: &[usize]) ->
     }
     let fit = fit_single_diode(sweep, &Options::default()).ok();
     // A curve that one diode describes is none.
-    let is_diode = fit.as_ref().is_some_and(|fit| fit.lack_of_fit().is_empty());
+    let is_diode = fit.as_ref().is_some_and(|fit| agrees(sweep, fit));
     if let Some(bent) = s_shape(sweep).filter(|_| !is_diode) {
         return vec![bent];
     }
@@ -51,6 +54,19 @@ pub(super) fn findings(sweep: &Sweep, points: &KeyPoints, left_out: &[usize]) ->
         .into_iter()
         .flatten()
         .collect()
+}
+
+/// Whether the residuals of a fit are no larger than the noise that is stated, or that the sweep itself shows.
+fn agrees(sweep: &Sweep, fit: &Fit<1>) -> bool {
+    let per_degree = fit.chi2 / fit.dof.max(1) as f64;
+    if fit.noise_stated {
+        return per_degree < AGREES;
+    }
+    let scatter = estimate_noise(sweep).map(|noise| match fit.residual {
+        Residual::Voltage => noise.voltage_v,
+        _ => noise.current_a,
+    });
+    scatter.is_ok_and(|scatter| scatter > 0.0 && per_degree < AGREES * scatter * scatter)
 }
 
 fn clear(estimate: Option<&Estimate>) -> Option<(f64, f64)> {

@@ -1,6 +1,6 @@
 //! The step of a converter in the readings of the quantity that was set.
 //!
-//! Even steps that are read back by a converter are m or m + 1 of its codes apart. Such readings count as set exactly, unless
+//! Steps that are read back by a converter are whole numbers of its codes apart, now one more, now one less. Such readings count as set exactly, unless
 //! the noise states the step: the rounding then is in no ±, and moves the parameters of a fit by more than they say.
 
 use crate::quantity::format::quantity;
@@ -8,8 +8,10 @@ use crate::sweep::{Finding, Kind, Sweep, Swept, range};
 
 /// Part of the range by which equal gaps may differ: the digits of a file.
 const DIGITS: f64 = 1e-5;
-/// Part by which a number of codes may miss a whole one.
-const WHOLE: f64 = 1e-2;
+/// At least two of five gaps differ from the next.
+const CHANGES: (usize, usize) = (5, 2);
+/// Times the digits that a step must be.
+const MULTIPLES: f64 = 10.0;
 /// Part of the range from which a step matters: of currents, and of voltages, which files write with few digits.
 const MATTERS: [f64; 2] = [2e-3, 5e-3];
 
@@ -27,7 +29,7 @@ pub(super) fn finding(sweep: &Sweep) -> Option<Finding> {
     if states {
         return None;
     }
-    let step = step_of_even_steps(set)?;
+    let step = step_of_converter(set)?;
     let (low, high) = range(set);
     let text = || {
         format!(
@@ -43,18 +45,25 @@ pub(super) fn finding(sweep: &Sweep) -> Option<Finding> {
     })
 }
 
-/// The step s of readings that are m·s or (m + 1)·s apart, both at least twice; `None` for others.
-fn step_of_even_steps(readings: &[f64]) -> Option<f64> {
+/// The step of which all gaps between neighbouring readings are multiples, where the gaps change from one to the next as often as
+/// rounding makes them: steps that a person chose are even over a while. `None` for others.
+fn step_of_converter(readings: &[f64]) -> Option<f64> {
     let mut sorted = readings.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
     let digits = DIGITS * (sorted.last()? - sorted.first()?);
     let gaps: Vec<f64> = sorted.windows(2).map(|w| w[1] - w[0]).filter(|gap| *gap > digits).collect();
     let least = gaps.iter().copied().fold(f64::INFINITY, f64::min);
-    let most = gaps.iter().copied().fold(0.0, f64::max);
-    let of = |size: f64| gaps.iter().filter(|gap| (**gap - size).abs() <= digits).count();
-    let step = most - least;
-    let codes = least / step;
-    let whole = (codes - codes.round()).abs() <= WHOLE * codes && codes >= 0.5;
-    (step > digits && whole && of(least) >= 2 && of(most) >= 2 && of(least) + of(most) == gaps.len())
-        .then_some(step)
+    let step = gaps.iter().fold(least, |step, gap| common_divisor(*gap, step, digits));
+    let changes = gaps.windows(2).filter(|w| (w[0] - w[1]).abs() > digits).count();
+    let irregular = changes >= 3 && CHANGES.0 * changes >= CHANGES.1 * gaps.len();
+    (step.is_finite() && step > MULTIPLES * digits && irregular).then_some(step)
+}
+
+/// Euclid's algorithm on numbers that are known to `digits`.
+fn common_divisor(mut a: f64, mut b: f64, digits: f64) -> f64 {
+    while b > digits {
+        let rest = a - b * (a / b).round();
+        (a, b) = (b, rest.abs());
+    }
+    a
 }

@@ -47,6 +47,7 @@ pub(crate) use sorting::begins_at_zero;
 pub use sorting::by_voltage;
 
 use crate::quantity::estimate::Estimate;
+use crate::quantity::source::digest;
 use crate::setters::setters;
 use std::sync::Arc;
 
@@ -389,6 +390,11 @@ impl Sweep {
     /// Remarks that the readings show at once; [`crate::remarks::findings`] gives all there are.
     pub fn findings(&self) -> &[Finding] {
         &self.record.findings
+    }
+
+    /// A digest of the readings, by which figures of one sweep know each other.
+    pub(crate) fn digest(&self) -> u64 {
+        digest(self.voltage_v()) ^ digest(self.current_a()).rotate_left(1)
     }
 
     /// Number of points.
