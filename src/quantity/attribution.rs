@@ -109,7 +109,7 @@ impl KeyPoints {
     fn origin(&self) -> Identity {
         let values = KeyPoint::ALL.iter().filter_map(|f| self.get(f.name())).map(|e| e.value);
         let numbers: Vec<f64> = values.chain(self.covariance.iter().copied()).collect();
-        Identity::of_sweep(self.readings, "figures", &numbers)
+        Identity::of_sweep(self.readings.0, "figures", &numbers)
     }
 
     /// Derivatives of a figure by Isc, Voc, Pmax, V_Pmax and I_Pmax; NaN where one that enters is absent.
