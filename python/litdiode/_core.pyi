@@ -306,6 +306,9 @@ class Budget:
     def figure(self) -> str:
         """The name of the figure."""
     @property
+    def symbol(self) -> str:
+        """The figure as the trade writes it, such as "FF"."""
+    @property
     def estimate(self) -> Estimate:
         """Its value and ±."""
     @property

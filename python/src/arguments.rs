@@ -263,7 +263,8 @@ named! {
 /// An argument of its type, or a `TypeError` that names it and the value, and says what to write.
 fn of<'a, 'py, T: Argument<'a, 'py>>(name: &str, value: &'a Bound<'py, PyAny>) -> PyResult<T> {
     // It is a number to Python, and its unit and its u would be lost without a word.
-    if value.is_instance_of::<crate::estimate::Estimate>() {
+    let is_estimate = value.get_type().fully_qualified_name().is_ok_and(|name| name == "litdiode.Estimate");
+    if is_estimate {
         let text = format!(
             "{name} takes a plain number in the unit of its name; pass float({name}) where that is meant"
         );
@@ -280,7 +281,7 @@ fn of<'a, 'py, T: Argument<'a, 'py>>(name: &str, value: &'a Bound<'py, PyAny>) -
 
 /// A value and its type, as a `TypeError` names them.
 fn described(value: &Bound<'_, PyAny>) -> String {
-    let kind = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
+    let is_estimate = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
     format!("{} is of type {kind}", shown(value))
 }
 

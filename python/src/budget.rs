@@ -32,6 +32,11 @@ plain!(Budget);
 getters!(Budget, budget => {
     /// The name of the figure.
     figure: String = budget.figure.to_string(),
+    /// The figure as the trade writes it, such as "FF".
+    symbol: String = {
+        let point = KeyPoint::ALL.into_iter().find(|point| budget.figure == point.name());
+        point.map_or_else(|| budget.figure.to_string(), |point| point.symbol().to_owned())
+    },
     /// Its value and ±.
     estimate: Estimate = Estimate(budget.estimate.clone()),
     /// A tuple a source, the largest first: its name, its u in the unit of the figure, its share of u², 0 to 1.

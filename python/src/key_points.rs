@@ -3,7 +3,7 @@
 use crate::arguments::words;
 use crate::change_finding::{Finding, sentence};
 use crate::error::input;
-use crate::estimate::{Estimate, render};
+use crate::estimate::Estimate;
 use crate::findings_source::{FindingsSource, WithFindings};
 use crate::getters::getters;
 use crate::interrupt::interruptible;
@@ -100,7 +100,7 @@ getters!(KeyPoints, known => {
 #[pymethods]
 impl KeyPoints {
     fn __repr__(&self, py: Python<'_>) -> PyResult<String> {
-        let rows = self.rows(py)?;
+        let rows = self.rows();
         let mut lines: Vec<String> =
             rows.iter().map(|(symbol, text)| format!("  {symbol:<7}{text}")).collect();
         lines.extend(self.remarks(py).iter().map(|text| format!("  remark: {text}")));
@@ -112,7 +112,7 @@ impl KeyPoints {
             |(symbol, text): &(&str, String)| format!("<tr><th>{symbol}</th><td>{}</td></tr>", escape(text));
         let list: String = self.remarks(py).iter().map(|t| format!("<li>{}</li>", escape(t))).collect();
         let list = if list.is_empty() { list } else { format!("<ul>{list}</ul>") };
-        Ok(format!("<table>{}</table>{list}", self.rows(py)?.iter().map(row).collect::<String>()))
+        Ok(format!("<table>{}</table>{list}", self.rows().iter().map(row).collect::<String>()))
     }
 }
 
@@ -136,16 +136,16 @@ impl KeyPoints {
         found.into_iter().filter(|f| !told(f.kind)).map(|f| f.text).collect()
     }
 
-    fn rows(&self, py: Python<'_>) -> PyResult<Vec<(&'static str, String)>> {
+    fn rows(&self) -> Vec<(&'static str, String)> {
         let mut rows = Vec::new();
-        for (name, symbol) in FIGURES {
+        for (point, (name, symbol)) in core::KeyPoint::ALL.into_iter().zip(FIGURES) {
             match (self.0.points.get(name), self.0.points.why_absent(name)) {
-                (Some(estimate), _) => rows.push((symbol, render(py, estimate)?)),
+                (Some(estimate), _) => rows.push((symbol, core::shown(point, estimate))),
                 (None, Some(why)) => rows.push((symbol, format!("absent: {why}"))),
                 (None, None) => {}
             }
         }
-        Ok(rows)
+        rows
     }
 }
 

@@ -58,7 +58,7 @@ impl Budget {
                 None => sums.push((source.to_owned(), variance)),
             }
         }
-        sums.retain(|s| s.1 > 0.0);
+        sums.retain(|s| s.1 > ROUNDING * total);
         sums.sort_by(|a, b| b.1.total_cmp(&a.1));
         let contributions =
             sums.into_iter().map(|(source, v)| Contribution { source, u: v.sqrt() }).collect();

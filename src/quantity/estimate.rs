@@ -18,6 +18,9 @@ pub(crate) use crate::quantity::names::named;
 pub use crate::quantity::names::{Name, UnknownName};
 pub use crate::quantity::unit::{Amount, Unit};
 
+/// Standard uncertainties below which a figure is not detected: 2·1.645 (L. A. Currie, Anal. Chem. 40 (1968) 586, α = β = 5 %).
+pub(crate) const DETECTED: f64 = 3.29;
+
 /// The scale on which the distribution of an estimate is close to symmetric.
 ///
 /// `u` is always the standard uncertainty of the value itself (first order); the interval is taken
@@ -140,6 +143,11 @@ impl Estimate {
     /// The notes as one text; `None` where there is nothing to say.
     pub fn note(&self) -> Option<String> {
         joined(&self.notes)
+    }
+
+    /// [`DETECTED`]·u, where the value is below it: a signal of that size is found in 95 % of readings only.
+    pub fn detection_limit(&self) -> Option<f64> {
+        self.u.map(|u| DETECTED * u).filter(|limit| self.value.abs() < *limit)
     }
 
     /// `u / |value|`, where both are there and the value is not zero.

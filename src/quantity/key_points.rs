@@ -166,12 +166,24 @@ impl fmt::Display for KeyPoints {
         for (k, point) in KeyPoint::ALL.into_iter().enumerate() {
             let end = if k > 0 { "\n" } else { "" };
             match (self.get(point.name()), self.why_absent(point.name())) {
-                (Some(estimate), _) => write!(f, "{end}{point:<11}{estimate}")?,
+                (Some(estimate), _) => write!(f, "{end}{point:<11}{}", shown(point, estimate))?,
                 (None, Some(why)) => write!(f, "{end}{point:<11}absent: {why}")?,
                 (None, None) => {}
             }
         }
         Ok(())
+    }
+}
+
+/// A figure as it is printed: one below its detection limit says so.
+pub fn shown(point: KeyPoint, estimate: &Estimate) -> String {
+    let signal = matches!(point, KeyPoint::Isc | KeyPoint::Voc | KeyPoint::Pmax | KeyPoint::Jsc);
+    match estimate.detection_limit().filter(|_| signal) {
+        Some(limit) => {
+            let limit = crate::quantity::format::quantity(limit, estimate.unit.symbol());
+            format!("not detected: {estimate} is below its detection limit of {limit}")
+        }
+        None => estimate.to_string(),
     }
 }
 

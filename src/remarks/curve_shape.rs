@@ -7,6 +7,7 @@
 //!
 //! M. A. Green, Solar Cells (1982), section 5.4.2, to first order (from memory). A loss of a tenth is told.
 
+use super::plausible::LOWEST_N;
 use crate::curve::estimate_noise;
 use crate::fit::{Fit, Options, Parameter, Residual, Status, fit_single_diode};
 use crate::interpolant::shape_sweep;
@@ -19,8 +20,6 @@ use crate::sweep::{Finding, Kind, Sweep, Swept};
 const LOSS: f64 = 0.1;
 /// Standard uncertainties by which a parameter must stand clear of 0 or of a limit.
 const CLEAR: f64 = 4.0;
-/// Lowest ideality of a junction, that of Auger recombination in both bands (from memory).
-const LOWEST_N: f64 = 2.0 / 3.0;
 /// Level of the test of the shape, and the ratio of both χ² that counts beside it: of 400 clean sweeps the level alone rejects two.
 const LEVEL: f64 = 0.995;
 const BENT: f64 = 2.0;

@@ -10,7 +10,7 @@ use crate::sweep::{Finding, Kind, Sweep, by_voltage};
 
 /// Voltage of one cell that no junction reaches in V: the gap of the widest absorbers in use is about 3 eV (common
 /// practice), and Voc stays below gap/q.
-const HIGHEST_VOC: f64 = 3.0;
+pub(super) const HIGHEST_VOC: f64 = 3.0;
 /// Lowest Voc of a cell under at least [`BRIGHT`] that is not called into doubt, in V (common practice).
 const LOWEST_VOC: f64 = 1e-3;
 /// Irradiance in W/m² from which a cell is called lit brightly.
@@ -25,7 +25,7 @@ const ALL_PHOTONS: f64 = 0.069 / 1000.0;
 /// (common practice).
 const HOTTEST_C: f64 = 200.0;
 /// Lowest ideality factor of a junction, that of Auger recombination in both bands (from memory).
-const LOWEST_N: f64 = 2.0 / 3.0;
+pub(super) const LOWEST_N: f64 = 2.0 / 3.0;
 /// What the fill factor of single readings may be above that of an ideal junction: at 3 % noise and 50 readings the best
 /// reading is 4 % above the maximum on average.
 const FILL_MARGIN: f64 = 0.05;

@@ -1,6 +1,7 @@
 //! What the readings say of the rig before any figure: a bias that was not subtracted, a signal in the noise, too few readings at
 //! the knee, two ways that part.
 
+use super::plausible::HIGHEST_VOC;
 use crate::hysteresis::hysteresis;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::format::{quantity, quoted};
@@ -13,11 +14,8 @@ const FAR: f64 = 0.5;
 /// Share of the voltage range, from the lowest up, over which the current changes by less than [`FLAT`] of its own range.
 const OVER: f64 = 0.25;
 const FLAT: f64 = 0.05;
-/// Voc of one junction in V that those in use do not reach, and that from which it is called impossible (common practice).
+/// Voc of one junction in V that those in use do not reach (common practice).
 const USUAL_VOC: f64 = 1.7;
-const HIGHEST_VOC: f64 = 3.0;
-/// Standard uncertainties below which a signal is not detected: 2·1.645 (L. A. Currie, Anal. Chem. 40 (1968) 586).
-const DETECTED: f64 = 3.29;
 /// Standard uncertainties by which a current is clearly there.
 const THERE: f64 = 10.0;
 /// Readings that the knee needs, and how far in parts of Voc and Isc it reaches about the point of maximum power.
@@ -87,10 +85,10 @@ fn no_signal(points: &KeyPoints) -> Option<Finding> {
         return whole(Kind::BelowNoise, text.into());
     }
     let below = |e: &Option<Estimate>| {
-        let (value, u) = e.as_ref().and_then(|e| Some((e.value, e.u?)))?;
-        (value.abs() < DETECTED * u).then_some((value, u))
+        let e = e.as_ref()?;
+        Some((e.value, e.u?, e.detection_limit()?))
     };
-    let (name, (value, u), unit) = below(&points.isc)
+    let (name, (value, u, limit), unit) = below(&points.isc)
         .map(|x| ("Isc", x, "A"))
         .or_else(|| below(&points.voc).map(|x| ("Voc", x, "V")))?;
     whole(
@@ -98,7 +96,7 @@ fn no_signal(points: &KeyPoints) -> Option<Finding> {
         format!(
             "{name}, {}, is below the detection limit of {}: more light, a larger cell, or the mean of repeated sweeps",
             quoted(value, Some(u), unit),
-            quantity(DETECTED * u, unit)
+            quantity(limit, unit)
         ),
     )
 }
@@ -106,7 +104,7 @@ fn no_signal(points: &KeyPoints) -> Option<Finding> {
 /// A current without a voltage: a short circuit in the cell or the rig.
 fn no_voltage(points: &KeyPoints) -> Option<Finding> {
     let (isc, voc) = (points.isc.as_ref()?, points.voc.as_ref()?);
-    let (there, none) = (isc.value > THERE * isc.u?, voc.value.abs() < DETECTED * voc.u?);
+    let (there, none) = (isc.value > THERE * isc.u?, voc.detection_limit().is_some());
     (there && none).then_some(())?;
     whole(
         Kind::NoVoltage,

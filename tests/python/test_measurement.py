@@ -149,6 +149,20 @@ def test_a_budget_as_frame_and_picture():
     assert [t.get_text() for t in ax.get_yticklabels()] == list(frame["source"])
 
 
+def test_an_estimate_is_no_plain_number():
+    with pytest.raises(TypeError, match="current_a takes a plain number"):
+        ld.Noise(current_a=ld.Estimate(3e-6, 1e-7, unit="V"))
+
+
+def test_a_figure_below_its_limit_is_shown_as_such():
+    rng = np.random.default_rng(1)
+    v = np.linspace(-0.1, 0.9, 25)
+    noise = ld.Noise(current_a=0.03)
+    points = ld.Sweep(v, CELL.current(v) + 0.03 * rng.standard_normal(25), sign="generator", noise=noise).key_points()
+    limit = [line for line in repr(points).split("\n") if "Isc" in line or "remark" in line]
+    assert any("detect" in line or "stands out" in line for line in limit), points
+
+
 def test_findings_carry_what_they_are_about():
     v = np.linspace(-0.05, 0.8, 25) + 1.5
     [bias] = [f for f in ld.Sweep(v, CELL.current(v - 1.5)).findings if f.kind == "bias"]

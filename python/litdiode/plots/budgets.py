@@ -39,7 +39,9 @@ def plot_budget(budget: Budget, ax: Axes | None = None) -> Axes:
     # Room for the text behind the longest bar.
     ax.set_xlim(0.0, 1.45 * max((u / 10.0**power for _, u, _ in budget.contributions), default=1.0))
     ax.set_xlabel(f"standard uncertainty / {prefixed(unit, power)}" if unit else "standard uncertainty")
-    ax.set_title(f"{budget.figure}: {quote(budget.estimate)}", fontsize="medium", loc="left")
+    ax.set_title(f"{budget.symbol}: {quote(budget.estimate)}", fontsize="medium", loc="left")
+    ax.locator_params(axis="x", nbins=5)
+    ax.tick_params(axis="x", labelsize="small")
     ax.tick_params(axis="y", length=0)
     open_frame(ax)
     return ax
