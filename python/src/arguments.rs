@@ -281,7 +281,7 @@ fn of<'a, 'py, T: Argument<'a, 'py>>(name: &str, value: &'a Bound<'py, PyAny>) -
 
 /// A value and its type, as a `TypeError` names them.
 fn described(value: &Bound<'_, PyAny>) -> String {
-    let is_estimate = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
+    let kind = value.get_type().name().map_or_else(|_| "?".into(), |n| n.to_string());
     format!("{} is of type {kind}", shown(value))
 }
 

@@ -276,6 +276,10 @@ impl Parts<'_> {
             }
         } else {
             (2..COUNT).for_each(|k| self.figures[k] = Err(Reason::PowerInScatter));
+            // Nor is a crossing of I = 0 known that the noise may have made.
+            if a.over == Over::Voltage && self.figures[1].is_ok() {
+                self.figures[1] = Err(Reason::AlongAxis);
+            }
         }
     }
 

@@ -157,10 +157,12 @@ def test_an_estimate_is_no_plain_number():
 def test_a_figure_below_its_limit_is_shown_as_such():
     rng = np.random.default_rng(1)
     v = np.linspace(-0.1, 0.9, 25)
-    noise = ld.Noise(current_a=0.03)
-    points = ld.Sweep(v, CELL.current(v) + 0.03 * rng.standard_normal(25), sign="generator", noise=noise).key_points()
-    limit = [line for line in repr(points).split("\n") if "Isc" in line or "remark" in line]
-    assert any("detect" in line or "stands out" in line for line in limit), points
+    current_a = 1e-3 * (0.8 - v) + 2e-3 * rng.standard_normal(25)  # a shunted cell in the noise
+    sweep = ld.Sweep(v, current_a, sign="generator", leads="as_given", noise=ld.Noise(current_a=2e-3))
+    points = sweep.key_points()
+    assert points.isc.value < 3.29 * points.isc.u
+    assert "not detected" in repr(points) and "not detected" in points._repr_html_()
+    assert "below_noise" in [f.kind for f in points.findings]
 
 
 def test_findings_carry_what_they_are_about():
