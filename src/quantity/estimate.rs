@@ -145,7 +145,7 @@ impl Estimate {
         joined(&self.notes)
     }
 
-    /// [`DETECTED`]·u, where the value is below it: a signal of that size is found in 95 % of readings only.
+    /// 3.29·u, where the value is below it: a signal of that size is found in 95 % of readings only.
     pub fn detection_limit(&self) -> Option<f64> {
         self.u.map(|u| DETECTED * u).filter(|limit| self.value.abs() < *limit)
     }
