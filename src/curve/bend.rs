@@ -8,8 +8,8 @@
 //! where a resistance stretches it, and a polynomial over a window much wider than a is off. A linear
 //! estimator applied to B instead of to the readings gives the size of its truncation error, whatever
 //! the spacing of the points. A curve that bends more than once (an S-shape) lies off it on one side over many readings;
-//! there a stiff smoothing spline is the guide, curve and bend in one. Only windows, coordinates and uncertainties come
-//! from the guide; no figure does.
+//! there a stiff smoothing spline is the bend curve, curve and bend in one. Only windows, coordinates and uncertainties come
+//! from it; no figure does.
 
 use super::scaled_readings::Readings;
 use crate::interpolant::{Piecewise, stiff};
@@ -23,7 +23,7 @@ const FULL_WEIGHT: f64 = 0.3;
 
 /// The bend of a curve, in the units of its [`Readings`].
 #[derive(Clone, Debug)]
-pub struct Guide {
+pub struct BendCurve {
     /// Current of the flat part at V = 0.
     pub short: f64,
     /// Its fall with V, not negative.
@@ -45,7 +45,7 @@ struct Knee {
     r: f64,
 }
 
-impl Guide {
+impl BendCurve {
     /// Reads one bend off the readings.
     pub fn of(readings: &Readings) -> Self {
         let top = readings.voltage[top(readings)];
@@ -53,12 +53,12 @@ impl Guide {
         let (low, high) = readings.range();
         let widest = top.abs().max(0.1 * (high - low));
         let knee = Knee::of(readings, short, leak, widest);
-        let mut guide = Self { short, leak, knee, bend: Vec::new(), slope: Vec::new(), smooth: None };
-        guide.draw(&readings.voltage);
-        guide
+        let mut bend_curve = Self { short, leak, knee, bend: Vec::new(), slope: Vec::new(), smooth: None };
+        bend_curve.draw(&readings.voltage);
+        bend_curve
     }
 
-    /// A guide that bends as often as the readings do: their stiff smooth. Its flat part stays that of `self`.
+    /// A bend curve that bends as often as the readings do: their stiff smooth. Its flat part stays that of `self`.
     pub fn bending(mut self, readings: &Readings) -> Self {
         if let Ok(smooth) = stiff(&readings.voltage, &readings.current) {
             self.smooth = Some(smooth);
@@ -72,11 +72,11 @@ impl Guide {
         (self.bend, self.slope) = jets.map(|jet| (jet.value, jet.slope - self.leak)).unzip();
     }
 
-    /// How much successive readings lie on the same side of the guide: in standard deviations of what readings with
+    /// How much successive readings lie on the same side of the bend curve: in standard deviations of what readings with
     /// the given deviations do by chance, and as a part of Isc.
     ///
     /// ```text
-    /// Σ rₖ·rₖ₊₁/(sₖ·sₖ₊₁) / √(N − 1)       √(Σ rₖ·rₖ₊₁/(N − 1)) / Isc       rₖ = Iₖ − guide
+    /// Σ rₖ·rₖ₊₁/(sₖ·sₖ₊₁) / √(N − 1)       √(Σ rₖ·rₖ₊₁/(N − 1)) / Isc       rₖ = Iₖ − bend curve
     /// ```
     pub fn misfit(&self, readings: &Readings, sigma: &[f64]) -> (f64, f64) {
         let rest = |k: usize| readings.current[k] - self.flat(readings.voltage[k]) - self.bend[k];
@@ -116,7 +116,7 @@ impl Guide {
         Jet { value: whole.value - self.flat(v), slope: whole.slope + self.leak, ..whole }
     }
 
-    /// Value, slope and curvature of the guide curve at `v`.
+    /// Value, slope and curvature of the bend curve at `v`.
     pub fn at(&self, v: f64) -> Jet {
         if let Some(smooth) = &self.smooth {
             let [value, slope, curvature] = smooth.jet(v);

@@ -8,7 +8,7 @@
 //! hₛ is the change of the five by one standard uncertainty of a source, S the covariance of what the discrepancy from the pilot
 //! makes wrong of them. What is left of u² is the scatter of the readings.
 
-use super::contributions::{OF_NOISE, Pull};
+use super::contributions::{Contributions, OF_NOISE};
 use super::effects::change;
 use super::figures_of_points::traced;
 use super::key_points::key_points;
@@ -32,9 +32,9 @@ pub fn budget(sweep: &Sweep, figure: KeyPoint) -> Result<Budget, Reason> {
         return Err(estimate.notes.first().cloned().unwrap_or(Reason::Unrecorded));
     }
     let gradient = points.gradient(figure);
-    let (found, pulls) = traced(sweep, sweep.voltage_v(), sweep.current_a());
-    let mut named = of_noise(&pulls, &gradient);
-    named.push(("shape of the curve between the readings".to_owned(), of_shape(&pulls, &gradient)));
+    let (found, contributions) = traced(sweep, sweep.voltage_v(), sweep.current_a());
+    let mut named = of_noise(&contributions, &gradient);
+    named.push(("shape of the curve between the readings".to_owned(), of_shape(&contributions, &gradient)));
     for effect in sweep.options().effects.iter().filter(|e| e.reach == Reach::Common && e.shared.is_none()) {
         let half = change(sweep, effect, &found.values)?;
         named.push((effect.name.clone(), dot(&gradient, &half).powi(2)));
@@ -45,18 +45,18 @@ pub fn budget(sweep: &Sweep, figure: KeyPoint) -> Result<Budget, Reason> {
     Ok(Budget::new(name, estimate, named))
 }
 
-fn of_noise(pulls: &[Option<Pull>; 5], gradient: &[f64; 5]) -> Vec<(String, f64)> {
+fn of_noise(contributions: &[Option<Contributions>; 5], gradient: &[f64; 5]) -> Vec<(String, f64)> {
     let by = |k: usize| -> [f64; 5] {
-        std::array::from_fn(|j| pulls[j].as_ref().map_or(0.0, |pull| pull.common[k]))
+        std::array::from_fn(|j| contributions[j].as_ref().map_or(0.0, |contribution| contribution.common[k]))
     };
     let one = |(k, place): (usize, &usize)| (Noise::COMMON[*place].to_owned(), dot(gradient, &by(k)).powi(2));
     OF_NOISE.iter().enumerate().map(one).collect()
 }
 
-fn of_shape(pulls: &[Option<Pull>; 5], gradient: &[f64; 5]) -> f64 {
+fn of_shape(contributions: &[Option<Contributions>; 5], gradient: &[f64; 5]) -> f64 {
     let used = |j: &usize| gradient[*j] != 0.0;
     let row = |j: usize| {
-        let shape = pulls[j].as_ref().map_or([0.0; 5], |pull| pull.shape);
+        let shape = contributions[j].as_ref().map_or([0.0; 5], |contribution| contribution.shape);
         gradient[j] * dot(gradient, &shape)
     };
     (0..5).filter(used).map(row).sum::<f64>().max(0.0)

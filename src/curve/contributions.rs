@@ -7,12 +7,12 @@
 use super::linear_estimator::{Common, Figure};
 use super::scaled_readings::Readings;
 
-/// Places of [`Noise::COMMON`](crate::sweep::Noise::COMMON) in the order of [`Pull::common`]: gains first.
+/// Places of [`Noise::COMMON`](crate::sweep::Noise::COMMON) in the order of [`Contributions::common`]: gains first.
 pub(super) const OF_NOISE: [usize; 4] = [0, 2, 1, 3];
 
 /// Derivatives of a figure by the readings, and its changes by one standard uncertainty of what is common, in SI units.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Pull {
+pub(crate) struct Contributions {
     /// Derivatives by each current as far as its bracket leaves them, in the caller's order of the readings.
     pub by_current: Vec<f64>,
     /// Derivatives by each voltage.
@@ -25,7 +25,7 @@ pub(crate) struct Pull {
     pub shape: [f64; 5],
 }
 
-impl Pull {
+impl Contributions {
     /// Of `figure`, whose unit is `unit` and whose covariance of shape with each figure is `shape`; `order` says which of `count` readings of the caller each reading was, and
     /// `sense` whether the device was turned round (−1).
     pub fn new(

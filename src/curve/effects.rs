@@ -8,7 +8,7 @@
 //! s is the covariance of a common source with what else moves the figure, for sources that were read from the same
 //! points (Isc or Voc of a sweep that is translated). JCGM 100:2008, 5.2.2; degrees of freedom G.4.
 
-use super::contributions::Pull;
+use super::contributions::Contributions;
 use super::figures_of_points::{analysis_of, found_in, traced};
 use crate::quantity::key_points::{Found, KeyPoint, combined_dof};
 use crate::quantity::reason::Reason;
@@ -19,11 +19,11 @@ type Square = [[f64; 5]; 5];
 /// Adds the effects of `sweep` to the covariance of its figures; gives what each common source changes of them.
 pub(super) fn carry<'a>(sweep: &'a Sweep, found: &mut Found) -> Vec<(&'a Effect, [f64; 5])> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
-    let (_, pulls) = traced(sweep, v, i);
+    let (_, contributions) = traced(sweep, v, i);
     let mut carried = Vec::new();
     let Ok(plain) = found.covariance.clone() else { return carried };
-    let rows = Rows::of(sweep, &pulls);
-    let mut total = rows.replace(plain, &pulls);
+    let rows = Rows::of(sweep, &contributions);
+    let mut total = rows.replace(plain, &contributions);
     // What rests on the scatter, and the sources with degrees of freedom of their own.
     let mut scatter: [f64; 5] = std::array::from_fn(|k| rows.variance(k).unwrap_or(plain[k][k]));
     let mut parts: [Vec<(f64, f64)>; 5] = [const { Vec::new() }; 5];
@@ -35,7 +35,7 @@ pub(super) fn carry<'a>(sweep: &'a Sweep, found: &mut Found) -> Vec<(&'a Effect,
                 return Vec::new();
             }
         };
-        let shared: [f64; 5] = std::array::from_fn(|k| rows.shared(e, k, pulls[k].as_ref()));
+        let shared: [f64; 5] = std::array::from_fn(|k| rows.shared(e, k, contributions[k].as_ref()));
         carried.push((e, half));
         for j in 0..5 {
             for k in 0..5 {
@@ -66,24 +66,24 @@ struct Rows {
 }
 
 impl Rows {
-    fn of(sweep: &Sweep, pulls: &[Option<Pull>; 5]) -> Self {
+    fn of(sweep: &Sweep, contributions: &[Option<Contributions>; 5]) -> Self {
         let each: Vec<&Effect> = sweep.options().effects.iter().filter(|e| e.reach == Reach::Each).collect();
         if each.is_empty() {
             return Self { rows: [const { None }; 5], dof: None };
         }
         let rows = std::array::from_fn(|k| {
-            let pull = pulls[k].as_ref()?;
-            Some(each.iter().map(|e| through(pull, &e.voltage_v, &e.current_a)).collect())
+            let contribution = contributions[k].as_ref()?;
+            Some(each.iter().map(|e| through(contribution, &e.voltage_v, &e.current_a)).collect())
         });
         Self { rows, dof: each.iter().map(|e| e.dof).reduce(f64::min) }
     }
 
     /// The covariance with the sources at every point in place of the scatter.
-    fn replace(&self, mut plain: Square, pulls: &[Option<Pull>; 5]) -> Square {
+    fn replace(&self, mut plain: Square, contributions: &[Option<Contributions>; 5]) -> Square {
         for j in 0..5 {
             for k in 0..5 {
                 let (Some(a), Some(b)) = (&self.rows[j], &self.rows[k]) else { continue };
-                let (Some(p), Some(q)) = (&pulls[j], &pulls[k]) else { continue };
+                let (Some(p), Some(q)) = (&contributions[j], &contributions[k]) else { continue };
                 let scatter: f64 = a.iter().zip(b).map(|(a, b)| dot(a, b)).sum();
                 plain[j][k] = scatter + dot(&p.common, &q.common) + p.shape[k];
             }
@@ -96,11 +96,13 @@ impl Rows {
     }
 
     /// Covariance of the common source `e` with what else moves figure `k`.
-    fn shared(&self, e: &Effect, k: usize, pull: Option<&Pull>) -> f64 {
-        let (Some(own), Some(pull), Some(rows)) = (&e.shared, pull, &self.rows[k]) else { return 0.0 };
+    fn shared(&self, e: &Effect, k: usize, contribution: Option<&Contributions>) -> f64 {
+        let (Some(own), Some(contribution), Some(rows)) = (&e.shared, contribution, &self.rows[k]) else {
+            return 0.0;
+        };
         let scatter: f64 = own.each.iter().zip(rows).map(|(a, b)| dot(a, b)).sum();
-        let shape = own.truncation.filter(|t| t.0 == k).map_or(0.0, |t| t.1 * pull.truncation);
-        scatter + dot(&own.common, &pull.common) + shape
+        let shape = own.truncation.filter(|t| t.0 == k).map_or(0.0, |t| t.1 * contribution.truncation);
+        scatter + dot(&own.common, &contribution.common) + shape
     }
 }
 
@@ -109,8 +111,8 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// The change of a figure by a source at each point.
-fn through(pull: &Pull, voltage_v: &[f64], current_a: &[f64]) -> Vec<f64> {
-    let by = pull.by_voltage.iter().zip(voltage_v).zip(pull.by_current.iter().zip(current_a));
+fn through(contribution: &Contributions, voltage_v: &[f64], current_a: &[f64]) -> Vec<f64> {
+    let by = contribution.by_voltage.iter().zip(voltage_v).zip(contribution.by_current.iter().zip(current_a));
     by.map(|((by_v, v), (by_i, i))| by_v * v + by_i * i).collect()
 }
 
@@ -174,8 +176,8 @@ pub(crate) fn sources(sweep: &Sweep) -> Vec<Effect> {
 }
 
 /// What a figure shares with the sources at every point of its sweep: one row a source of `sources`.
-pub(crate) fn shares(pull: &Pull, sources: &[Effect]) -> Vec<Vec<f64>> {
-    sources.iter().map(|e| through(pull, &e.voltage_v, &e.current_a)).collect()
+pub(crate) fn shares(contribution: &Contributions, sources: &[Effect]) -> Vec<Vec<f64>> {
+    sources.iter().map(|e| through(contribution, &e.voltage_v, &e.current_a)).collect()
 }
 
 #[cfg(test)]

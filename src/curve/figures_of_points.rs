@@ -2,7 +2,7 @@
 
 use super::analysis::{Analysis, Setup, hidden};
 use super::beyond::Beyond;
-use super::contributions::Pull;
+use super::contributions::Contributions;
 use super::figures::{gap_of_isc, gap_of_voc};
 use super::linear_estimator::{Common, Figures};
 use super::noise_estimate::Stated;
@@ -73,13 +73,13 @@ fn no_curve(v: &[f64], i: &[f64]) -> Found {
 }
 
 /// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
-pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Pull>; 5]) {
-    const NONE: [Option<Pull>; 5] = [const { None }; 5];
+pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Contributions>; 5]) {
+    const NONE: [Option<Contributions>; 5] = [const { None }; 5];
     let (noise, common) = noise(sweep);
     with_setup(sweep, &noise, v, i, |setup| {
         let Some(work) = Work::new(v, i, setup, Beyond::default()) else { return (no_curve(v, i), NONE) };
         let is_known = work.analysis.scatter.unknown.is_none();
-        (work.collect(&common), if is_known { work.pulls(v, i, &common) } else { NONE })
+        (work.collect(&common), if is_known { work.contributions(v, i, &common) } else { NONE })
     })
 }
 
@@ -208,14 +208,14 @@ impl Work {
         Found { values, covariance, dof }
     }
 
-    fn pulls(&self, v: &[f64], i: &[f64], common: &Common) -> [Option<Pull>; 5] {
+    fn contributions(&self, v: &[f64], i: &[f64], common: &Common) -> [Option<Contributions>; 5] {
         let readings = &self.analysis.readings;
         let (order, common) = (readings.order(v, i, self.sense), self.scaled(common));
         let (from, units) = ((readings, &common), self.units());
         std::array::from_fn(|k| {
             let figure = self.figures.values[k].as_ref().ok()?;
             let shape = std::array::from_fn(|j| self.figures.shape[k][j] * units[j] * units[k]);
-            Some(Pull::new(figure, (units[k], shape), from, (&order, v.len(), self.sense)))
+            Some(Contributions::new(figure, (units[k], shape), from, (&order, v.len(), self.sense)))
         })
     }
 }

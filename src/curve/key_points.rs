@@ -58,7 +58,7 @@ pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
     points
 }
 
-/// Records gains and offsets of an instrument that is known, in the order of `Pull::common`.
+/// Records gains and offsets of an instrument that is known, in the order of `Contributions::common`.
 fn attribute_noise(points: &mut KeyPoints, noise: &Noise, common: &[[f64; 5]; 4]) {
     let identities = noise.identities();
     for (five, place) in common.iter().zip(OF_NOISE) {

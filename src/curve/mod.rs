@@ -61,7 +61,7 @@ pub(crate) use crate::numerics::statistics::variance_ratio::deviate;
 pub use batch::key_points_many;
 pub use beyond::Beyond;
 pub use budget::budget;
-pub(crate) use contributions::Pull;
+pub(crate) use contributions::Contributions;
 pub(crate) use effects::{change, shares, sources};
 pub use figures_of_points::found;
 pub(crate) use figures_of_points::{analysis_of, traced};

@@ -7,7 +7,7 @@
 //! Where nothing is stated, the axis that was read scatters evenly and the other not at all; σ is found
 //! from the residuals of local polynomials in overlapping windows.
 
-use super::bend::Guide;
+use super::bend::BendCurve;
 use super::scaled_readings::Readings;
 use super::window_variance::{Size, Windows};
 use crate::numerics::statistics::variance_ratio::deviate;
@@ -26,7 +26,7 @@ const FEWEST: usize = 7;
 /// Stated noise is contradicted beyond this many standard deviations.
 const BEYOND_DOUBT: f64 = 4.0;
 
-/// Beyond this misfit the guide of one bend gives way. It is not fitted by least squares, so that the misfit of an
+/// Beyond this misfit the curve of one bend gives way. It is not fitted by least squares, so that the misfit of an
 /// ordinary curve may reach some standard deviations; a needless change costs time and next to no accuracy.
 const BENT_OFTEN: f64 = 5.0;
 
@@ -80,29 +80,29 @@ impl Stated<'_> {
 }
 
 impl Scatter {
-    /// The guide of `readings` and their scatter about it.
-    pub fn with_guide(readings: &Readings, stated: &Stated) -> (Guide, Self) {
-        let guide = Guide::of(readings);
-        let scatter = Self::of(readings, &guide, stated);
-        let (beyond_chance, size) = guide.misfit(readings, &scatter.effective);
+    /// The bend curve of `readings` and their scatter about it.
+    pub fn with_bend_curve(readings: &Readings, stated: &Stated) -> (BendCurve, Self) {
+        let bend_curve = BendCurve::of(readings);
+        let scatter = Self::of(readings, &bend_curve, stated);
+        let (beyond_chance, size) = bend_curve.misfit(readings, &scatter.effective);
         if beyond_chance > BENT_OFTEN && size > SLIGHT {
-            let guide = guide.bending(readings);
-            let scatter = Self::of(readings, &guide, stated);
-            return (guide, scatter);
+            let bend_curve = bend_curve.bending(readings);
+            let scatter = Self::of(readings, &bend_curve, stated);
+            return (bend_curve, scatter);
         }
-        (guide, scatter)
+        (bend_curve, scatter)
     }
 
-    fn of(readings: &Readings, guide: &Guide, stated: &Stated) -> Self {
+    fn of(readings: &Readings, bend_curve: &BendCurve, stated: &Stated) -> Self {
         let mut scatter = match stated {
-            Stated::Known(sigma_v, sigma_i) => known(readings, guide, *sigma_v, *sigma_i),
-            Stated::ReadCurrent => found(readings, pooled_current(readings, guide), false),
-            Stated::ReadVoltage => found(readings, pooled_voltage(readings, guide), true),
+            Stated::Known(sigma_v, sigma_i) => known(readings, bend_curve, *sigma_v, *sigma_i),
+            Stated::ReadCurrent => found(readings, pooled_current(readings, bend_curve), false),
+            Stated::ReadVoltage => found(readings, pooled_voltage(readings, bend_curve), true),
         };
-        let axes = scatter.current.iter().zip(&scatter.voltage).zip(guide.slope());
+        let axes = scatter.current.iter().zip(&scatter.voltage).zip(bend_curve.slope());
         scatter.effective = axes.map(|((i, v), slope)| i.hypot(slope * v)).collect();
         if let Stated::Known(..) = stated {
-            scatter.excess = excess(readings, guide, &scatter.effective);
+            scatter.excess = excess(readings, bend_curve, &scatter.effective);
         }
         scatter
     }
@@ -110,14 +110,14 @@ impl Scatter {
 
 fn known(
     readings: &Readings,
-    guide: &Guide,
+    bend_curve: &BendCurve,
     sigma_v: &dyn Fn(f64) -> f64,
     sigma_i: &dyn Fn(f64) -> f64,
 ) -> Scatter {
     let (unit_v, unit_a) = (readings.unit_v, readings.unit_a);
     let current: Vec<f64> = readings.smooth().iter().map(|i| sigma_i(i * unit_a) / unit_a).collect();
     let voltage = (0..readings.len()).map(|k| {
-        let (v, slope) = (readings.voltage[k], guide.slope()[k]);
+        let (v, slope) = (readings.voltage[k], bend_curve.slope()[k]);
         let sigma = sigma_v(v * unit_v) / unit_v;
         let s2 = current[k].powi(2) + (slope * sigma).powi(2);
         // A proportional part is taken at the foot of the reading on the smooth, not at the reading.
@@ -142,20 +142,20 @@ fn found(readings: &Readings, pooled: Result<(f64, f64), Reason>, on_voltage: bo
     Scatter { voltage, current, effective: Vec::new(), dof, excess: None, unknown }
 }
 
-fn pooled_current(readings: &Readings, guide: &Guide) -> Result<(f64, f64), Reason> {
-    pooled(&readings.voltage, &readings.current, guide.bend(), ON_CURRENT)
+fn pooled_current(readings: &Readings, bend_curve: &BendCurve) -> Result<(f64, f64), Reason> {
+    pooled(&readings.voltage, &readings.current, bend_curve.bend(), ON_CURRENT)
 }
 
 /// The voltage scatters: V against ln(1 − I/S) is nearly straight where the curve is steep.
-fn pooled_voltage(readings: &Readings, guide: &Guide) -> Result<(f64, f64), Reason> {
+fn pooled_voltage(readings: &Readings, bend_curve: &BendCurve) -> Result<(f64, f64), Reason> {
     let mut points: Vec<(f64, f64)> = (0..readings.len())
-        .map(|k| (1.0 - readings.current[k] / guide.flat(readings.voltage[k]), readings.voltage[k]))
+        .map(|k| (1.0 - readings.current[k] / bend_curve.flat(readings.voltage[k]), readings.voltage[k]))
         .filter(|(rest, _)| *rest > 0.1)
         .map(|(rest, v)| (rest.ln(), v))
         .collect();
     points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let (x, y): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
-    let bend: Vec<f64> = x.iter().map(|x| guide.stretch(*x)).collect();
+    let bend: Vec<f64> = x.iter().map(|x| bend_curve.stretch(*x)).collect();
     pooled(&x, &y, &bend, ON_VOLTAGE)
 }
 
@@ -171,11 +171,11 @@ fn pooled(x: &[f64], y: &[f64], bend: &[f64], size: Size) -> Result<(f64, f64), 
 }
 
 /// How many times more than `sigma` the readings scatter, when it is more beyond doubt.
-fn excess(readings: &Readings, guide: &Guide, sigma: &[f64]) -> Option<f64> {
+fn excess(readings: &Readings, bend_curve: &BendCurve, sigma: &[f64]) -> Option<f64> {
     if readings.len() < ON_CURRENT.points {
         return None;
     }
-    let windows = Windows::new(&readings.voltage, &readings.current, guide.bend(), ON_CURRENT);
+    let windows = Windows::new(&readings.voltage, &readings.current, bend_curve.bend(), ON_CURRENT);
     let (ratio, dof) = windows.against(sigma);
     let doubtless = ratio.is_finite() && dof > 0.0 && deviate(ratio, dof, f64::INFINITY) > BEYOND_DOUBT;
     doubtless.then(|| ratio.sqrt())

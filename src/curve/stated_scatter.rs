@@ -1,6 +1,6 @@
 //! The scatter of points as their sweep states it: its noise, or its sources at every point.
 
-use super::bend::Guide;
+use super::bend::BendCurve;
 use super::noise_estimate::Stated;
 use super::scaled_readings::Readings;
 use crate::sweep::{Effect, Noise, Reach, Sweep, Swept};
@@ -53,7 +53,7 @@ fn between(along: &[(f64, f64)], x: f64) -> f64 {
 fn effective(sources: &[&Effect], v: &[f64], i: &[f64]) -> Option<Vec<(f64, f64)>> {
     let readings = Readings::new(v, i, 1.0)?;
     let order = readings.order(v, i, 1.0);
-    let slope = Guide::of(&readings)
+    let slope = BendCurve::of(&readings)
         .slope()
         .iter()
         .map(|s| s * readings.unit_a / readings.unit_v)

@@ -7,13 +7,13 @@ const MOST: f64 = 1e6;
 
 /// Iph, ln I0 of each diode, g: those that are not free.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Held<const K: usize> {
+pub(super) struct FixedCoefficients<const K: usize> {
     pub iph: Option<f64>,
     pub ln_i0: [Option<f64>; K],
     pub g: Option<f64>,
 }
 
-impl<const K: usize> Held<K> {
+impl<const K: usize> FixedCoefficients<K> {
     /// Those whose bounds meet.
     pub fn of(bounds: &Bounds) -> Self {
         let at = |k: usize| (bounds.low[k] == bounds.high[k]).then_some(bounds.low[k]);

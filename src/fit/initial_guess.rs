@@ -4,7 +4,7 @@
 //! non-negative linear least squares at each knot (`reduced`) ranks starts, and a descent over (Rs, ln a) from the best
 //! of them (`projected`) refines them. Deterministic.
 
-use super::fixed_coefficients::Held;
+use super::fixed_coefficients::FixedCoefficients;
 use super::residuals::{Points, Problem};
 use super::start_grid::{Knot, Reduced};
 use super::variable_projection::Projected;
@@ -39,7 +39,7 @@ pub fn starts<const K: usize>(problem: &Problem<K>, bounds: &Bounds, most: usize
     let points = problem.points;
     let weights = points.current_weights();
     let series = knots_of_series(points, RS_KNOTS[K - 1], bounds.low[n - 2], bounds.high[n - 2]);
-    let (reach, held) = (Reach::new(points, bounds), Held::of(bounds));
+    let (reach, held) = (Reach::new(points, bounds), FixedCoefficients::of(bounds));
     let knots = reach.knots(&series, &held);
     let costs = Reduced::new(points, &weights, held).costs(&knots);
     let plane = plane::<K>(bounds);
@@ -84,7 +84,7 @@ impl<'a> Reach<'a> {
     }
 
     /// All pairs of `series` and ln a but those below that, if there are others.
-    fn knots<const K: usize>(&self, series: &[f64], held: &Held<K>) -> Vec<Knot<K>> {
+    fn knots<const K: usize>(&self, series: &[f64], held: &FixedCoefficients<K>) -> Vec<Knot<K>> {
         let mut knots = Vec::with_capacity(series.len() * A_KNOTS[K - 1].pow(K as u32));
         for below in [false, true] {
             for &rs in series {
@@ -123,7 +123,7 @@ fn own_start<const K: usize>(
     first: Option<&Vec<f64>>,
 ) -> Option<Vec<f64>> {
     let weights = problem.current_weights_at(first?)?;
-    let own = Projected::<K>::new(problem.points, &weights, Held::of(bounds));
+    let own = Projected::<K>::new(problem.points, &weights, FixedCoefficients::of(bounds));
     let (_, knot) = refine(&own, *seeds.first()?, plane, &Reach::new(problem.points, bounds));
     own.theta(&knot, bounds)
 }
@@ -252,12 +252,13 @@ mod tests {
         let knots: Vec<Knot<1>> = (0..21)
             .map(|k| Knot { rs: 0.1 * f64::from(k), ln_a: [0.037f64.ln() + 0.02 * f64::from(k % 7 - 3)] })
             .collect();
-        let costs = Reduced::new(&points, &weights, Held::none()).costs(&knots);
+        let costs = Reduced::new(&points, &weights, FixedCoefficients::none()).costs(&knots);
         let problem = Problem::<1> { points: &points, residual: Residual::Implicit };
         let mut r = vec![0.0; 25];
         for (knot, cost) in knots.iter().zip(costs) {
-            let theta =
-                Projected::new(&points, &weights, Held::none()).theta(knot, &bounds).expect("coefficients");
+            let theta = Projected::new(&points, &weights, FixedCoefficients::none())
+                .theta(knot, &bounds)
+                .expect("coefficients");
             assert!(problem.evaluate(&theta, &mut r, None));
             // The exponentials of the grid are good to 3e-6, and Σr² is least there.
             assert_relative_eq!(cost, r.iter().map(|r| r * r).sum::<f64>(), max_relative = 1e-3);

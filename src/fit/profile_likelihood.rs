@@ -7,7 +7,7 @@
 //! ```
 //!
 //! and there is none where the coordinate meets its bound, or the end of f64, before that. A figure h(θ) cannot
-//! be held like a coordinate. It is pulled: the least of χ² + ((h − c)/w)² is also the least χ² at whatever h it
+//! be held like a coordinate. It is drawn by a penalty: the least of χ² + ((h − c)/w)² is also the least χ² at whatever h it
 //! ends with, for any c and w, and so a point of the profile.
 
 use super::derived_quantity::Derived;
@@ -154,15 +154,15 @@ impl<const K: usize> Profile<'_, K> {
     }
 }
 
-/// A problem whose figure is pulled towards a target.
-struct Pulled<'a, const K: usize> {
+/// A problem whose figure is drawn towards a target by a penalty.
+struct Penalised<'a, const K: usize> {
     problem: &'a Problem<'a, K>,
     figure: Derived,
     target: f64,
     width: f64,
 }
 
-impl<const K: usize> Residuals for Pulled<'_, K> {
+impl<const K: usize> Residuals for Penalised<'_, K> {
     fn len(&self) -> usize {
         self.problem.len() + 1
     }
@@ -197,22 +197,23 @@ impl<const K: usize> Residuals for Pulled<'_, K> {
 
 impl<const K: usize> Profile<'_, K> {
     /// One end of the interval of `figure`, whose value is `best` and whose first-order standard uncertainty,
-    /// in units of s, is `u`. `None` where Σr² does not rise far enough however hard the figure is pulled.
+    /// in units of s, is `u`. `None` where Σr² does not rise far enough however heavy the penalty is.
     pub fn end_of(&self, figure: Derived, best: f64, u: f64, sign: f64) -> Option<f64> {
-        // Where a pull leads into another valley the figure may come out on the wrong side: no end is known then.
-        self.pulled_end(figure, best, u, sign).filter(|end| sign * (end - best) >= 0.0)
+        // Where the penalty leads into another valley the figure may come out on the wrong side: no end is known then.
+        self.penalised_end(figure, best, u, sign).filter(|end| sign * (end - best) >= 0.0)
     }
 
-    fn pulled_end(&self, figure: Derived, best: f64, u: f64, sign: f64) -> Option<f64> {
+    fn penalised_end(&self, figure: Derived, best: f64, u: f64, sign: f64) -> Option<f64> {
         if !(u.is_finite() && u > 0.0) {
             return None;
         }
         let mut warm = self.theta.to_vec();
-        let (mut inner, mut outer) = (Pull { by: 0.0, value: best, root: 0.0 }, None::<Pull>);
+        let (mut inner, mut outer) =
+            (PenalisedOptimum { by: 0.0, value: best, root: 0.0 }, None::<PenalisedOptimum>);
         // Where the problem is linear the figure goes half of the way.
         let mut by = 2.0 * self.rise.sqrt() * u;
         for _ in 0..MOST_TRIALS {
-            let there = self.pull(figure, best + sign * by, u, by, &mut warm)?;
+            let there = self.penalised(figure, best + sign * by, u, by, &mut warm)?;
             if budget::used_up().is_some() {
                 return None;
             }
@@ -237,10 +238,17 @@ impl<const K: usize> Profile<'_, K> {
         outer.map(|o| o.value)
     }
 
-    /// Where the figure ends when it is pulled to `target`, and √(Δχ²/rise) there.
-    fn pull(&self, figure: Derived, target: f64, u: f64, by: f64, warm: &mut [f64]) -> Option<Pull> {
-        let pulled = Pulled { problem: self.problem, figure, target, width: u };
-        let found = descend_from(&pulled, warm, self.bounds, MOST_STEPS, |_| {});
+    /// Where the figure ends when it is drawn to `target`, and √(Δχ²/rise) there.
+    fn penalised(
+        &self,
+        figure: Derived,
+        target: f64,
+        u: f64,
+        by: f64,
+        warm: &mut [f64],
+    ) -> Option<PenalisedOptimum> {
+        let penalised = Penalised { problem: self.problem, figure, target, width: u };
+        let found = descend_from(&penalised, warm, self.bounds, MOST_STEPS, |_| {});
         if !found.cost.is_finite() {
             return None;
         }
@@ -248,12 +256,12 @@ impl<const K: usize> Profile<'_, K> {
         let mut by_theta = vec![0.0; found.x.len()];
         let value = figure.evaluate(&Circuit::<K>::from_theta(&found.x), &mut by_theta)?;
         let own = found.cost - ((value - target) / u).powi(2);
-        Some(Pull { by, value, root: ((own - self.cost).max(0.0) / self.rise).sqrt() })
+        Some(PenalisedOptimum { by, value, root: ((own - self.cost).max(0.0) / self.rise).sqrt() })
     }
 }
 
-/// A pull: how far it aimed, where the figure ended, √(Δχ²/rise) there.
-struct Pull {
+/// A penalised optimum: how far it aimed, where the figure ended, √(Δχ²/rise) there.
+struct PenalisedOptimum {
     by: f64,
     value: f64,
     root: f64,

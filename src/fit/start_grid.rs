@@ -7,7 +7,7 @@
 //! A coefficient that the caller fixed is taken off the currents. By normal equations and coarse exponentials: a cost comes out to some 1e-11 of ΣW·I², which ranks starts and is not to be used for more. The
 //! loops over knots become vector code; `Work::set` fills the lists up to whole turns of it.
 
-use super::fixed_coefficients::Held;
+use super::fixed_coefficients::FixedCoefficients;
 use super::residuals::Points;
 use crate::diode::exp_coarse;
 use multiversion::multiversion;
@@ -34,7 +34,7 @@ pub(super) struct Knot<const K: usize> {
 
 /// The readings, their weights, and the sums of products that hold at every knot.
 pub(super) struct Reduced<'a, const K: usize> {
-    held: Held<K>,
+    held: FixedCoefficients<K>,
     points: &'a Points,
     weights: &'a [f64],
     sums: Sums,
@@ -52,7 +52,7 @@ struct Sums {
 }
 
 impl<'a, const K: usize> Reduced<'a, K> {
-    pub fn new(points: &'a Points, weights: &'a [f64], held: Held<K>) -> Self {
+    pub fn new(points: &'a Points, weights: &'a [f64], held: FixedCoefficients<K>) -> Self {
         let mut sums = Sums::default();
         for ((v, i), w) in points.voltage_v.iter().zip(&points.current_a).zip(weights) {
             let w = w * w;

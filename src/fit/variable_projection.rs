@@ -10,7 +10,7 @@
 //! The derivative leaves out a term as small as the residuals (L. Kaufman, BIT 15 (1975) 49). A bent valley of Rs, a and
 //! I0 has no length here.
 
-use super::fixed_coefficients::Held;
+use super::fixed_coefficients::FixedCoefficients;
 use super::residuals::Points;
 use super::start_grid::Knot;
 use crate::diode::{Circuit, shares};
@@ -30,7 +30,7 @@ const MOST: usize = 5;
 pub(super) struct Projected<'a, const K: usize> {
     points: &'a Points,
     weights: &'a [f64],
-    held: Held<K>,
+    held: FixedCoefficients<K>,
     /// The largest current.
     scale: f64,
     work: RefCell<Work>,
@@ -65,7 +65,7 @@ struct Best<const K: usize> {
 }
 
 impl<'a, const K: usize> Projected<'a, K> {
-    pub fn new(points: &'a Points, weights: &'a [f64], held: Held<K>) -> Self {
+    pub fn new(points: &'a Points, weights: &'a [f64], held: FixedCoefficients<K>) -> Self {
         let (scale, rows) = (points.largest_current_a(), points.voltage_v.len());
         let list = |columns: usize| Vec::with_capacity(columns * rows);
         let work = Work { u: list(1), shares: list(K), columns: list(K + 3), derivative: list(K + 1) };
@@ -285,7 +285,7 @@ mod tests {
     fn residuals_are_those_of_the_implicit_equation() {
         let points = points(1e-4);
         let weights = points.current_weights();
-        let projected = Projected::<2>::new(&points, &weights, Held::none());
+        let projected = Projected::<2>::new(&points, &weights, FixedCoefficients::none());
         let problem = Problem::<2> { points: &points, residual: Residual::Implicit };
         for x in [[0.5, 0.026f64.ln(), 0.0514f64.ln()], [0.3, 0.024f64.ln(), 0.05f64.ln()]] {
             let knot = Knot { rs: x[0], ln_a: [x[1], x[2]] };
@@ -304,7 +304,7 @@ mod tests {
     fn derivative_agrees_with_differences_at_the_truth() {
         let points = points(0.0);
         let weights = points.current_weights();
-        let projected = Projected::<2>::new(&points, &weights, Held::none());
+        let projected = Projected::<2>::new(&points, &weights, FixedCoefficients::none());
         let x = [0.5, 0.026f64.ln(), 0.0514f64.ln()];
         let (mut r, mut jacobian) = (vec![0.0; 25], vec![0.0; 75]);
         assert!(projected.evaluate(&x, &mut r, Some(&mut jacobian)));
@@ -330,7 +330,7 @@ mod tests {
         let mut points = points(0.0);
         points.current_a = points.voltage_v.iter().map(|v| 1e-3 - 1e-4 * v + 1e-5 * v * v).collect();
         let weights = points.current_weights();
-        let projected = Projected::<1>::new(&points, &weights, Held::none());
+        let projected = Projected::<1>::new(&points, &weights, FixedCoefficients::none());
         let mut r = vec![0.0; 25];
         assert!(projected.evaluate(&[0.0, 0.03f64.ln()], &mut r, None));
         let sum = |f: &dyn Fn(f64, f64) -> f64| -> f64 {

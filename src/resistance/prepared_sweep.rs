@@ -96,7 +96,7 @@ impl Trace {
             Readings::new(sweep.voltage_v(), sweep.current_a(), 1.0).ok_or(ResistanceError::NoCurve)?;
         let noise = options.noise.unwrap_or_default();
         let (_, scatter) =
-            Stated::with(&noise, options.swept, |stated| Scatter::with_guide(&readings, stated));
+            Stated::with(&noise, options.swept, |stated| Scatter::with_bend_curve(&readings, stated));
         let (unit_v, unit_a) = (readings.unit_v, readings.unit_a);
         let times = |x: &[f64], unit: f64| x.iter().map(|x| x * unit).collect::<Vec<f64>>();
         let trace = Self {

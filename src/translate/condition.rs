@@ -2,7 +2,7 @@
 
 use super::error::TranslateError;
 use super::warning::{End, Warning};
-use crate::curve::{self, Pull};
+use crate::curve::{self, Contributions};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::key_points::{Found, KeyPoints};
 use crate::quantity::reason::Reason;
@@ -99,7 +99,7 @@ pub(super) struct Measured<'a> {
     pub irradiance: &'a Estimate,
     pub temperature_c: f64,
     pub key_points: KeyPoints,
-    traced: OnceCell<(Found, [Option<Pull>; 5])>,
+    traced: OnceCell<(Found, [Option<Contributions>; 5])>,
     sources: OnceCell<Vec<Effect>>,
 }
 
@@ -117,12 +117,12 @@ impl<'a> Measured<'a> {
         Target { irradiance_w_m2: self.irradiance.value, temperature_c: self.temperature_c }
     }
 
-    fn traced(&self) -> &(Found, [Option<Pull>; 5]) {
+    fn traced(&self) -> &(Found, [Option<Contributions>; 5]) {
         self.traced.get_or_init(|| curve::traced(self.sweep, self.sweep.voltage_v(), self.sweep.current_a()))
     }
 
     /// What the readings do to one of the five figures; `None` where it or its uncertainty is absent.
-    pub fn pull(&self, figure: usize) -> Option<Pull> {
+    pub fn contribution(&self, figure: usize) -> Option<Contributions> {
         self.traced().1[figure].clone()
     }
 

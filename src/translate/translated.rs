@@ -133,19 +133,19 @@ impl Points {
 
     /// Adds Isc or Voc of the sweep that is translated.
     pub fn figure(&mut self, figure: usize, x: &Estimate, from: &Measured, by: impl Fn(usize) -> (f64, f64)) {
-        let own = from.pull(figure).map(|mut pull| {
+        let own = from.contribution(figure).map(|mut contribution| {
             // The gain of its own axis: of the current for Isc, of the voltage for Voc. It multiplies the points, this
             // figure among them, and is in the ± of the points already.
-            pull.common[1 - figure] = 0.0;
-            let each = curve::shares(&pull, from.sources());
+            contribution.common[1 - figure] = 0.0;
+            let each = curve::shares(&contribution, from.sources());
             let squares = |x: &[f64]| x.iter().map(|x| x * x).sum::<f64>();
             let scatter: f64 = each.iter().map(|row| squares(row)).sum();
-            let u = (scatter + squares(&pull.common) + pull.truncation.powi(2)).sqrt();
+            let u = (scatter + squares(&contribution.common) + contribution.truncation.powi(2)).sqrt();
             let part = |x: &[f64]| x.iter().map(|x| x / u).collect::<Vec<f64>>();
             let shared = Shared {
                 each: each.iter().map(|row| part(row)).collect(),
-                common: pull.common.map(|x| x / u),
-                truncation: Some((figure, pull.truncation / u)),
+                common: contribution.common.map(|x| x / u),
+                truncation: Some((figure, contribution.truncation / u)),
             };
             (u, shared)
         });
