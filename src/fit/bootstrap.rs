@@ -10,7 +10,6 @@
 //! or an offset with a stated uncertainty is drawn once a sweep. Each draw has its own stream of random numbers, so
 //! that the threads do not matter.
 
-use super::common_sources::common_sources;
 use super::covariance::Linear;
 use super::derived_quantity;
 use super::multistart::{Effort, descend};
@@ -262,7 +261,7 @@ fn noise_like<const K: usize>(fit: &Fit<K>, problem: &Problem<K>) -> Vec<f64> {
 
 /// One draw of every common error.
 fn shift(points: &mut Points, options: &SweepOptions, random: &mut ChaCha8Rng) {
-    for source in common_sources(points, options) {
+    for source in points.common_effects(options) {
         let z = normal(random);
         points.voltage_v.iter_mut().zip(source.voltage_v).for_each(|(x, by)| *x += z * by);
         points.current_a.iter_mut().zip(source.current_a).for_each(|(x, by)| *x += z * by);

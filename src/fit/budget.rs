@@ -1,7 +1,6 @@
 //! What the uncertainty of a figure of a fit is made of: the scatter of the readings, gains and offsets, every effect of the
 //! sweep; area and irradiance where they enter.
 
-use super::common_sources::common_sources;
 use super::derived_quantity::Derived;
 use super::parameters::{Figure, names};
 use super::result::Fit;
@@ -46,7 +45,7 @@ impl<const K: usize> Fit<K> {
         // Shares on the scale of the coordinates, where they are of first order.
         let mut named = around;
         for (source, shift) in
-            common_sources(&self.weights.points, options).into_iter().zip(&self.weights.common)
+            self.weights.points.common_effects(options).into_iter().zip(&self.weights.common)
         {
             let moved: f64 = self.free.iter().zip(shift).map(|(&k, s)| by[k] * s).sum();
             named.push((source.name, electrical * moved * moved / all));

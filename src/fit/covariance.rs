@@ -8,7 +8,6 @@
 //! is common to all points, as is every effect of the sweep that has one source: it moves θ by δθ as a whole and does not
 //! average down.
 
-use super::common_sources::common_sources;
 use super::residuals::Problem;
 use crate::diode::Circuit;
 use crate::numerics::least_squares::bounded_step::{PerCoordinate, PerPair};
@@ -110,7 +109,7 @@ impl Linear {
         theta: &[f64],
         options: &SweepOptions,
     ) -> Vec<Vec<f64>> {
-        let sources = common_sources(problem.points, options);
+        let sources = problem.points.common_effects(options);
         if sources.is_empty() {
             return Vec::new();
         }

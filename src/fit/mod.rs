@@ -18,7 +18,7 @@
 //! | `start_grid`, `variable_projection` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `multistart`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
 //! | `derived_quantity`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
-//! | `covariance`, `common_sources` | first-order covariance; what is common to all points |
+//! | `covariance` | first-order covariance; what is common to all points |
 //! | `budget`, `traced` | what the uncertainty of a figure is made of; figures that compute with those of other fits |
 //! | `profile_likelihood` | profile-likelihood intervals |
 //! | `lack_of_fit`, `model_comparison` | whether the residuals look like noise; whether there is a signal, a second diode |
@@ -36,7 +36,6 @@ mod batch;
 mod bootstrap;
 mod budget;
 mod closed_form;
-mod common_sources;
 mod confidence_band;
 mod covariance;
 mod derived_quantity;

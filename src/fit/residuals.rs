@@ -15,6 +15,7 @@ use crate::diode::{BLOCK, Circuit, Junction, Roots};
 use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::error::{ProblemError, all_good, same_length};
 use crate::numerics::least_squares::problem::Residuals;
+use crate::sweep::{Effect, SweepOptions, common_effects};
 use multiversion::multiversion;
 use std::borrow::Cow;
 use std::ops::Range;
@@ -69,6 +70,11 @@ pub struct Points {
 }
 
 impl Points {
+    /// What one standard uncertainty of each source that is common to all points does to them.
+    pub(super) fn common_effects(&self, options: &SweepOptions) -> Vec<Effect> {
+        common_effects((&self.voltage_v, &self.current_a), options)
+    }
+
     /// Voltages in V and currents in A with their standard uncertainties, 0 where a reading counts as exact.
     ///
     /// # Errors

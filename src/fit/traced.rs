@@ -4,7 +4,6 @@
 //! C = Σ δₛ·δₛᵀ + L·Lᵀ over the free coordinates        δₛ: shift by a source that other sweeps may share
 //! ```
 
-use super::common_sources::common_sources;
 use super::parameters::{Kind, Parameter, names};
 use super::result::Fit;
 use crate::numerics::linear_algebra::semidefinite_factor;
@@ -63,7 +62,7 @@ impl<const K: usize> Fit<K> {
         if self.theta_covariance.len() != m * m {
             return Vec::new();
         }
-        let common = common_sources(&self.weights.points, self.sweep.options());
+        let common = self.weights.points.common_effects(self.sweep.options());
         let mut rest = self.theta_covariance.clone();
         let mut shifts = Vec::new();
         for (effect, by) in common.into_iter().zip(&self.weights.common) {

@@ -20,9 +20,9 @@ use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smoo
 use crate::numerics::cancel;
 use crate::quantity::estimate::{Amount, Estimate, Unit};
 use crate::quantity::format::sentences;
-use crate::quantity::key_points::KeyPoints;
+use crate::quantity::key_points::{KeyPoints, combined_dof};
 use crate::quantity::reason::Reason;
-use crate::sweep::Sweep;
+use crate::sweep::{Sweep, common_effects};
 
 /// Level at which the readings may speak against the falling, concave shape.
 const LEVEL: f64 = 0.95;
@@ -30,6 +30,7 @@ const LEVEL: f64 = 0.95;
 /// Standard uncertainties by which two estimates from the same readings may differ.
 const APART: f64 = 1.5;
 
+const HIGHEST: &str = "highest sample";
 const LOCAL: &str = "guided curve";
 const SMOOTH: &str = "smooth curve";
 const CONCAVE: &str = "concave curve";
@@ -86,7 +87,7 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
     let points = key_points(sweep);
     let smooth = smooth_sweep(sweep, Penalty::CrossValidation).map_err(NoMaximum::from);
     let found = [
-        ("highest sample", through(highest(sweep, smooth.as_ref().ok()))),
+        (HIGHEST, through(highest(sweep, smooth.as_ref().ok()))),
         (LOCAL, through(local(&points))),
         (SMOOTH, through(smooth.as_ref().map_err(Clone::clone).and_then(of_smooth))),
         (CONCAVE, through(smooth.as_ref().map_err(Clone::clone).and_then(|s| of_shape(sweep, s)))),
@@ -99,10 +100,43 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
             Err(why) => absent.push((method, why)),
         }
     }
-    let common = sweep.options().noise.unwrap_or_default().common();
-    let plain = sweep.options().effects.is_empty() && common == [0.0; 4];
-    let (quote, why) = choice(&estimates, plain);
+    carry(&mut estimates, sweep);
+    let (quote, why) = choice(&estimates);
     MaximumPowers { estimates, absent, quote, why, window_v: window_of_maximum(sweep) }
+}
+
+/// Adds what moves all points together to the methods that take the readings alone: half the difference with the points at ± one
+/// standard uncertainty of each source.
+fn carry(estimates: &mut [PowerEstimate], sweep: &Sweep) {
+    let common = common_effects((sweep.voltage_v(), sweep.current_a()), sweep.options());
+    for effect in common {
+        let [up, down] = [1.0, -1.0].map(|sign| sweep.moved(&effect, sign).map(|moved| of_readings(&moved)));
+        for row in estimates.iter_mut().filter(|row| ![LOCAL, MODEL].contains(&row.method)) {
+            let at = |rows: &Option<Vec<(&'static str, f64)>>| {
+                rows.as_ref().and_then(|rows| rows.iter().find(|r| r.0 == row.method)).map(|r| r.1)
+            };
+            let half = match (at(&up), at(&down)) {
+                (Some(up), Some(down)) => 0.5 * (up - down),
+                (Some(one), None) | (None, Some(one)) => one - row.pmax.value,
+                (None, None) => 0.0,
+            };
+            let Some(u) = row.pmax.u.filter(|_| half != 0.0) else { continue };
+            let dof = combined_dof(&[(u * u, row.pmax.dof), (half * half, effect.dof)]);
+            row.pmax = Estimate { u: Some(u.hypot(half)), dof, ..row.pmax.clone() };
+        }
+    }
+}
+
+/// The values of the methods that take the readings alone.
+fn of_readings(sweep: &Sweep) -> Vec<(&'static str, f64)> {
+    let (v, i) = (sweep.voltage_v(), sweep.current_a());
+    let sample = v.iter().zip(i).map(|(v, i)| v * i).fold(f64::NEG_INFINITY, f64::max);
+    let mut found = vec![(HIGHEST, sample)];
+    let Ok(smooth) = smooth_sweep(sweep, Penalty::CrossValidation) else { return found };
+    found.extend(smooth.curve().maximum_power().ok().map(|top| (SMOOTH, top.pmax_w)));
+    let shape = shape_beside(sweep, &smooth).ok();
+    found.extend(shape.and_then(|shape| Some((CONCAVE, shape.maximum_power().ok()?.0.pmax_w))));
+    found
 }
 
 type Outcome = Result<(Estimate, f64, String), NoMaximum>;
@@ -214,7 +248,7 @@ fn of_model(sweep: &Sweep) -> Outcome {
 }
 
 /// The one to quote, and why.
-fn choice(estimates: &[PowerEstimate], plain: bool) -> (Option<PowerEstimate>, String) {
+fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
     let of = |method: &str| estimates.iter().position(|e| e.method == method && e.pmax.u.is_some());
     let Some(local) = of(LOCAL) else {
         return (None, "none: the guided curve gives no maximum with an uncertainty".into());
@@ -232,8 +266,7 @@ fn choice(estimates: &[PowerEstimate], plain: bool) -> (Option<PowerEstimate>, S
         let Some((method, u)) = k.and_then(|k| Some((estimates[k].method, estimates[k].pmax.u?))) else {
             continue;
         };
-        // What is common to the points is in the ± of some methods alone.
-        if plain && 1.05 * u < own {
+        if 1.05 * u < own {
             why += &format!("; the {method} agrees and is {:.1} times as precise, {condition}", own / u);
         }
     }

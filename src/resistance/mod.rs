@@ -19,12 +19,14 @@
 //! | `estimated`, `doubt` | [`Resistance`]; from scatter, truncation and gains to u; what speaks against it |
 //! | `slope_at_voc`, `slope_at_zero`, `reverse_bias`, `dark_regression`, `multi_irradiance`, `at_maximum_power`, `conductance_plot`, `co_content`, `by_fit` | one method each |
 //! | `suns_voc`, `local_ideality` | implied voltages and the pseudo fill factor; n(V) of a dark sweep |
-//! | `table`, `quote` | [`resistances`], and the ones to quote |
+//! | `common_sources` | what moves all points of a sweep, in every uncertainty |
+//! | `measured`, `table`, `quote` | the sweeps; [`resistances`], and the ones to quote |
 //! | `fill_factor` | the ideal fill factor and what the resistances take of it |
 
 mod at_maximum_power;
 mod by_fit;
 mod co_content;
+mod common_sources;
 mod conductance_plot;
 mod dark_regression;
 mod doubt;
@@ -33,6 +35,7 @@ mod estimated;
 mod fill_factor;
 mod local_ideality;
 mod local_line;
+mod measured;
 mod multi_irradiance;
 mod polynomial;
 mod prepared_sweep;
@@ -52,7 +55,8 @@ pub use error::ResistanceError;
 pub use estimated::{LEVEL, Resistance};
 pub use fill_factor::{FillFactorLosses, fill_factor_losses, green_fill_factor, ideal_fill_factor};
 pub use local_ideality::{LocalIdeality, local_ideality};
+pub use measured::Measured;
 pub use quantity::Quantity;
 pub use quote::Quote;
 pub use suns_voc::Implied;
-pub use table::{Absent, Measured, Resistances, dark_ideality, resistances, resistances_watched};
+pub use table::{Absent, Resistances, dark_ideality, resistances, resistances_watched};

@@ -3,10 +3,12 @@
 use super::at_maximum_power::{lit_against_dark, lit_against_implied};
 use super::by_fit::by_fit;
 use super::co_content::co_content;
+use super::common_sources;
 use super::conductance_plot::conductance_plot;
 use super::dark_regression::{DarkRegression, dark_regression};
 use super::error::ResistanceError;
 use super::estimated::Resistance;
+use super::measured::Measured;
 use super::multi_irradiance::equal_current;
 use super::prepared_sweep::Prepared;
 use super::quantity::Quantity;
@@ -14,40 +16,8 @@ use super::quote::{Quote, quote};
 use super::reverse_bias::reverse;
 use super::slope_at_voc::slope_at_voc;
 use super::slope_at_zero::{dark_ohmic, slope_at_isc};
-use super::suns_voc::Implied;
 use crate::numerics::cancel;
-use crate::quantity::estimate::Estimate;
-use crate::setters::setters;
 use crate::sweep::Sweep;
-
-/// The sweeps of one device; whatever is there.
-#[derive(Clone, Copy, Debug, Default)]
-#[non_exhaustive]
-pub struct Measured<'a> {
-    /// A sweep under light.
-    pub lit: Option<&'a Sweep>,
-    /// Sweeps at other irradiances, same temperature.
-    pub more_lit: &'a [Sweep],
-    /// A sweep in the dark, same temperature.
-    pub dark: Option<&'a Sweep>,
-    /// Voltages at open circuit over irradiance.
-    pub implied: Option<&'a Implied>,
-    /// The ideality factor of a cell, where it is known.
-    pub n: Option<&'a Estimate>,
-}
-
-setters!(Measured<'a> {
-    /// With a sweep under light.
-    lit: impl Into<Option<&'a Sweep>>,
-    /// With sweeps at other irradiances, same temperature.
-    more_lit: &'a [Sweep],
-    /// With a sweep in the dark, same temperature.
-    dark: impl Into<Option<&'a Sweep>>,
-    /// With voltages at open circuit over irradiance.
-    implied: impl Into<Option<&'a Implied>>,
-    /// With the ideality factor of a cell.
-    n: impl Into<Option<&'a Estimate>>,
-});
 
 /// A method that gave nothing, and why.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -142,6 +112,15 @@ pub fn resistances_watched(measured: &Measured, watch: impl FnMut(usize) -> bool
 }
 
 fn table(measured: &Measured, tell: &mut dyn FnMut()) -> Resistances {
+    let mut all = by_every_method(measured, true, tell);
+    common_sources::carry(&mut all.found, measured, |moved| by_every_method(moved, false, &mut || {}).found);
+    all.series = quote(&all.found, Quantity::Series);
+    all.shunt = quote(&all.found, Quantity::Shunt);
+    all
+}
+
+/// The rows of the table with what the readings scatter; with the fits or without.
+fn by_every_method(measured: &Measured, fitted: bool, tell: &mut dyn FnMut()) -> Resistances {
     let missing = |what| ResistanceError::Missing { what };
     let ready = |sweep: Option<&Sweep>, dark: bool, what| match sweep {
         Some(sweep) => Prepared::of(sweep, dark),
@@ -152,11 +131,14 @@ fn table(measured: &Measured, tell: &mut dyn FnMut()) -> Resistances {
     let more: Vec<Ready> = measured.more_lit.iter().map(|sweep| Prepared::of(sweep, false)).collect();
     let mut rows = Rows { all: Resistances::default(), tell };
     series(&mut rows, &lit, &dark, &more, measured);
+    if fitted {
+        fits(&mut rows, &lit, &dark, Quantity::Series);
+    }
     shunt(&mut rows, &lit, &dark);
-    let mut all = rows.all;
-    all.series = quote(&all.found, Quantity::Series);
-    all.shunt = quote(&all.found, Quantity::Shunt);
-    all
+    if fitted {
+        fits(&mut rows, &lit, &dark, Quantity::Shunt);
+    }
+    rows.all
 }
 
 /// Rs, n and the classical plots of a dark sweep by Cheung's relation, done as a regression.
@@ -198,7 +180,6 @@ fn series(rows: &mut Rows, lit: &Ready, dark: &Ready, more: &[Ready], measured: 
     rows.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
     rows.take(q, "conductance plot (Werner)", with(dark, conductance_plot));
     rows.take(q, "dark regression (Cheung)", with(dark, |dark| dark_regression(dark).map(|d| d.resistance)));
-    fits(rows, lit, dark, q);
 }
 
 fn shunt(rows: &mut Rows, lit: &Ready, dark: &Ready) {
@@ -208,7 +189,6 @@ fn shunt(rows: &mut Rows, lit: &Ready, dark: &Ready) {
     rows.take(q, "co-content", with(lit, |lit| co_content(lit, q)));
     rows.take(q, "dark ohmic region", with(dark, dark_ohmic));
     rows.take(q, "reverse bias, dark", with(dark, |dark| reverse(dark, false)));
-    fits(rows, lit, dark, q);
 }
 
 fn fits(rows: &mut Rows, lit: &Ready, dark: &Ready, quantity: Quantity) {

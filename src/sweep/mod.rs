@@ -13,13 +13,14 @@
 //! | `sign_convention` | generator sign and polarity, recognised and recorded |
 //! | `correction` | from the readings of an instrument to those of the device |
 //! | `exact_axis` | which axis counts as exact |
-//! | `noise`, `effect` | what scatters the points; what moves them besides |
+//! | `noise`, `effect`, `common_effects` | what scatters the points; what moves them besides; what moves all of them together |
 //! | `repeated_readings` | means of repeats and the noise that they show |
 //! | `branches`, `subset` | the ways of a sweep that returns; some of its readings |
 //! | `findings` | remarks that need no fit |
 //! | `serialization` | a sweep as plain data (feature `serde`) |
 
 mod branches;
+mod common_effects;
 mod correction;
 mod effect;
 mod error;
@@ -36,6 +37,7 @@ mod validate;
 
 pub use crate::numerics::statistics::ranges::range;
 pub(crate) use crate::numerics::statistics::ranges::runs;
+pub(crate) use common_effects::{common_effects, of_one_source};
 pub use correction::{Axis, Correction};
 pub(crate) use effect::Shared;
 pub use effect::{Effect, Reach};
