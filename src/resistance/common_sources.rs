@@ -85,8 +85,8 @@ fn of_moved(
     of: impl Fn(&Measured) -> Vec<Resistance>,
 ) -> Vec<Resistance> {
     let moved = |role: Role, sweep: &Sweep| {
-        let own = source.iter().filter(|s| s.0 == role);
-        own.fold(Some(sweep.clone()), |sweep, (_, effect)| sweep?.moved(effect, sign))
+        let mut own = source.iter().filter(|s| s.0 == role);
+        own.try_fold(sweep.clone(), |sweep, (_, effect)| sweep.moved(effect, sign))
     };
     let lit = measured.lit.map(|sweep| moved(Role::Lit, sweep));
     let dark = measured.dark.map(|sweep| moved(Role::Dark, sweep));
