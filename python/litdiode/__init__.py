@@ -66,6 +66,7 @@ from .analysis import MaximumPowers, Resistances, maximum_powers, resistances
 from .batch import Fits, KeyPointRows, fit_many, key_points_many
 from .plot_methods import attach as _attach_plots
 from .reading import read_sweep, read_sweeps
+from .study import Comparison, Group, Summary, cells_needed, compare
 
 _attach_plots()
 
@@ -74,6 +75,7 @@ __all__ = [
     "Calibration",
     "Change",
     "ClosedForm",
+    "Comparison",
     "Correction",
     "DarkSweep",
     "DetectionLimits",
@@ -84,6 +86,7 @@ __all__ = [
     "Fit",
     "Fits",
     "Gain",
+    "Group",
     "Hysteresis",
     "InputError",
     "Instrument",
@@ -110,10 +113,13 @@ __all__ = [
     "ShapeTest",
     "SingleDiode",
     "SingleDiodes",
+    "Summary",
     "Sweep",
     "TemperatureCoefficients",
     "Translated",
+    "cells_needed",
     "check_instrument",
+    "compare",
     "curve_correction",
     "detection_limits",
     "fit_double_diode",

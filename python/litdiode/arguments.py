@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from numbers import Integral
+import math
+from numbers import Integral, Real
 from typing import Any
 
 from ._core import InputError
@@ -22,3 +23,15 @@ def require_count(name: str, value: Any) -> None:
     require(name, value, Integral, "a whole number")
     if not 1 <= value <= _MOST:
         raise InputError(f"{name} = {value} is not allowed; pass 1 to 10 million")
+
+
+def require_number(name: str, value: Any) -> float:
+    """The number that `value` is; else an error that names it."""
+    require(name, value, Real, "a number")
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.nan
+    if isinstance(value, bool) or math.isnan(number):
+        raise InputError(f"{name} is no number that fits; pass one, such as 0.05")
+    return number

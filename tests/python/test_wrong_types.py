@@ -42,6 +42,7 @@ SLOW = [
     ld.simulate_sweep(CELL, ld.Instrument(start=a, stop=b, time_constant_s=0.05, dwell_s=0.1), seed=1)
     for a, b in ((-0.1, 0.62), (0.62, -0.1))
 ]
+CELLS_OF_A_RECIPE = ld.Group("A", [ld.Estimate(0.08, 0.001), ld.Estimate(0.081, 0.001)])
 # What its owner finds; each of these is made of everything that is public, by name.
 OBJECTS: dict[str, Any] = {
     "Estimate": ld.Estimate(1.0, 0.1),
@@ -61,6 +62,7 @@ OBJECTS: dict[str, Any] = {
     "MaximumPowers": ld.maximum_powers(SWEEP),
     "Budget": SWEEP.budget("ff"),
     "Hysteresis": ld.hysteresis(*SLOW),
+    "Group": CELLS_OF_A_RECIPE,
 }
 EACH = {"voltage_v": 0.3, "current_a": 0.01, "threads": 1}
 # Arguments with which a call succeeds; a name without any is called without.
@@ -71,6 +73,11 @@ VALID: dict[str, dict[str, Any]] = {
     "detection_limits": {"blank": [0.1, 0.2, -0.1]},
     "hysteresis": {"first": SLOW[0], "second": SLOW[1]},
     "smallest_cell": {"model": CELL, "noise": ld.Noise(current_a=1e-5)},
+    "cells_needed": {"effect": 1.0},
+    "compare": {"first": CELLS_OF_A_RECIPE, "second": CELLS_OF_A_RECIPE},
+    "Group": {"label": "A", "members": [ld.Estimate(0.08, 0.001)]},
+    "Group.figures": {"figure": "ff"},
+    "Group.summary": {"figure": "ff"},
     "ufloats": {"estimates": [ld.Estimate(1.0, 0.1)]},
     "Hysteresis.dwell_for": {"bound": 1e-4},
     "Fit.band": {"voltage_v": [0.1]},
@@ -147,7 +154,13 @@ def calls() -> Iterator[tuple[str, str]]:
     """Every argument of everything that is public, by the name of the call."""
     both = dict(public()) | {f"quote.{name}": getattr(quote, name) for name in quote.__all__}
     for name, thing in both.items():
-        tabled = name in ("MaximumPowers", "Resistances", "KeyPointsTable")  # They take what is given.
+        tabled = name in (
+            "Comparison",
+            "MaximumPowers",
+            "Resistances",
+            "KeyPointsTable",
+            "Summary",
+        )  # They take what is given.
         if callable(thing) and not tabled:
             yield from ((name, argument) for argument in arguments(thing) if argument != "options")
 

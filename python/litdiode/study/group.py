@@ -1,0 +1,255 @@
+"""Replicate cells of one recipe, and what their figures spread by."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from .._core import Estimate, Fit, InputError, KeyPoints, Sweep
+from ..arguments import require
+from ..quote import quoted
+
+if TYPE_CHECKING:
+    Member = Sweep | KeyPoints | Fit | Estimate
+
+FIGURES = ("isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc", "efficiency")
+#: Chance that a cell of normal spread is called an outlier of its group.
+_CHANCE = 0.01
+
+
+@dataclass(frozen=True)
+class Summary:
+    """One figure of a group.
+
+    ```text
+    s² = s_cells² + s_measured²        u²(mean) = s²/n + u_common²
+    ```
+
+    - `figure`: its name; `unit`: its unit; `n`: cells that have it.
+    - `mean`: an `Estimate` of the mean over cells like these: the spread between the cells and what all share are in
+      its ±.
+    - `median`, `sd`: of the values, in `unit`.
+    - `sd_cells`: spread from cell to cell, what the measurement adds taken out; 0 where the measurement explains all
+      of it.
+    - `sd_measured`: what the ± of the single cells makes of the spread; None where a cell has no ±.
+    - `u_common`: standard uncertainty that all cells share, such as that of the lamp: it does not fall with more cells.
+    - `outliers`: place in the group, value and reason of each cell that lies far from the others; none is left out.
+    - `absent`: place in the group and reason of each cell without the figure.
+    """
+
+    figure: str
+    unit: str
+    n: int
+    mean: Estimate
+    median: float
+    sd: float
+    sd_cells: float
+    sd_measured: float | None
+    u_common: float
+    outliers: tuple[tuple[int, float, str], ...]
+    absent: tuple[tuple[int, str], ...]
+
+    def __repr__(self) -> str:
+        def one(x: float | None) -> str:
+            return "unknown" if x is None else quoted(x, None, self.unit)
+
+        lines = [
+            f"{self.figure} of {self.n} cells: mean {self.mean}, median {one(self.median)}",
+            f"  spread {one(self.sd)}: from cell to cell {one(self.sd_cells)}, of the measurement "
+            f"{one(self.sd_measured)}",
+            f"  common to all cells {one(self.u_common)}",
+        ]
+        lines += [f"  cell {k}: {quoted(value, None, self.unit)} {why}" for k, value, why in self.outliers]
+        lines += [f"  cell {k}: no {self.figure}: {why}" for k, why in self.absent]
+        return "\n".join(lines)
+
+
+class Group:
+    """Replicate cells of one recipe.
+
+    - `label`: its name.
+    - `members`: a list of `Sweep`s, `KeyPoints`, `Fit`s or `Estimate`s, one a cell; of Estimates each is the figure
+      itself.
+
+    Raises `InputError` for an empty list, and `TypeError` for other members.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cells = [ld.Estimate(x, 0.001) for x in (0.081, 0.078, 0.083, 0.080, 0.079)]  # invented
+    >>> print(ld.Group("recipe A", cells).summary("efficiency").mean)
+    0.08020 ± 0.00086
+    ```
+    """
+
+    def __init__(self, label: str, members: Sequence[Member]) -> None:
+        require("label", label, str, "a text")
+        require("members", members, Iterable, "a list of litdiode.Sweep, KeyPoints, Fit or Estimate")
+        self.label = label
+        self.members: tuple[Member, ...] = tuple(members)
+        for k, member in enumerate(self.members):
+            require(
+                f"members[{k}]",
+                member,
+                (Sweep, KeyPoints, Fit, Estimate),
+                "a litdiode.Sweep, KeyPoints, Fit or Estimate",
+            )
+        if not self.members:
+            raise InputError(f"members of {label!r} is empty: pass at least one cell")
+        self._points: list[Any] = [None] * len(self.members)
+
+    def __len__(self) -> int:
+        return len(self.members)
+
+    def __repr__(self) -> str:
+        return f"Group({self.label!r}, {len(self)} cells)"
+
+    def figures(self, figure: str) -> tuple[list[Estimate], list[int], list[tuple[int, str]]]:
+        """The `figure` of every cell that has it, the places of these, and place and reason of the others.
+
+        - `figure`: a key point (`isc voc pmax v_pmax i_pmax ff jsc efficiency`), or a parameter where all members
+          are fits.
+
+        Raises `InputError` for another name.
+        """
+        require("figure", figure, str, "the name of a figure")
+        found, places, absent = [], [], []
+        for k in range(len(self)):
+            one = self._figure(k, figure)
+            if isinstance(one, Estimate):
+                found.append(one)
+                places.append(k)
+            else:
+                absent.append((k, one))
+        return found, places, absent
+
+    def _figure(self, k: int, figure: str) -> Estimate | str:
+        member = self.members[k]
+        if isinstance(member, Estimate):
+            return member
+        if isinstance(member, Fit) and figure in member.parameters:
+            return member.parameters[figure]
+        if figure not in FIGURES:
+            known = ", ".join(FIGURES)
+            raise InputError(
+                f"figure={figure!r} is not known for members[{k}]; pass one of {known}, or a parameter of fits"
+            )
+        if self._points[k] is None:
+            self._points[k] = member if isinstance(member, KeyPoints) else member.key_points()
+        points = self._points[k]
+        one: Estimate | None = getattr(points, figure)
+        return points.absent[figure] if one is None else one
+
+    def summary(self, figure: str) -> Summary:
+        """Mean, spread and what it is made of, of one figure: a `Summary`.
+
+        - `figure`: as in `figures`.
+
+        An outlier is told by Grubbs' test at 1 % (F. E. Grubbs, Ann. Math. Statist. 21 (1950) 27). Raises
+        `InputError` where fewer than
+        two cells have the figure.
+        """
+        found, places, absent = self.figures(figure)
+        n = len(found)
+        if n < 2:
+            why = "; ".join(f"cell {k}: {reason}" for k, reason in absent)
+            raise InputError(
+                f"{self.label}: {n} cells have {figure}, and a spread needs two: {why or 'pass more cells'}"
+            )
+        values = sorted(e.value for e in found)
+        mean, sd = _mean_and_sd(values)
+        median = 0.5 * (values[(n - 1) // 2] + values[n // 2])
+        common = common_variance(found, [1.0 / n] * n)
+        measured = None
+        if all(e.u is not None for e in found):
+            measured = math.sqrt(sum(independent_variances(found)) / n)
+        cells = math.sqrt(max(0.0, sd * sd - (measured or 0.0) ** 2))
+        u = math.sqrt(sd * sd / n + common)
+        dof = (n - 1) * (u * u * n / (sd * sd)) ** 2 if sd > 0 else math.inf
+        unit = found[0].unit
+        outliers = tuple(_outliers([e.value for e in found], places, mean, sd))
+        return Summary(
+            figure,
+            unit,
+            n,
+            Estimate(mean, u, dof=dof, unit=unit),
+            median,
+            sd,
+            cells,
+            measured,
+            math.sqrt(common),
+            outliers,
+            tuple(absent),
+        )
+
+
+def _mean_and_sd(values: Sequence[float]) -> tuple[float, float]:
+    mean = math.fsum(values) / len(values)
+    return mean, math.sqrt(math.fsum((x - mean) ** 2 for x in values) / (len(values) - 1))
+
+
+def _outliers(values: list[float], places: list[int], mean: float, sd: float) -> Iterable[tuple[int, float, str]]:
+    """The furthest cell, where it is further than chance allows."""
+    from scipy import stats
+
+    n = len(values)
+    if n < 3 or sd == 0:
+        return
+    t = float(stats.t.ppf(1 - _CHANCE / (2 * n), n - 2))
+    limit = (n - 1) / math.sqrt(n) * math.sqrt(t * t / (n - 2 + t * t))
+    far = max(range(n), key=lambda k: abs(values[k] - mean))
+    times = abs(values[far] - mean) / sd
+    if times > limit:
+        yield (
+            places[far],
+            values[far],
+            f"lies {times:.2f} standard deviations from the mean, and {limit:.2f} is the limit at 1 %",
+        )
+
+
+def covariance(a: Estimate, b: Estimate) -> float:
+    """What two figures share: (u²(a + b) − u²(a − b))/4."""
+    more, less = (a + b).u, (a - b).u
+    return 0.0 if more is None or less is None else 0.25 * (more * more - less * less)
+
+
+def shared_parts(found: Sequence[Estimate]) -> list[float]:
+    """Of the variance of each figure, the part that it shares with others.
+
+    ```text
+    cᵢⱼ = sᵢ·sⱼ of one shared source        sᵢ² = cᵢⱼ·cᵢₖ/cⱼₖ
+    ```
+    """
+    n = len(found)
+    c = [[0.0] * n for _ in range(n)]
+    for i in range(n):
+        for j in range(i):
+            c[i][j] = c[j][i] = covariance(found[i], found[j])
+    return [min(_shared(c, i), (found[i].u or 0.0) ** 2) for i in range(n)]
+
+
+def _shared(c: list[list[float]], i: int) -> float:
+    others = [k for k in range(len(c)) if k != i]
+    if not others:
+        return 0.0
+    j = max(others, key=lambda k: abs(c[i][k]))
+    rest = [k for k in others if k != j and c[j][k] != 0]
+    if not rest:
+        return abs(c[i][j])
+    k = max(rest, key=lambda k: abs(c[i][k]))
+    return abs(c[i][j] * c[i][k] / c[j][k])
+
+
+def independent_variances(found: Sequence[Estimate]) -> list[float]:
+    """Of the variance of each figure, the part that is its own."""
+    return [(e.u or 0.0) ** 2 - part for e, part in zip(found, shared_parts(found), strict=True)]
+
+
+def common_variance(found: Sequence[Estimate], weights: Sequence[float]) -> float:
+    """Variance of Σ wₖ·xₖ from what the figures share."""
+    total = sum(w * w * part for w, part in zip(weights, shared_parts(found), strict=True))
+    for i in range(len(found)):
+        for j in range(i):
+            total += 2 * weights[i] * weights[j] * covariance(found[i], found[j])
+    return max(0.0, total)
