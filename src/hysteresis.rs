@@ -19,7 +19,7 @@ use crate::quantity::key_points::KeyPoint;
 use crate::quantity::reason::Reason;
 use crate::quantity::source::Identity;
 use crate::sweep::{
-    Change, Effect, Leads, Noise, Reach, Sign, Sweep, SweepError, SweepOptions, Swept, range,
+    Change, Effect, Leads, Noise, Reach, Sign, Sweep, SweepError, SweepOptions, Swept, of_one_source, range,
 };
 use std::fmt;
 
@@ -81,24 +81,24 @@ pub fn hysteresis(first: &Sweep, second: &Sweep) -> Result<Hysteresis, Hysteresi
         return Err(HysteresisError::SameWay);
     }
     let (up, down) = if rises(first) { (first, second) } else { (second, first) };
-    let dwell_s = dwell(first).zip(dwell(second)).map(|(a, b)| 0.5 * (a + b));
+    let dwell = common_dwell(first, second);
     let index = index(first, second);
     let mut result = Hysteresis {
         index,
         left: Err(Reason::Unrecorded),
-        dwell_s,
+        dwell_s: dwell.clone().ok().flatten(),
         time_constant_s: Err(Reason::Unrecorded),
         largest_step: 0.0,
         settled: None,
     };
-    match even_dwell(first).and_then(|()| even_dwell(second)).and_then(|()| Lag::of(up, down)) {
+    match dwell.and_then(|dwell| Ok((dwell, Lag::of(up, down)?))) {
         Err(why) => {
             result.left = Err(why.clone());
             result.time_constant_s = Err(why);
         }
-        Ok(lag) => {
+        Ok((dwell, lag)) => {
             let left = lag.left();
-            result.time_constant_s = time_constant(&left, dwell_s);
+            result.time_constant_s = time_constant(&left, dwell);
             result.largest_step = lag.largest_step();
             result.settled = Some(lag.settled(up)?);
             result.left = Ok(left);
@@ -125,33 +125,25 @@ impl Hysteresis {
 
 /// Whether the set quantity rises.
 fn rises(sweep: &Sweep) -> bool {
-    let (set, _) = axes(sweep);
+    let (set, _) = sweep.set_and_read();
     set[set.len() - 1] > set[0]
 }
 
-/// What was set and what was read.
-fn axes(sweep: &Sweep) -> (&[f64], &[f64]) {
-    match sweep.options().swept {
-        Swept::Voltage => (sweep.voltage_v(), sweep.current_a()),
-        Swept::Current => (sweep.current_a(), sweep.voltage_v()),
-    }
-}
-
-/// Median time from one reading to the next.
-fn dwell(sweep: &Sweep) -> Option<f64> {
-    let time = sweep.options().time_s.as_ref()?;
+/// Time from one reading to the next; `None` where the times are not known, an error where they differ.
+fn dwell(sweep: &Sweep) -> Result<Option<f64>, Reason> {
+    let Some(time) = &sweep.options().time_s else { return Ok(None) };
     let mut steps: Vec<f64> = time.windows(2).map(|w| (w[1] - w[0]).abs()).collect();
+    let (shortest_s, longest_s) = range(&steps);
+    if longest_s - shortest_s > UNEVEN * longest_s {
+        return Err(Reason::UnevenDwell { shortest_s, longest_s });
+    }
     steps.sort_by(f64::total_cmp);
-    steps.get(steps.len() / 2).copied().filter(|t| *t > 0.0)
+    Ok(steps.get(steps.len() / 2).copied().filter(|t| *t > 0.0))
 }
 
-/// Equal steps in time, where the times are known.
-fn even_dwell(sweep: &Sweep) -> Result<(), Reason> {
-    let Some(time) = &sweep.options().time_s else { return Ok(()) };
-    let steps: Vec<f64> = time.windows(2).map(|w| (w[1] - w[0]).abs()).collect();
-    let (shortest_s, longest_s) = range(&steps);
-    let even = longest_s - shortest_s <= UNEVEN * longest_s;
-    if even { Ok(()) } else { Err(Reason::UnevenDwell { shortest_s, longest_s }) }
+/// The mean of both ways.
+fn common_dwell(first: &Sweep, second: &Sweep) -> Result<Option<f64>, Reason> {
+    Ok(dwell(first)?.zip(dwell(second)?).map(|(a, b)| 0.5 * (a + b)))
 }
 
 fn index(first: &Sweep, second: &Sweep) -> Result<Estimate, Reason> {
@@ -311,7 +303,13 @@ impl Lag {
         let mut effect = Effect::new("lag of the device", Reach::Common, effect.0, effect.1);
         effect.dof = self.dof;
         let mut options: SweepOptions = old.clone().sign(Sign::Generator).leads(Leads::AsGiven).noise(noise);
-        options.effects = vec![effect];
+        // What moves all points together moves the settled curve alike.
+        let order = by_set(like);
+        let along = |x: &[f64]| order.iter().map(|&k| x[k]).collect::<Vec<f64>>();
+        options.effects = of_one_source(old)
+            .map(|e| Effect { voltage_v: along(&e.voltage_v), current_a: along(&e.current_a), ..e })
+            .chain([effect])
+            .collect();
         options.time_s = None;
         options.changes = like.changes().to_vec();
         options.changes.push(Change::asked_for(
@@ -327,10 +325,16 @@ const ROUNDS: usize = 10;
 
 /// Set points and readings by rising set point.
 fn sorted(sweep: &Sweep) -> (Vec<f64>, Vec<f64>) {
-    let (set, read) = axes(sweep);
+    let (set, read) = sweep.set_and_read();
+    by_set(sweep).into_iter().map(|k| (set[k], read[k])).unzip()
+}
+
+/// Indices of the readings by rising set point.
+fn by_set(sweep: &Sweep) -> Vec<usize> {
+    let (set, _) = sweep.set_and_read();
     let mut order: Vec<usize> = (0..set.len()).collect();
     order.sort_by(|&a, &b| set[a].total_cmp(&set[b]));
-    order.into_iter().map(|k| (set[k], read[k])).unzip()
+    order
 }
 
 /// Index, time constant and what they rest on, a line each.

@@ -30,18 +30,6 @@ pub struct KeyPoints(pub WithFindings);
 
 plain!(KeyPoints);
 
-/// Names and symbols.
-pub const FIGURES: [(&str, &str); 8] = [
-    ("isc", "Isc"),
-    ("voc", "Voc"),
-    ("pmax", "Pmax"),
-    ("v_pmax", "V_Pmax"),
-    ("i_pmax", "I_Pmax"),
-    ("ff", "FF"),
-    ("jsc", "Jsc"),
-    ("efficiency", "η"),
-];
-
 macro_rules! figures {
     ($($(#[$doc:meta])* $name:ident),* $(,)?) => {
         #[pymethods]
@@ -138,7 +126,8 @@ impl KeyPoints {
 
     fn rows(&self) -> Vec<(&'static str, String)> {
         let mut rows = Vec::new();
-        for (point, (name, symbol)) in core::KeyPoint::ALL.into_iter().zip(FIGURES) {
+        for point in core::KeyPoint::ALL {
+            let (name, symbol) = (point.name(), point.symbol());
             match (self.0.points.get(name), self.0.points.why_absent(name)) {
                 (Some(estimate), _) => rows.push((symbol, core::shown(point, estimate))),
                 (None, Some(why)) => rows.push((symbol, format!("absent: {why}"))),

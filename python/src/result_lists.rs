@@ -8,7 +8,7 @@ use crate::fit::{Either, Fit};
 use crate::fit_functions::Request;
 use crate::interrupt::watched;
 use crate::json::plain;
-use crate::key_points::{FIGURES, KeyPoints};
+use crate::key_points::KeyPoints;
 use crate::progress::Progress;
 use crate::sweep_rows::SweepRows;
 use litdiode::estimate::Estimate;
@@ -192,7 +192,7 @@ impl Columns {
     }
 
     fn add_key_points(&mut self, row: usize, points: &core::KeyPoints) {
-        for (name, _) in FIGURES {
+        for name in core::KeyPoint::ALL.map(core::KeyPoint::name) {
             points.get(name).into_iter().for_each(|figure| self.add(row, name, figure));
         }
     }

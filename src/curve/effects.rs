@@ -12,7 +12,7 @@ use super::contributions::Contributions;
 use super::figures_of_points::{analysis_of, found_in, traced};
 use crate::quantity::key_points::{Found, KeyPoint, combined_dof};
 use crate::quantity::reason::Reason;
-use crate::sweep::{Effect, Reach, Sweep};
+use crate::sweep::{Effect, Reach, Sweep, half_difference};
 
 type Square = [[f64; 5]; 5];
 
@@ -127,15 +127,10 @@ pub(crate) fn change(sweep: &Sweep, e: &Effect, here: &[Result<f64, Reason>; 5])
     let (up, down) = (moved(1.0), moved(-1.0));
     let mut change = [0.0; 5];
     for k in 0..5 {
-        let Ok(here) = here[k] else { continue };
-        change[k] = match (&up[k], &down[k]) {
-            (Ok(up), Ok(down)) => 0.5 * (up - down),
-            (Ok(up), Err(_)) => up - here,
-            (Err(_), Ok(down)) => here - down,
-            (Err(_), Err(_)) => {
-                return Err(Reason::Lost { effect: e.name.to_string(), figure: KeyPoint::ALL[k] });
-            }
-        };
+        let Ok(here) = &here[k] else { continue };
+        let of = |values: &[Result<f64, Reason>; 5]| values[k].as_ref().ok().copied();
+        let lost = || Reason::Lost { effect: e.name.to_string(), figure: KeyPoint::ALL[k] };
+        change[k] = half_difference(of(&up), *here, of(&down)).ok_or_else(lost)?;
     }
     Ok(change)
 }

@@ -5,7 +5,7 @@ use super::contributions::OF_NOISE;
 use super::figures_of_points::as_measured;
 use crate::quantity::key_points::{KeyPoints, Surroundings};
 use crate::quantity::reason::Reason;
-use crate::quantity::source::Readings;
+use crate::quantity::source::Aside;
 use crate::sweep::{Noise, Sweep};
 
 /// Isc, Voc, the point of maximum power and FF of `sweep`, each with its standard uncertainty.
@@ -34,7 +34,7 @@ pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
     };
     let mut points = KeyPoints::new(&found, around);
-    points.readings = Readings(sweep.digest());
+    points.readings = Aside(sweep.digest());
     if let Some(noise) = &options.noise {
         attribute_noise(&mut points, noise, &remarks.common);
     }

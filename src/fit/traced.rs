@@ -9,7 +9,7 @@ use super::result::Fit;
 use crate::numerics::linear_algebra::semidefinite_factor;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::KeyPoints;
-use crate::quantity::source::{Identity, Readings, Source};
+use crate::quantity::source::{Aside, Identity, Source};
 
 /// A source and its shift of the free coordinates.
 struct Shift {
@@ -43,7 +43,7 @@ impl<const K: usize> Fit<K> {
     /// [`Fit::key_points`], their correlations with the parameters and with figures of other sweeps recorded.
     pub fn traced_key_points(&self) -> KeyPoints {
         let mut points = self.key_points();
-        points.readings = Readings(self.sweep.digest());
+        points.readings = Aside(self.sweep.digest());
         if points.names.is_empty() {
             return points;
         }

@@ -22,7 +22,7 @@ use crate::quantity::estimate::{Amount, Estimate, Unit};
 use crate::quantity::format::sentences;
 use crate::quantity::key_points::{KeyPoints, combined_dof};
 use crate::quantity::reason::Reason;
-use crate::sweep::{Sweep, common_effects};
+use crate::sweep::{Sweep, common_effects, half_difference};
 
 /// Level at which the readings may speak against the falling, concave shape.
 const LEVEL: f64 = 0.95;
@@ -115,11 +115,7 @@ fn carry(estimates: &mut [PowerEstimate], sweep: &Sweep) {
             let at = |rows: &Option<Vec<(&'static str, f64)>>| {
                 rows.as_ref().and_then(|rows| rows.iter().find(|r| r.0 == row.method)).map(|r| r.1)
             };
-            let half = match (at(&up), at(&down)) {
-                (Some(up), Some(down)) => 0.5 * (up - down),
-                (Some(one), None) | (None, Some(one)) => one - row.pmax.value,
-                (None, None) => 0.0,
-            };
+            let half = half_difference(at(&up), row.pmax.value, at(&down)).unwrap_or(0.0);
             let Some(u) = row.pmax.u.filter(|_| half != 0.0) else { continue };
             let dof = combined_dof(&[(u * u, row.pmax.dof), (half * half, effect.dof)]);
             row.pmax = Estimate { u: Some(u.hypot(half)), dof, ..row.pmax.clone() };

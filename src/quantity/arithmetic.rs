@@ -7,10 +7,10 @@
 //! JCGM 100:2008, 5.1.2 applied to independent sources; degrees of freedom by Welch–Satterthwaite over the origins (annex G,
 //! equation G.2b), those of one origin being counted together.
 
-use crate::quantity::estimate::{Estimate, Scale, Unit};
+use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::key_points::combined_dof;
 use crate::quantity::reason::Reason;
-use crate::quantity::source::{Identity, Source, Sources};
+use crate::quantity::source::{Aside, Identity, Source};
 use std::collections::HashMap;
 
 /// Why two estimates do not make a third.
@@ -75,13 +75,12 @@ impl Estimate {
             return Ok(result);
         }
         let sources = merged(operands);
-        let unknown = sources.iter().any(|s| s.identity.is_unknown()) && has_origins(&sources, 2);
-        if unknown || share_readings(&sources) {
+        if is_unknown(&sources) {
             result.notes.push(Reason::UnknownCorrelation);
         }
         result.u = Some(sources.iter().map(|s| s.u).fold(0.0, f64::hypot));
         result.dof = dof(&sources);
-        result.sources = Sources(sources);
+        result.sources = Aside(sources);
         Ok(result)
     }
 
@@ -180,7 +179,7 @@ impl Estimate {
     pub fn with_sources(mut self, sources: Vec<Source>) -> Self {
         self.u = Some(sources.iter().map(|s| s.u).fold(0.0, f64::hypot));
         self.dof = dof(&sources);
-        self.sources = Sources(sources);
+        self.sources = Aside(sources);
         self
     }
 
@@ -188,20 +187,13 @@ impl Estimate {
     #[must_use]
     pub fn identified(mut self, identity: Identity, name: impl Into<String>) -> Self {
         let own = |u: f64| Source::new(identity, name, u, self.dof);
-        self.sources = Sources(self.u.filter(|u| *u > 0.0).map(own).into_iter().collect());
+        self.sources = Aside(self.u.filter(|u| *u > 0.0).map(own).into_iter().collect());
         self
     }
 
     /// Whether its sources are recorded.
     pub fn is_identified(&self) -> bool {
         !self.sources.0.is_empty()
-    }
-
-    /// The same, its interval on the scale of its value.
-    #[must_use]
-    pub fn linear(mut self) -> Self {
-        self.scale = Scale::Linear;
-        self
     }
 }
 
@@ -240,31 +232,19 @@ fn dof(sources: &[Source]) -> f64 {
     combined_dof(&parts)
 }
 
-/// Origins among which common readings are looked for.
+/// Origins among which common readings are looked for: of very many, as in a long sum, they are not.
 const MANY: usize = 50;
 
-/// Whether sources that count are read from one sweep in different ways.
-fn share_readings(sources: &[Source]) -> bool {
-    let mut firsts: Vec<&Identity> = Vec::new();
+/// Whether what the sources have in common is not known: some have no record, or are read from one sweep in different ways.
+fn is_unknown(sources: &[Source]) -> bool {
+    let mut origins: HashMap<&str, &Identity> = HashMap::new();
     for source in sources.iter().filter(|s| s.u != 0.0) {
-        // Of very many, as in a long sum, it is not looked for.
-        if firsts.len() > MANY {
-            return false;
-        }
-        if !firsts.iter().any(|f| f.origin == source.identity.origin) {
-            firsts.push(&source.identity);
-        }
+        origins.entry(&source.identity.origin).or_insert(&source.identity);
     }
-    firsts.iter().any(|a| firsts.iter().any(|b| a.shares_readings(b)))
-}
-
-/// Whether sources that count come from at least `many` origins.
-fn has_origins(sources: &[Source], many: usize) -> bool {
-    let mut origins: Vec<&str> =
-        sources.iter().filter(|s| s.u != 0.0).map(|s| s.identity.origin.as_str()).collect();
-    origins.sort_unstable();
-    origins.dedup();
-    origins.len() >= many
+    let all: Vec<&Identity> = origins.into_values().collect();
+    let unrecorded = all.len() > 1 && all.iter().any(|identity| identity.is_unknown());
+    let shares = |a: &&Identity| all.iter().any(|b| a.shares_readings(b));
+    unrecorded || (all.len() <= MANY && all.iter().any(shares))
 }
 
 #[cfg(test)]

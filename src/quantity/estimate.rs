@@ -9,7 +9,7 @@
 
 use crate::quantity::format::{quantity, quoted};
 use crate::quantity::reason::{Reason, joined};
-use crate::quantity::source::Sources;
+use crate::quantity::source::{Aside, Source};
 use std::fmt;
 
 pub(crate) use crate::quantity::coverage::student_t;
@@ -95,20 +95,20 @@ pub struct Estimate {
     pub notes: Vec<Reason>,
     /// The independent sources that u is made of; empty where they are not recorded.
     #[cfg_attr(feature = "serde", serde(default))]
-    pub(crate) sources: Sources,
+    pub(crate) sources: Aside<Vec<Source>>,
 }
 
 impl Estimate {
     /// A value with a known standard uncertainty (infinite degrees of freedom).
     pub const fn new(value: f64, u: f64, unit: Unit) -> Self {
-        let sources = Sources(Vec::new());
+        let sources = Aside(Vec::new());
         Self { value, u: Some(u), dof: f64::INFINITY, unit, scale: Scale::Linear, notes: Vec::new(), sources }
     }
 
     /// A value without an uncertainty, and the reason.
     pub fn without_u(value: f64, unit: Unit, why: impl Into<Reason>) -> Self {
         let notes = vec![why.into()];
-        let sources = Sources::default();
+        let sources = Aside::default();
         Self { value, u: None, dof: f64::INFINITY, unit, scale: Scale::Linear, notes, sources }
     }
 

@@ -10,7 +10,7 @@
 
 use crate::quantity::estimate::{Estimate, Name, Unit};
 use crate::quantity::reason::Reason;
-use crate::quantity::source::{CommonSource, Readings};
+use crate::quantity::source::{Aside, CommonSource};
 use crate::setters::setters;
 use std::fmt;
 
@@ -67,9 +67,9 @@ pub struct KeyPoints {
     /// Sources that other sweeps may share.
     #[cfg_attr(feature = "serde", serde(default))]
     pub(crate) common: Vec<CommonSource>,
-    /// The readings that they come from.
+    /// A digest of the readings that they come from; 0 where there are none.
     #[cfg_attr(feature = "serde", serde(default))]
-    pub(crate) readings: Readings,
+    pub(crate) readings: Aside<u64>,
 }
 
 /// What an estimator found: five figures, each with its degrees of freedom, and their covariance.
@@ -119,7 +119,7 @@ impl KeyPoints {
         let [isc, voc, pmax, v_pmax, i_pmax, ff] = figures;
         let jsc = given(density(isc.as_ref(), around), "jsc", &mut absent);
         let efficiency = given(efficiency(pmax.as_ref(), around), "efficiency", &mut absent);
-        let (common, readings) = (Vec::new(), Readings::default());
+        let (common, readings) = (Vec::new(), Aside::default());
         let mut points = Self {
             isc,
             voc,

@@ -106,13 +106,12 @@ impl Source {
     }
 }
 
-/// The sources of an estimate, empty where they are not recorded. They take no part in comparison: two estimates are equal
-/// when their numbers are.
-#[derive(Clone, Debug, Default)]
+/// What a value carries beside its numbers, which takes no part in comparison: two values are equal when their numbers are.
+#[derive(Clone, Copy, Debug, Default)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub(crate) struct Sources(pub Vec<Source>);
+pub(crate) struct Aside<T>(pub T);
 
-impl PartialEq for Sources {
+impl<T> PartialEq for Aside<T> {
     fn eq(&self, _: &Self) -> bool {
         true
     }
@@ -130,27 +129,10 @@ pub(crate) struct CommonSource {
     pub by: [f64; 8],
 }
 
-/// A digest of the readings that figures come from, 0 where there are none. It takes no part in comparison.
+/// Which instrument a stated noise belongs to, 0 where it is not said.
 #[derive(Clone, Copy, Debug, Default)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub(crate) struct Readings(pub u64);
-
-impl PartialEq for Readings {
-    fn eq(&self, _: &Self) -> bool {
-        true
-    }
-}
-
-/// Which instrument a stated noise belongs to, 0 where it is not said. It takes no part in comparison.
-#[derive(Clone, Copy, Debug, Default)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub(crate) struct Instrument(pub u64);
-
-impl PartialEq for Instrument {
-    fn eq(&self, _: &Self) -> bool {
-        true
-    }
-}
+pub(crate) struct Instrument(u64);
 
 impl Instrument {
     /// One that no other noise has.

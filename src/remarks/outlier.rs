@@ -26,8 +26,8 @@ use crate::quantity::key_points::KeyPoint;
 use crate::sweep::{Change, Finding, Kind, Sweep, SweepError, Swept, range};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-/// Times χ² of the curve without one reading below which that without another is as good.
-const AS_GOOD: f64 = 4.0;
+/// Square of the standard deviations by which χ² of the curve without one reading may be above that without another: 3.
+const AS_GOOD: f64 = 9.0;
 /// Probability of a false outlier in a sweep of normal scatter.
 const CHANCE: f64 = 0.002;
 /// Times the largest other residual that an outlier stands out by. `tests/simulations/remarks.rs` chose it.
@@ -176,8 +176,9 @@ fn furthest(sweep: &Sweep, kept: &[usize], whole: Option<&Pilot>) -> Option<(Out
         if let Some(end) = end_beside(axes(sweep, fit.on_voltage).0, kept, k) {
             let without_end: Vec<usize> = kept.iter().copied().filter(|&j| j != end).collect();
             let least = if fit.absolute { 1.0 } else { 0.0 };
-            let as_good = chi2(Pilot::of(sweep, &without_end, None).as_ref())
-                < AS_GOOD * fit.chi2.max(least * fit.dof as f64);
+            let of_one = (fit.chi2 / fit.dof.max(1) as f64).max(least);
+            let without_end = chi2(Pilot::of(sweep, &without_end, None).as_ref());
+            let as_good = without_end < fit.chi2 + AS_GOOD * of_one;
             // The last reading alone says where the curve goes: either of both may be the wild one.
             if as_good {
                 return Some((Outlier { or: Some(end), ..outlier }, fit));

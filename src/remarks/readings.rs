@@ -27,8 +27,7 @@ const PART: f64 = 3.0;
 /// The remarks.
 pub(super) fn findings(sweep: &Sweep, points: &KeyPoints) -> Vec<Finding> {
     let all = [
-        bias(sweep),
-        high_voltage(sweep, points),
+        bias(sweep).or_else(|| high_voltage(sweep, points)),
         no_signal(points),
         no_voltage(points),
         few_at_the_knee(sweep, points),
@@ -67,7 +66,7 @@ fn bias(sweep: &Sweep) -> Option<Finding> {
 fn high_voltage(sweep: &Sweep, points: &KeyPoints) -> Option<Finding> {
     let (voc, cells) = (points.voc.as_ref()?, sweep.options().cells);
     let each = voc.value / f64::from(cells);
-    (each > USUAL_VOC && each <= HIGHEST_VOC && bias(sweep).is_none()).then_some(())?;
+    (each > USUAL_VOC && each <= HIGHEST_VOC).then_some(())?;
     whole(
         Kind::Bias,
         format!(

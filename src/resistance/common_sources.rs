@@ -12,7 +12,7 @@ use super::measured::Measured;
 use crate::numerics::cancel;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::combined_dof;
-use crate::sweep::{Effect, Sweep, of_one_source};
+use crate::sweep::{Effect, Sweep, half_difference, of_one_source};
 
 /// Which sweep of a [`Measured`] an effect belongs to.
 #[derive(Clone, Copy, PartialEq)]
@@ -42,11 +42,7 @@ pub(super) fn carry(
                 let same = rows.iter().find(|r| r.quantity == row.quantity && r.method == row.method);
                 same.map(|r| r.estimate.value).filter(|x| x.is_finite())
             };
-            let half = match (at(&up), at(&down)) {
-                (Some(up), Some(down)) => 0.5 * (up - down),
-                (Some(one), None) | (None, Some(one)) => one - row.estimate.value,
-                (None, None) => 0.0,
-            };
+            let half = half_difference(at(&up), row.estimate.value, at(&down)).unwrap_or(0.0);
             add(row, half * half, dof);
         }
     }

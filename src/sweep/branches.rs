@@ -7,7 +7,7 @@
 //! Reversals within that are the scatter of a set quantity that was read back.
 
 use super::error::SweepError;
-use super::{Sweep, Swept, range};
+use super::{Sweep, range};
 
 /// Part of the range by which the set quantity must come back for a new way to begin.
 const BACK: f64 = 0.1;
@@ -22,10 +22,7 @@ impl Sweep {
     /// # Errors
     /// [`SweepError`] where a way is no sweep of its own, for instance all at one voltage.
     pub fn branches(&self) -> Result<Vec<Self>, SweepError> {
-        let set = match self.options().swept {
-            Swept::Voltage => self.voltage_v(),
-            Swept::Current => self.current_a(),
-        };
+        let (set, _) = self.set_and_read();
         let ways = ways(set);
         if ways.len() < 2 {
             return Ok(vec![self.clone()]);

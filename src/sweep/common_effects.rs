@@ -33,6 +33,17 @@ pub(crate) fn of_one_source(options: &SweepOptions) -> impl Iterator<Item = Effe
     options.effects.iter().filter(|e| e.reach == Reach::Common).cloned()
 }
 
+/// What one standard uncertainty of a source makes of a figure: half its difference with the points at ± one; from one side where
+/// the other gives none, `None` where neither does.
+pub(crate) fn half_difference(up: Option<f64>, here: f64, down: Option<f64>) -> Option<f64> {
+    match (up, down) {
+        (Some(up), Some(down)) => Some(0.5 * (up - down)),
+        (Some(up), None) => Some(up - here),
+        (None, Some(down)) => Some(here - down),
+        (None, None) => None,
+    }
+}
+
 impl Sweep {
     /// The sweep with its points moved by `sign` standard uncertainties of `effect`, without what is common to them otherwise;
     /// `None` where they are no sweep then.

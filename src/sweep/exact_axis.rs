@@ -1,8 +1,16 @@
-//! Which axis of a sweep counts as exact.
+//! Which axis of a sweep was set, and which counts as exact.
 
 use super::{Sweep, Swept, range};
 
 impl Sweep {
+    /// What was set, and what was read.
+    pub(crate) fn set_and_read(&self) -> (&[f64], &[f64]) {
+        match self.options().swept {
+            Swept::Voltage => (self.voltage_v(), self.current_a()),
+            Swept::Current => (self.current_a(), self.voltage_v()),
+        }
+    }
+
     /// The axis whose readings count as exact: the one that was set, but for a sweep whose current was set and scatters more, as
     /// a share of its range, than the voltage by the stated noise. About Isc, where the voltage falls over a step or two of the
     /// current, the scatter of the current is all of the voltage's, which then counts for nothing there.

@@ -37,7 +37,7 @@ mod validate;
 
 pub use crate::numerics::statistics::ranges::range;
 pub(crate) use crate::numerics::statistics::ranges::runs;
-pub(crate) use common_effects::{common_effects, of_one_source};
+pub(crate) use common_effects::{common_effects, half_difference, of_one_source};
 pub use correction::{Axis, Correction};
 pub(crate) use effect::Shared;
 pub use effect::{Effect, Reach};

@@ -9,7 +9,7 @@
 //! 1/√12 is the standard deviation of a rectangular distribution (JCGM 100:2008, 4.3.7).
 
 use super::error::SweepError;
-use crate::quantity::source::{Identity, Instrument};
+use crate::quantity::source::{Aside, Identity, Instrument};
 use crate::setters::setters;
 
 /// Standard uncertainties of an instrument; a part that is 0 is not stated.
@@ -49,7 +49,7 @@ pub struct Noise {
     pub scatter_dof: f64,
     /// The instrument whose gains and offsets these are.
     #[cfg_attr(feature = "serde", serde(default))]
-    pub(crate) instrument: Instrument,
+    pub(crate) instrument: Aside<Instrument>,
 }
 
 setters!(Noise {
@@ -91,20 +91,20 @@ impl Noise {
     /// difference of two of their figures is free of them. Without it they count as independent.
     #[must_use]
     pub fn of_one_instrument(mut self) -> Self {
-        self.instrument = Instrument::distinct();
+        self.instrument = Aside(Instrument::distinct());
         self
     }
 
     /// The same for the instrument of this name, in every program.
     #[must_use]
     pub fn of_instrument(mut self, name: &str) -> Self {
-        self.instrument = Instrument::named(name);
+        self.instrument = Aside(Instrument::named(name));
         self
     }
 
     /// What each of [`Noise::COMMON`] has in common with other sweeps, where the instrument is known.
     pub(crate) fn identities(&self) -> [Option<Identity>; 4] {
-        std::array::from_fn(|k| Some(self.instrument.identity()?.part(k)))
+        std::array::from_fn(|k| Some(self.instrument.0.identity()?.part(k)))
     }
 
     /// That of readings multiplied by factors of the voltage and of the current.

@@ -1,9 +1,11 @@
 //! Key points over kinds of tracer and device: a reduced version of `examples/tracers.rs`, and readings that few models of
 //! noise expect. Devices that no constant was chosen by, and sweeps of their own.
 
+use crate::support::Rng;
 use crate::support::random::normal;
 use crate::support::tracers::{Device, FIGURES, Rig, Start, kept_aside, s_shapes, tally};
 use litdiode::curve::{Beyond, key_points, key_points_beyond};
+use litdiode::diode::{Circuit, Junction};
 use litdiode::key_points::KeyPoints;
 use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept, means_of_repeats};
 use rand_chacha::ChaCha8Rng;
@@ -327,5 +329,39 @@ fn no_figure_leaves_what_its_neighbours_allow() {
             let isc = key_points(&sweep).isc.expect("reached").value;
             assert!(isc >= low && isc <= high, "{} {seed}: {low} {isc} {high}", device.name);
         }
+    }
+}
+
+/// A current-stepped tracer that reads the current back with more noise, for its range, than the voltage: 20 µA to 1 mA with 3 µA of
+/// noise and 5 µA codes. The quieter axis counts as exact, and the intervals hold; the coarse codes of the smallest are taken as lit.
+#[test]
+fn a_noisy_current_that_was_stepped_leaves_honest_intervals() {
+    let noise = Noise::default().current_a(3e-6).current_step_a(5e-6).voltage_v(5e-4);
+    for isc in [5e-5, 3e-4, 1e-3] {
+        let share = isc / 1e-3;
+        let cell = Circuit::<1>::new(isc, [2e-9 * share], [0.0514], 30.0 / share, share / 2e4);
+        let truth = [cell.isc(), cell.voc()];
+        let (mut squares, mut count, mut refused) = ([0.0; 2], 0.0, 0);
+        for seed in 0..150 {
+            let mut random = Rng(seed);
+            let set: Vec<f64> = (0..25).map(|k| 1.005 * cell.isc() * f64::from(k) / 24.0).collect();
+            let v: Vec<f64> = set.iter().map(|i| cell.voltage_at(*i) + 5e-4 * random.normal()).collect();
+            let i: Vec<f64> =
+                set.iter().map(|i| 5e-6 * ((i + 3e-6 * random.normal()) / 5e-6).round()).collect();
+            let options = SweepOptions::default().swept(Swept::Current).noise(noise);
+            let Ok(sweep) = Sweep::new(&v, &i, options) else {
+                refused += 1;
+                continue;
+            };
+            let points = key_points(&sweep);
+            let (Some(isc), Some(voc)) = (points.isc, points.voc) else { continue };
+            for (k, figure) in [isc, voc].into_iter().enumerate() {
+                squares[k] += ((figure.value - truth[k]) / figure.u.unwrap()).powi(2);
+            }
+            count += 1.0;
+        }
+        let sizes = squares.map(|s| (s / count).sqrt());
+        assert!(refused <= 2 && count > 130.0, "{isc}: {refused} refused, {count} with figures");
+        assert!(sizes.iter().all(|s| (0.75..1.2).contains(s)), "{isc}: {sizes:?}");
     }
 }

@@ -2,9 +2,11 @@
 
 use super::support::random::Rng;
 use litdiode::diode::{Device, Junction, Parameters};
+use litdiode::estimate::{Estimate, Unit};
 use litdiode::hysteresis::{Hysteresis, HysteresisError, hysteresis};
 use litdiode::reason::Reason;
-use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use litdiode::source::Identity;
+use litdiode::sweep::{Correction, Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 
 /// An invented cell that follows slowly.
 fn cell() -> Device<1> {
@@ -150,4 +152,45 @@ fn a_sweep_that_returns_is_parted() {
     assert_eq!(hysteresis(&ways[0], &ways[0]), Err(HysteresisError::SameWay));
     let one_way = sweep(&up, &lagging(&up, 0.0, 0.0, Swept::Voltage, &mut Rng(3)), Swept::Voltage, 0.1);
     assert_eq!(one_way.branches().unwrap().len(), 1);
+}
+
+/// Half of the step with one time constant and half with another, and steps of different length: no time constant, and why.
+#[test]
+fn what_is_no_lag_of_the_first_order_is_told() {
+    let up = set_points(Swept::Voltage, 40);
+    let down: Vec<f64> = up.iter().rev().copied().collect();
+    let mut random = Rng(11);
+    let mut mixed = |set: &[f64]| -> Sweep {
+        let [quick, slow] = [0.02, 0.75].map(|left| lagging(set, left, 0.0, Swept::Voltage, &mut Rng(1)));
+        let read: Vec<f64> =
+            quick.iter().zip(&slow).map(|(q, s)| 0.5 * (q + s) + 2e-5 * random.normal()).collect();
+        sweep(set, &read, Swept::Voltage, 0.1)
+    };
+    let found = hysteresis(&mixed(&up), &mixed(&down)).unwrap();
+    assert!(matches!(found.left, Err(Reason::NotFirstOrder { times }) if times > 2.0), "{:?}", found.left);
+    assert!(found.settled.is_none() && found.index.is_ok());
+    let uneven = |set: &[f64]| {
+        let read = lagging(set, 0.4, 0.0, Swept::Voltage, &mut Rng(1));
+        let time: Vec<f64> = (0..40).map(|k| f64::from(k * k)).collect();
+        let options = SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven);
+        Sweep::new(set, &read, options.time_s(time)).unwrap()
+    };
+    let found = hysteresis(&uneven(&up), &uneven(&down)).unwrap();
+    let expected = Reason::UnevenDwell { shortest_s: 1.0, longest_s: 77.0 };
+    assert_eq!(found.time_constant_s, Err(expected));
+}
+
+/// A gain that both ways carry is in the figures of the settled curve.
+#[test]
+fn the_settled_curve_keeps_what_is_common_to_the_points() {
+    let up = set_points(Swept::Voltage, 40);
+    let down: Vec<f64> = up.iter().rev().copied().collect();
+    let gain = Estimate::new(1.0, 0.02, Unit::One).identified(Identity::distinct(), "meter");
+    let way = |set: &[f64], seed: u64| {
+        let plain = sweep(set, &lagging(set, 0.3, 1e-6, Swept::Voltage, &mut Rng(seed)), Swept::Voltage, 0.1);
+        plain.correct(vec![Correction::Gain { voltage: None, current: Some(gain.clone()) }]).unwrap()
+    };
+    let settled = hysteresis(&way(&up, 1), &way(&down, 2)).unwrap().settled.unwrap();
+    let share = litdiode::curve::key_points(&settled).isc.unwrap().relative_u().unwrap();
+    assert!((share / 0.02 - 1.0).abs() < 0.05, "{share}");
 }
