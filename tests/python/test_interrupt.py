@@ -94,6 +94,8 @@ def interrupted(name, after_s=0.1):
         sent.append(time.perf_counter())
         os.kill(os.getpid(), signal.SIGINT)
 
+    # A process that a shell starts in the background ignores Ctrl-C unless told otherwise.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
     timer = threading.Timer(after_s, send)
     timer.start()
     try:
@@ -103,6 +105,7 @@ def interrupted(name, after_s=0.1):
     finally:
         timer.cancel()
         timer.join()
+        signal.signal(signal.SIGINT, before)
     return None
 
 
