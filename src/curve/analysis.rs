@@ -49,6 +49,8 @@ pub struct Setup<'a> {
     pub dof: f64,
     /// What the stated steps of converters, of voltage in V and current in A, make common to readings on one code.
     pub hidden: (f64, f64),
+    /// How many readings each point is the mean of; `None` where each is one.
+    pub count: Option<&'a [f64]>,
 }
 
 /// What the steps of `noise` make common to readings on one code: the standard deviation of rounding, where the stated
@@ -83,12 +85,13 @@ impl Analysis {
     pub fn new(readings: Readings, setup: &Setup) -> Option<Self> {
         let over = Over::from(setup.swept);
         let (count, unit) = (readings.len(), readings.unit_v);
-        let (ones, zeros) = (vec![1.0; count], vec![0.0; count]);
+        let (ones, zeros) = ((0..count).map(|k| readings.share(k)).collect(), vec![0.0; count]);
         let rough = match setup.stated {
             Stated::Known(sigma_v, sigma_i) => {
-                let v = readings.voltage.iter().map(|v| sigma_v(v * unit) / unit).collect();
-                let i = readings.smooth().iter().map(|i| sigma_i(i * readings.unit_a) / readings.unit_a);
-                (v, i.collect())
+                let (v, i) = (&readings.voltage, readings.smooth());
+                let of_v = |k: usize| readings.share(k) * sigma_v(v[k] * unit) / unit;
+                let of_i = |k: usize| readings.share(k) * sigma_i(i[k] * readings.unit_a) / readings.unit_a;
+                ((0..count).map(of_v).collect(), (0..count).map(of_i).collect())
             }
             _ if over == Over::Current => (ones, zeros),
             _ => (zeros, ones),
@@ -118,7 +121,8 @@ impl Analysis {
                 Over::Voltage => (readings.voltage[k] / pilot.v0, foot.y),
                 Over::Current => (foot.y, readings.current[k] / pilot.i0),
             };
-            (sigma_v(v * unit_v) / unit_v, sigma_i(i * unit_i) / unit_i)
+            let share = readings.share(k);
+            (share * sigma_v(v * unit_v) / unit_v, share * sigma_i(i * unit_i) / unit_i)
         };
         let comparison = Comparison::new(&readings, &pilot, over, sigma);
         let posterior = Posterior::new(&comparison.observations, comparison.size(true))?;
@@ -140,9 +144,9 @@ impl Analysis {
     }
 
     fn with_found(readings: Readings, pilot: Pilot, over: Over) -> Option<Self> {
-        let even = |_: usize, _: &Foot, _: Over| on_axis(over, 1.0);
+        let even = |k: usize, _: &Foot, _: Over| on_axis(over, readings.share(k));
         let (mut comparison, mut posterior) = weighed(&readings, &pilot, over, &even)?;
-        let mut shape: Vec<f64> = vec![1.0; readings.len()];
+        let mut shape: Vec<f64> = (0..readings.len()).map(|k| readings.share(k)).collect();
         if unevenness(&readings, &comparison, &posterior, over) > UNEVEN {
             let level = |k: usize| {
                 let read = if over == Over::Voltage {
@@ -150,7 +154,7 @@ impl Analysis {
                 } else {
                     readings.voltage[k] / pilot.v0
                 };
-                FLOOR.hypot(read)
+                readings.share(k) * FLOOR.hypot(read)
             };
             let proportional = |k: usize, _: &Foot, _: Over| on_axis(over, level(k));
             if let Some((other, better)) = weighed(&readings, &pilot, over, &proportional)

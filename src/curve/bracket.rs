@@ -4,7 +4,7 @@
 //! Isc: I_{k+1} ≤ I(0) ≤ I_k     Voc: V_k ≤ V ≤ V_{k+1} about the change of sign     max VₖIₖ ≤ Pmax ≤ max V_{k+1}Iₖ
 //! ```
 //!
-//! Each end is widened by three standard deviations of its reading. Mean and variance of the figure are those of its normal
+//! Each end is widened by three standard deviations of its reading, by more where many readings lie about it ([`widening`]). Mean and variance of the figure are those of its normal
 //! distribution cut off at the ends of the bracket (Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions 1,
 //! 1994, 13.10; from memory), which are those of a rectangular one where the uncertainty is larger than the bracket
 //! (width/√12 about its middle; JCGM 100:2008, 4.3.7). A figure that lies outside by more than three of its own
@@ -17,9 +17,13 @@ use super::linear_estimator::Figures;
 use super::pilot_fit::Over;
 use super::scaled_readings::Readings;
 use crate::numerics::statistics::truncated_normal::truncated;
+use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Standard deviations by which an end is widened: of the ten readings about a maximum one exceeds them in 1 % of sweeps.
 const WIDE: f64 = 3.0;
+
+/// Part of the readings that lies about a maximum: ten of the 25 of an ordinary sweep.
+const ABOUT: f64 = 0.4;
 
 /// The bracket decides where it leaves less than this part of the variance.
 const DECIDES: f64 = 0.5;
@@ -41,8 +45,8 @@ pub fn last_step(readings: &Readings) -> f64 {
 
 /// Holds `figures` to their brackets.
 pub fn apply(figures: &mut Figures, a: &Analysis) {
-    let points = points(a);
-    let ends = [isc(&points, a.over), voc(&points, a.over), power(&points)];
+    let (points, wide) = (points(a), widening(a.readings.len()));
+    let ends = [isc(&points, a.over, wide), voc(&points, a.over, wide), power(&points, wide)];
     for (k, ends) in ends.into_iter().enumerate() {
         if let Some(ends) = ends {
             if k == 0 && a.over == Over::Current {
@@ -51,6 +55,17 @@ pub fn apply(figures: &mut Figures, a: &Analysis) {
             hold(figures, a, k, ends);
         }
     }
+}
+
+/// Standard deviations by which an end is widened among so many readings, so that one exceeds them as rarely as among
+/// ten: the furthest of many decides.
+fn widening(readings: usize) -> f64 {
+    let about = ABOUT * readings as f64;
+    if about <= 10.0 {
+        return WIDE;
+    }
+    let normal = Normal::standard();
+    -normal.inverse_cdf(normal.sf(WIDE) * 10.0 / about)
 }
 
 fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) {
@@ -98,41 +113,41 @@ fn points(a: &Analysis) -> Vec<Point> {
 
 /// Of I at V = 0. Where the current was set, its values are exact, and the last before and the first behind the axis bound
 /// it; where it was read, the nearest reading on each side does, since many of one height would narrow it by their noise.
-fn isc(points: &[Point], over: Over) -> Option<(f64, f64)> {
-    let before = || points.iter().filter(|p| p.v <= -WIDE * p.u_v);
-    let behind = || points.iter().filter(|p| p.v >= WIDE * p.u_v);
+fn isc(points: &[Point], over: Over, wide: f64) -> Option<(f64, f64)> {
+    let before = || points.iter().filter(|p| p.v <= -wide * p.u_v);
+    let behind = || points.iter().filter(|p| p.v >= wide * p.u_v);
     if over == Over::Current {
         let low = behind().map(|p| p.i).fold(f64::NEG_INFINITY, f64::max);
         return within(low, before().map(|p| p.i).fold(f64::INFINITY, f64::min));
     }
     let before = before().max_by(|p, q| p.v.total_cmp(&q.v))?;
     let behind = behind().min_by(|p, q| p.v.total_cmp(&q.v))?;
-    within(behind.i - WIDE * behind.u_i, before.i + WIDE * before.u_i)
+    within(behind.i - wide * behind.u_i, before.i + wide * before.u_i)
 }
 
 /// Of V at I = 0, likewise.
-fn voc(points: &[Point], over: Over) -> Option<(f64, f64)> {
-    let before = || points.iter().filter(|p| p.i >= WIDE * p.u_i);
-    let behind = || points.iter().filter(|p| p.i <= -WIDE * p.u_i);
+fn voc(points: &[Point], over: Over, wide: f64) -> Option<(f64, f64)> {
+    let before = || points.iter().filter(|p| p.i >= wide * p.u_i);
+    let behind = || points.iter().filter(|p| p.i <= -wide * p.u_i);
     if over == Over::Voltage {
         let low = before().map(|p| p.v).fold(f64::NEG_INFINITY, f64::max);
         return within(low, behind().map(|p| p.v).fold(f64::INFINITY, f64::min));
     }
     let before = before().min_by(|p, q| p.i.total_cmp(&q.i))?;
     let behind = behind().max_by(|p, q| p.i.total_cmp(&q.i))?;
-    within(before.v - WIDE * before.u_v, behind.v + WIDE * behind.u_v)
+    within(before.v - wide * before.u_v, behind.v + wide * behind.u_v)
 }
 
-fn power(points: &[Point]) -> Option<(f64, f64)> {
+fn power(points: &[Point], wide: f64) -> Option<(f64, f64)> {
     let lit = |p: &&Point| p.v > 0.0 && p.i > 0.0;
-    let u = |v: f64, i: f64, p: &Point| WIDE * (v * p.u_i).hypot(i * p.u_v);
+    let u = |v: f64, i: f64, p: &Point| wide * (v * p.u_i).hypot(i * p.u_v);
     let low = points.iter().filter(lit).map(|p| p.v * p.i - u(p.v, p.i, p)).fold(f64::NEG_INFINITY, f64::max);
     let high = points
         .windows(2)
         .map(|w| {
             let (v, i) = (w[0].v.max(w[1].v), w[0].i.max(w[1].i));
-            let wide = u(v, i, &Point { u_v: w[0].u_v.max(w[1].u_v), u_i: w[0].u_i.max(w[1].u_i), ..w[0] });
-            v * i + wide
+            let above = u(v, i, &Point { u_v: w[0].u_v.max(w[1].u_v), u_i: w[0].u_i.max(w[1].u_i), ..w[0] });
+            v * i + above
         })
         .fold(f64::NEG_INFINITY, f64::max);
     within(low, high)

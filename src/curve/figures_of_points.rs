@@ -1,6 +1,7 @@
 //! The chain from points to their five figures, with the noise of a sweep or a stated one.
 
 use super::analysis::{Analysis, Setup, hidden};
+use super::averages::Averages;
 use super::beyond::Beyond;
 use super::contributions::Contributions;
 use super::figures::{gap_of_isc, gap_of_voc};
@@ -39,7 +40,15 @@ pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> F
 
 pub(super) fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
     let (noise, common) = noise(sweep);
-    with_setup(sweep, &noise, v, i, |setup| outcome(v, i, setup, &common, beyond))
+    let is_current = sweep.exact_axis() == Swept::Current;
+    let (set, read) = if is_current { (i, v) } else { (v, i) };
+    with_setup(sweep, &noise, v, i, |setup| match Averages::of(set, read) {
+        Some(Averages { set, read, count }) => {
+            let (v, i) = if is_current { (&read, &set) } else { (&set, &read) };
+            outcome(v, i, &Setup { count: Some(&count), ..*setup }, &common, beyond)
+        }
+        None => outcome(v, i, setup, &common, beyond),
+    })
 }
 
 /// The five figures with their covariance, from plain slices in V and A (generator sign, any order).
@@ -50,7 +59,7 @@ pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Com
     outcome(
         voltage_v,
         current_a,
-        &Setup { stated, swept, thermal_v: None, dof: f64::INFINITY, hidden: (0.0, 0.0) },
+        &Setup { stated, swept, thermal_v: None, dof: f64::INFINITY, hidden: (0.0, 0.0), count: None },
         common,
         Beyond::default(),
     )
@@ -101,7 +110,11 @@ pub(super) fn analysis_of_noise(
 
 fn analysed(v: &[f64], i: &[f64], setup: &Setup) -> Option<(Analysis, f64)> {
     let sense = sense(v, i);
-    Some((Analysis::new(Readings::new(v, i, sense)?, setup)?, sense))
+    let readings = match setup.count {
+        Some(count) => Readings::of_means(v, i, count, sense),
+        None => Readings::new(v, i, sense),
+    };
+    Some((Analysis::new(readings?, setup)?, sense))
 }
 
 pub(super) fn noise(sweep: &Sweep) -> (Noise, Common) {
@@ -120,7 +133,8 @@ fn with_setup<T>(sweep: &Sweep, noise: &Noise, v: &[f64], i: &[f64], f: impl FnO
     let options = sweep.options();
     let thermal_v = Some(thermal_voltage_v(1.0, options.cells, options.temperature_c));
     stated(sweep, noise, v, i, |stated| {
-        f(&Setup { stated, swept: sweep.exact_axis(), thermal_v, dof: noise.dof(), hidden: hidden(noise) })
+        let (swept, dof, hidden) = (sweep.exact_axis(), noise.dof(), hidden(noise));
+        f(&Setup { stated, swept, thermal_v, dof, hidden, count: None })
     })
 }
 

@@ -8,6 +8,7 @@
 //!
 //! | file | holds |
 //! |---|---|
+//! | `averages` | very many readings as means of those close together |
 //! | `scaled_readings` | readings by rising voltage, in units of their own |
 //! | `pilot_fit` | the diode that the curve is counted from |
 //! | `observation` | what the discrepancy is conditioned on, and what is asked of it |
@@ -30,6 +31,7 @@
 //! assumes a model: where the pilot fits it guides the figures, where it does not they follow the readings.
 
 mod analysis;
+mod averages;
 mod batch;
 mod bend;
 mod beyond;

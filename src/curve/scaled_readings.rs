@@ -28,6 +28,8 @@ pub struct Readings {
     pub unit_v: f64,
     /// Largest |I| in A.
     pub unit_a: f64,
+    /// How many readings each is the mean of; empty where each is one.
+    count: Vec<f64>,
     smooth: OnceLock<Vec<f64>>,
 }
 
@@ -37,14 +39,7 @@ impl Readings {
     /// `None` when there are fewer than two different voltages, no current at all, or a reading that is
     /// not finite: such a curve has no slope anywhere.
     pub fn new(voltage_v: &[f64], current_a: &[f64], sense: f64) -> Option<Self> {
-        if voltage_v.len() != current_a.len() || !voltage_v.iter().chain(current_a).all(|x| x.is_finite()) {
-            return None;
-        }
-        let largest = |x: &[f64]| x.iter().fold(0.0f64, |m, x| m.max(x.abs()));
-        let (unit_v, unit_a) = (largest(voltage_v), largest(current_a));
-        if unit_v == 0.0 || unit_a == 0.0 {
-            return None;
-        }
+        let (unit_v, unit_a) = units(voltage_v, current_a)?;
         let mut points: Vec<(f64, f64)> =
             voltage_v.iter().zip(current_a).map(|(v, i)| (sense * v / unit_v, sense * i / unit_a)).collect();
         // Equal voltages are ordered by current, so that the order of entry does not matter at all.
@@ -52,10 +47,27 @@ impl Readings {
         // The same reading twice says nothing of the noise: taken as two it would say that there is none.
         points.dedup();
         let (voltage, current): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
-        if voltage.first() == voltage.last() {
-            return None;
-        }
-        Some(Self { voltage, current, unit_v, unit_a, smooth: OnceLock::new() })
+        Self { voltage, current, unit_v, unit_a, count: Vec::new(), smooth: OnceLock::new() }.with_a_range()
+    }
+
+    /// The same of means of `count` readings each.
+    pub fn of_means(voltage_v: &[f64], current_a: &[f64], count: &[f64], sense: f64) -> Option<Self> {
+        let (unit_v, unit_a) = units(voltage_v, current_a)?;
+        let mut order: Vec<usize> = (0..voltage_v.len()).collect();
+        let at = |k: usize| (sense * voltage_v[k] / unit_v, sense * current_a[k] / unit_a);
+        order.sort_by(|&j, &k| at(j).0.total_cmp(&at(k).0).then(at(j).1.total_cmp(&at(k).1)));
+        let (voltage, current): (Vec<f64>, Vec<f64>) = order.iter().map(|k| at(*k)).unzip();
+        let count = order.iter().map(|k| count[*k]).collect();
+        Self { voltage, current, unit_v, unit_a, count, smooth: OnceLock::new() }.with_a_range()
+    }
+
+    /// Standard deviation of reading `k` in those of a single one: 1/√m of a mean of m.
+    pub fn share(&self, k: usize) -> f64 {
+        self.count.get(k).map_or(1.0, |m| m.sqrt().recip())
+    }
+
+    fn with_a_range(self) -> Option<Self> {
+        (self.voltage.first() != self.voltage.last()).then_some(self)
     }
 
     /// Which of the readings that it was made of, in the order in which they were given, each reading is.
@@ -81,6 +93,16 @@ impl Readings {
     pub fn range(&self) -> (f64, f64) {
         (self.voltage[0], self.voltage[self.len() - 1])
     }
+}
+
+/// Largest |V| and largest |I|, if any.
+fn units(voltage_v: &[f64], current_a: &[f64]) -> Option<(f64, f64)> {
+    if voltage_v.len() != current_a.len() || !voltage_v.iter().chain(current_a).all(|x| x.is_finite()) {
+        return None;
+    }
+    let largest = |x: &[f64]| x.iter().fold(0.0f64, |m, x| m.max(x.abs()));
+    let units = (largest(voltage_v), largest(current_a));
+    (units.0 > 0.0 && units.1 > 0.0).then_some(units)
 }
 
 fn smoothed(x: &[f64], y: &[f64]) -> Vec<f64> {

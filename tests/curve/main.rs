@@ -5,5 +5,6 @@ mod support;
 
 mod few_readings;
 mod key_points;
+mod many_readings;
 mod shapes;
 mod tracers;
