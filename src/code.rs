@@ -14,8 +14,9 @@
 //! | 371 to 374 | [`fit::ClosedError`](crate::fit::ClosedError) |
 //! | 381 to 385 | [`fit::Reservation`](crate::fit::Reservation) |
 //! | 401 to 411 | [`interpolant::InterpolantError`](crate::interpolant::InterpolantError) |
-//! | 501 to 509 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
+//! | 501 to 515 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
 //! | 521 to 530 | [`resistance::Doubt`](crate::resistance::Doubt) |
+//! | 541 to 544 | [`resistance::QuoteReason`](crate::resistance::QuoteReason) |
 //! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
 //! | 621 to 628 | [`translate::Warning`](crate::translate::Warning) |
 //! | 701 to 703 | `simulate::SimulationError` |
@@ -24,7 +25,10 @@
 //! | 731 to 733 | [`HysteresisError`](crate::hysteresis::HysteresisError) |
 //! | 741 to 745 | [`CheckError`](crate::instrument_check::CheckError) |
 //! | 751 to 752 | [`maximum_power::NoMaximum`](crate::maximum_power::NoMaximum), else those of what it holds |
+//! | 761 to 765 | [`maximum_power::PowerRemark`](crate::maximum_power::PowerRemark) |
+//! | 771 to 772 | [`maximum_power::PowerChoice`](crate::maximum_power::PowerChoice) |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
+//! | 901 to 940 | `reading::Problem`, why a file is not read |
 //!
 //! A number that was given once is not given to anything else later; what is new gets new ones.
 
@@ -186,6 +190,19 @@ codes!(crate::resistance::ResistanceError {
     Undetermined = 507,
     Missing = 508,
     Fit = 509,
+    DarkTooShort = 510,
+    ZeroNotReached = 511,
+    OutsideIrradiances = 512,
+    NoLowerIrradiance = 513,
+    MaximumAtLowest = 514,
+    NoPseudoPower = 515,
+});
+
+codes!(crate::resistance::QuoteReason {
+    NoMethod = 541,
+    AllDoubted = 542,
+    NoInterval = 543,
+    Chosen = 544,
 });
 
 codes!(crate::resistance::Doubt {
@@ -326,6 +343,70 @@ codes!(Reason {
     FailedDraws = 872,
     Unreached = 873,
 });
+
+codes!(crate::maximum_power::PowerRemark {
+    BiasedUpwards = 761,
+    Bias = 762,
+    FlattenedKnee = 763,
+    OnlyConcave = 764,
+    LackOfFit = 765,
+});
+
+codes!(crate::maximum_power::PowerChoice {
+    None = 771,
+    GuidedCurve = 772,
+});
+
+#[cfg(feature = "reading")]
+codes!(crate::reading::Problem {
+    Binary = 901,
+    Spreadsheet = 902,
+    Compressed = 903,
+    RepeatedKey = 904,
+    UnitsDiffer = 905,
+    TooLarge = 906,
+    Encoding = 907,
+    UnknownEncoding = 908,
+    Empty = 909,
+    NoRows = 910,
+    OtherRows = 911,
+    Lengths = 912,
+    TwoDelimiters = 913,
+    TwoNumbers = 914,
+    MixedMarks = 915,
+    Width = 916,
+    FewHeadings = 917,
+    Missing = 918,
+    NoNumber = 919,
+    Overflow = 920,
+    UnitOfCell = 921,
+    NoUnit = 922,
+    NoColumn = 923,
+    Function = 924,
+    TwoColumns = 925,
+    NoHeadings = 926,
+    Exchanged = 927,
+    UnknownColumn = 928,
+    SameColumn = 929,
+    UnknownUnit = 930,
+    WrongUnit = 931,
+    Mega = 932,
+    DensityWithoutUnit = 933,
+    NoArea = 934,
+    Contradiction = 935,
+    Several = 936,
+    NoSuchSweep = 937,
+    FewRows = 938,
+    TextBetween = 939,
+    Option = 940,
+});
+
+#[cfg(feature = "reading")]
+impl Coded for crate::reading::ReadError {
+    fn code(&self) -> u16 {
+        self.problem.code()
+    }
+}
 
 impl Coded for NoMaximum {
     fn code(&self) -> u16 {

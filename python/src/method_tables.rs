@@ -27,7 +27,12 @@ type ResistanceTable =
     (Vec<ResistanceRow>, Vec<(String, String, String)>, Vec<(String, Option<String>, String)>);
 
 fn row(e: power::PowerEstimate) -> PowerRow {
-    (e.method.to_owned(), Estimate(e.pmax), e.v_pmax, e.remark)
+    (
+        e.method.to_owned(),
+        Estimate(e.pmax),
+        e.v_pmax,
+        e.remark.map_or_else(String::new, |remark| remark.to_string()),
+    )
 }
 
 /// Rows, absences, the row to quote, why, and the window of the guided curve.
@@ -45,7 +50,7 @@ pub fn power_rows(
     let found = watched(py, progress, |watch| power::maximum_powers_watched(&sweep.0, watch))?;
     let absent = found.absent.into_iter().map(|(method, why)| (method.to_owned(), why.to_string())).collect();
     let rows = found.estimates.into_iter().map(row).collect();
-    Ok((rows, absent, found.quote.map(row), found.why, found.window_v))
+    Ok((rows, absent, found.quote.map(row), found.why.to_string(), found.window_v))
 }
 
 /// All methods for Rs and Rsh: rows, (quantity, method, why) of those that gave nothing, and the methods to quote.
@@ -88,9 +93,9 @@ pub fn resistance_rows(
         let ends = (r.interval.low, r.interval.high);
         (name(r.quantity), r.method.to_owned(), Estimate(r.estimate), ends, words.0, words.1, words.2)
     });
-    let absent = found.absent.into_iter().map(|a| (name(a.quantity), a.method.to_owned(), a.why));
+    let absent = found.absent.into_iter().map(|a| (name(a.quantity), a.method.to_owned(), a.why.to_string()));
     let quoted = [(core::Quantity::Series, found.series), (core::Quantity::Shunt, found.shunt)]
-        .map(|(quantity, q)| (name(quantity), q.resistance.map(|r| r.method.to_owned()), q.why));
+        .map(|(quantity, q)| (name(quantity), q.resistance.map(|r| r.method.to_owned()), q.why.to_string()));
     Ok((rows.collect(), absent.collect(), quoted.into()))
 }
 

@@ -13,13 +13,13 @@
 //! only be quoted where nothing speaks against them.
 
 use super::absence::NoMaximum;
+use super::choice::{PowerChoice, PowerRemark};
 use super::highest::highest_of;
 use crate::curve::{key_points, window_of_maximum};
 use crate::fit::{Options, Status, fit_single_diode};
 use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
 use crate::numerics::cancel;
 use crate::quantity::estimate::{Amount, Estimate, Unit};
-use crate::quantity::format::sentences;
 use crate::quantity::key_points::{KeyPoints, combined_dof};
 use crate::quantity::reason::Reason;
 use crate::sweep::{Sweep, common_effects, half_difference};
@@ -47,8 +47,8 @@ pub struct PowerEstimate {
     pub pmax: Estimate,
     /// Its voltage in V.
     pub v_pmax: f64,
-    /// What must be known with it; empty if nothing.
-    pub remark: String,
+    /// What must be known with it.
+    pub remark: Option<PowerRemark>,
 }
 
 /// Pmax by all methods, those that gave none with the reason, and the one to quote.
@@ -63,7 +63,7 @@ pub struct MaximumPowers {
     /// The one to quote.
     pub quote: Option<PowerEstimate>,
     /// Why that one.
-    pub why: String,
+    pub why: PowerChoice,
     /// Lowest and highest voltage in V that the guided curve is fitted over.
     pub window_v: Option<(f64, f64)>,
 }
@@ -135,7 +135,9 @@ fn of_readings(sweep: &Sweep) -> Vec<(&'static str, f64)> {
     found
 }
 
-type Outcome = Result<(Estimate, f64, String), NoMaximum>;
+/// Pmax, its voltage, and what must be known with it.
+type Found = (Estimate, f64, Option<PowerRemark>);
+type Outcome = Result<Found, NoMaximum>;
 
 /// The highest V·I among the samples; its expectation from the smooth where there is one.
 fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
@@ -148,13 +150,9 @@ fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
     let expected = smooth.and_then(|s| expected_highest(sweep, s));
     let Some((bias, spread, dof)) = expected else {
         let pmax = Estimate::without_u(value, Unit::Watt, Reason::BiasUnknown);
-        return Ok((pmax, v[best], "biased upwards".into()));
+        return Ok((pmax, v[best], Some(PowerRemark::BiasedUpwards)));
     };
-    let side = if bias < 0.0 { "below" } else { "above" };
-    let remark = format!(
-        "on average {} {side} the maximum of the curve, for its scatter",
-        crate::quantity::format::quantity(bias.abs(), "W")
-    );
+    let remark = Some(PowerRemark::Bias { bias_w: bias });
     Ok((Estimate::new(value, spread, Unit::Watt).with_dof(dof).noted(Reason::Biased), v[best], remark))
 }
 
@@ -182,7 +180,7 @@ fn expected_highest(sweep: &Sweep, smooth: &Smooth) -> Option<(f64, f64, f64)> {
 }
 
 /// No curve delivers more than Isc·Voc, those of the same sweep where it gives them.
-fn below_rectangle(found: (Estimate, f64, String), points: &KeyPoints) -> Outcome {
+fn below_rectangle(found: Found, points: &KeyPoints) -> Outcome {
     let (Some(isc), Some(voc)) = (&points.isc, &points.voc) else { return Ok(found) };
     let ff = found.0.value / (isc.value * voc.value);
     if !(0.0..=1.0).contains(&ff) {
@@ -195,7 +193,7 @@ fn local(points: &KeyPoints) -> Outcome {
     let why = || points.why_absent("pmax").cloned().unwrap_or(Reason::NoMaximum);
     let pmax = points.pmax.clone().ok_or_else(why)?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);
-    Ok((pmax, v_pmax, String::new()))
+    Ok((pmax, v_pmax, None))
 }
 
 fn inside(curve: &Piecewise) -> Result<Maximum, NoMaximum> {
@@ -217,7 +215,7 @@ fn of_smooth(smooth: &Smooth) -> Outcome {
         Some(u) => Estimate::new(top.pmax_w, top.v_pmax.abs() * u, Unit::Watt).with_dof(current.dof),
         None => Estimate { value: top.pmax_w, unit: Unit::Watt, ..current },
     };
-    Ok((pmax, top.v_pmax, "the penalty flattens the knee: ± does not hold that bias".into()))
+    Ok((pmax, top.v_pmax, Some(PowerRemark::FlattenedKnee)))
 }
 
 /// Of the shape fitted to the same points with the same weights as the smooth.
@@ -229,7 +227,7 @@ fn of_shape(sweep: &Sweep, smooth: &Smooth) -> Outcome {
         return Err(NoMaximum::NotConcave { p: verdict.p });
     }
     let (top, pmax) = shape.maximum_power()?;
-    Ok((pmax, top.v_pmax, "right only for a falling, concave curve".into()))
+    Ok((pmax, top.v_pmax, Some(PowerRemark::OnlyConcave)))
 }
 
 fn of_model(sweep: &Sweep) -> Outcome {
@@ -240,31 +238,25 @@ fn of_model(sweep: &Sweep) -> Outcome {
     let points = fit.key_points();
     let pmax = points.pmax.clone().ok_or(Reason::Dark)?;
     let v_pmax = points.v_pmax.as_ref().map_or(f64::NAN, |e| e.value);
-    Ok((pmax, v_pmax, sentences(&fit.lack_of_fit())))
+    let lack = fit.lack_of_fit();
+    Ok((pmax, v_pmax, (!lack.is_empty()).then_some(PowerRemark::LackOfFit(lack))))
 }
 
 /// The one to quote, and why.
-fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, String) {
+fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, PowerChoice) {
     let of = |method: &str| estimates.iter().position(|e| e.method == method && e.pmax.u.is_some());
     let Some(local) = of(LOCAL) else {
-        return (None, "none: the guided curve gives no maximum with an uncertainty".into());
+        return (None, PowerChoice::None);
     };
     let own = estimates[local].pmax.u.unwrap_or(f64::INFINITY);
     let apart = |k: usize| (estimates[k].pmax.value - estimates[local].pmax.value).abs() / own;
     let agreeing = |method: &str, clean: bool| {
-        of(method).filter(|&k| (!clean || estimates[k].remark.is_empty()) && apart(k) < APART)
+        of(method).filter(|&k| (!clean || estimates[k].remark.is_none()) && apart(k) < APART)
     };
-    let mut why = String::from("no model is needed, and its bias is below a quarter of its uncertainty");
-    for (k, condition) in [
-        (agreeing(CONCAVE, false), "if the curve is concave"),
-        (agreeing(MODEL, true), "if the device is a diode"),
-    ] {
-        let Some((method, u)) = k.and_then(|k| Some((estimates[k].method, estimates[k].pmax.u?))) else {
-            continue;
-        };
-        if 1.05 * u < own {
-            why += &format!("; the {method} agrees and is {:.1} times as precise, {condition}", own / u);
-        }
-    }
+    let times = |k: Option<usize>| Some(own / estimates[k?].pmax.u?).filter(|times| *times > 1.05);
+    let why = PowerChoice::GuidedCurve {
+        concave_times: times(agreeing(CONCAVE, false)),
+        model_times: times(agreeing(MODEL, true)),
+    };
     (Some(estimates[local].clone()), why)
 }

@@ -54,12 +54,7 @@ pub(super) fn lit_against_dark(lit: &Prepared, dark: &Prepared) -> Result<Resist
     let (target, d) = (place.isc.value - place.current.value, &dark.trace);
     let far = -d.i.iter().copied().fold(f64::INFINITY, f64::min);
     if target <= 0.0 || far < target {
-        let why = format!(
-            "the dark sweep reaches {}, and Isc − I_Pmax is {}",
-            crate::quantity::format::quantity(far, "A"),
-            crate::quantity::format::quantity(target, "A")
-        );
-        return Err(ResistanceError::NoKeyPoint { figure: "the dark voltage at Isc − I_Pmax", why });
+        return Err(ResistanceError::DarkTooShort { far_a: far, target_a: target });
     }
     let voltage = dark_voltage(d, target)?;
     let figure = |v: f64, v_m: f64, _: f64, isc: f64| (v - v_m) / isc;

@@ -1,6 +1,7 @@
 //! Why a resistance cannot be had from the data at hand.
 
 use crate::numerics::serde_float::shown;
+use crate::quantity::reason::Reason;
 use thiserror::Error;
 
 /// A resistance that the data do not give; the message says what would.
@@ -29,8 +30,54 @@ pub enum ResistanceError {
         /// The key point.
         figure: &'static str,
         /// Why the sweep does not give it.
-        why: String,
+        why: Reason,
     },
+    /// A dark sweep that ends below the current that the junction carries at the maximum power of the lit one.
+    #[error(
+        "the dark voltage at Isc − I_Pmax is needed and absent: the dark sweep reaches {}, and Isc − I_Pmax is {}",
+        crate::quantity::format::quantity(*far_a, "A"),
+        crate::quantity::format::quantity(*target_a, "A")
+    )]
+    DarkTooShort {
+        /// The largest dark current in A.
+        far_a: f64,
+        /// Isc − I_Pmax in A.
+        target_a: f64,
+    },
+    /// Readings that do not reach V = 0.
+    #[error(
+        "V = 0 is needed and absent: the readings from {} do not reach it: measure across 0 V",
+        crate::quantity::format::span(*low_v, *high_v, "V")
+    )]
+    ZeroNotReached {
+        /// Lowest voltage in V.
+        low_v: f64,
+        /// Highest voltage in V.
+        high_v: f64,
+    },
+    /// An irradiance without an implied voltage.
+    #[error(
+        "the implied voltage is needed and absent: {suns:.4} lies outside the irradiances {low_suns:.4} to {high_suns:.4}"
+    )]
+    OutsideIrradiances {
+        /// As asked.
+        suns: f64,
+        /// The lowest there is.
+        low_suns: f64,
+        /// The highest.
+        high_suns: f64,
+    },
+    /// Irradiances of implied voltages that all lie at 1 or above.
+    #[error("the pseudo maximum power is needed and absent: the irradiances do not reach below 1")]
+    NoLowerIrradiance,
+    /// A pseudo maximum power at the lowest irradiance.
+    #[error(
+        "the pseudo maximum power is needed and absent: it lies at the lowest irradiance: measure at lower ones"
+    )]
+    MaximumAtLowest,
+    /// Implied voltages that deliver no power.
+    #[error("the pseudo maximum power is needed and absent: the voltages are not above 0")]
+    NoPseudoPower,
     /// Sweeps that should differ in irradiance and do not.
     #[error(
         "the short-circuit currents {} and {} do not differ by more than 5 % and four standard uncertainties; change the irradiance by a third or more",
@@ -78,4 +125,12 @@ pub enum ResistanceError {
     /// A diode fit that cannot be made.
     #[error(transparent)]
     Fit(#[from] crate::fit::FitError),
+}
+
+/// As plain data it is its text.
+#[cfg(feature = "serde")]
+impl serde::Serialize for ResistanceError {
+    fn serialize<S: serde::Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
 }

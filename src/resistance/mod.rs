@@ -57,6 +57,6 @@ pub use fill_factor::{FillFactorLosses, fill_factor_losses, green_fill_factor, i
 pub use local_ideality::{LocalIdeality, local_ideality};
 pub use measured::Measured;
 pub use quantity::Quantity;
-pub use quote::Quote;
+pub use quote::{Quote, QuoteReason};
 pub use suns_voc::Implied;
 pub use table::{Absent, Resistances, dark_ideality, resistances, resistances_watched};

@@ -73,7 +73,7 @@ impl Prepared {
     pub fn key_point(&self, figure: &'static str) -> Result<&Estimate, ResistanceError> {
         self.points.get(figure).ok_or_else(|| ResistanceError::NoKeyPoint {
             figure,
-            why: self.points.why_absent(figure).unwrap_or(&Reason::Unrecorded).to_string(),
+            why: self.points.why_absent(figure).cloned().unwrap_or(Reason::Unrecorded),
         })
     }
 

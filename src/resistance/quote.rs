@@ -6,6 +6,7 @@
 
 use super::estimated::Resistance;
 use super::quantity::Quantity;
+use std::fmt;
 
 /// Under light before in the dark, for current crowds otherwise there; all readings before a few; methods whose u is
 /// that of a difference of two curves last of their kind.
@@ -40,7 +41,68 @@ pub struct Quote {
     /// The figure.
     pub resistance: Option<Resistance>,
     /// Why that one, or why none.
-    pub why: String,
+    pub why: QuoteReason,
+}
+
+/// Why a resistance is quoted, or why none is.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum QuoteReason {
+    /// No method gave a figure.
+    #[default]
+    NoMethod,
+    /// Every method has a doubt.
+    AllDoubted,
+    /// The methods without a doubt have no interval.
+    NoInterval,
+    /// The first in the order of preference whose assumptions hold.
+    Chosen {
+        /// Whether it uses every reading.
+        every_reading: bool,
+        /// Methods preferred to it that have a figure and a doubt.
+        doubted: Vec<&'static str>,
+        /// The other methods that hold and have an interval.
+        others: Vec<&'static str>,
+        /// Those of them whose interval does not meet its own.
+        apart: Vec<&'static str>,
+    },
+}
+
+impl fmt::Display for QuoteReason {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        let Self::Chosen { every_reading, doubted, others, apart } = self else {
+            return f.write_str(match self {
+                Self::AllDoubted => "none: the assumptions of every method are broken on these data",
+                Self::NoInterval => {
+                    "none: the methods whose assumptions hold have no interval; state the noise"
+                }
+                _ => "none: no method gave a figure",
+            });
+        };
+        f.write_str("its assumptions hold on these data")?;
+        if *every_reading {
+            f.write_str(" and it uses every reading")?;
+        }
+        if !doubted.is_empty() {
+            write!(f, "; preferred to it, but not to be believed here: {}", doubted.join(", "))?;
+        }
+        match (others.as_slice(), apart.as_slice()) {
+            ([], _) => Ok(()),
+            ([other], []) => write!(f, "; the interval of the {other} meets its own"),
+            (others, []) => {
+                write!(f, "; the intervals of all {} other methods that hold meet its own", others.len())
+            }
+            (_, apart) => write!(f, "; not within its interval and theirs: {}", apart.join(", ")),
+        }
+    }
+}
+
+/// As plain data it is its text.
+#[cfg(feature = "serde")]
+impl serde::Serialize for QuoteReason {
+    fn serialize<S: serde::Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        s.collect_str(self)
+    }
 }
 
 /// The first of the order that holds.
@@ -53,25 +115,13 @@ pub(super) fn quote(found: &[Resistance], quantity: Quantity) -> Quote {
         return Quote { resistance: None, why: none(&own) };
     };
     let before = order.iter().take_while(|name| **name != best.method);
-    let failed: Vec<&str> = before.filter(|name| own.iter().any(|r| r.method == **name)).copied().collect();
-    let mut why = String::from("its assumptions hold on these data");
-    why += match best.method {
-        "diode fit, lit" | "diode fit, dark" => " and it uses every reading",
-        _ => "",
+    let others = || own.iter().copied().filter(sound).filter(|r| r.method != best.method);
+    let why = QuoteReason::Chosen {
+        every_reading: matches!(best.method, "diode fit, lit" | "diode fit, dark"),
+        doubted: before.filter(|name| own.iter().any(|r| r.method == **name)).copied().collect(),
+        others: others().map(|r| r.method).collect(),
+        apart: others().filter(|r| !meet(best, r)).map(|r| r.method).collect(),
     };
-    if !failed.is_empty() {
-        why += &format!("; preferred to it, but not to be believed here: {}", failed.join(", "));
-    }
-    let others: Vec<&Resistance> =
-        own.iter().copied().filter(sound).filter(|r| r.method != best.method).collect();
-    if !others.is_empty() {
-        let apart: Vec<&str> = others.iter().filter(|r| !meet(best, r)).map(|r| r.method).collect();
-        why += &match apart.len() {
-            0 if others.len() == 1 => format!("; the interval of the {} meets its own", others[0].method),
-            0 => format!("; the intervals of all {} other methods that hold meet its own", others.len()),
-            _ => format!("; not within its interval and theirs: {}", apart.join(", ")),
-        };
-    }
     Quote { resistance: Some(best.clone()), why }
 }
 
@@ -88,12 +138,10 @@ fn meet(a: &Resistance, b: &Resistance) -> bool {
     low_a <= high_b && low_b <= high_a
 }
 
-fn none(own: &[&Resistance]) -> String {
+fn none(own: &[&Resistance]) -> QuoteReason {
     match own.len() {
-        0 => "none: no method gave a figure".into(),
-        _ if own.iter().all(|r| !r.holds()) => {
-            "none: the assumptions of every method are broken on these data".into()
-        }
-        _ => "none: the methods whose assumptions hold have no interval; state the noise".into(),
+        0 => QuoteReason::NoMethod,
+        _ if own.iter().all(|r| !r.holds()) => QuoteReason::AllDoubted,
+        _ => QuoteReason::NoInterval,
     }
 }

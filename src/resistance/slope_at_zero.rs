@@ -53,11 +53,7 @@ fn slope_at_zero(sweep: &Prepared, words: Words, reads_voltage: bool) -> Result<
     let trace = &sweep.trace;
     let (low, high) = (trace.v[0], trace.v[trace.len() - 1]);
     if low > 0.0 || high < 0.0 {
-        let why = format!(
-            "the readings from {} do not reach it: measure across 0 V",
-            crate::quantity::format::span(low, high, "V")
-        );
-        return Err(ResistanceError::NoKeyPoint { figure: "V = 0", why });
+        return Err(ResistanceError::ZeroNotReached { low_v: low, high_v: high });
     }
     let ordered = if reads_voltage { trace.by_falling_current() } else { trace.clone() };
     let (x, centre) = if reads_voltage {

@@ -89,8 +89,8 @@ impl Implied {
         let n = self.voltage.len();
         let (low, high) = (self.ln_suns[0], self.ln_suns[n - 1]);
         if !(x >= low && x <= high) {
-            let why = format!("{suns:.4} lies outside the irradiances {:.4} to {:.4}", low.exp(), high.exp());
-            return Err(ResistanceError::NoKeyPoint { figure: "the implied voltage", why });
+            let (low_suns, high_suns) = (low.exp(), high.exp());
+            return Err(ResistanceError::OutsideIrradiances { suns, low_suns, high_suns });
         }
         let undetermined = ResistanceError::Undetermined { axis: "irradiances" };
         let truth = self.overall.at(x);
@@ -117,11 +117,9 @@ impl Implied {
         let power = |s: f64| self.overall.at(s.ln()) * (1.0 - s);
         let grid = (1..400).map(|k| (-0.015 * f64::from(k)).exp()).filter(|s| s.ln() >= self.ln_suns[0]);
         let best = grid.map(|s| (s, power(s))).max_by(|a, b| a.1.total_cmp(&b.1));
-        let none =
-            |why: &str| ResistanceError::NoKeyPoint { figure: "the pseudo maximum power", why: why.into() };
-        let (s, _) = best.ok_or_else(|| none("the irradiances do not reach below 1"))?;
+        let (s, _) = best.ok_or(ResistanceError::NoLowerIrradiance)?;
         if (0.97 * s).ln() < self.ln_suns[0] {
-            return Err(none("it lies at the lowest irradiance: measure at lower ones"));
+            return Err(ResistanceError::MaximumAtLowest);
         }
         let (v, _) = self.voltage_at(s)?;
         let top = v.value * (1.0 - s);
@@ -130,7 +128,7 @@ impl Implied {
         if value.is_finite() && relative.is_finite() && value > 0.0 {
             Ok(Estimate::new(value, value * relative, Unit::One).with_dof(dof))
         } else {
-            Err(none("the voltages are not above 0"))
+            Err(ResistanceError::NoPseudoPower)
         }
     }
 }

@@ -20,7 +20,7 @@ use crate::numerics::cancel;
 use crate::sweep::Sweep;
 
 /// A method that gave nothing, and why.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[non_exhaustive]
 pub struct Absent {
@@ -29,7 +29,7 @@ pub struct Absent {
     /// The method.
     pub method: &'static str,
     /// Why, and what would help.
-    pub why: String,
+    pub why: ResistanceError,
 }
 
 /// What came out.
@@ -54,8 +54,8 @@ impl Resistances {
     }
 
     /// Why a method gave no figure.
-    pub fn why_absent(&self, quantity: Quantity, method: &str) -> Option<&str> {
-        self.absent.iter().find(|a| a.quantity == quantity && a.method == method).map(|a| a.why.as_str())
+    pub fn why_absent(&self, quantity: Quantity, method: &str) -> Option<&ResistanceError> {
+        self.absent.iter().find(|a| a.quantity == quantity && a.method == method).map(|a| &a.why)
     }
 }
 
@@ -75,7 +75,7 @@ impl Rows<'_> {
     ) {
         match outcome {
             Ok(resistance) => self.all.found.push(resistance),
-            Err(why) => self.all.absent.push(Absent { quantity, method, why: why.to_string() }),
+            Err(why) => self.all.absent.push(Absent { quantity, method, why }),
         }
         (self.tell)();
     }
