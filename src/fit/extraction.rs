@@ -11,9 +11,9 @@ use super::options::{NoiseScale, Options, default_budget};
 use super::parameters::{Parameter, names};
 use super::residuals::{Points, Problem, Residual};
 use super::result::{Fit, Status, Weights};
-use super::weights::{automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
+use super::weights::{Place, automatic_residual, is_absolute, is_in_stated_units, weigh, weights_follow};
 use super::wishes::Wishes;
-use crate::diode::{Circuit, Device, Junction, Parameters, one_or_two, thermal_voltage_v};
+use crate::diode::{Device, Parameters, one_or_two, thermal_voltage_v};
 use crate::numerics::cancel::Token;
 use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Solution, Step};
@@ -110,7 +110,7 @@ fn weighted_descent<const K: usize>(
     // the weights of one.
     let points = match one {
         Some(one) if one.solution.cost.is_finite() => one.points.clone(),
-        _ => weigh(sweep, residual, sweep.voltage_v(), sweep.current_a())?,
+        _ => weigh(sweep, residual, &Place::of_readings(sweep))?,
     };
     let problem = Problem::<K> { points: &points, residual };
     let wanted = wanted_start(&problem, bounds, wishes, a_per_n)?;
@@ -124,8 +124,7 @@ fn weighted_descent<const K: usize>(
     let (mut points, mut solution, mut trace) =
         (first.points.clone(), first.solution.clone(), first.trace.clone());
     for _ in 0..MOST_ROUNDS {
-        let (at_v, at_a) = on_curve::<K>(&solution.x, sweep, residual);
-        let weights = weigh(sweep, residual, &at_v, &at_a)?;
+        let weights = weigh(sweep, residual, &Place::on_curve::<K>(&solution.x, sweep, residual))?;
         if !solution.cost.is_finite() || settled(&points, &weights) || budget::used_up().is_some() {
             break;
         }
@@ -153,18 +152,6 @@ fn wanted_start<const K: usize>(
 }
 
 /// The fitted curve beside each reading.
-fn on_curve<const K: usize>(theta: &[f64], sweep: &Sweep, residual: Residual) -> (Vec<f64>, Vec<f64>) {
-    let circuit = Circuit::<K>::from_theta(theta);
-    let (v, a) = (sweep.voltage_v(), sweep.current_a());
-    let curve_a: Vec<f64> = v.iter().map(|v| circuit.current_at(*v)).collect();
-    if residual != Residual::Voltage {
-        return (v.to_vec(), curve_a);
-    }
-    // A current that no voltage carries keeps its reading.
-    let at = |(v, a): (&f64, &f64)| Some(circuit.voltage_at(*a)).filter(|x| x.is_finite()).unwrap_or(*v);
-    (v.iter().zip(a).map(at).collect(), a.to_vec())
-}
-
 fn settled(old: &Points, new: &Points) -> bool {
     let close =
         |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(x, y)| (x - y).abs() <= 1e-9 * x.abs().max(y.abs()));

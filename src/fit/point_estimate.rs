@@ -2,7 +2,7 @@
 
 use super::multistart::{Effort, descend, search_with};
 use super::residuals::{Points, Problem, Residual};
-use super::weights::{automatic_residual, is_absolute, weigh};
+use super::weights::{Place, automatic_residual, is_absolute, weigh};
 use super::wishes::Wishes;
 use crate::diode::{Circuit, Junction, thermal_voltage_v};
 use crate::numerics::least_squares::problem::Residuals;
@@ -41,9 +41,24 @@ impl Pilot {
     }
 
     fn with(sweep: &Sweep, kept: &[usize], from: Option<&Self>, effort: Effort) -> Option<Self> {
+        let place = Place::of_readings(sweep);
+        let found = Self::weighed_at(sweep, kept, &place, (from, effort))?;
+        if !sweep.carries_noise_through_leads() {
+            return Some(found);
+        }
+        let place = Place::on_curve::<1>(&found.theta, sweep, automatic_residual(sweep));
+        Self::weighed_at(sweep, kept, &place, (Some(&found), effort))
+    }
+
+    fn weighed_at(
+        sweep: &Sweep,
+        kept: &[usize],
+        place: &Place,
+        (from, effort): (Option<&Self>, Effort),
+    ) -> Option<Self> {
         let dof = kept.len().checked_sub(FREE).filter(|dof| *dof > 0)?;
         let residual = automatic_residual(sweep);
-        let all = weigh(sweep, residual, sweep.voltage_v(), sweep.current_a()).ok()?;
+        let all = weigh(sweep, residual, place).ok()?;
         let of = |xs: &[f64]| kept.iter().map(|&k| xs[k]).collect();
         let points = Points {
             voltage_v: of(&all.voltage_v),

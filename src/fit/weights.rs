@@ -1,7 +1,15 @@
 //! From a sweep and its noise to weighted points for a residual.
+//!
+//! Where a lead resistance R was corrected, V + I·R carries the noise of the current into the voltage. A reading then lies
+//! (R·δI, δI) off, which along the current is
+//!
+//! ```text
+//! δI − (dI/dV)·R·δI        σ = σI·|1 − R·dI/dV|
+//! ```
 
 use super::error::FitError;
 use super::residuals::{Points, Residual};
+use crate::diode::{Circuit, Junction};
 use crate::sweep::{Noise, Sweep, Swept};
 
 /// The residual that a fit uses when none is asked for.
@@ -42,18 +50,47 @@ pub(super) fn is_in_stated_units(sweep: &Sweep, residual: Residual) -> bool {
 
 /// Whether the weights depend on the curve.
 pub(super) fn weights_follow(sweep: &Sweep) -> bool {
-    sweep.options().noise.as_ref().is_some_and(|n| n.voltage_rel > 0.0 || n.current_rel > 0.0)
+    let is_proportional = |n: &Noise| n.voltage_rel > 0.0 || n.current_rel > 0.0;
+    sweep.options().noise.as_ref().is_some_and(is_proportional) || sweep.carries_noise_through_leads()
 }
 
-/// Points weighed for `residual`, the noise taken at the values (`at_v`, `at_a`) of a smooth or a fit.
+/// Where the noise of each reading is taken: its values, and dI/dV where a curve is known.
+pub(super) struct Place {
+    pub voltage_v: Vec<f64>,
+    pub current_a: Vec<f64>,
+    pub slope: Option<Vec<f64>>,
+}
+
+impl Place {
+    /// At the readings themselves: for a start.
+    pub fn of_readings(sweep: &Sweep) -> Self {
+        Self { voltage_v: sweep.voltage_v().to_vec(), current_a: sweep.current_a().to_vec(), slope: None }
+    }
+
+    /// Where a curve has the readings.
+    pub fn on_curve<const K: usize>(theta: &[f64], sweep: &Sweep, residual: Residual) -> Self {
+        let circuit = Circuit::<K>::from_theta(theta);
+        let (v, a) = (sweep.voltage_v(), sweep.current_a());
+        if residual != Residual::Voltage {
+            let current_a = v.iter().map(|v| circuit.current_at(*v)).collect();
+            let slope = |v: &f64| {
+                let by_u = circuit.current(circuit.at_voltage(*v)).slope;
+                by_u / (1.0 - circuit.rs * by_u)
+            };
+            let slope = sweep.carries_noise_through_leads().then(|| v.iter().map(slope).collect());
+            return Self { voltage_v: v.to_vec(), current_a, slope };
+        }
+        // A current that no voltage carries keeps its reading.
+        let at = |(v, a): (&f64, &f64)| Some(circuit.voltage_at(*a)).filter(|x| x.is_finite()).unwrap_or(*v);
+        Self { voltage_v: v.iter().zip(a).map(at).collect(), current_a: a.to_vec(), slope: None }
+    }
+}
+
+/// Points weighed for `residual`, the noise taken at `place`.
 ///
 /// An axis of unknown scatter gets the largest reading as a common σ, which leaves r a pure number.
-pub(super) fn weigh(
-    sweep: &Sweep,
-    residual: Residual,
-    at_v: &[f64],
-    at_a: &[f64],
-) -> Result<Points, FitError> {
+pub(super) fn weigh(sweep: &Sweep, residual: Residual, place: &Place) -> Result<Points, FitError> {
+    let (at_v, at_a) = (&place.voltage_v, &place.current_a);
     let (voltage, current) = stated(sweep);
     let noise = sweep.options().noise.as_ref();
     let none = |xs: &[f64]| vec![0.0; xs.len()];
@@ -62,7 +99,10 @@ pub(super) fn weigh(
         _ => vec![largest(sweep.voltage_v()); at_v.len()],
     };
     let sigma_a = |on: bool| match noise {
-        Some(noise) if on => at_a.iter().map(|a| noise.sigma_current(*a)).collect(),
+        Some(noise) if on => {
+            let own = at_a.iter().map(|a| noise.sigma_current(*a)).collect();
+            through_leads(sweep, own, place.slope.as_deref())
+        }
         _ => vec![largest(sweep.current_a()); at_a.len()],
     };
     let (sv, sa): (Vec<f64>, Vec<f64>) = match residual {
@@ -81,6 +121,13 @@ pub(super) fn weigh(
     }
     let (voltage_v, current_a) = (sweep.voltage_v().to_vec(), sweep.current_a().to_vec());
     Ok(Points { voltage_v, current_a, sigma_v: sv, sigma_a: sa })
+}
+
+/// What `sigma_a` is with what the leads carry of it into the voltage.
+fn through_leads(sweep: &Sweep, sigma_a: Vec<f64>, slope: Option<&[f64]>) -> Vec<f64> {
+    let (Some(slope), Some(ohm)) = (slope, sweep.noise_through_leads_ohm()) else { return sigma_a };
+    let factor = |((s, slope), ohm): ((&f64, &f64), &f64)| s * (1.0 - ohm * slope).abs();
+    sigma_a.iter().zip(slope).zip(&ohm).map(factor).collect()
 }
 
 fn largest(xs: &[f64]) -> f64 {

@@ -95,9 +95,10 @@ impl Column<'_> {
             if let Some(unit) = &head.unit {
                 let found = self.checked(&unit.text, format!("heading '{}'", head.text))?;
                 self.agrees(&found, &head.text)?;
-                let scaled = found.factor != 1.0;
+                // A word alone, such as `Amps`, may name the quantity as well as its unit.
+                let told = found.factor != 1.0 || found.text == head.text;
                 let note =
-                    scaled.then(|| format!("{what} read in {} from the heading '{}'", found.text, head.text));
+                    told.then(|| format!("{what} read in {} from the heading '{}'", found.text, head.text));
                 return Ok(Some((found, note)));
             }
         }

@@ -194,6 +194,12 @@ fn bracketed(text: &str) -> Option<(&str, &str, &str)> {
     first
 }
 
+/// Whether a heading holds two units in brackets: `Voltage (V)Current (A)` heads two columns that lost their delimiter.
+pub(super) fn holds_two_units(text: &str) -> bool {
+    let Some((_, inside, after)) = bracketed(text) else { return false };
+    unit(inside).is_some() && bracketed(after).is_some_and(|(_, inside, _)| unit(inside).is_some())
+}
+
 fn is_description(inside: &str) -> bool {
     let bare = word(inside.trim());
     let letters = bare.chars().filter(|c| c.is_alphabetic()).count();

@@ -4,7 +4,7 @@ use super::columns::{Chosen, Looks};
 use super::delimiter::{Cells, Delimiter};
 use super::error::{Problem, ReadError};
 use super::fold::folded;
-use super::heading::{Heading, Role};
+use super::heading::{Heading, Role, holds_two_units};
 use super::layout::{Block, Kind, Layout, Other};
 use super::number::{Cell, FORMATS, Format, cell};
 use super::options::Options;
@@ -305,7 +305,8 @@ fn padded(layout: &Layout, block: &Block, cells: &Cells) -> Option<Vec<String>> 
     let marks = (0..list.len()).all(|k| {
         rows.clone().any(|row| layout.cells(*row as usize).get(k).is_some_and(|c| c.contains(['.', ','])))
     });
-    let clear = layout.delimiter != Delimiter::Blanks && (marks || !more_numbers);
+    let glued = list.iter().any(|c| holds_two_units(c));
+    let clear = layout.delimiter != Delimiter::Blanks && (marks || !more_numbers) && !glued;
     (curve >= 2 && clear).then(|| {
         list.resize(width, String::new());
         list

@@ -362,6 +362,30 @@ pub(super) fn noise_through_leads(
     effects
 }
 
+impl Sweep {
+    /// Whether corrected leads carry the noise of the current into the voltage.
+    pub(crate) fn carries_noise_through_leads(&self) -> bool {
+        self.through_leads().is_some()
+    }
+
+    /// δV/δI of the noise of each reading, in Ω; `None` where nothing carries it.
+    pub(crate) fn noise_through_leads_ohm(&self) -> Option<Vec<f64>> {
+        let effect = self.through_leads()?;
+        let ratio = |(v, i): (&f64, &f64)| Some(v / i).filter(|ohm| ohm.is_finite()).unwrap_or(0.0);
+        Some(effect.voltage_v.iter().zip(&effect.current_a).map(ratio).collect())
+    }
+
+    /// The scatter of the current that [`noise_through_leads`] made.
+    fn through_leads(&self) -> Option<&Effect> {
+        let options = self.options();
+        let stated = options.noise.is_some_and(|n| n.states_current());
+        let both = |e: &&Effect| {
+            e.reach == Reach::Each && e.voltage_v.iter().zip(&e.current_a).any(|(v, i)| v * i != 0.0)
+        };
+        options.effects.iter().filter(|_| stated).find(both)
+    }
+}
+
 /// A table of rising readings.
 fn table(read: &[f64], actual: &[f64], u: f64) -> Result<(), SweepError> {
     let name = "corrections: actual";

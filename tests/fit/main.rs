@@ -5,5 +5,6 @@ mod support;
 
 mod extraction;
 mod global_optimum;
+mod leads;
 mod nist;
 mod second_diode;

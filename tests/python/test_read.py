@@ -402,6 +402,18 @@ def test_errors_of_the_sweep_name_file_and_line(tmp_path: Path) -> None:
         ld.read_sweep(file)
 
 
+def test_a_word_that_is_its_unit_is_told() -> None:
+    sweep = ld.read_sweep(("Volt,Amp\n" + rows()).encode())
+    assert any("from the heading 'Amp'" in change.what + change.why for change in sweep.changes)
+
+
+def test_a_heading_that_lost_its_delimiter_heads_no_column() -> None:
+    lines = "".join(f"{0.1 * k:.4f};{7.5 - k:.5f};{(7.5 - k) * 9e-5:.6f}\n" for k in range(9))  # invented
+    text = "Voltage (V)Current density (mA/cm²);Current (A)\n" + lines
+    with pytest.raises(ld.InputError, match="pass voltage and current"):
+        ld.read_sweep(text.encode())
+
+
 @settings(max_examples=400, deadline=None, database=None)
 @given(st.text(alphabet="0123456789.,;:\t -+eE#%\"'VIUAm/()[]{}\nµnaN=|\\", max_size=200))
 def test_any_text_is_read_or_refused(text: str) -> None:
