@@ -194,7 +194,8 @@ impl Interpolant {
     /// Of a sweep stepped in current: the currents at which such a band of V(I) holds the voltage, with all that the
     /// neighbours allow between readings far apart.
     ///
-    /// σ is as stated, or as the scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
+    /// Gains and offsets of the noise and the sweep's effects of one source count beside it. σ is as stated, or as the
+    /// scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
     /// the sweep, a level that is none, and where no degrees of freedom are left.
     #[pyo3(signature = (voltage_v, level=0.95, *, with_bias=true))]
     fn band<'py>(
@@ -218,7 +219,7 @@ impl Interpolant {
 
     /// For a smoothing: the standard uncertainty of the current in A at `voltage_v` in V within the sweep.
     ///
-    /// It carries the noise, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
+    /// It carries the noise and what moves all readings together, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
     /// where the noise is not stated. Errors as in `band`.
     fn u_current<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         self.uncertainties(voltage_v, |smooth, v| smooth.current(v))

@@ -23,6 +23,7 @@
 //! | `banded`, `penalised_system`, `covariance` | the equations of a smoothing spline and its covariance |
 //! | `smoothing_parameter`, `adaptive_penalty` | how stiff it is; a roughness that follows the bend |
 //! | `smooth`, `smoothing`, `weighted_sweep` | a smooth; of points, of a sweep with its noise |
+//! | `common_sources` | what moves all readings together, in the uncertainty of a smooth |
 //! | `by_current`, `open_slope` | smooths of V(I); what two readings leave open of the slope between them |
 //! | `concave_basis`, `shape_constrained`, `shape_maximum`, `shape_test` | the falling, concave curve nearest to the readings, its maximum, and whether the readings have its shape |
 //! | `serialization` | curves as plain data (feature `serde`) |
@@ -31,6 +32,7 @@ mod adaptive_penalty;
 mod banded;
 mod by_current;
 mod checks;
+mod common_sources;
 mod concave_basis;
 mod covariance;
 mod error;
@@ -65,5 +67,5 @@ pub use smooth::{Row, Smooth};
 pub use smoothing::smoothing;
 pub(crate) use smoothing::stiff;
 pub use smoothing_parameter::Penalty;
-pub(crate) use weighted_sweep::shape_beside;
+pub(crate) use weighted_sweep::{shape_beside, smooth_readings};
 pub use weighted_sweep::{shape_sweep, smooth_sweep};

@@ -7,6 +7,7 @@
 //! λ is scaled by powers of two alone, so that the smooth that is made again has the same λ exactly.
 
 use super::checks::finite;
+use super::common_sources::Moved;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::Points;
@@ -94,6 +95,8 @@ struct PlainSmooth {
     points: Points,
     lambda: f64,
     ease: Vec<f64>,
+    #[serde(default)]
+    common: Vec<Moved>,
 }
 
 impl PlainSmooth {
@@ -101,6 +104,17 @@ impl PlainSmooth {
         let (needed, given) = (self.points.len() - 1, self.ease.len());
         if given != needed {
             return Err(InterpolantError::Lengths { name: "ease", needed, given });
+        }
+        if let Some(short) = self.common.iter().find(|m| m.by.len() != self.points.len()) {
+            let (needed, given) = (self.points.len(), short.by.len());
+            return Err(InterpolantError::Lengths { name: "common", needed, given });
+        }
+        for moved in &self.common {
+            finite("common", &moved.by)?;
+            if moved.dof.is_nan() || moved.dof <= 0.0 {
+                let cure = "degrees of freedom are above 0";
+                return Err(InterpolantError::Value { name: "common", index: 0, value: moved.dof, cure });
+            }
         }
         match self.ease.iter().position(|e| !(*e > 0.0 && e.is_finite())) {
             Some(index) => {
@@ -115,7 +129,7 @@ impl PlainSmooth {
 impl Serialize for Smooth {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
         let (points, ease) = (self.points().clone(), self.ease().to_vec());
-        PlainSmooth { points, lambda: self.lambda(), ease }.serialize(s)
+        PlainSmooth { points, lambda: self.lambda(), ease, common: self.common.clone() }.serialize(s)
     }
 }
 
@@ -123,7 +137,10 @@ impl<'de> Deserialize<'de> for Smooth {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let plain = PlainSmooth::deserialize(d)?;
         plain.check().map_err(D::Error::custom)?;
-        smoothing_easing(&plain.points, plain.ease, plain.lambda).map_err(D::Error::custom)
+        let mut smooth =
+            smoothing_easing(&plain.points, plain.ease, plain.lambda).map_err(D::Error::custom)?;
+        smooth.common = plain.common;
+        Ok(smooth)
     }
 }
 

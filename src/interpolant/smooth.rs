@@ -1,6 +1,7 @@
 //! A smooth: the spline, what its readings contribute to it, and its scatter.
 
 use super::banded::Banded;
+use super::common_sources::Moved;
 use super::covariance::{Counted, Covariances};
 use super::error::InterpolantError;
 use super::penalised_system::System;
@@ -31,11 +32,16 @@ pub struct Smooth {
     scaled: f64,
     edf: f64,
     chi2: f64,
+    /// What moves all readings together.
+    pub(super) common: Vec<Moved>,
 }
 
 impl PartialEq for Smooth {
     fn eq(&self, other: &Self) -> bool {
-        self.points() == other.points() && self.lambda() == other.lambda() && self.ease() == other.ease()
+        self.points() == other.points()
+            && self.lambda() == other.lambda()
+            && self.ease() == other.ease()
+            && self.common == other.common
     }
 }
 
@@ -61,7 +67,7 @@ impl System {
             return Err(InterpolantError::NotRepresentable { what: "misfit of the smooth", index: 0 });
         }
         let (points, inverse) = (points.clone(), None);
-        Ok(Smooth { spline, inverse, points, system: self, factor, scaled, edf, chi2 })
+        Ok(Smooth { spline, inverse, points, system: self, factor, scaled, edf, chi2, common: Vec::new() })
     }
 }
 

@@ -74,17 +74,19 @@ impl Smooth {
     }
 
     /// The current at each voltage as an estimate in A: ± from the stated noise, else from [`Smooth::scatter`] with
-    /// [`Smooth::scatter_dof`] degrees of freedom. What the penalty bends away (bias) is not in it; of a smooth of V(I) what
-    /// the neighbours leave open between readings is.
+    /// [`Smooth::scatter_dof`] degrees of freedom; of a sweep also from what moves all its points together. What the penalty
+    /// bends away (bias) is not in it; of a smooth of V(I) what the neighbours leave open between readings is.
     ///
     /// # Errors
     /// [`InterpolantError::Outside`] the range, a voltage that is not finite.
     pub fn current(&self, voltage_v: &[f64]) -> Result<Vec<Estimate>, InterpolantError> {
         let values = self.curve().current(voltage_v, false)?.values;
-        if self.inverse.is_some() {
-            return by_current::estimates(self, voltage_v, &values);
-        }
-        self.estimates(voltage_v, &values, Counted::Noise, 0, Unit::Ampere)
+        let found = if self.inverse.is_some() {
+            by_current::estimates(self, voltage_v, &values)?
+        } else {
+            self.estimates(voltage_v, &values, Counted::Noise, 0, Unit::Ampere)?
+        };
+        self.with_common(voltage_v, found, |row| &row.current)
     }
 
     /// The slope dI/dV at each voltage as an estimate in S, as [`Smooth::current`]. Of a smooth of V(I) the bias is in it,
@@ -94,10 +96,12 @@ impl Smooth {
     /// As [`Smooth::current`].
     pub fn slope(&self, voltage_v: &[f64]) -> Result<Vec<Estimate>, InterpolantError> {
         let values = self.curve().slope(voltage_v, false)?.values;
-        if self.inverse.is_some() {
-            return by_current::slopes(self, voltage_v, &values);
-        }
-        self.estimates(voltage_v, &values, Counted::Noise, 1, Unit::Siemens)
+        let found = if self.inverse.is_some() {
+            by_current::slopes(self, voltage_v, &values)?
+        } else {
+            self.estimates(voltage_v, &values, Counted::Noise, 1, Unit::Siemens)?
+        };
+        self.with_common(voltage_v, found, |row| &row.slope)
     }
 
     /// The pointwise band: at each voltage an interval that holds the current with probability `level`.
@@ -133,9 +137,11 @@ impl Smooth {
         super::checks::level(level)?;
         let values = self.curve().current(voltage_v, false)?.values;
         if self.inverse.is_some() {
-            return by_current::band(self, voltage_v, &values, level, counted);
+            let band = by_current::band(self, voltage_v, &values, level, counted)?;
+            return self.widened(voltage_v, &values, band);
         }
         let estimates = self.estimates(voltage_v, &values, counted, 0, Unit::Ampere)?;
+        let estimates = self.with_common(voltage_v, estimates, |row| &row.current)?;
         Ok(estimates.iter().map(|e| e.interval(level)).collect())
     }
 }

@@ -24,7 +24,7 @@ const ROUNDS: usize = 3;
 const LEAST: f64 = 1e-3;
 
 /// The smoothing spline of a sweep, of I(V) or, where the current was set, of V(I), weighed by the scatter its noise states; without a stated scatter all readings
-/// weigh the same. What is common to all points (gain, offset) is not in its ±.
+/// weigh the same. What moves all points together (gains, offsets, effects of the sweep) is in its ±.
 ///
 /// # Errors
 /// As [`Points::with_noise`] and [`smoothing`].
@@ -45,6 +45,11 @@ const LEAST: f64 = 1e-3;
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn smooth_sweep(sweep: &Sweep, penalty: Penalty) -> Result<Smooth, InterpolantError> {
+    Ok(smooth_readings(sweep, penalty)?.carrying(sweep))
+}
+
+/// [`smooth_sweep`] with what the readings scatter alone in its ±.
+pub(crate) fn smooth_readings(sweep: &Sweep, penalty: Penalty) -> Result<Smooth, InterpolantError> {
     let plain = points(sweep, None)?;
     let Some(noise) = stated(sweep) else {
         return match penalty {
@@ -78,7 +83,7 @@ pub fn shape_sweep(sweep: &Sweep) -> Result<Shape, InterpolantError> {
     if stated(sweep).is_none() {
         return shape_constrained(&Points::of_sweep(sweep)?);
     }
-    shape_beside(sweep, &smooth_sweep(sweep, Penalty::CrossValidation)?)
+    shape_beside(sweep, &smooth_readings(sweep, Penalty::CrossValidation)?)
 }
 
 /// The same, its smooth being known: of a smooth of V(I) each reading weighs by σV times the slope.

@@ -17,7 +17,7 @@ use super::choice::{PowerChoice, PowerRemark};
 use super::highest::highest_of;
 use crate::curve::{key_points, window_of_maximum};
 use crate::fit::{Options, Status, fit_single_diode};
-use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_sweep};
+use crate::interpolant::{Maximum, Penalty, Piecewise, Smooth, shape_beside, smooth_readings};
 use crate::numerics::cancel;
 use crate::quantity::estimate::{Amount, Estimate, Unit};
 use crate::quantity::key_points::{KeyPoints, combined_dof};
@@ -85,7 +85,7 @@ fn table(sweep: &Sweep, tell: &mut dyn FnMut()) -> MaximumPowers {
         outcome
     };
     let points = key_points(sweep);
-    let smooth = smooth_sweep(sweep, Penalty::CrossValidation).map_err(NoMaximum::from);
+    let smooth = smooth_readings(sweep, Penalty::CrossValidation).map_err(NoMaximum::from);
     let found = [
         (HIGHEST, through(highest(sweep, smooth.as_ref().ok()))),
         (LOCAL, through(local(&points))),
@@ -128,7 +128,7 @@ fn of_readings(sweep: &Sweep) -> Vec<(&'static str, f64)> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
     let sample = v.iter().zip(i).map(|(v, i)| v * i).fold(f64::NEG_INFINITY, f64::max);
     let mut found = vec![(HIGHEST, sample)];
-    let Ok(smooth) = smooth_sweep(sweep, Penalty::CrossValidation) else { return found };
+    let Ok(smooth) = smooth_readings(sweep, Penalty::CrossValidation) else { return found };
     found.extend(smooth.curve().maximum_power().ok().map(|top| (SMOOTH, top.pmax_w)));
     let shape = shape_beside(sweep, &smooth).ok();
     found.extend(shape.and_then(|shape| Some((CONCAVE, shape.maximum_power().ok()?.0.pmax_w))));

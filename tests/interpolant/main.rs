@@ -3,6 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod common_sources;
 mod curves;
 mod shape;
 mod smooth;
