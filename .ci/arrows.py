@@ -24,6 +24,7 @@ ROOMS = [
     "interpolant",
     "curve",
     "hysteresis",
+    "step_response",
     "detection",
     "reading",
     "remarks",

@@ -23,6 +23,7 @@
 //! | 711 to 713 | [`ArithmeticError`](crate::arithmetic::ArithmeticError) |
 //! | 721 to 724 | [`DetectionError`](crate::detection::DetectionError) |
 //! | 731 to 733 | [`HysteresisError`](crate::hysteresis::HysteresisError) |
+//! | 735 to 738 | [`StepError`](crate::step_response::StepError) |
 //! | 741 to 745 | [`CheckError`](crate::instrument_check::CheckError) |
 //! | 751 to 752 | [`maximum_power::NoMaximum`](crate::maximum_power::NoMaximum), else those of what it holds |
 //! | 761 to 765 | [`maximum_power::PowerRemark`](crate::maximum_power::PowerRemark) |
@@ -270,6 +271,13 @@ codes!(crate::hysteresis::HysteresisError {
     Settled = 733,
 });
 
+codes!(crate::step_response::StepError {
+    Lengths = 735,
+    TooFew = 736,
+    NotFinite = 737,
+    Time = 738,
+});
+
 codes!(crate::instrument_check::CheckError {
     Empty = 741,
     NoUncertainty = 742,
@@ -315,6 +323,9 @@ codes!(Reason {
     NoLag = 835,
     UnevenDwell = 836,
     NotFirstOrder = 837,
+    NoStep = 838,
+    StepNotFollowed = 839,
+    NotExponential = 840,
     ElectricalPartOnly = 841,
     PartLeftOut = 842,
     Biased = 843,

@@ -22,7 +22,7 @@
 //!
 //! Where a figure, its ± or an end of its interval is missing, a [`reason::Reason`] says why.
 //!
-//! [`detection`] says what an instrument can detect, [`instrument_check`] whether it reads right, [`hysteresis`] how slowly a device
+//! [`detection`] says what an instrument can detect, [`instrument_check`] whether it reads right, [`hysteresis`] and [`step_response`] how slowly a device
 //! follows a sweep.
 //!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
@@ -71,6 +71,7 @@ pub mod resistance;
 mod setters;
 #[cfg(feature = "simulate")]
 pub mod simulate;
+pub mod step_response;
 pub mod sweep;
 pub mod translate;
 

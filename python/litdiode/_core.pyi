@@ -45,6 +45,7 @@ __all__ = [
     "ShapeTest",
     "SingleDiode",
     "SingleDiodes",
+    "StepResponse",
     "Sweep",
     "SweepRows",
     "TemperatureCoefficients",
@@ -69,6 +70,7 @@ __all__ = [
     "resistance_rows",
     "simulate_sweep",
     "smallest_cell",
+    "step_response",
     "span",
     "sweeps_of",
     "temperature_coefficients",
@@ -1796,13 +1798,14 @@ class Interpolant:
         Of a sweep stepped in current: the currents at which such a band of V(I) holds the voltage, with all that the
         neighbours allow between readings far apart.
 
-        σ is as stated, or as the scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
+        Gains and offsets of the noise and the sweep's effects of one source count beside it. σ is as stated, or as the
+        scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
         the sweep, a level that is none, and where no degrees of freedom are left.
         """
     def u_current(self, voltage_v: ArrayLike) -> Any:
         """For a smoothing: the standard uncertainty of the current in A at `voltage_v` in V within the sweep.
 
-        It carries the noise, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
+        It carries the noise and what moves all readings together, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
         where the noise is not stated. Errors as in `band`.
         """
     def u_slope(self, voltage_v: ArrayLike) -> Any:
@@ -2254,6 +2257,33 @@ class Hysteresis:
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
+class StepResponse:
+    """x"""
+    @property
+    def time_constant_s(self) -> Estimate | None:
+        """x"""
+    @property
+    def why(self) -> str:
+        """x"""
+    @property
+    def settled(self) -> Estimate:
+        """x"""
+    @property
+    def step(self) -> Estimate:
+        """x"""
+    @property
+    def scatter(self) -> float:
+        """x"""
+    def dwell_for(self, bound: float) -> Estimate:
+        """x"""
+    def to_json(self) -> str:
+        """x"""
+    @staticmethod
+    def from_json(text: str) -> StepResponse:
+        """x"""
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
 class InstrumentCheck:
     """What figures of a reference device say of a rig, from `check_instrument`; `str` is one sentence."""
     @property
@@ -2344,6 +2374,9 @@ def smallest_cell(
     '43 µA'
     ```
     """
+
+def step_response(time_s: ArrayLike, reading: ArrayLike, unit: Literal["A", "V"]) -> StepResponse:
+    """x"""
 
 def hysteresis(first: Sweep, second: Sweep) -> Hysteresis:
     """Compares two ways of a sweep, one up and one down, in the order in which they were measured.

@@ -36,6 +36,7 @@ mod reading;
 mod resample;
 mod result_lists;
 mod simulate;
+mod step_response;
 mod sweep;
 mod sweep_rows;
 mod translate;
@@ -65,6 +66,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<correction::Monitor>()?;
     module.add_class::<detection::DetectionLimits>()?;
     module.add_class::<hysteresis::Hysteresis>()?;
+    module.add_class::<step_response::StepResponse>()?;
     module.add_class::<instrument_check::InstrumentCheck>()?;
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
@@ -99,6 +101,7 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(detection::detection_limits, module)?)?;
     module.add_function(wrap_pyfunction!(detection::smallest_cell, module)?)?;
     module.add_function(wrap_pyfunction!(hysteresis::hysteresis, module)?)?;
+    module.add_function(wrap_pyfunction!(step_response::step_response, module)?)?;
     module.add_function(wrap_pyfunction!(instrument_check::check_instrument, module)?)?;
     module.add_function(wrap_pyfunction!(quantity_format::quoted, module)?)?;
     module.add_function(wrap_pyfunction!(quantity_format::plus_minus, module)?)?;

@@ -254,6 +254,40 @@ pub enum Reason {
         #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
         u: f64,
     },
+    /// A reading that does not change after a step.
+    #[error(
+        "the readings change by {} ± {} after the step, which is no more than their scatter",
+        shown(step),
+        shown(u)
+    )]
+    NoStep {
+        /// Change of the reading, in its unit.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        step: f64,
+        /// Its standard uncertainty.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        u: f64,
+    },
+    /// Readings after a step that follow in another way than by one exponential.
+    #[error(
+        "the readings do not settle along one exponential: their residuals are alike by {} standard deviations; another time constant is there, or a drift",
+        shown(times)
+    )]
+    NotExponential {
+        /// How far the correlation of successive residuals lies from that of scatter.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        times: f64,
+    },
+    /// Readings after a step that bound the time constant on one side only.
+    #[error(
+        "the readings over {} after the step do not bound the time constant on both sides: read more often at first, and longer",
+        super::format::quantity(*longest_s, "s")
+    )]
+    StepNotFollowed {
+        /// Time from the first to the last reading in s.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        longest_s: f64,
+    },
     /// No cause is recorded.
     #[error("no standard uncertainty")]
     Unrecorded,

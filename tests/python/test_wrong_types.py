@@ -42,6 +42,7 @@ SLOW = [
     ld.simulate_sweep(CELL, ld.Instrument(start=a, stop=b, time_constant_s=0.05, dwell_s=0.1), seed=1)
     for a, b in ((-0.1, 0.62), (0.62, -0.1))
 ]
+SETTLING = ([0.0, 0.02, 0.04, 0.06, 0.1, 0.2, 0.3], [0.014, 0.0153, 0.0161, 0.0167, 0.0174, 0.0179, 0.018])
 CELLS_OF_A_RECIPE = ld.Group("A", [ld.Estimate(0.08, 0.001), ld.Estimate(0.081, 0.001)])
 # What its owner finds; each of these is made of everything that is public, by name.
 OBJECTS: dict[str, Any] = {
@@ -63,6 +64,7 @@ OBJECTS: dict[str, Any] = {
     "Budget": SWEEP.budget("ff"),
     "Hysteresis": ld.hysteresis(*SLOW),
     "Group": CELLS_OF_A_RECIPE,
+    "StepResponse": ld.step_response(*SETTLING, "A"),
 }
 EACH = {"voltage_v": 0.3, "current_a": 0.01, "threads": 1}
 # Arguments with which a call succeeds; a name without any is called without.
@@ -80,6 +82,8 @@ VALID: dict[str, dict[str, Any]] = {
     "Group.summary": {"figure": "ff"},
     "ufloats": {"estimates": [ld.Estimate(1.0, 0.1)]},
     "Hysteresis.dwell_for": {"bound": 1e-4},
+    "StepResponse.dwell_for": {"bound": 1e-4},
+    "step_response": {"time_s": SETTLING[0], "reading": SETTLING[1], "unit": "A"},
     "Fit.band": {"voltage_v": [0.1]},
     "Fit.interval": {"name": "rs"},
     "Fit.resample": {"draws": 2},

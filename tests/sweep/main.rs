@@ -8,4 +8,5 @@ mod hysteresis;
 mod noise;
 mod readings;
 mod repeats;
+mod step_response;
 mod told;

@@ -9,7 +9,7 @@ use crate::numerics::cancel;
 use std::cell::Cell;
 
 /// Ordinary points that take as long as one at which the curve is hard to solve.
-const HARD: usize = 10;
+const HARD: usize = 6;
 
 thread_local! {
     static LEFT: Cell<Option<usize>> = const { Cell::new(None) };
