@@ -75,7 +75,7 @@ class Conditions:
         if noise:
             # The same numbers are the same instrument: what its gain is off by is common to all its sweeps.
             key = tuple(sorted(noise.items()))
-            row.options["noise"] = self._noises.setdefault(key, Noise(**noise))
+            row.options["noise"] = self._noises.setdefault(key, Noise(**noise))  # type: ignore[arg-type]
         return row
 
     def of_file(self, file: str) -> Row | None:

@@ -75,8 +75,8 @@ class NamePattern:
         if greedy.groupdict() != lazy.groupdict():
             one, other = (" ".join(f"{k}={v!r}" for k, v in m.groupdict().items()) for m in (greedy, lazy))
             raise InputError(
-                f"{file}: the name fits pattern={self.text!r} in two ways, {one} or {other}: pass a pattern with more of "
-                "the name in it, or {label:d} for digits alone"
+                f"{file}: the name fits pattern={self.text!r} in two ways, {one} or {other}: pass a pattern with "
+                "more of the name in it, or {label:d} for digits alone"
             )
         return greedy.groupdict()
 
