@@ -61,6 +61,19 @@ def quote(estimate: Estimate) -> str:
     return quoted(estimate.value, estimate.u, estimate.unit)
 
 
+def cleared(ax: Axes | None, size: tuple[float, float]) -> Axes:
+    """The axes without what was drawn there before, or those of a new figure of `size` in inches."""
+    from matplotlib.axes import Axes
+
+    if ax is None:
+        from matplotlib import pyplot
+
+        return pyplot.subplots(figsize=size, layout="constrained")[1]
+    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    ax.clear()
+    return ax
+
+
 def split(ax: Axes | None, lower: str) -> tuple[Axes, Axes]:
     """An axes and a second one cut from its foot, over one voltage axis."""
     from matplotlib.axes import Axes

@@ -7,7 +7,7 @@ import io
 import itertools
 import json
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from fnmatch import fnmatchcase
 from functools import cached_property
 from pathlib import Path, PurePath
@@ -98,12 +98,12 @@ class Study:
         self.reference = reference
         self.stated: tuple[str, ...] = ()
 
-    @classmethod
-    def read(cls, path: str | os.PathLike[str], *, progress: bool = False) -> Study:
+    @staticmethod
+    def read(path: str | os.PathLike[str], *, progress: bool | Callable[[int], Any] = False) -> Study:
         """The study that a file `study.toml` describes: files, conditions, instrument, groups (docs/report.md).
 
         - `path`: of that file; the paths in it are taken from its folder.
-        - `progress`: True shows a bar over the files.
+        - `progress`: True shows a bar over the files; a function is told the number done.
 
         A file that cannot be read is a `LitdiodeWarning` and stands in `unreadable`. What the study file states once,
         such as the area of the mask or the irradiance, is one source of uncertainty common to all sweeps. Raises
@@ -112,18 +112,7 @@ class Study:
         require("path", path, (str, os.PathLike), "the path of a study.toml")
         said = read_study_file(Path(path))
         files = read_sweeps(said.files, unreadable="warn", progress=progress, **said.reading)
-        return cls.of_file(said, files)
-
-    @classmethod
-    def of_file(cls, said: StudyFile, sweeps: Sweeps) -> Study:
-        """The study of a study file, once its sweeps are read."""
-        if not sweeps:
-            why = "; ".join(sweeps.unreadable.values()) or "name files"
-            raise InputError(f"{said.path}: no sweep can be read: {why}")
-        asked = dict(said.asked)
-        made = cls(sweeps, groups=asked.pop("groups", None), **asked)
-        made.stated = said.stated
-        return made
+        return study_of(said, files)
 
     def _known_figures(self, asked: Sequence[str] | None) -> tuple[str, ...]:
         known = (*FIGURES, *_PARAMETERS[self.diodes])
@@ -186,8 +175,12 @@ class Study:
         """Rs and Rsh of every sweep by all methods, or None where they are not asked for."""
         return [resistances(sweep) for sweep in self._sweeps] if self.with_resistances else None
 
-    def _group_for(self, name: str, figure: str) -> Group:
-        """The group whose members have the figure: of sweeps, or of fits."""
+    def group_for(self, name: str, figure: str) -> Group:
+        """The group of this `name` whose members have the `figure`: of sweeps, or of fits.
+
+        - `name`: of the group.
+        - `figure`: a key point, or a parameter of the fits.
+        """
         if figure in FIGURES or self.fits is None:
             return self.groups[name]
         fits = [fit for k in self.places[name] if not isinstance(fit := self.fits[k], str)]
@@ -198,7 +191,7 @@ class Study:
 
         - `figure`: a key point, or a parameter of the fits.
         """
-        return {name: _tried(lambda name=name: self._group_for(name, figure).summary(figure)) for name in self.groups}
+        return {name: _tried(lambda name=name: self.group_for(name, figure).summary(figure)) for name in self.groups}
 
     @cached_property
     def _compared(self) -> tuple[list[Comparison], list[str]]:
@@ -219,7 +212,7 @@ class Study:
         return [(name, self.reference) for name in self.groups if name != self.reference]
 
     def _compare(self, figure: str, first: str, second: str) -> Comparison:
-        a, b = (self._group_for(name, figure) for name in (first, second))
+        a, b = (self.group_for(name, figure) for name in (first, second))
         return compare(a, b, figure, margin=self.margins.get(figure), level=self.level)
 
     def comparisons(self) -> list[Comparison]:
@@ -314,6 +307,16 @@ class Study:
     def __repr__(self) -> str:
         counts = ", ".join(f"{name} {len(group)}" for name, group in self.groups.items()) or "no groups"
         return f"Study({self.title!r}, {len(self._sweeps)} sweeps: {counts})"
+
+
+def study_of(said: StudyFile, sweeps: Sweeps) -> Study:
+    """The study of a study file, once its sweeps are read."""
+    if not sweeps:
+        why = "; ".join(sweeps.unreadable.values()) or "name files"
+        raise InputError(f"{said.path}: no sweep can be read: {why}")
+    made = Study(sweeps, **said.asked)
+    made.stated = said.stated
+    return made
 
 
 def version() -> str:
