@@ -14,7 +14,7 @@ from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
 from .. import tidy
-from .._core import InputError, Sweep
+from .._core import Finding, InputError, Sweep
 from ..analysis import Resistances, resistances
 from ..arguments import require, require_number
 from ..batch import Fits, KeyPointRows, fit_many, key_points_many
@@ -175,6 +175,11 @@ class Study:
         """Rs and Rsh of every sweep by all methods, or None where they are not asked for."""
         return [resistances(sweep) for sweep in self._sweeps] if self.with_resistances else None
 
+    @cached_property
+    def findings(self) -> list[list[Finding]]:
+        """What each sweep says of itself, as `Sweep.findings`."""
+        return [sweep.findings for sweep in self._sweeps]
+
     def group_for(self, name: str, figure: str) -> Group:
         """The group of this `name` whose members have the `figure`: of sweeps, or of fits.
 
@@ -274,6 +279,11 @@ class Study:
             "inputs": [{"file": file, "sha256": digest} for file, digest in self.inputs().items()],
             "unreadable": self.unreadable,
             "figures": [plain(row) for row in self.rows()],
+            "findings": [
+                {"label": label, "kind": f.kind, "severity": f.severity, "figures": list(f.figures), "text": f.text}
+                for label, found in zip(self.labels, self.findings, strict=True)
+                for f in found
+            ],
             "groups": [
                 {"group": name, **(plain(found) if isinstance(found, Summary) else {"figure": figure, "absent": found})}
                 for figure in self.figures
