@@ -47,10 +47,12 @@ def page(study: Study, target: Path) -> str:
     except ImportError as missing:
         raise InputError(f"a report needs {missing.name}: pip install 'litdiode[report]'") from None
     folder = resources.files(__package__)
-    loader = jinja2.DictLoader(
-        {name: (folder / name).read_text(encoding="utf-8") for name in ("page.html.j2", "page.css")}
-    )
+    parts = {name: (folder / name).read_text(encoding="utf-8") for name in ("page.html.j2", "page.css")}
     environment = jinja2.Environment(
-        loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined
+        loader=jinja2.DictLoader(parts),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=jinja2.StrictUndefined,
     )
     return environment.get_template("page.html.j2").render(content(study, target))

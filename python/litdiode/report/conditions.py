@@ -54,9 +54,8 @@ def noise(found: Noise | None) -> str:
     """What an instrument states of itself, in words."""
     if found is None:
         return "no noise stated: the scatter is found from each sweep"
-    parts = [
-        f"{text} {quoted(size, None, unit)}" for name, (text, unit) in _PARTS.items() if (size := getattr(found, name))
-    ]
+    sizes = {name: getattr(found, name) for name in _PARTS}
+    parts = [f"{text} {quoted(sizes[name], None, unit)}" for name, (text, unit) in _PARTS.items() if sizes[name]]
     return "; ".join(parts)
 
 
@@ -66,7 +65,7 @@ def _values(values: Sequence[str]) -> str:
         counts[value] = counts.get(value, 0) + 1
     if len(counts) == 1:
         return values[0]
-    shown = [f"{value} ({count} sweeps)" for value, count in list(counts.items())[:_MOST]]
+    shown = [f"{value} ({count} sweep{'s' if count > 1 else ''})" for value, count in list(counts.items())[:_MOST]]
     return "; ".join(shown) + (f"; and {len(counts) - _MOST} other values" if len(counts) > _MOST else "")
 
 

@@ -12,10 +12,11 @@ from ..quote import quoted
 from ..study.comparison import Comparison
 from ..study.group import Summary
 from ..study.study import Study, version
+from ..study.verdicts import between, sentence
 from ..symbols import SYMBOLS, shown_unit
 from . import pictures
 from .conditions import conditions, inputs
-from .marks import between, column, pair, probability, symbol
+from .marks import column, pair, probability, symbol, two_digits
 from .methods import cautions, methods
 
 #: Figures of the table; the others stand in the files beside the page.
@@ -69,15 +70,11 @@ def _verdicts(study: Study) -> dict[str, Any]:
     if len(done) > 1:
         chance = 100 * (1 - study.level ** len(done))
         several = (
-            f"{len(done)} comparisons were made, each at {100 * study.level:g} %: if all groups were equal, the chance of "
-            f"calling at least one pair different would be up to {chance:.0f} %."
+            f"{len(done)} comparisons were made, each at {100 * study.level:g} %: if all groups were equal, the chance "
+            f"of calling at least one pair different would be up to {chance:.0f} %."
         )
-    sentences = [{"verdict": one.verdict, "sentence": _capital(one.sentence)} for one in done]
+    sentences = [{"verdict": one.verdict, "sentence": f"{sentence(one)}."} for one in done]
     return {"sentences": sentences, "several": several, "failed": study.not_compared()}
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
 def _remarks(study: Study) -> list[dict[str, Any]]:
@@ -102,7 +99,7 @@ def _remarks(study: Study) -> list[dict[str, Any]]:
 def _by_group(study: Study) -> list[tuple[str, list[int]]]:
     grouped = list(study.places.items())
     free = [k for k, name in enumerate(study.membership) if name is None]
-    return grouped + ([("in no group" if grouped else "", free)] if free else [])
+    return grouped + ([("no group" if grouped else "", free)] if free else [])
 
 
 def _figures(study: Study) -> dict[str, Any]:
@@ -173,10 +170,8 @@ def _summary(study: Study, figure: str) -> dict[str, Any]:
 def _summary_row(study: Study, name: str, one: Summary | str, scale: float) -> dict[str, Any]:
     if isinstance(one, str):
         return {"group": name, "why": one}
-    interval = one.mean.interval(study.level)
-
-    def plain(x: float | None) -> str:
-        return "unknown" if x is None else f"{x / scale:.2g}"
+    found = one.mean.interval(study.level)
+    ends = None if found is None or found.low is None or found.high is None else (found.low, found.high)
 
     labels = [study.labels[k] for k in study.places[name]]
     return {
@@ -184,11 +179,11 @@ def _summary_row(study: Study, name: str, one: Summary | str, scale: float) -> d
         "why": "",
         "n": one.n,
         "mean": pair(one.mean, scale),
-        "interval": "—" if interval is None else between(interval.low, interval.high, scale),
-        "sd": plain(one.sd),
-        "cells": plain(one.sd_cells),
-        "measured": plain(one.sd_measured),
-        "common": plain(one.u_common),
+        "interval": "—" if ends is None else between(*ends, scale),
+        "sd": two_digits(one.sd, scale),
+        "cells": two_digits(one.sd_cells, scale),
+        "measured": two_digits(one.sd_measured, scale),
+        "common": two_digits(one.u_common, scale),
         "outliers": [f"{labels[place]} {why}" for place, _, why in one.outliers],
     }
 
@@ -206,6 +201,7 @@ def _comparisons(study: Study) -> list[dict[str, Any]]:
             {
                 "symbol": symbol(figure),
                 "unit": unit,
+                "margins": any(one.margin is not None for one in rows),
                 "rows": [_comparison_row(one, scale) for one in rows],
                 "picture": pictures.comparisons(study, figure),
             }
@@ -303,7 +299,7 @@ def _resistances(study: Study) -> dict[str, Any] | None:
 
 
 def _budgets(study: Study) -> list[dict[str, Any]]:
-    """What the ± of the efficiency is made of, for the middle cell of each group; of Pmax where there is no efficiency."""
+    """What the ± of the efficiency, or else of Pmax, is made of, for the middle cell of each group."""
     tables = []
     for name, places in _by_group(study):
         for figure in ("efficiency", "pmax"):
@@ -333,7 +329,7 @@ def _budget(study: Study, group: str, k: int, figure: str) -> dict[str, Any]:
         "estimate": f"({value} {u}) {unit}" if unit else f"{value} {u}",
         "unit": unit,
         "rows": [
-            {"source": source, "u": f"{u / scale:.2g}", "share": f"{100 * share:.1f} %"}
+            {"source": source, "u": two_digits(u, scale), "share": f"{100 * share:.1f} %"}
             for source, u, share in budget.contributions
         ],
     }

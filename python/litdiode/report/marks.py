@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from statistics import median
 from typing import Any
 
 from .._core import Estimate
@@ -52,7 +53,8 @@ def column(figure: str, found: Sequence[Estimate | None]) -> dict[str, Any]:
     if sizes and max(sizes) > _WIDEST * min(sizes) and unit:
         cells = [_missing(one) or _split(quoted(one.value, one.u, one.unit)) for one in found]  # type: ignore[union-attr]
         return {"symbol": symbol(figure), "unit": "", "cells": cells}
-    scale, shown = shown_unit(figure, unit, max(sizes or [abs(one.value) for one in finite], default=1.0))
+    # The prefix suits the middle cell: a single large one in no group does not choose it.
+    scale, shown = shown_unit(figure, unit, median(sizes or [abs(one.value) for one in finite] or [1.0]))
     return {"symbol": symbol(figure), "unit": shown, "cells": [_missing(one) or pair(one, scale) for one in found]}
 
 
@@ -74,12 +76,11 @@ def _split(text: str) -> tuple[str, str]:
     return value, f"± {u}" if u else ""
 
 
-def between(low: float, high: float, scale: float) -> str:
-    """`1.2 to 3.4`, to the digits of a hundredth of the width."""
-    width = abs(high - low) / scale
-    digits = 3 if not width else min(8, max(0, 2 - math.floor(math.log10(width))))
-    low_text, high_text = (f"{x / scale:.{digits}f}".replace("-", "−") for x in (low, high))
-    return f"{low_text} to {high_text}"
+def two_digits(x: float | None, scale: float) -> str:
+    """A spread to two significant digits."""
+    if not x:
+        return "unknown" if x is None else "0"
+    return f"{x / scale:#.2g}".rstrip(".")
 
 
 def probability(p: float) -> str:

@@ -11,8 +11,8 @@ _KEY_POINTS = {
     "equation": "FF = <i>P</i><sub>max</sub> / (<i>I</i><sub>sc</sub>·<i>V</i><sub>oc</sub>) &emsp; "
     "<i>J</i><sub>sc</sub> = <i>I</i><sub>sc</sub>/<i>A</i> &emsp; "
     "<i>η</i> = <i>P</i><sub>max</sub> / (<i>A</i>·<i>E</i>)",
-    "text": "Isc, Voc and Pmax are read off a curve through the readings, which a quick diode fit guides where the curve "
-    "is that of a diode; no figure leaves what neighbouring readings allow. A is the area, E the irradiance.",
+    "text": "Isc, Voc and Pmax are read off a curve through the readings, which a quick diode fit guides where the "
+    "curve is that of a diode; no figure leaves what neighbouring readings allow. A is the area, E the irradiance.",
     "source": "definitions: IEC 60904-1; the estimator: the handbook of litdiode, docs/key_points.md",
 }
 _UNCERTAINTY = {
@@ -27,17 +27,17 @@ _GROUPS = {
     "name": "Groups",
     "equation": "<i>s</i>² = <i>s</i>²<sub>cells</sub> + <i>s</i>²<sub>measured</sub> &emsp; "
     "<i>u</i>²(mean) = <i>s</i>²/<i>n</i> + <i>u</i>²<sub>common</sub>",
-    "text": "The spread of replicate cells less that of the measurement is the spread from cell to cell; what all share "
-    "does not fall with more cells. An outlier is told by Grubbs' test at 1 %, and kept.",
+    "text": "The spread of replicate cells less that of the measurement is the spread from cell to cell; what all "
+    "share does not fall with more cells. An outlier is told by Grubbs' test at 1 %, and kept.",
     "source": "F. E. Grubbs, Ann. Math. Statist. 21 (1950) 27",
 }
 _COMPARISON = {
     "name": "Comparison",
-    "equation": "<i>t</i> = (<i>x̄</i><sub>1</sub> − <i>x̄</i><sub>2</sub>) / √(<i>s</i>²<sub>1</sub>/<i>n</i><sub>1</sub> "
-    "+ <i>s</i>²<sub>2</sub>/<i>n</i><sub>2</sub> + <i>u</i>²<sub>c</sub>)",
-    "text": "Different: the interval of Welch's t leaves 0 out. Equivalent: two one-sided tests put the difference within "
-    "the margin. Else undecided. Beside it stand the exact permutation test, the exact rank test, and Hedges' g, the "
-    "difference in standard deviations freed of its bias.",
+    "equation": "<i>t</i> = (<i>x̄</i><sub>1</sub> − <i>x̄</i><sub>2</sub>) / √("
+    "<i>s</i>²<sub>1</sub>/<i>n</i><sub>1</sub> + <i>s</i>²<sub>2</sub>/<i>n</i><sub>2</sub> + <i>u</i>²<sub>c</sub>)",
+    "text": "Different: the interval of Welch's t leaves 0 out. Equivalent: two one-sided tests put the difference "
+    "within the margin. Else undecided. Beside it stand the exact permutation test, the exact rank test, and Hedges' "
+    "g, the difference in standard deviations freed of its bias.",
     "source": "B. L. Welch, Biometrika 34 (1947) 28; R. A. Fisher, The Design of Experiments (1935), section 21; "
     "D. J. Schuirmann, J. Pharmacokinet. Biopharm. 15 (1987) 657; L. V. Hedges, J. Educ. Stat. 6 (1981) 107",
 }
@@ -62,8 +62,8 @@ def methods(study: Study) -> list[dict[str, str]]:
                 "equation": _DIODE.format(**_FITS[study.diodes]) + _JUNCTION,
                 "text": "Weighted least squares with bounds, from starts that the data give; intervals by profile "
                 "likelihood where the linear ones fail. What the readings do not determine is named, not quoted.",
-                "source": "W. Shockley, Bell Syst. Tech. J. 28 (1949) 435; D. W. Marquardt, J. Soc. Ind. Appl. Math. 11 "
-                "(1963) 431",
+                "source": "W. Shockley, Bell Syst. Tech. J. 28 (1949) 435; D. W. Marquardt, J. Soc. Ind. Appl. Math. "
+                "11 (1963) 431",
             }
         )
     return found
@@ -71,25 +71,22 @@ def methods(study: Study) -> list[dict[str, str]]:
 
 #: Direct voltage in V above which work is left to trained people: common practice, and the law in many places.
 _HIGH_V = 60.0
+_LIT = {
+    "Hot lamp": "A lamp of one-sun strength burns skin and starts fires: shield it, and let it cool down first.",
+    "Ultraviolet": "Sunlike light holds ultraviolet: wear eye protection, and cover skin.",
+    "Electrolyte": "Where cells hold a liquid electrolyte, its solvent is flammable and toxic: a fume hood, gloves, "
+    "and the safety data sheet first.",
+}
 
 
-def cautions(study: Study) -> list[dict[str, str]]:
+def cautions(study: Study) -> dict[str, str]:
     """What can hurt somebody who repeats the measurement, where it applies."""
     highest = max(float(np.max(np.abs(sweep.voltage_v))) for sweep in study.sweeps)
-    lit = [p for p in study.key_points if not isinstance(p, str) and p.pmax is not None]
-    found = []
+    found = {}
     if highest > _HIGH_V:
-        text = f"Up to {highest:.0f} V were read. Above 60 V d.c. a string can kill, in daylight also when it is off: cover "
-        text += "it before it is wired, and leave it to people who are trained and licensed for it."
-        found.append({"name": "High voltage", "text": text})
-    if lit:
-        text = (
-            "A lamp of one-sun strength burns skin and starts fires: shield it, and let it cool before it is touched."
+        found["High voltage"] = (
+            f"Up to {highest:.0f} V were read. Above 60 V d.c. a string can kill, in daylight also when it is off: "
+            "cover it before it is wired, and leave it to people who are trained and licensed for it."
         )
-        found.append({"name": "Hot lamp", "text": text})
-        text = "Sunlike light holds ultraviolet: wear eye protection, and cover skin."
-        found.append({"name": "Ultraviolet", "text": text})
-        text = "Where cells hold a liquid electrolyte: its solvent is flammable and toxic. Work in a fume hood with gloves, "
-        text += "and read the safety data sheet first."
-        found.append({"name": "Electrolyte", "text": text})
-    return found
+    lit = any(not isinstance(points, str) and points.pmax is not None for points in study.key_points)
+    return found | (_LIT if lit else {})

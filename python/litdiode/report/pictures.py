@@ -15,20 +15,22 @@ if TYPE_CHECKING:
 
 # More sweeps are drawn as pixels.
 _MOST_VECTORS = 100
-_DPI = 170
+_DPI = 200
+# Narrow, so that the texts can be read on a phone.
+_WIDTH = 5.6
 
 
 def curves(study: Study) -> dict[str, str]:
     """All curves, with a text for those who do not see them."""
     groups = ", ".join(f"{name} with {len(places)}" for name, places in study.places.items())
     alt = f"Current over voltage of {len(study.sweeps)} sweeps" + (f" in groups: {groups}" if groups else "")
-    height = 4.4 if len(study.groups) <= 6 else 5.2
-    return {"src": _drawn(lambda ax: plot_study(study, ax), (7.0, height), len(study.sweeps)), "alt": alt}
+    height = 3.9 if len(study.groups) <= 6 else 4.6
+    return {"src": _drawn(lambda ax: plot_study(study, ax), (_WIDTH, height), len(study.sweeps)), "alt": alt}
 
 
 def cells(study: Study, figure: str) -> dict[str, str]:
     """Every cell beside the mean of its group."""
-    size = (7.0, 1.3 + 0.8 * max(1, len(study.groups)))
+    size = (_WIDTH, 1.3 + 0.8 * max(1, len(study.groups)))
     src = _drawn(lambda ax: plot_cells(study, figure, ax), size, len(study.sweeps))
     return {"src": src, "alt": f"{figure} of every cell with its standard uncertainty, and the mean of each group"}
 
@@ -38,7 +40,7 @@ def comparisons(study: Study, figure: str) -> dict[str, str] | None:
     found = [one for one in study.comparisons() if one.figure == figure]
     if not found:
         return None
-    size = (7.0, 1.1 + 0.5 * len(found))
+    size = (_WIDTH, 1.1 + 0.5 * len(found))
     alt = "; ".join(one.sentence for one in found[:6])
     return {"src": _drawn(lambda ax: plot_comparisons(found, ax), size, len(found)), "alt": f"Differences. {alt}"}
 
@@ -56,6 +58,6 @@ def _drawn(draw: Callable[[Axes], object], size: tuple[float, float], count: int
     with matplotlib.rc_context({"svg.hashsalt": "litdiode"}):
         draw(figure.subplots())
         extra = {"metadata": {"Date": None}} if kind == "svg" else {"dpi": _DPI}
-        figure.savefig(data, format=kind, **extra)  # type: ignore[arg-type]
+        figure.savefig(data, format=kind, **extra)
     media = "image/svg+xml" if kind == "svg" else "image/png"
     return f"data:{media};base64,{base64.b64encode(data.getvalue()).decode()}"

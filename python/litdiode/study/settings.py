@@ -217,7 +217,7 @@ def _quantity(path: Path, key: str, value: Any, unit: str) -> float | Estimate:
     if isinstance(value, dict):
         if not {"value"} <= set(value) <= {"value", "u", "name"}:
             raise InputError(f"{what} = {value!r} must have value, and may have u and name")
-        plain, u = quantity(value["value"], what=what), value.get("u")
+        plain, u = float(quantity(value["value"], what=what)), value.get("u")
         return plain if u is None else Estimate(plain, u, unit=unit, name=value.get("name"))
     return quantity(value, unit, what=what)
 
