@@ -20,7 +20,17 @@ from .origins import Origin, Sweeps
 from .plan import Plan, read_named
 from .sources import Source, named, several, shown
 
-__all__ = ["Conditions", "NamePattern", "Origin", "Plan", "Sweeps", "make_plan", "read_sweep", "read_sweeps"]
+__all__ = [
+    "Conditions",
+    "NamePattern",
+    "Origin",
+    "Plan",
+    "Sweeps",
+    "make_plan",
+    "progress_of",
+    "read_sweep",
+    "read_sweeps",
+]
 
 _SWEEP = (
     "swept",
@@ -195,7 +205,7 @@ def _read_all(source: Source | Sequence[Source], plan: Plan, progress: bool | Ca
     found = Sweeps()
     each = list(source) if isinstance(source, (list, tuple)) else [source]
     sources = [one for part in each for one in _tried(part, lambda part=part: several(part), plan, found)]  # type: ignore[misc]
-    report = _progress(progress, len(sources))
+    report = progress_of(progress, len(sources))
     for done, one in enumerate(sources, start=1):
         for sweep, origin in _tried(one, lambda one=one: plan.read(named(one)), plan, found):  # type: ignore[misc]
             found.append(sweep)
@@ -246,7 +256,7 @@ def _sweep_options(options: dict[str, Any]) -> dict[str, Any]:
     return options
 
 
-def _progress(asked: bool | Callable[[int], Any] | None, count: int) -> Callable[[int], Any]:
+def progress_of(asked: bool | Callable[[int], Any] | None, count: int) -> Callable[[int], Any]:
     """What is told the number of files done: nothing, a bar, or the caller's function."""
     if asked is None or asked is False:
         return lambda done: None

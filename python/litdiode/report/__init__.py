@@ -20,8 +20,8 @@ __all__ = ["write_report"]
 def write_report(study: Study, path: str | os.PathLike[str]) -> Path:
     """Writes the report of a `study` to `path`, and the same figures beside it with the endings csv and json.
 
-    Raises `InputError` where jinja2 or matplotlib are not installed, for an ending that is not html, and where nothing
-    can be written.
+    Raises `InputError` where jinja2, matplotlib or SciPy are not installed, for an ending that is not html, and where
+    nothing can be written.
     """
     require("study", study, Study, "a litdiode.Study")
     require("path", path, (str, os.PathLike), "the path of a file that ends in .html")
@@ -44,6 +44,7 @@ def page(study: Study, target: Path) -> str:
     try:
         import jinja2
         import matplotlib  # noqa: F401
+        import scipy  # noqa: F401
     except ImportError as missing:
         raise InputError(f"a report needs {missing.name}: pip install 'litdiode[report]'") from None
     folder = resources.files(__package__)

@@ -319,12 +319,12 @@ class Study:
         return f"Study({self.title!r}, {len(self._sweeps)} sweeps: {counts})"
 
 
-def study_of(said: StudyFile, sweeps: Sweeps) -> Study:
-    """The study of a study file, once its sweeps are read."""
+def study_of(said: StudyFile, sweeps: Sweeps, **more: Any) -> Study:
+    """The study of a study file, once its sweeps are read; `more` is asked beside what it says."""
     if not sweeps:
         why = "; ".join(sweeps.unreadable.values()) or "name files"
         raise InputError(f"{said.path}: no sweep can be read: {why}")
-    made = Study(sweeps, **said.asked)
+    made = Study(sweeps, **said.asked | more)
     made.stated = said.stated
     return made
 
