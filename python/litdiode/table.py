@@ -138,7 +138,8 @@ def _column(rows: Sequence[Row], name: str, symbol: str) -> list[str]:
     unit = known[0][2] if known else ""
     if sizes and max(sizes) > _WIDEST * min(sizes) and unit not in ("1", "%"):
         return [symbol, *("—" if one is None else quoted(*one) for one in found)]
-    power = prefix_exponent(max(sizes, default=0.0), unit)
+    lost = [max(abs(value), u or 0.0) for value, u, _ in known]
+    power = prefix_exponent(max(sizes or lost, default=0.0), unit)
     scale = 10.0**power
     cells = ["—" if one is None else _scaled(one[0], one[1], scale) for one in found]
     named = prefixed(unit, power)

@@ -92,11 +92,13 @@ class Study:
             raise InputError(f"level = {level} must be from 0.5 to 1, such as 0.95")
         self.figures = self._known_figures(figures)
         self.margins = _margins(margins, self.figures)
+        require("reference", reference, (str, type(None)), "the name of a group, or None")
         if reference is not None and reference not in self.groups:
             known = ", ".join(self.groups) or "none: pass groups"
             raise InputError(f"reference={reference!r} is no group; pass one of {known}")
         self.reference = reference
         self.stated: tuple[str, ...] = ()
+        self._summaries: dict[str, dict[str, Summary | str]] = {}
 
     @staticmethod
     def read(path: str | os.PathLike[str], *, progress: bool | Callable[[int], Any] = False) -> Study:
@@ -115,17 +117,21 @@ class Study:
         return study_of(said, files)
 
     def _known_figures(self, asked: Sequence[str] | None) -> tuple[str, ...]:
-        known = (*FIGURES, *_PARAMETERS[self.diodes])
         if asked is None:
             told = sum(self._has(group, "efficiency") for group in self.groups.values())
             return ("efficiency",) if told > 1 else ("pmax",)
         require("figures", asked, (str, list, tuple), 'a list such as ["efficiency", "ff"]')
         figures = (asked,) if isinstance(asked, str) else tuple(asked)
         for figure in figures:
-            if figure not in known:
-                more = "" if self.diodes else "; parameters of a fit need diodes=1"
-                raise InputError(f"figures: {figure!r} is not known; pass some of {', '.join(known)}{more}")
+            self._check(figure, "figures")
         return figures
+
+    def _check(self, figure: str, name: str) -> None:
+        require(name, figure, str, "the name of a figure")
+        known = (*FIGURES, *_PARAMETERS[self.diodes])
+        if figure not in known:
+            more = "" if self.diodes else "; parameters of a fit need diodes=1"
+            raise InputError(f"{name}: {figure!r} is not known; pass some of {', '.join(known)}{more}")
 
     @staticmethod
     def _has(group: Group, figure: str) -> bool:
@@ -185,7 +191,13 @@ class Study:
 
         - `name`: of the group.
         - `figure`: a key point, or a parameter of the fits.
+
+        Raises `InputError` for a name or a figure that is not known.
         """
+        self._check(figure, "figure")
+        require("name", name, str, "the name of a group")
+        if name not in self.groups:
+            raise InputError(f"name={name!r} is no group; pass one of {', '.join(self.groups)}")
         if figure in FIGURES or self.fits is None:
             return self.groups[name]
         fits = [fit for k in self.places[name] if not isinstance(fit := self.fits[k], str)]
@@ -195,8 +207,15 @@ class Study:
         """Mean and spread of each group; the reason where there is none.
 
         - `figure`: a key point, or a parameter of the fits.
+
+        Raises `InputError` for a figure that is not known.
         """
-        return {name: _tried(lambda name=name: self.group_for(name, figure).summary(figure)) for name in self.groups}
+        self._check(figure, "figure")
+        if figure not in self._summaries:
+            self._summaries[figure] = {
+                name: _tried(lambda name=name: self.group_for(name, figure).summary(figure)) for name in self.groups
+            }
+        return dict(self._summaries[figure])
 
     @cached_property
     def _compared(self) -> tuple[list[Comparison], list[str]]:
@@ -409,6 +428,7 @@ def _tried(job: Any) -> Any:
 
 
 def _written(path: str | os.PathLike[str] | None, text: str) -> str:
+    require("path", path, (str, os.PathLike, type(None)), "the path of a file, or None")
     if path is not None:
         try:
             Path(path).write_text(text, encoding="utf-8")
