@@ -125,7 +125,8 @@ def test_stated_instrument_and_corrections_are_named(tmp_path: Path) -> None:
     )
     page = Text(ld.Study([sweep]).report(tmp_path / "report.html").read_text(encoding="utf-8")).text
     assert "1.000 ± 0.020 cm²" in page and "1000 ± 30 W/m²" in page
-    assert "scatter of the current 20.00 µA" in page and "leads of 200 ± 50 mΩ" in page
+    assert "scatter of the current 20.00 µA; gain of the current, standard uncertainty 1 %" in page
+    assert "leads of 200 ± 50 mΩ" in page
     budget = sweep.budget("efficiency")
     share = next(share for source, _, share in budget.contributions if source == "irradiance")
     assert f"irradiance {100 * budget.contributions[0][1]:.2g} {100 * share:.1f} %" in page

@@ -50,7 +50,9 @@ def driver() -> Iterator[Any]:
     for argument in ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--hide-scrollbars"):
         options.add_argument(argument)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    service = webdriver.ChromeService(executable_path=DRIVER)
+    from selenium.webdriver.chrome.service import Service
+
+    service = Service(executable_path=DRIVER)
     made = webdriver.Chrome(options=options, service=service)
     yield made
     made.quit()

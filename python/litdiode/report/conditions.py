@@ -55,8 +55,12 @@ def noise(found: Noise | None) -> str:
     if found is None:
         return "no noise stated: the scatter is found from each sweep"
     sizes = {name: getattr(found, name) for name in _PARTS}
-    parts = [f"{text} {quoted(sizes[name], None, unit)}" for name, (text, unit) in _PARTS.items() if sizes[name]]
+    parts = [f"{text} {_size(sizes[name], unit)}" for name, (text, unit) in _PARTS.items() if sizes[name]]
     return "; ".join(parts)
+
+
+def _size(size: float, unit: str) -> str:
+    return quoted(size, None, unit) if unit else f"{100 * size:.3g} %"
 
 
 def _values(values: Sequence[str]) -> str:

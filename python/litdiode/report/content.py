@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -337,20 +338,24 @@ def _budget(study: Study, group: str, k: int, figure: str) -> dict[str, Any]:
 
 def _assumptions(study: Study) -> list[dict[str, str]]:
     """Changes, and figures whose ± is not whole, with the cells that they hold for."""
-    texts: dict[str, list[str]] = {}
-    for k, (label, sweep) in enumerate(zip(study.labels, study.sweeps, strict=True)):
-        said = [f"{change.what}: {change.why}" if change.why else str(change.what) for change in sweep.changes]
-        points = study.key_points[k]
-        figures = () if isinstance(points, str) else _SHOWN
-        for name in figures:
-            found = getattr(points, name)
-            if found is not None and found.note:
-                said.append(f"{SYMBOLS[name]}: {found.note}")
-        for text in dict.fromkeys(said):
-            texts.setdefault(text, []).append(label)
+    texts: dict[str, dict[str, str]] = {}
+    for k, label in enumerate(study.labels):
+        for text in _assumed(study, k):
+            # What differs in a word of the file alone, such as its last line, is said once.
+            texts.setdefault(re.sub(r"'[^']*'", "", text), {}).setdefault(label, text)
     total = len(study.sweeps)
-    order = sorted(texts.items(), key=lambda item: -len(item[1]))
-    stated = [{"text": text, "cells": "all"} for text in study.stated]
-    return stated + [
-        {"text": text, "cells": "all" if len(labels) == total else listed(labels)} for text, labels in order[:60]
-    ]
+    found = [{"text": text, "cells": "all"} for text in study.stated]
+    for cells in sorted(texts.values(), key=len, reverse=True):
+        same = len(set(cells.values())) == 1
+        text = next(iter(cells.values())) + ("" if same else ", and alike")
+        found.append({"text": text, "cells": "all" if len(cells) == total else listed(list(cells))})
+    return found
+
+
+def _assumed(study: Study, k: int) -> Iterator[str]:
+    for change in study.sweeps[k].changes:
+        yield f"{change.what}: {change.why}" if change.why else str(change.what)
+    for name in _SHOWN:
+        found = _figure(study, k, name)
+        if found is not None and found.note:
+            yield f"{SYMBOLS[name]}: {found.note}"
