@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 from pathlib import Path
@@ -100,6 +101,8 @@ def test_a_dark_sweep_and_a_calibration(folder: Path) -> None:
         (["[[corrections]]", 'kind = "Ofset"'], "correction 1: kind = 'Ofset' is none: did you mean Offset"),
         (["[[corrections]]", 'kind = "Offset"', "volts = 1"], r"'volts' in \[corrections\].*voltage_v"),
         (["[[corrections]]", 'kind = "SenseResistor"'], "give ohm"),
+        (['conditions = "none.csv"'], r"none\.csv: cannot be read"),
+        (["conditions = 3"], "conditions = 3 must be a text"),
         (["noise = 3"], r"noise = 3 must be a table: write \[noise\]"),
         (["corrections = 3"], r"\[\[corrections\]\]"),
         (['area_cm2 = "1 pm 2"'], r"area_cm2 = '1 pm 2' is no number; pass 100 or 100 ± 0\.5"),
@@ -138,6 +141,22 @@ def test_one_bad_file_spoils_no_other(folder: Path) -> None:
     assert str(folder / "bad.csv") in json.loads(study.to_json())["unreadable"]
 
 
+def test_tables_of_the_study_are_inputs_and_no_cells(folder: Path) -> None:
+    (folder / "cells.csv").write_text("file,area_cm2\nsoot_*.csv,0.5\n")
+    v = np.linspace(-0.1, 0.9, 30)
+    (folder / "dark.csv").write_text("V (V),I (mA)\n" + "\n".join(f"{a:.4f},{-1e-3 * a:.6f}" for a in v) + "\n")
+    lines = ['conditions = "cells.csv"', "[[corrections]]", 'kind = "DarkSweep"', 'file = "dark.csv"']
+    study = ld.Study.read(study_file(folder, *lines))
+    assert len(study.sweeps) == 10 and not study.unreadable
+    assert sum(sweep.area_cm2 is not None for sweep in study.sweeps) == 5
+    assert [Path(file).name for file in study.inputs()][:3] == ["study.toml", "cells.csv", "dark.csv"]
+    assert study.inputs()[str(folder / "cells.csv")] == hashlib.sha256((folder / "cells.csv").read_bytes()).hexdigest()
+    with pytest.warns(ld.LitdiodeWarning, match="no unit"):
+        (folder / "study.toml").unlink()
+        (folder / "dark.csv").write_text("V,I\n" + "\n".join(f"{a:.4f},{-1e-3 * a:.6f}" for a in v) + "\n")
+        assert len(ld.read_sweeps(folder, conditions=folder / "cells.csv", sign="generator", leads="as_given")) == 11
+
+
 def test_a_file_that_two_patterns_name_is_read_once(folder: Path) -> None:
     path = folder / "study.toml"
     path.write_text('files = ["*.csv", "soot_1.csv", "soot_*.csv"]')
@@ -158,7 +177,7 @@ def test_figures_are_tidy_and_the_same_everywhere(folder: Path) -> None:
     assert len(read) == len(frame) and list(read[0]) == list(frame.columns)
     told = json.loads(study.to_json())
     assert len(told["figures"]) == len(frame) and told["comparisons"][0]["verdict"] == study.comparisons()[0].verdict
-    assert len(told["inputs"]) == 10 and all(len(one["sha256"]) == 64 for one in told["inputs"])
+    assert len(told["inputs"]) == 11 and all(len(one["sha256"]) == 64 for one in told["inputs"])
     assert not (frame["value"].isna() & (frame["remark"] == "")).any()
     lacking = [row for row in told["figures"] if row["value"] is None]
     assert lacking and all(row["remark"] for row in lacking)

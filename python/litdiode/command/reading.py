@@ -40,6 +40,7 @@ def study(asked: argparse.Namespace) -> tuple[Study | None, bool]:
         options.pop("conditions", None),
         strict=False,
     )
+    files = [file for file in files if plan.is_about(file)]
     report = progress_of(len(files) > _FEW and sys.stderr.isatty(), len(files))
     sweeps = Sweeps()
     for done, file in enumerate(files, start=1):

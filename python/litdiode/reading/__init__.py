@@ -149,7 +149,7 @@ def read_sweeps(
       columns `file` or `label`, and any of `group`, `batch`, `area_cm2`, `irradiance_w_m2`, `temperature_c`, `cells`,
       `swept`, `sign`, `leads`, and the parts of the noise as `noise_current_a` and so on. `100 ± 0.5` is a number with
       its standard uncertainty, and `100 ± 0.5 (mask 1)` the same source wherever its name stands; rows of equal
-      noise are one instrument.
+      noise are one instrument. The file of the table itself is no sweep, also where it lies in the folder.
     - `unreadable`: "error" raises at the first file that cannot be read; "warn" leaves it to the others, warns, and
       keeps the reason in `unreadable` of the result.
     - `progress`: True shows a bar over the files (by tqdm where it is installed); a function is told the number done.
@@ -205,6 +205,7 @@ def _read_all(source: Source | Sequence[Source], plan: Plan, progress: bool | Ca
     found = Sweeps()
     each = list(source) if isinstance(source, (list, tuple)) else [source]
     sources = [one for part in each for one in _tried(part, lambda part=part: several(part), plan, found)]  # type: ignore[misc]
+    sources = [one for one in sources if plan.is_about(one)]
     report = progress_of(progress, len(sources))
     for done, one in enumerate(sources, start=1):
         for sweep, origin in _tried(one, lambda one=one: plan.read(named(one)), plan, found):  # type: ignore[misc]

@@ -54,6 +54,7 @@ class Conditions:
     """
 
     def __init__(self, source: Any) -> None:
+        self.path = os.path.abspath(source) if isinstance(source, (str, os.PathLike)) else None
         self._noises: dict[tuple[tuple[str, float], ...], Noise] = {}
         self.rows = [self._row(number, cells) for number, cells in enumerate(_records(source), start=1)]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -46,6 +47,12 @@ class Plan:
                 (sweep if more == options else _again(one, self.reader, more, k), self._origin(one, said, own))
             )
         return placed
+
+    def is_about(self, source: object) -> bool:
+        """Whether a file is one of sweeps: the table of conditions may lie in their folder."""
+        if self.conditions is None or not isinstance(source, (str, os.PathLike)):
+            return True
+        return os.path.abspath(source) != self.conditions.path
 
     def _said(self, file: str) -> dict[str, str]:
         if self.pattern is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import sys
 from collections.abc import Mapping, Sequence
@@ -90,13 +91,15 @@ _KINDS: dict[str, Any] = {
 class StudyFile:
     """What a `study.toml` says: `files`, how to read them (`reading`), and what is `asked` of them.
 
-    `stated` are lines for the reader of a report: what the file says and no figure carries.
+    `inputs` has the SHA-256 of this file, and of the table and the dark sweeps that it names. `stated` are lines for
+    the reader of a report: what the file says and no figure carries.
     """
 
     path: Path
     files: list[str]
     reading: dict[str, Any]
     asked: dict[str, Any]
+    inputs: dict[str, str] = field(default_factory=dict)
     stated: tuple[str, ...] = field(default=())
 
 
@@ -117,11 +120,27 @@ def read_study_file(path: str | Path) -> StudyFile:
         )
     reading, stated = _reading(path, text, said)
     asked = {key: said[key] for key in _ASKED if key in said}
-    return StudyFile(path, _expanded([str(path.parent / one) for one in files]), reading, asked, stated)
+    inputs = {str(one): _digest(one) for one in _own_files(path, said)}
+    return StudyFile(path, _expanded([str(path.parent / one) for one in files], inputs), reading, asked, inputs, stated)
 
 
-def _expanded(files: list[str]) -> list[str]:
-    """Every file once, however many patterns name it; a pattern that none fits stays, and its reader says so."""
+def _digest(path: Path) -> str:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except (OSError, ValueError) as problem:
+        why = getattr(problem, "strerror", None) or problem
+        raise InputError(f"{path}: cannot be read ({why}): check path and permissions") from None
+
+
+def _own_files(path: Path, said: Mapping[str, Any]) -> list[Path]:
+    """The study file, its table of conditions, and its dark sweeps: inputs, and no cells."""
+    dark = [one["file"] for one in said.get("corrections", []) if "file" in one]
+    named = [said["conditions"]] if "conditions" in said else []
+    return [path, *(path.parent / one for one in (*named, *dark))]
+
+
+def _expanded(files: list[str], own: Mapping[str, str]) -> list[str]:
+    """Every file of cells once, however many patterns name it; a pattern that none fits stays for its reader to say."""
     found: dict[str, str] = {}
     for one in files:
         try:
@@ -129,7 +148,8 @@ def _expanded(files: list[str]) -> list[str]:
         except InputError:
             inside = [one]
         found |= {os.path.abspath(path): str(path) for path in inside}
-    return list(found.values())
+    other = {os.path.abspath(one) for one in own}
+    return [path for place, path in found.items() if place not in other]
 
 
 def _text(path: Path) -> str:

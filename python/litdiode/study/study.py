@@ -98,6 +98,7 @@ class Study:
             raise InputError(f"reference={reference!r} is no group; pass one of {known}")
         self.reference = reference
         self.stated: tuple[str, ...] = ()
+        self.own_inputs: dict[str, str] = {}
         self._summaries: dict[str, dict[str, Summary | str]] = {}
 
     @staticmethod
@@ -314,8 +315,8 @@ class Study:
         return _written(path, json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
 
     def inputs(self) -> dict[str, str]:
-        """SHA-256 of each file, in hexadecimal digits, by its path."""
-        return {origin.file: origin.sha256 for origin in self._origins if origin is not None}
+        """SHA-256 of each file, in hexadecimal digits, by its path; those of the study file and its tables first."""
+        return self.own_inputs | {origin.file: origin.sha256 for origin in self._origins if origin is not None}
 
     def plot(self, ax: Axes | None = None) -> Axes:
         """Draws all curves into `ax` (a new figure if None), a colour, marker and line a group; returns it."""
@@ -344,7 +345,7 @@ def study_of(said: StudyFile, sweeps: Sweeps, **more: Any) -> Study:
         why = "; ".join(sweeps.unreadable.values()) or "name files"
         raise InputError(f"{said.path}: no sweep can be read: {why}")
     made = Study(sweeps, **said.asked | more)
-    made.stated = said.stated
+    made.stated, made.own_inputs = said.stated, said.inputs
     return made
 
 
