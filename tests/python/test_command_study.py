@@ -249,3 +249,15 @@ def test_verdicts_have_symbols_and_percent() -> None:
 
 def test_the_study_file_of_the_demo_is_in_the_package() -> None:
     assert (resources.files("litdiode") / "demo" / "study.toml").is_file()
+
+
+def test_without_scipy_the_tables_still_come(folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "fake" / "scipy").mkdir(parents=True)
+    (tmp_path / "fake" / "scipy" / "__init__.py").write_text("raise ImportError('not here', name='scipy')\n")
+    code = "import sys; sys.path.insert(0, sys.argv.pop(1)); import litdiode.__main__ as m; sys.exit(m.main())"
+    asked = [str(folder), "--group-pattern", "{group}_{label}.csv", "--out", str(tmp_path / "out")]
+    command = [sys.executable, "-c", code, str(tmp_path / "fake"), *asked]
+    environment = {**os.environ, "PYTHONIOENCODING": "utf-8"}
+    done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", env=environment)
+    assert done.returncode == 0, done.stderr
+    assert "soot 1 " in done.stdout and "litdiode[study]" in done.stdout and "sweeps.png" in done.stdout

@@ -24,7 +24,7 @@ COMPARED = {
 
 
 # The files of the demo hold what is warned of.
-@pytest.mark.filterwarnings("default::litdiode.LitdiodeWarning")
+@pytest.mark.filterwarnings("ignore::litdiode.LitdiodeWarning")
 @pytest.mark.parametrize("page", PAGES)
 def test_a_page_shows_what_its_code_prints(page: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
