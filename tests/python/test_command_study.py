@@ -17,8 +17,8 @@ import pytest
 
 import litdiode as ld
 from litdiode.__main__ import main
-from litdiode.study.study import version
 from litdiode.study.verdicts import sentence
+from litdiode.study.writing import version
 from litdiode.table import Row, table
 
 CELL = {"i0_a": 1e-10, "n": 1.6, "rs_ohm": 1.0, "rsh_ohm": 2000.0}  # invented

@@ -9,7 +9,7 @@ from typing import Any
 from .._core import Estimate, InputError, LeadResistance, Noise, Offset, SenseResistor
 from ..reading.quantities import quantity
 from ..study.settings import READER
-from ..study.study import version
+from ..study.writing import version
 from ..table import WIDTH
 
 SWEEP = ("area_cm2", "irradiance_w_m2", "temperature_c", "cells", "sign", "leads", "swept")

@@ -12,8 +12,9 @@ from .._core import Estimate, Fit, KeyPoints
 from ..quote import quoted
 from ..study.comparison import Comparison
 from ..study.group import Summary
-from ..study.study import Study, version
+from ..study.study import Study
 from ..study.verdicts import between, sentence
+from ..study.writing import version
 from ..symbols import SYMBOLS, shown_unit
 from . import pictures
 from .conditions import conditions, inputs

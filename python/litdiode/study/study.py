@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import itertools
-import json
 import os
 from collections.abc import Callable, Mapping, Sequence
-from fnmatch import fnmatchcase
 from functools import cached_property
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .. import tidy
@@ -22,15 +18,15 @@ from ..reading import Origin, Sweeps, read_sweeps
 from .comparison import Comparison, compare
 from .group import FIGURES, Group, Summary
 from .labels import distinct
-from .plain import plain
+from .membership import Groups, membership
 from .settings import StudyFile, read_study_file
+from .writing import csv_of, json_of
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
 _PARAMETERS = {0: (), 1: ("iph", "i0", "n", "rs", "rsh"), 2: ("iph", "i01", "n1", "i02", "n2", "rs", "rsh")}
-Groups = Mapping[str, Sequence[str]] | Sequence[str | None]
 
 
 class Study:
@@ -81,7 +77,7 @@ class Study:
         self._origins: list[Origin | None] = list(sweeps.origins) if own else [None] * len(self._sweeps)  # type: ignore[attr-defined]
         self.unreadable: dict[str, str] = dict(sweeps.unreadable) if isinstance(sweeps, Sweeps) else {}
         self.labels = distinct(self._sweeps, self._origins)
-        self._membership = _membership(groups, self.labels, self._origins)
+        self._membership = membership(groups, self.labels, self._origins)
         if not isinstance(diodes, int) or isinstance(diodes, bool) or diodes not in _PARAMETERS:
             raise InputError(f"diodes = {diodes!r}: pass 0 for no fit, 1 or 2")
         require("title", title, (str, type(None)), "a text")
@@ -280,39 +276,14 @@ class Study:
 
     def to_csv(self, path: str | os.PathLike[str] | None = None) -> str:
         """The rows of `frame` as text with commas, a line a figure; written to a file as well if there is a `path`."""
-        rows = self.rows()
-        text = io.StringIO()
-        writer = csv.DictWriter(text, tidy.columns(rows), restval="", lineterminator="\n")
-        writer.writeheader()
-        writer.writerows(plain(row) for row in rows)
-        return _written(path, text.getvalue())
+        return _written(path, csv_of(self.rows()))
 
     def to_json(self, path: str | os.PathLike[str] | None = None) -> str:
         """Inputs, figures, summaries and comparisons as JSON; written to a file as well where there is a `path`.
 
         What is not there, and what is infinite, is null; a remark says which.
         """
-        done, failed = self._compared
-        content = {
-            "title": self.title,
-            "software": {"name": "litdiode", "version": version()},
-            "inputs": [{"file": file, "sha256": digest} for file, digest in self.inputs().items()],
-            "unreadable": self.unreadable,
-            "figures": [plain(row) for row in self.rows()],
-            "findings": [
-                {"label": label, "kind": f.kind, "severity": f.severity, "figures": list(f.figures), "text": f.text}
-                for label, found in zip(self.labels, self.findings, strict=True)
-                for f in found
-            ],
-            "groups": [
-                {"group": name, **(plain(found) if isinstance(found, Summary) else {"figure": figure, "absent": found})}
-                for figure in self.figures
-                for name, found in self.summaries(figure).items()
-            ],
-            "comparisons": [plain(found) for found in done],
-            "not_compared": failed,
-        }
-        return _written(path, json.dumps(content, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
+        return _written(path, json_of(self))
 
     def inputs(self) -> dict[str, str]:
         """SHA-256 of each file, in hexadecimal digits, by its path; those of the study file and its tables first."""
@@ -349,16 +320,6 @@ def study_of(said: StudyFile, sweeps: Sweeps, **more: Any) -> Study:
     return made
 
 
-def version() -> str:
-    """The version of litdiode that is installed."""
-    from importlib import metadata
-
-    try:
-        return metadata.version("litdiode")
-    except metadata.PackageNotFoundError:
-        return "not installed"
-
-
 def _checked(sweeps: Sequence[Sweep]) -> list[Sweep]:
     require("sweeps", sweeps, (list, tuple), "a list of litdiode.Sweep")
     for k, sweep in enumerate(sweeps):
@@ -366,45 +327,6 @@ def _checked(sweeps: Sequence[Sweep]) -> list[Sweep]:
     if not sweeps:
         raise InputError("sweeps is empty: pass one at least")
     return list(sweeps)
-
-
-def _membership(groups: Groups | None, labels: list[str], origins: Sequence[Origin | None]) -> list[str | None]:
-    if groups is None:
-        return [origin.group if origin else None for origin in origins]
-    if isinstance(groups, Mapping):
-        return _matched(groups, labels, origins)
-    require("groups", groups, (list, tuple), "a name or None a sweep, or a dict from names to labels")
-    for k, name in enumerate(groups):
-        require(f"groups[{k}]", name, (str, type(None)), "the name of a group, or None")
-    if len(groups) != len(labels):
-        raise InputError(f"groups has {len(groups)} names for {len(labels)} sweeps: pass one each, None for no group")
-    return list(groups)
-
-
-def _matched(
-    groups: Mapping[str, Sequence[str]], labels: list[str], origins: Sequence[Origin | None]
-) -> list[str | None]:
-    found: list[str | None] = [None] * len(labels)
-    for name, patterns in groups.items():
-        for pattern in [patterns] if isinstance(patterns, str) else patterns:
-            require(f"groups[{name!r}]", pattern, str, "a list of labels or files")
-            hits = [k for k, label in enumerate(labels) if _fits(pattern, label, origins[k])]
-            if not hits:
-                raise InputError(f"groups[{name!r}]: no sweep fits {pattern!r}: check label, file or pattern")
-            for k in hits:
-                if found[k] not in (None, name):
-                    raise InputError(f"groups: {labels[k]} is in {found[k]!r} and in {name!r}: leave one")
-                found[k] = name
-    return found
-
-
-def _fits(pattern: str, label: str, origin: Origin | None) -> bool:
-    if fnmatchcase(label, pattern):
-        return True
-    if origin is None:
-        return False
-    tail = PurePath(*PurePath(origin.file).parts[-len(PurePath(pattern).parts) :])
-    return fnmatchcase(tail.as_posix(), pattern) or fnmatchcase(tail.with_suffix("").as_posix(), pattern)
 
 
 def _margins(margins: float | Mapping[str, float] | None, figures: Sequence[str]) -> dict[str, float]:
