@@ -29,5 +29,7 @@ assert ld.Fit.from_json(fit.to_json()).rms == fit.rms
 with resources.as_file(resources.files(ld) / "demo" / "silicon_check.csv") as path:
     assert ld.read_sweep(path).key_points().pmax is not None
 assert (resources.files(ld) / "py.typed").is_file() and (resources.files(ld) / "_core.pyi").is_file()
+for name in ("report/page.html.j2", "report/page.css", "demo/study.toml"):
+    assert resources.files(ld).joinpath(*name.split("/")).is_file(), name
 subprocess.run([sys.executable, "-m", "litdiode", "--help"], check=True, stdout=subprocess.DEVNULL)
 print("smoke test passed")

@@ -69,6 +69,7 @@ from .batch import Fits, KeyPointRows, fit_many, key_points_many
 from .plot_methods import attach as _attach_plots
 from .reading import read_sweep, read_sweeps
 from .study import Comparison, Group, Summary, cells_needed, compare
+from .study.study import Study
 
 _attach_plots()
 
@@ -116,6 +117,7 @@ __all__ = [
     "SingleDiode",
     "SingleDiodes",
     "StepResponse",
+    "Study",
     "Summary",
     "Sweep",
     "TemperatureCoefficients",

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from ._core import Estimate, Sweep, power_rows, resistance_rows
 from .quote import quoted
+from .tidy import frame as tidy_frame
+from .tidy import labelled, of_powers, of_resistances
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -90,6 +92,13 @@ class MaximumPowers:
             for r in self.rows
         )
 
+    def tidy(self) -> pd.DataFrame:
+        """One row a method, as a frame with the columns label, figure, method, value, u, unit, remark.
+
+        A method that gave no figure has the value NaN, and the reason as its remark; "quoted" is the one to quote.
+        """
+        return tidy_frame(labelled(of_powers(self), self.sweep.label))
+
     def _lines(self) -> list[tuple[str, ...]]:
         rows: list[tuple[str, ...]] = [
             (r.method, str(r.pmax), f"at {quoted(r.v_pmax, None, 'V')}", r.remark) for r in self.rows
@@ -160,6 +169,14 @@ class Resistances:
             }
             for r in self.rows
         )
+
+    def tidy(self) -> pd.DataFrame:
+        """One row a method, as a frame with the columns label, figure, method, value, u, unit, remark.
+
+        A method that gave no figure has the value NaN, and the reason as its remark; "quoted" is the one to quote.
+        """
+        named = self.lit or self.dark
+        return tidy_frame(labelled(of_resistances(self), named and named.label))
 
     def _lines(self) -> list[tuple[str, ...]]:
         rows: list[tuple[str, ...]] = [

@@ -10,6 +10,8 @@ import numpy as np
 
 from ._core import Fit, FitList, InputError, KeyPointList, KeyPoints, Sweep, SweepRows, fit_rows, key_point_rows
 from .arguments import require
+from .tidy import Row, labelled, of_fit, of_key_points, rms_unit
+from .tidy import frame as tidy_frame
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -101,9 +103,16 @@ def key_points_many(
 def _sweeps(sweeps: Any, current_a: Any, options: Mapping[str, Any]) -> tuple[SweepRows, Any]:
     """The sweeps, and the labels of the rows where a frame gives them."""
     if current_a is None:
-        return _given(sweeps, options), None
+        made = _given(sweeps, options)
+        return SweepRows.of_sweeps(made), _labels(made)
     index = getattr(current_a, "index", None) if _is_frame(current_a) else None
     return _made(_table("voltage_v", sweeps), _table("current_a", current_a), options), index
+
+
+def _labels(sweeps: list[Sweep]) -> list[str] | None:
+    """The labels of the sweeps, where every one has a label."""
+    labels = [sweep.label for sweep in sweeps if sweep.label]
+    return labels if labels and len(labels) == len(sweeps) else None
 
 
 def _is_frame(table: Any) -> bool:
@@ -122,7 +131,7 @@ def _table(name: str, rows: Any) -> Any:
     return rows
 
 
-def _given(sweeps: Any, options: Mapping[str, Any]) -> SweepRows:
+def _given(sweeps: Any, options: Mapping[str, Any]) -> list[Sweep]:
     if options:
         raise InputError(f"{next(iter(options))}= goes with arrays; a Sweep carries its own, set it there")
     if isinstance(sweeps, Sweep):
@@ -134,7 +143,7 @@ def _given(sweeps: Any, options: Mapping[str, Any]) -> SweepRows:
             raise InputError(
                 f"sweeps[{k}] is a {type(sweep).__name__}, not a Sweep; pass Sweeps, or rows of voltages and currents"
             )
-    return SweepRows.of_sweeps(made)
+    return made
 
 
 def _made(voltage_v: Any, current_a: Any, options: Mapping[str, Any]) -> SweepRows:
@@ -206,6 +215,8 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     def frame(self, *, remarks: bool = True) -> pd.DataFrame:
         """The columns as a frame of pandas, one row a sweep, with the remarks on each row as a text.
 
+        Where every sweep has a label, these are the index.
+
         - `remarks`: whether to have that last column. Remarks take some fits, a few milliseconds a row, on all threads;
           leave them out for many thousands of sweeps.
         """
@@ -215,6 +226,18 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
         if remarks:
             columns["remarks"] = np.array(self._rows.remarks(), dtype=object)
         return pd.DataFrame(columns, index=self._index)
+
+    def tidy(self) -> pd.DataFrame:
+        """One row a figure, as a frame of pandas with the columns label, figure, value, u, unit, remark.
+
+        A figure that a row lacks has the value NaN, and the reason as its remark.
+        """
+        labels = range(len(self)) if self._index is None else self._index
+        return tidy_frame([one for label, row in zip(labels, self, strict=True) for one in self._tidied(label, row)])
+
+    @abstractmethod
+    def _tidied(self, label: object, row: _Row | str) -> list[Row]:
+        """The figures of one row."""
 
     def _repr_html_(self) -> str:
         first = self[:20]
@@ -251,12 +274,19 @@ class Fits(_Rows[Fit]):
         return status
 
     def columns(self) -> dict[str, Any]:
-        """One array a column: status, error, rms, chi2, dof, then every parameter and key point with its u.
+        """One array a column: status, error, rms, rms_unit, chi2, dof, then every parameter and key point with its u.
 
-        SI units; the u of `iph` is `iph_u`. NaN (an empty text in `error`) where a row has no such figure.
+        SI units; the u of `iph` is `iph_u`. `rms_unit` is that of the residual: "A", "V", or "1" for standard
+        uncertainties. NaN (an empty text in `error` and in `rms_unit`) where a row has no such figure.
         """
         figures: dict[str, Any] = self._rows.columns()
-        return {"status": np.array(self.status, dtype=object), "error": self._reasons()} | figures
+        units = np.array(["" if isinstance(fit, str) else rms_unit(fit) for fit in self], dtype=object)
+        status = {"status": np.array(self.status, dtype=object), "error": self._reasons()}
+        return status | {"rms": figures.pop("rms"), "rms_unit": units} | figures
+
+    def _tidied(self, label: object, row: Fit | str) -> list[Row]:
+        names = next((list(fit.parameters) for fit in self if not isinstance(fit, str)), [])
+        return labelled(of_fit(row, names), label)
 
     def __repr__(self) -> str:
         status = self.status
@@ -283,6 +313,9 @@ class KeyPointRows(_Rows[KeyPoints]):
         """
         figures: dict[str, Any] = self._rows.columns()
         return {"error": self._reasons()} | figures
+
+    def _tidied(self, label: object, row: KeyPoints | str) -> list[Row]:
+        return labelled(of_key_points(row), label)
 
     def __repr__(self) -> str:
         return f"KeyPointRows({len(self) - len(self.errors)} of {len(self)} sweeps)"

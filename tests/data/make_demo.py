@@ -1,4 +1,4 @@
-"""Make the demo sweeps in python/litdiode/demo: invented cells, seeded noise, and a few everyday troubles.
+"""Make the demo study in python/litdiode/demo: invented cells, seeded noise, and a few everyday troubles.
 
 Run from the project's root:  python tests/data/make_demo.py [folder]
 
@@ -111,6 +111,21 @@ def write_dye(folder: Path, coating: str, number: int, rows: Rows) -> None:
             write(path, remarks, "Voltage (V),Current (mA)", rows, milli)
 
 
+STUDY = """\
+# invented data, made by tests/data/make_demo.py: no real cell was measured
+title = "Soot against graphite (invented data)"
+files = ["*.csv"]
+figures = ["efficiency", "ff"]
+margins = 0.05
+diodes = 1
+resistances = true
+
+[groups]
+soot = ["soot_*"]
+graphite = ["graphite_*"]
+"""
+
+
 def make(folder: Path) -> None:
     """Write all files of the demo into `folder`."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -128,6 +143,7 @@ def make(folder: Path) -> None:
     # A dark curve shows no sign of its own, so the notes state it.
     remarks = ["# label: silicon dark", *silicon, "# sign: generator", "# leads: as_given"]
     write(folder / "silicon_dark.csv", remarks, "Voltage (V),Current (mA)", rows, milli)
+    (folder / "study.toml").write_text(STUDY, encoding="utf-8")
 
 
 if __name__ == "__main__":

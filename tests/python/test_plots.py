@@ -115,6 +115,19 @@ def test_a_given_axes_is_used() -> None:
     assert current is ax and power.get_figure() is figure
 
 
+def test_axes_are_drawn_on_again() -> None:
+    def pixels(times: int) -> bytes:
+        _, ax = pyplot.subplots(figsize=(6, 6))
+        for _ in range(times):
+            upper, lower = plot_sweep(demo("soot_1"), ax)
+        canvas = FigureCanvasAgg(upper.figure)
+        canvas.draw()
+        assert len(upper.figure.axes) == 2 and lower in upper.figure.axes
+        return bytes(canvas.buffer_rgba())
+
+    assert pixels(1) == pixels(3)
+
+
 @pytest.mark.parametrize("name", ["soot_1", "silicon_check"])
 def test_a_fit_is_drawn_with_its_residuals(name: str) -> None:
     fit = ld.fit_single_diode(demo(name))

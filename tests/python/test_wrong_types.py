@@ -5,6 +5,7 @@ from __future__ import annotations
 import inspect
 import sys
 from collections.abc import Callable, Iterator
+from importlib import resources
 from typing import Any
 
 import numpy as np
@@ -44,6 +45,8 @@ SLOW = [
 ]
 SETTLING = ([0.0, 0.02, 0.04, 0.06, 0.1, 0.2, 0.3], [0.014, 0.0153, 0.0161, 0.0167, 0.0174, 0.0179, 0.018])
 CELLS_OF_A_RECIPE = ld.Group("A", [ld.Estimate(0.08, 0.001), ld.Estimate(0.081, 0.001)])
+STUDY = ld.Study([SWEEP, WARM, SWEEP, WARM], groups=["A", "A", "B", "B"])
+DEMO = resources.files("litdiode") / "demo" / "study.toml"
 # What its owner finds; each of these is made of everything that is public, by name.
 OBJECTS: dict[str, Any] = {
     "Estimate": ld.Estimate(1.0, 0.1),
@@ -65,6 +68,7 @@ OBJECTS: dict[str, Any] = {
     "Hysteresis": ld.hysteresis(*SLOW),
     "Group": CELLS_OF_A_RECIPE,
     "StepResponse": ld.step_response(*SETTLING, "A"),
+    "Study": STUDY,
 }
 EACH = {"voltage_v": 0.3, "current_a": 0.01, "threads": 1}
 # Arguments with which a call succeeds; a name without any is called without.
@@ -105,6 +109,11 @@ VALID: dict[str, dict[str, Any]] = {
     "Resistances.get": {"quantity": "series", "method": "slope at Voc"},
     "SingleDiode": {"iph_a": 0.03, "i0_a": 1e-9, "n": 1.3, "rs_ohm": 0.5, "rsh_ohm": 900},
     "DoubleDiode": TWO,
+    "Study": {"sweeps": [SWEEP, WARM]},
+    "Study.read": {"path": str(DEMO)},
+    "Study.report": {"path": "report.html"},
+    "Study.summaries": {"figure": "pmax"},
+    "Study.group_for": {"name": "A", "figure": "pmax"},
     "Sweep": READINGS,
     "Sweep.from_repeats": {name: [values, values] for name, values in READINGS.items()},
     "Sweep.interpolate": {"kind": "smoothing"},
@@ -125,10 +134,13 @@ VALID: dict[str, dict[str, Any]] = {
     "translate_between": {"first": SWEEP, "second": DIM, "c": 0.5},
     "translation_resistance": {"sweeps": [SWEEP, DIM]},
     "plots.plot_budget": {"budget": SWEEP.budget("ff")},
+    "plots.plot_cells": {"study": STUDY},
+    "plots.plot_comparisons": {"comparisons": STUDY.comparisons()},
     "plots.plot_fit": {"fit": FIT},
     "plots.plot_interpolant": {"interpolant": SMOOTH},
     "plots.plot_maximum_powers": {"found": ld.maximum_powers(SWEEP)},
     "plots.plot_resistances": {"found": OBJECTS["Resistances"]},
+    "plots.plot_study": {"study": STUDY},
     "plots.plot_sweep": {"sweep": SWEEP},
     "plots.plot_sweeps": {"sweeps": [SWEEP]},
     "plots.plot_translated": {"translated": TRANSLATED},
@@ -181,7 +193,9 @@ def found(name: str) -> Callable[..., Any]:
 
 @pytest.mark.filterwarnings("ignore")
 @pytest.mark.parametrize(("name", "argument"), [c for c in calls() if c not in FREE])
-def test_a_wrong_type_is_told(name: str, argument: str, tmp_path: Any) -> None:
+def test_a_wrong_type_is_told(name: str, argument: str, tmp_path: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    # What takes the name of a file may write it.
+    monkeypatch.chdir(tmp_path)
     call, given = found(name), dict(VALID.get(name, {}))
     if name in ("read_sweep", "read_sweeps"):
         given["source"] = tmp_path / "invented.csv"

@@ -1,4 +1,4 @@
-"""Pictures: of sweeps, fits, interpolants and translations, and of tables of several methods.
+"""Pictures: of sweeps, fits, interpolants and translations, of tables of several methods, and of studies.
 
 Measured points are drawn as they are; figures stand at their points with their intervals, their values beside
 them in the empty area below the curve. Colours differ in lightness; each series has its own marker and line.
@@ -6,19 +6,24 @@ matplotlib is imported only when something is drawn, and nothing is ever shown: 
 """
 
 from .budgets import plot_budget
+from .comparisons import plot_comparisons
 from .fits import plot_fit
 from .interpolants import plot_interpolant
 from .powers import plot_maximum_powers
 from .resistances import plot_resistances
+from .studies import plot_cells, plot_study
 from .sweeps import plot_sweep, plot_sweeps
 from .translations import plot_translated
 
 __all__ = [
     "plot_budget",
+    "plot_cells",
+    "plot_comparisons",
     "plot_fit",
     "plot_interpolant",
     "plot_maximum_powers",
     "plot_resistances",
+    "plot_study",
     "plot_sweep",
     "plot_sweeps",
     "plot_translated",

@@ -61,8 +61,21 @@ def quote(estimate: Estimate) -> str:
     return quoted(estimate.value, estimate.u, estimate.unit)
 
 
+def cleared(ax: Axes | None, size: tuple[float, float]) -> Axes:
+    """The axes without what was drawn there before, or those of a new figure of `size` in inches."""
+    from matplotlib.axes import Axes
+
+    if ax is None:
+        from matplotlib import pyplot
+
+        return pyplot.subplots(figsize=size, layout="constrained")[1]
+    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    ax.clear()
+    return ax
+
+
 def split(ax: Axes | None, lower: str) -> tuple[Axes, Axes]:
-    """An axes and a second one cut from its foot, over one voltage axis."""
+    """An axes and a second one cut from its foot, over one voltage axis; both cleared where they were split before."""
     from matplotlib.axes import Axes
     from mpl_toolkits.axes_grid1 import make_axes_locatable  # type: ignore[import-untyped]
 
@@ -71,7 +84,14 @@ def split(ax: Axes | None, lower: str) -> tuple[Axes, Axes]:
 
         _, ax = pyplot.subplots(figsize=(5.6, 5.4), layout="tight")
     require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    below = getattr(ax, "_litdiode_below", None)
+    if below is not None and below.figure is not None:
+        ax.clear()
+        below.clear()
+        return ax, below
     below = make_axes_locatable(ax).append_axes("bottom", size=lower, pad=0.12, sharex=ax)
+    # The next call finds it.
+    ax._litdiode_below = below  # type: ignore[attr-defined]
     return ax, below
 
 

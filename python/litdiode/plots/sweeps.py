@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from .._core import Sweep
+from .._core import InputError, Sweep
 from ..arguments import require, require_count
 from ..quote import prefixed, quoted
 from .shared import (
@@ -62,12 +62,19 @@ def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> 
     return top, bottom
 
 
-def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, columns: int | None = None) -> list[Axes]:
+def plot_sweeps(
+    sweeps: Sequence[Sweep],
+    figure: Figure | None = None,
+    *,
+    columns: int | None = None,
+    labels: Sequence[str] | None = None,
+) -> list[Axes]:
     """All `sweeps` in one figure: up to 24 with a small panel each and Isc, Voc and FF written below the curve;
     more as thin curves over each other, the point of maximum power of each marked.
 
     Draws into `figure` (a new one if None), in `columns` columns (about as many as rows, 5 at most, if None). Panels
-    share the voltage axis, and each has its own current axis. Returns the axes of the panels, or of the one plot.
+    share the voltage axis, and each has its own current axis; its title is the label of the sweep, or that of `labels`,
+    a list of one text each. Returns the axes of the panels, or of the one plot.
     """
     require_figure(figure)
     require("sweeps", sweeps, Iterable, "a list of litdiode.Sweep")
@@ -75,6 +82,7 @@ def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, column
         require(f"sweeps[{k}]", sweep, Sweep, "a list of litdiode.Sweep")
     if columns is not None:
         require_count("columns", columns)
+    titles = [sweep.label or "" for sweep in sweeps] if labels is None else _titles(labels, len(sweeps))
     if len(sweeps) > _MOST_PANELS:
         return [_over_each_other(sweeps, figure)]
     drawn = sweeps
@@ -87,8 +95,8 @@ def plot_sweeps(sweeps: Sequence[Sweep], figure: Figure | None = None, *, column
     figure.set_size_inches(2.7 * across + 0.4, 2.1 * down + 0.4)
     grid = figure.subplots(down, across, sharex=True, squeeze=False)
     panels = list(grid.flat)
-    for panel, sweep in zip(panels, drawn, strict=False):
-        _panel(panel, sweep)
+    for panel, sweep, title in zip(panels, drawn, titles, strict=False):
+        _panel(panel, sweep, title)
     for spare in panels[len(drawn) :]:
         spare.set_visible(False)
     # A panel with nothing below it carries the voltage axis of its column.
@@ -132,7 +140,16 @@ def _over_each_other(sweeps: list[Sweep], figure: Figure | None) -> Axes:
     return ax
 
 
-def _panel(ax: Axes, sweep: Sweep) -> None:
+def _titles(labels: Sequence[str], count: int) -> list[str]:
+    require("labels", labels, (list, tuple), "a list of texts, one a sweep")
+    for k, label in enumerate(labels):
+        require(f"labels[{k}]", label, str, "a list of texts, one a sweep")
+    if len(labels) != count:
+        raise InputError(f"labels has {len(labels)} texts for {count} sweeps; pass one each")
+    return list(labels)
+
+
+def _panel(ax: Axes, sweep: Sweep, title: str) -> None:
     v, i = np.asarray(sweep.voltage_v), np.asarray(sweep.current_a)
     amp = exponent(i, "A")
     points = sweep.key_points()
@@ -145,7 +162,7 @@ def _panel(ax: Axes, sweep: Sweep) -> None:
     ax.axhline(0.0, color="black", linewidth=0.6)
     _leave_room(ax, i / 10.0**amp)
     write_below(ax, i, "\n".join(lines), "x-small")
-    ax.set_title(sweep.label or "", fontsize="small", loc="left", pad=3)
+    ax.set_title(title, fontsize="small", loc="left", pad=3)
     ax.set_ylabel(f"current / {prefixed('A', amp)}", fontsize="small")
     ax.tick_params(labelsize="x-small")
     open_frame(ax)

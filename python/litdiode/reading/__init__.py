@@ -7,15 +7,30 @@ What was assumed is recorded in `sweep.changes`; what cannot be decided is an `I
 
 from __future__ import annotations
 
+import os
 import sys
 import warnings
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from .._core import InputError, LitdiodeWarning, Sweep, sweeps_of
-from .sources import Named, Source, named, several
+from .._core import InputError, LitdiodeError, LitdiodeWarning, Sweep
+from .conditions import Conditions
+from .names import NamePattern
+from .origins import Origin, Sweeps
+from .plan import Plan, read_named
+from .sources import Source, named, several, shown
 
-__all__ = ["read_sweep", "read_sweeps"]
+__all__ = [
+    "Conditions",
+    "NamePattern",
+    "Origin",
+    "Plan",
+    "Sweeps",
+    "make_plan",
+    "progress_of",
+    "read_sweep",
+    "read_sweeps",
+]
 
 _SWEEP = (
     "swept",
@@ -98,14 +113,16 @@ def read_sweep(
         overflow=overflow,
     )
     sweep = _sweep_options(options)
-    one = named(source)
-    (found,) = _read(one, reader, sweep, True, which)
+    (found,) = read_named(named(source), reader, sweep, True, which)
     return found
 
 
 def read_sweeps(
     source: Source | Sequence[Source],
     *,
+    pattern: str | None = None,
+    conditions: Any = None,
+    unreadable: str = "error",
     progress: bool | Callable[[int], Any] = False,
     voltage: Column = None,
     current: Column = None,
@@ -121,10 +138,20 @@ def read_sweeps(
     comment: str | None = None,
     overflow: str = "exclude",
     **options: Any,
-) -> list[Sweep]:
+) -> Sweeps:
     """Read all sweeps of a file, of several files, of a folder, or of a pattern such as `"day1/*.csv"`.
 
     - `source`: what `read_sweep` takes, a folder, a pattern, or a list of all these.
+    - `pattern`: what the names of the files say: `"{group}_{label}.csv"`, `"{batch}/{group}_{label:d}.csv"`. A field
+      stands for one character or more, `:d` for digits, `{_}` for what is not needed; a name that does not fit, or
+      fits in two ways, is an error.
+    - `conditions`: what is known of each file: the path of a CSV file, a frame of pandas or a list of dicts with the
+      columns `file` or `label`, and any of `group`, `batch`, `area_cm2`, `irradiance_w_m2`, `temperature_c`, `cells`,
+      `swept`, `sign`, `leads`, and the parts of the noise as `noise_current_a` and so on. `100 ± 0.5` is a number with
+      its standard uncertainty, and `100 ± 0.5 (mask 1)` the same source wherever its name stands; rows of equal
+      noise are one instrument. The file of the table itself is no sweep, also where it lies in the folder.
+    - `unreadable`: "error" raises at the first file that cannot be read; "warn" leaves it to the others, warns, and
+      keeps the reason in `unreadable` of the result.
     - `progress`: True shows a bar over the files (by tqdm where it is installed); a function is told the number done.
     - `voltage`, `current`, `columns`, `voltage_unit`, `current_unit`, `decimal`, `thousands`, `delimiter`, `encoding`,
       `skip_rows`, `header_row`, `comment`, `overflow`, `options`: those of `read_sweep`, for all files.
@@ -133,7 +160,8 @@ def read_sweeps(
     names device or direction, where pairs of columns stand side by side, or several currents beside one voltage. Their
     labels come from there. Of a folder every file is read that looks like text.
 
-    Raises what `read_sweep` raises.
+    Returns a list of `Sweep`s whose `origins` say for each its file, SHA-256, group and batch. Raises what `read_sweep`
+    raises, and `InputError` for a row of `conditions` that no file fits.
 
     ```python
     >>> import litdiode as ld
@@ -158,23 +186,56 @@ def read_sweeps(
         comment=comment,
         overflow=overflow,
     )
-    sweep = _sweep_options(options)
-    sources = several(source)
-    report = _progress(progress, len(sources))
-    found: list[Sweep] = []
+    if unreadable not in ("error", "warn"):
+        raise InputError(f'unreadable={unreadable!r}: pass "error" or "warn"')
+    plan = make_plan(reader, options, pattern, conditions, unreadable == "error")
+    return _read_all(source, plan, progress)
+
+
+def make_plan(
+    reader: dict[str, Any], options: dict[str, Any], pattern: str | None, conditions: Any, strict: bool
+) -> Plan:
+    """The plan by which all files of one call are read."""
+    names = None if pattern is None else NamePattern(pattern)
+    table = None if conditions is None else Conditions(conditions)
+    return Plan(reader, _sweep_options(options), names, table, strict)
+
+
+def _read_all(source: Source | Sequence[Source], plan: Plan, progress: bool | Callable[[int], Any]) -> Sweeps:
+    found = Sweeps()
+    each = list(source) if isinstance(source, (list, tuple)) else [source]
+    sources = [one for part in each for one in _tried(part, lambda part=part: several(part), plan, found)]  # type: ignore[misc]
+    sources = [one for one in sources if plan.is_about(one)]
+    report = progress_of(progress, len(sources))
     for done, one in enumerate(sources, start=1):
-        found += _read(one, reader, sweep, False, None)
+        for sweep, origin in _tried(one, lambda one=one: plan.read(named(one)), plan, found):  # type: ignore[misc]
+            found.append(sweep)
+            found.origins.append(origin)
         report(done)
+    _say_unused(plan)
     return found
 
 
-def _read(
-    one: Named, reader: Mapping[str, Any], sweep: Mapping[str, Any], single: bool, which: int | str | None
-) -> list[Sweep]:
-    found, warned = sweeps_of(one.data, one.name, one.label, {**one.reader, **reader}, dict(sweep), single, which)
-    for text in warned:
-        warnings.warn(text, LitdiodeWarning, stacklevel=3)
-    return found
+def _tried(source: Source, read: Callable[[], list[Any]], plan: Plan, found: Sweeps) -> list[Any]:
+    """What `read` gives; where it fails and others are to go on, nothing, a warning, and the reason in `found`."""
+    try:
+        return read()
+    except LitdiodeError as problem:
+        if plan.strict:
+            raise
+        name = shown(source) if isinstance(source, (str, os.PathLike)) else f"source {type(source).__name__}"
+        found.unreadable[name] = str(problem)
+        warnings.warn(f"{name}: left out, since it cannot be read: {problem}", LitdiodeWarning, stacklevel=4)
+        return []
+
+
+def _say_unused(plan: Plan) -> None:
+    unused = plan.conditions.unused() if plan.conditions else []
+    if unused:
+        text = f"conditions: no file fits {', '.join(unused[:5])}{', …' if len(unused) > 5 else ''}: check the names"
+        if plan.strict:
+            raise InputError(text)
+        warnings.warn(text, LitdiodeWarning, stacklevel=4)
 
 
 def _reader_options(columns: Mapping[str, Column] | None, **reader: Any) -> dict[str, Any]:
@@ -196,7 +257,7 @@ def _sweep_options(options: dict[str, Any]) -> dict[str, Any]:
     return options
 
 
-def _progress(asked: bool | Callable[[int], Any] | None, count: int) -> Callable[[int], Any]:
+def progress_of(asked: bool | Callable[[int], Any] | None, count: int) -> Callable[[int], Any]:
     """What is told the number of files done: nothing, a bar, or the caller's function."""
     if asked is None or asked is False:
         return lambda done: None

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import glob
+import hashlib
 import io
 import os
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -19,12 +19,21 @@ _NO_TEXT = (".png", ".jpg", ".jpeg", ".pdf", ".gif", ".zip", ".svg", ".html", ".
 
 @dataclass
 class Named:
-    """Bytes of a table, the name in messages, the label where the file has none, options that the source implies."""
+    """Bytes of a table, the name in messages, the label where the file has none, options that the source implies.
+
+    `path` is the whole path, and `sha256` of the bytes of the file, of which `data` may be a text.
+    """
 
     data: bytes
     name: str
     label: str | None = None
     reader: dict[str, Any] = field(default_factory=dict)
+    path: str = ""
+    sha256: str = ""
+
+    def __post_init__(self) -> None:
+        self.path = self.path or self.name
+        self.sha256 = self.sha256 or hashlib.sha256(self.data).hexdigest()
 
 
 def named(source: Source) -> Named:
@@ -40,13 +49,16 @@ def named(source: Source) -> Named:
     return _of_path(source)
 
 
-def several(source: Source | Sequence[Source]) -> list[Named]:
-    """The bytes of every source: a folder's and a pattern's files in the order of their names."""
+def several(source: Source) -> list[Source]:
+    """Every single source: a folder's and a pattern's files in the order of their names."""
     if isinstance(source, (list, tuple)):
         return [one for each in source for one in several(each)]
-    if not isinstance(source, (str, os.PathLike)):
-        return [named(source)]
-    return [_of_path(path) for path in paths(source)]
+    return list(paths(source)) if isinstance(source, (str, os.PathLike)) else [source]
+
+
+def shown(path: object) -> str:
+    """A path as a text that can be written anywhere: bytes that are no UTF-8 become a mark."""
+    return os.fsdecode(os.fspath(path)).encode("utf-8", "surrogateescape").decode("utf-8", "replace")  # type: ignore[call-overload]
 
 
 def paths(source: str | os.PathLike[str]) -> list[str | os.PathLike[str]]:
@@ -77,18 +89,21 @@ def _of_path(source: str | os.PathLike[str]) -> Named:
         raise InputError("source: this is a text, not a path: pass text.encode(), or io.StringIO(text)")
     if not name:
         raise InputError("source: the path is empty: pass the name of a file")
-    shown = os.path.basename(name) or name
+    text = shown(name)
+    base = os.path.basename(text) or text
     try:
         data = Path(name).read_bytes()
     except FileNotFoundError:
-        raise InputError(f"{name}: there is no such file: check the path that is the source") from None
+        raise InputError(f"{text}: there is no such file: check the path that is the source") from None
     except IsADirectoryError:
-        raise InputError(f"{name}: this is a folder: name a file in it, or read all with read_sweeps") from None
+        raise InputError(f"{text}: this is a folder: name a file in it, or read all with read_sweeps") from None
     except (OSError, ValueError, TypeError) as problem:
         reason = getattr(problem, "strerror", None) or problem
-        raise InputError(f"{name}: cannot be read ({reason}): check path and permissions") from None
-    stem = Path(shown).stem if not shown.lower().endswith(".gz") else Path(Path(shown).stem).stem
-    return _of_bytes(data, shown, stem)
+        raise InputError(f"{text}: cannot be read ({reason}): check path and permissions") from None
+    stem = Path(base).stem if not base.lower().endswith(".gz") else Path(Path(base).stem).stem
+    found = _of_bytes(data, base, stem)
+    found.path, found.sha256 = text, hashlib.sha256(data).hexdigest()
+    return found
 
 
 def _of_file(source: Any) -> Named:

@@ -1,0 +1,40 @@
+"""A comparison in one sentence, in the symbol and the unit in which its figure is shown."""
+
+from __future__ import annotations
+
+import math
+
+from ..symbols import SYMBOLS, shown_unit
+from .comparison import Comparison
+
+
+def sentence(one: Comparison) -> str:
+    """The verdict for people: `Comparison.sentence` with symbols, prefixes, and efficiencies in percent."""
+    symbol = SYMBOLS.get(one.figure, one.figure)
+    scale, unit = shown_unit(one.figure, one.difference.unit, max(abs(one.low), abs(one.high)))
+    percent = f"{100 * one.level:g} %"
+
+    def shown(low: float, high: float) -> str:
+        return f"{between(low, high, scale)} {unit}".strip()
+
+    margin = "" if one.margin is None else f"± {one.margin / scale:.3g} {unit}".strip()
+    if one.verdict == "different":
+        higher, lower = (one.first, one.second) if one.difference.value > 0 else (one.second, one.first)
+        ends = sorted((abs(one.low), abs(one.high)))
+        within = one.margin is not None and one.p_equivalence is not None and one.p_equivalence < 1 - one.level
+        small = f"; that is within the margin of {margin}" if within else ""
+        return f"{symbol} of {higher} is higher than of {lower}, by {shown(*ends)} ({percent} interval){small}"
+    if one.verdict == "equivalent":
+        return f"{symbol} of {one.first} and {one.second} is the same within {margin} ({percent})"
+    return (
+        f"undecided: the difference in {symbol} between {one.first} and {one.second} lies from "
+        f"{shown(one.low, one.high)} ({percent} interval); about {one.cells_needed} cells a recipe would be needed to "
+        "see a difference of one standard deviation with 80 % power"
+    )
+
+
+def between(low: float, high: float, scale: float) -> str:
+    """`1.2 to 3.4`, to the digits of a hundredth of the width."""
+    width = abs(high - low) / scale
+    digits = 3 if not width else min(8, max(0, 2 - math.floor(math.log10(width))))
+    return " to ".join(f"{x / scale:.{digits}f}".replace("-", "−") for x in (low, high))
