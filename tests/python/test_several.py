@@ -54,7 +54,8 @@ def test_one_wrong_verdict_among_all_is_as_rare_as_stated():
         missed += any(not pair.comparison.low <= 0 <= pair.comparison.high for pair in found.pairs)
         single += any(pair.comparison.p_welch < 0.05 for pair in found.pairs)
     print(
-        f"wrong {100 * wrong / runs:.1f} %, intervals {100 * missed / runs:.1f} %, uncorrected {100 * single / runs:.1f} %"
+        f"wrong {100 * wrong / runs:.1f} %, intervals {100 * missed / runs:.1f} %, "
+        f"uncorrected {100 * single / runs:.1f} %"
     )
     assert wrong / runs < 0.05 + 3 * math.sqrt(0.05 * 0.95 / runs) and missed <= wrong
     assert single / runs > 0.1
@@ -68,5 +69,5 @@ def test_groups_that_make_no_pairs_are_refused():
         ld.compare_all([one, two, one])
     with pytest.raises(TypeError, match=r"groups\[1\] = 3"):
         ld.compare_all([one, 3])
-    with pytest.raises(ld.InputError, match="level = 0.1"):
+    with pytest.raises(ld.InputError, match=r"level = 0\.1"):
         ld.compare_all([one, two], level=0.1)

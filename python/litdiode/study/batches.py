@@ -2,7 +2,8 @@
 
     y_jk = μ + b_j + e_jk        var(ȳ_j) = s_batches² + s_cells²/n_j
 
-The means of the batches are independent, so that tests of these hold whatever the batches differ by; tests of the cells do not.
+The means of the batches are independent, so that tests of these hold whatever the batches differ by; tests of the cells
+do not.
 """
 
 from __future__ import annotations

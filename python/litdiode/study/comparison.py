@@ -12,6 +12,7 @@ from .._core import Estimate, InputError
 from ..arguments import require, require_number
 from ..quote import quoted
 from .batches import batch_means
+from .extra import library
 from .group import Group, common_variance
 from .planning import cells_needed
 from .storage import Stored
@@ -183,7 +184,7 @@ def _figures(group: Group, figure: str) -> tuple[list[Estimate], int]:
 def _compared(
     labels: tuple[str, str], figure: str, x: list[Estimate], y: list[Estimate], share: float | None, level: float
 ) -> Comparison:
-    from scipy import stats
+    stats = library("scipy.stats")
 
     a, b = [e.value for e in x], [e.value for e in y]
     (n, mean_a, var_a), (m, mean_b, var_b) = _moments(a), _moments(b)
@@ -265,7 +266,7 @@ def permutation(a: list[float], b: list[float]) -> float:
 
 
 def _ranks(a: list[float], b: list[float]) -> float:
-    from scipy import stats
+    stats = library("scipy.stats")
 
     ties = len(set(a + b)) < len(a) + len(b)
     method = "asymptotic" if ties or len(a) + len(b) > 60 else "exact"
@@ -274,7 +275,7 @@ def _ranks(a: list[float], b: list[float]) -> float:
 
 def _hedges(gap: float, a: tuple[int, float], b: tuple[int, float], level: float) -> tuple[float, float, float]:
     """g with the exact correction, and the interval of the non-centrality."""
-    from scipy import optimize
+    optimize = library("scipy.optimize")
 
     (n, var_a), (m, var_b) = a, b
     dof = n + m - 2
@@ -294,7 +295,7 @@ def _hedges(gap: float, a: tuple[int, float], b: tuple[int, float], level: float
 
 def _below(t: float, dof: int, delta: float) -> float:
     """P(T ≤ t) of the non-central t distribution; far out, where SciPy gives no number, 0 or 1."""
-    from scipy import stats
+    stats = library("scipy.stats")
 
     p = float(stats.nct.cdf(t, dof, delta))
     return p if math.isfinite(p) else float(delta < t)
@@ -307,7 +308,7 @@ def correction_of(dof: int) -> float:
 
 def _equivalence(gap: float, se: float, dof: float, margin: float) -> float:
     """The larger p of the two one-sided tests."""
-    from scipy import stats
+    stats = library("scipy.stats")
 
     return max(float(stats.t.sf((gap + margin) / se, dof)), float(stats.t.cdf((gap - margin) / se, dof)))
 

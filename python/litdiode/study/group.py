@@ -12,6 +12,7 @@ from .._core import Estimate, Fit, InputError, KeyPoints, Sweep
 from ..arguments import require
 from ..quote import quoted
 from .batches import batch_means, components
+from .extra import library
 from .storage import Stored
 
 if TYPE_CHECKING:
@@ -236,7 +237,7 @@ def _mean_and_sd(values: Sequence[float]) -> tuple[float, float]:
 
 def _outliers(values: list[float], places: list[int], mean: float, sd: float) -> Iterable[tuple[int, float, str]]:
     """The furthest cell, where it is further than chance allows."""
-    from scipy import stats
+    stats = library("scipy.stats")
 
     n = len(values)
     if n < 3 or sd == 0:

@@ -8,13 +8,14 @@ from typing import Any
 
 from .._core import InputError
 from ..arguments import require_number
+from .extra import library
 
 _MOST = 1_000_000
 
 
 def power_of(cells: int, effect: float, alpha: float) -> float:
     """Chance that a two-sided t test of two groups of `cells` sees a difference of `effect` standard deviations."""
-    from scipy import stats
+    stats = library("scipy.stats")
 
     dof = 2 * (cells - 1)
     critical = float(stats.t.ppf(1 - alpha / 2, dof))
@@ -53,7 +54,7 @@ def equivalence_power_of(cells: int, margin: float, alpha: float) -> float:
     P(|d| < margin − t₁₋α·s·√(2/n)), averaged over s of 2n − 2 degrees of freedom
     ```
     """
-    from scipy import integrate, stats
+    integrate, stats = library("scipy.integrate"), library("scipy.stats")
 
     dof = 2 * (cells - 1)
     se = math.sqrt(2 / cells)
@@ -79,9 +80,9 @@ def cells_for_equivalence(margin: float, *, power: float = 0.80, alpha: float = 
     - `margin`: the difference that does not matter, in standard deviations of the cells of one recipe, above 0.
     - `power`: the chance of finding them equivalent; `alpha`: of each of the two one-sided tests; both between 0 and 1.
 
-    Returns the smallest n. Recipes that do differ by a part of the margin take more. D. J. Schuirmann, J. Pharmacokinet.
-    Biopharm. 15 (1987) 657 (from memory). Raises `InputError` for numbers outside their range, and for a margin that
-    takes more than a million cells.
+    Returns the smallest n. Recipes that do differ by a part of the margin take more. D. J. Schuirmann, J.
+    Pharmacokinet. Biopharm. 15 (1987) 657 (from memory). Raises `InputError` for numbers outside their range, and for a
+    margin that takes more than a million cells.
 
     ```python
     >>> import litdiode as ld
@@ -95,7 +96,7 @@ def cells_for_equivalence(margin: float, *, power: float = 0.80, alpha: float = 
 
 def narrow_enough(cells: int, half_width: float, alpha: float) -> float:
     """Chance that the interval of the difference of two recipes reaches no more than `half_width` to each side."""
-    from scipy import stats
+    stats = library("scipy.stats")
 
     dof = 2 * (cells - 1)
     critical = float(stats.t.ppf(1 - alpha / 2, dof))
@@ -109,7 +110,8 @@ def cells_for_width(half_width: float, *, power: float = 0.80, alpha: float = 0.
     P(t₁₋α/₂(2n − 2)·s·√(2/n) ≤ half_width) ≥ power
     ```
 
-    - `half_width`: how far the interval may reach to each side, in standard deviations of the cells of one recipe, above 0.
+    - `half_width`: how far the interval may reach to each side, in standard deviations of the cells of one recipe,
+      above 0.
     - `power`: the chance that it is that narrow; `alpha`: 1 less the level of the interval; both between 0 and 1.
 
     Returns the smallest n. L. L. Kupper, K. B. Hafner, Am. Stat. 43 (1989) 101 (from memory). Raises `InputError` for
@@ -118,7 +120,7 @@ def cells_for_width(half_width: float, *, power: float = 0.80, alpha: float = 0.
     ```python
     >>> import litdiode as ld
     >>> ld.cells_for_width(1.0)
-    12
+    11
     ```
     """
     half_width, power, alpha = _checked("half_width", half_width, power, alpha)

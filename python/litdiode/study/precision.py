@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from .._core import InputError
-from ..arguments import require_number
+from ..arguments import require, require_number
 from ..quote import quoted
 from .group import Summary
 from .storage import Stored
@@ -23,8 +23,8 @@ class Precision(Stored):
 
     - `label`, `figure`, `unit`: of the group and its figure; `times`: how many times as many.
     - `now`: u of the mean as it is, in `unit`.
-    - `cells`, `repeats`, `points`: u with `times` as many cells, repeated sweeps a cell, and points a sweep. That the ± of
-      a sweep falls as 1/√points is an approximation. The last two are None where cells have no ±.
+    - `cells`, `repeats`, `points`: u with `times` as many cells, repeated sweeps a cell, and points a sweep. That the ±
+      of a sweep falls as 1/√points is an approximation. The last two are None where cells have no ±.
     - `common`: what all cells share: no number of them comes below it.
     - `sentence`: what is worth most, for people.
     """
@@ -75,8 +75,6 @@ def precision(summary: Summary, *, times: float = 2.0) -> Precision:
     '0.000860 0.000608 0.000800'
     ```
     """
-    from ..arguments import require
-
     require("summary", summary, Summary, "a litdiode.Summary, as Group.summary makes it")
     times = require_number("times", times)
     if not 1 < times <= 1e6:
@@ -112,6 +110,7 @@ def _sentence(summary: Summary, times: float, now: float, found: dict[str, float
     known = {name: u for name, u in found.items() if u is not None}
     name, least = min(known.items(), key=lambda item: item[1])
     if now > 0 and summary.u_common > 0.9 * now:
-        return f"u(mean) is that of what all cells share, {quoted(summary.u_common, None, summary.unit)}: more of the same do not help"
+        shared = quoted(summary.u_common, None, summary.unit)
+        return f"u(mean) is that of what all cells share, {shared}: more of the same do not help"
     percent = 0.0 if now == 0 else 100 * (1 - least / now)
     return f"{times:g} times the {name} help most: u(mean) falls by {percent:.0f} %"

@@ -44,7 +44,8 @@ class Pair(Stored):
 class Comparisons(Stored):
     """All pairs of several groups, from `compare_all`; `str` is one sentence.
 
-    - `figure`: what is compared; `labels`: of the groups; `level`: 1 less the chance of one wrong "different" among all.
+    - `figure`: what is compared; `labels`: of the groups; `level`: 1 less the chance of one wrong "different" among
+      all.
     - `pairs`: a row a pair: `comparison`, `p_adjusted`, `verdict`, `sentence`.
     - `sentence`: which pairs differ, for people.
     """
@@ -64,7 +65,8 @@ class Comparisons(Stored):
             one = pair.comparison
             ends = f"{quoted(one.low, None, one.difference.unit)} to {quoted(one.high, None, one.difference.unit)}"
             lines.append(
-                f"  {one.first} − {one.second}: {one.difference} ({ends}), adjusted p {pair.p_adjusted:.3g}: {pair.verdict}"
+                f"  {one.first} − {one.second}: {one.difference} ({ends}), adjusted p {pair.p_adjusted:.3g}: "
+                f"{pair.verdict}"
             )
         return "\n".join([*lines, f"  {self.sentence}", f"  the intervals hold together at {100 * self.level:g} %"])
 
@@ -86,9 +88,9 @@ def compare_all(groups: Sequence[Group], figure: str = "efficiency", *, level: f
     - `level`: 1 less the chance of one or more wrong "different" among all pairs.
 
     Returns `Comparisons`. The verdict is that of Welch's p after Holm's correction. The intervals are those of
-    Bonferroni, which hold together and are a little wider than that correction asks: a difference can be told although its
-    interval touches 0, never the reverse. S. Holm, Scand. J. Statist. 6 (1979) 65 (from memory). Raises `InputError` for
-    fewer than two groups, equal labels, and as `compare`.
+    Bonferroni, which hold together and are a little wider than that correction asks: a difference can be told although
+    its interval touches 0, never the reverse. S. Holm, Scand. J. Statist. 6 (1979) 65 (from memory). Raises
+    `InputError` for fewer than two groups, equal labels, and as `compare`.
 
     ```python
     >>> import litdiode as ld

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from .._core import Estimate, InputError
 from ..arguments import require
+from .extra import library
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -45,10 +46,9 @@ class Stored:
 
     def frame(self) -> pd.DataFrame:
         """The figures as a frame of pandas, a row each: label, figure, quantity, unit, value and u."""
-        import pandas as pd
-
         columns = ["label", "figure", "quantity", "unit", "value", "u"]
-        return pd.DataFrame(list(self._rows()), columns=columns)
+        found: pd.DataFrame = library("pandas").DataFrame(list(self._rows()), columns=columns)
+        return found
 
     def _consistent(self) -> bool:
         """Whether the fields fit each other: those of an edited text may not."""
@@ -101,7 +101,7 @@ def _made(kind: type, value: Any, where: str) -> Any:
     """The dataclass `kind` of what `_encoded` made of it."""
     hints = typing.get_type_hints(kind)
     right = isinstance(value, dict) and value.get("class") == kind.__name__ and isinstance(value.get("fields"), dict)
-    if not right or set(value["fields"]) != {field.name for field in fields(kind)}:  # type: ignore[arg-type]
+    if not right or set(value["fields"]) != {field.name for field in fields(kind)}:
         raise _unlike(where, value)
     made = kind(**{name: _decoded(hints[name], one, f"{where}.{name}") for name, one in value["fields"].items()})
     if not made._consistent():
