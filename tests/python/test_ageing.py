@@ -16,13 +16,12 @@ import litdiode as ld
 from litdiode.study.decay_fit import best
 from litdiode.study.decay_models import MODELS, Points
 
-DECAYS = int(os.environ.get("LITDIODE_DECAYS", "40"))
+DECAYS = int(os.environ.get("LITDIODE_DECAYS", "20"))
 _K = -math.log(0.8)
 
 
 def three_phases(x):
-    f = 0.06 * np.exp(-20 * x) + 0.1 * np.exp(-2 * x) + 0.84 * np.exp(-0.02 * x)
-    return f
+    return 0.06 * np.exp(-20 * x) + 0.1 * np.exp(-2 * x) + 0.84 * np.exp(-0.02 * x)
 
 
 def scaled(f):
@@ -31,7 +30,7 @@ def scaled(f):
     return lambda x: f(np.asarray(x) * end)
 
 
-# f(0) = 1 and f(1) = 0.8. The first six shaped the method; those kept aside were run once, at the end.
+# f(0) = 1 and f(1) = 0.8. The first seven shaped the method; those kept aside were run once, at the end.
 KINDS = {
     "linear": lambda x: 1 - 0.2 * x,
     "exponential": lambda x: np.exp(-_K * x),
@@ -39,6 +38,7 @@ KINDS = {
     "stretched, β = 0.6": lambda x: np.exp(-_K * x**0.6),
     "hyperbolic": lambda x: 1 / (1 + 0.25 * x),
     "quadratic": lambda x: 1 - 0.1 * x - 0.1 * x**2,
+    "light soaking": scaled(lambda x: np.exp(-0.2 * x) + 0.04 * (1 - np.exp(-8 * x))),
 }
 ASIDE = {
     "power law": scaled(lambda x: (1 + 5 * x) ** -0.3),
@@ -70,20 +70,26 @@ def held(f, rng, runs, stated):
     return [100 * x / runs for x in (runs - above - below, above, below, opened)]
 
 
-@pytest.mark.parametrize("stated", [False, True], ids=["scatter found", "± stated"])
-def test_the_interval_of_the_time_holds_as_often_as_stated(stated):
-    rng = np.random.default_rng(2026)
-    for kind, f in (KINDS | ASIDE if DECAYS >= 1000 else KINDS).items():
-        holds, above, below, opened = held(f, rng, DECAYS, stated)
-        row = f"| {kind} | {holds:.1f} | {above:.1f} | {below:.1f} | {opened:.1f} |"
-        print(row, flush=True)
-        assert 93 - 350 * math.sqrt(0.95 * 0.05 / DECAYS) < holds < 97.5 + 400 * math.sqrt(0.95 * 0.05 / DECAYS), row
+CASES = [(kind, False) for kind in KINDS | ASIDE] + [("exponential", True), ("two-phase", True), ("quadratic", True)]
+
+
+@pytest.mark.parametrize(("kind", "stated"), CASES, ids=[f"{k}-{'stated' if s else 'found'}" for k, s in CASES])
+def test_the_interval_of_the_time_holds_as_often_as_stated(kind, stated):
+    """95 % of the decays that reach 80 %, to within 2 % and the chance of so many runs."""
+    names = list(KINDS | ASIDE)
+    rng = np.random.default_rng([2026, names.index(kind), stated])
+    holds, above, below, opened = held((KINDS | ASIDE)[kind], rng, DECAYS, stated)
+    row = f"| {kind} | {'stated' if stated else 'found'} | {holds:.1f} | {above:.1f} | {below:.1f} | {opened:.1f} |"
+    print(row, flush=True)
+    chance = 350 * math.sqrt(0.95 * 0.05 / DECAYS)
+    assert 93 - chance < holds < 97 + chance, row
 
 
 TIMES = np.linspace(5, 105, 26)
 # Shapes without noise: model, parameters in 1/h or pure, and T of 0.8.
 EXACT = [
     ("linear", {"rate": 0.004}, 50.0),
+    ("quadratic", {"first_rate": -0.001, "last_rate": 0.008}, None),
     ("exponential", {"rate": 0.004}, _K / 0.004),
     ("order m", {"rate": 0.004, "order": 2.0}, 0.25 / 0.004),
     ("stretched", {"rate": 0.004, "exponent": 0.7}, _K ** (1 / 0.7) / 0.004),
@@ -96,6 +102,7 @@ def decay(model, p, t):
     p = list(p.values())
     return {
         "linear": lambda: 1 - p[0] * t,
+        "quadratic": lambda: 1 - p[0] * t - (p[1] - p[0]) * t**2 / 200,
         "exponential": lambda: np.exp(-p[0] * t),
         "order m": lambda: 1 / (1 + p[0] * t),
         "stretched": lambda: np.exp(-((p[0] * t) ** p[1])),

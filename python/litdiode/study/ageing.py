@@ -154,7 +154,10 @@ class Ageing(Stored):
             if one < 0:
                 raise InputError(f"time_h[{k}] lies before the first reading; pass times from {self.time_h[0]} h on")
         model = next(m for m in MODELS if m.name == self.model)
-        rows = model.slopes([self.parameters[one.name].value for one in model.parameters], t)
+        span = self.time_h[-1] - self.time_h[0]
+        scale = [span if one.is_rate else 1.0 for one in model.parameters]
+        p = [self.parameters[one.name].value * by for one, by in zip(model.parameters, scale, strict=True)]
+        rows = model.slopes(p, t / span) * np.array([1.0, *scale])[:, None]
         return rows[0], np.vstack([rows[:1], self.initial.value * rows[1:]])
 
     def plot(self, ax: Axes | None = None) -> Axes:
@@ -179,8 +182,8 @@ def ageing(
     """How one figure of a cell falls with time, and the time to 80 % of its initial value: an `Ageing`.
 
     ```text
-    constant 1, linear 1 − k·t, exponential exp(−k·t), order m (1 − (1 − m)·k·t)^(1/(1 − m)),
-    stretched exp(−(k·t)^β), two-phase A·exp(−k₁·t) + (1 − A)·exp(−k₂·t)
+    constant 1, linear 1 − k·t, quadratic 1 − r₀·t − (r₁ − r₀)·t²/2, exponential exp(−k·t),
+    order m (1 − (1 − m)·k·t)^(1/(1 − m)), stretched exp(−(k·t)^β), two-phase A·exp(−k₁·t) + (1 − A)·exp(−k₂·t)
     ```
 
     - `time_h`: times of the readings in h, rising; they count from the first of them, whose fitted value is the initial
@@ -284,7 +287,7 @@ def _aged(task: _Task, times: list[float], found: list[Estimate], remarks: list[
     variance = more * (1.0 if known else best.sse / best.dof)
     unit = found[0].unit
     initial, parameters, covariance, undetermined = _parameters(best, points, task.share, variance, span, found, known)
-    low, reached, high = (span * t for t in _time_to_share(best, points, task, known))
+    low, reached, high = (span * t for t in _time_to_share(best, fits, points, task, known))
     own = float(np.median(1 / points.weight))
     return Ageing(
         task.label,
@@ -310,15 +313,17 @@ def _aged(task: _Task, times: list[float], found: list[Estimate], remarks: list[
     )
 
 
-def _time_to_share(best: Fitted, points: Points, task: _Task, known: bool) -> tuple[float, float, float]:
+def _time_to_share(
+    best: Fitted, fits: list[Fitted], points: Points, task: _Task, known: bool
+) -> tuple[float, float, float]:
     """The time and its interval, in parts of the span.
 
     Readings far below the share tell the shape there and not the time: they are left out of the interval.
     """
     near = _until(best, points, task.share)
-    fits = fit_all(near, task.share, known)
-    more = inflation(near, min(fits, key=lambda f: f.criterion), task.share)
-    averaged, tail = Averaged(near, task.share, fits, known, more), 0.5 * (1 - task.level)
+    free = fits if len(near.t) == len(points.t) else fit_all(near, task.share, known)
+    more = inflation(near, min(free, key=lambda f: f.criterion), task.share)
+    averaged, tail = Averaged(near, task.share, free, known, more), 0.5 * (1 - task.level)
     start = 1 / max(best.s, 1.0)
     low, high = (averaged.quantile(p, start) for p in (1 - tail, tail))
     low, reached = min(low, 1.0), 1 / best.s if best.s >= 1 else math.inf

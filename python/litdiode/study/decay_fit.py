@@ -21,6 +21,8 @@ from .extra import library
 _LEAST = 1e-3
 #: Nodes to each side of a grid that shrinks, in steps, and how often it does.
 _NODES, _SHRINKS = np.linspace(-1, 1, 5), 9
+#: The surest that H is taken to be.
+_CERTAIN = 1e-12
 #: Relative scatter below which the readings are taken as exact.
 _EXACT = 1e-9
 
@@ -155,19 +157,17 @@ class Averaged:
         return sum(w * self._one(f, s) for f, w in self._parts)
 
     def _one(self, fit: Fitted, s: float) -> float:
-        stats = library("scipy.stats")
-
+        special = library("scipy.special")
         sse = best(fit.model, self._points, self._share, s)[2]
         variance = self._more * (1.0 if self._known else fit.sse / fit.dof)
         z = math.copysign(math.sqrt(max(0.0, sse - fit.sse) / variance), s - fit.s)
-        return float(stats.norm.cdf(z) if self._known else stats.t.cdf(z, fit.dof))
+        return float(special.ndtr(z) if self._known else special.stdtr(fit.dof, z))
 
     def quantile(self, p: float, near: float) -> float:
         """The time 1/s with H = p, searched from `near` on: infinite beyond the last reading, 0 within a third of the
         first step.
         """
         optimize = library("scipy.optimize")
-
         ends = (0.0, math.log(_FASTEST / self._points.first))
         start = min(max(-math.log(near), ends[0]), ends[1])
         low = self._beyond(p, start, ends[0], -1)
@@ -179,9 +179,11 @@ class Averaged:
         return math.exp(-float(optimize.brentq(lambda x: self._off(x, p), low, high, xtol=1e-4)))
 
     def _off(self, x: float, p: float) -> float:
+        """H less p at ln s = x, both as normal deviates, which makes it nearly straight."""
+        special = library("scipy.special")
         if x not in self._known_at:
-            self._known_at[x] = self.below(math.exp(x))
-        return self._known_at[x] - p
+            self._known_at[x] = min(max(self.below(math.exp(x)), _CERTAIN), 1 - _CERTAIN)
+        return float(special.ndtri(self._known_at[x]) - special.ndtri(p))
 
     def _beyond(self, p: float, start: float, end: float, sign: int) -> float | None:
         """The nearest ln s, in steps that grow, on one side of `start`, with H beyond p; None where none is.

@@ -2,6 +2,7 @@
 
     constant      f = 1
     linear        f = 1 − r·t
+    quadratic     f = 1 − r₀·t − (r₁ − r₀)·t²/2, t in spans: r₀ is lost per time at the first reading, r₁ at the last
     exponential   f = exp(−k·t)
     order m       f = (1 − (1 − m)·k·t)^(1/(1 − m)), of df/dt = −k·f^m: linear for m = 0, exponential for m = 1
     stretched     f = exp(−(k·t)^β)
@@ -14,11 +15,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 Array = Any
+#: Parts of the loss at 1/s that the square makes: from a rate that comes to 0 there to a rise at the start.
+_SQUARE = (-0.9, 4.0)
 #: Values of 1 − m.
 _ORDER = (-5.0, 3.0)
 #: Exponents of the stretched exponential.
@@ -64,7 +68,7 @@ class Model:
         return [False] * len(self.parameters)
 
     def slopes(self, p: list[float], t: Array) -> Array:
-        """f and its derivatives to the quoted parameters, a row each."""
+        """f and its derivatives to the quoted parameters, a row each; rates and times in parts of the span."""
         return np.ones((1, len(t)))
 
 
@@ -80,6 +84,31 @@ class Linear(Model):
 
     def slopes(self, p: list[float], t: Array) -> Array:
         return np.array([1 - p[0] * t, -t])
+
+
+class Quadratic(Model):
+    """q: the part of the loss at 1/s that the square makes."""
+
+    name = "quadratic"
+    parameters = (Parameter("first_rate", True), Parameter("last_rate", True))
+
+    def shape(self, s: Array, q: Array, t: Array, share: float) -> Array:
+        x, square = np.asarray(s)[..., None] * t, q[..., 0][..., None]
+        return 1 - (1 - share) * ((1 - square) * x + square * x * x)
+
+    def box(self, s: float, first: float, share: float) -> tuple[list[float], list[float]]:
+        return [_SQUARE[0]], [_SQUARE[1]]
+
+    def natural(self, s: float, q: Array, share: float) -> list[float]:
+        rate = (1 - share) * (1 - float(q[0])) * s
+        return [rate, rate + 2 * (1 - share) * float(q[0]) * s * s]
+
+    def fixed(self, s: float, q: Array, first: float, share: float) -> list[bool]:
+        return [False, not _SQUARE[0] + _EDGE < q[0] < _SQUARE[1] - _EDGE]
+
+    def slopes(self, p: list[float], t: Array) -> Array:
+        half = t * t / 2
+        return np.array([1 - p[0] * t - (p[1] - p[0]) * half, half - t, -half])
 
 
 class Exponential(Model):
@@ -208,7 +237,7 @@ def _gone(fast: Array, s: Array) -> Array:
     return np.exp(-fast / np.maximum(s, 1e-300))
 
 
-MODELS: tuple[Model, ...] = (Model(), Linear(), Exponential(), Order(), Stretched(), TwoPhase())
+MODELS: tuple[Model, ...] = (Model(), Linear(), Quadratic(), Exponential(), Order(), Stretched(), TwoPhase())
 
 
 @dataclass(frozen=True)
@@ -219,7 +248,7 @@ class Points:
     y: Array
     weight: Array
 
-    @property
+    @cached_property
     def first(self) -> float:
         """The shortest step of time from the start."""
         return float(np.min(self.t[self.t > 0]))
