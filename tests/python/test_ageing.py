@@ -125,7 +125,9 @@ def test_a_decay_without_noise_gives_its_parameters_back(model, truth, t80):
 
 @pytest.mark.parametrize("model", MODELS[1:], ids=lambda m: m.name)
 def test_each_model_begins_at_one_and_comes_to_the_share_at_its_time(model):
-    for q in {0: [[]], 1: [[-0.7], [0.0], [0.6]], 2: [[2.0, 0.82], [3.0, 1.0]]}[len(model.box(1.2, 0.05, 0.8)[0])]:
+    for q in {0: [[]], 1: [[-0.7], [0.0], [0.6]], 2: [[2.0, 0.2], [2.0, 0.7], [3.0, 1.0]]}[
+        len(model.box(1.2, 0.05, 0.8)[0])
+    ]:
         s, q = 1.2, np.array(q)
         f = model.shape(np.array(s), q, np.array([0.0, 1 / s]), 0.8)
         assert f == pytest.approx([1.0, 0.8], abs=1e-6)

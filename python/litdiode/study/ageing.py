@@ -274,56 +274,68 @@ class _Task:
     level: float
 
 
+@dataclass(frozen=True)
+class _Data:
+    """What it is asked of; `known`: the weights of the points are one over the true standard deviations."""
+
+    times: list[float]
+    found: list[Estimate]
+    points: Points
+    known: bool
+
+    @property
+    def span(self) -> float:
+        return self.times[-1] - self.times[0]
+
+    def dof(self, fit: Fitted) -> float:
+        return math.inf if self.known else float(fit.dof)
+
+
 def _aged(task: _Task, times: list[float], found: list[Estimate], remarks: list[str]) -> Ageing:
-    span = times[-1] - times[0]
     points, known, why = _points(times, found, task.share)
+    data = _Data(times, found, points, known)
     fits = fit_all(points, task.share, known)
-    share_of = weights(fits)
-    best = max(zip(fits, share_of, strict=True), key=lambda pair: pair[1])[0]
+    best = min(fits, key=lambda f: f.criterion)
     if not best.initial > 0:
         raise InputError(f"figures: the fitted initial value is {best.initial:.3g}; pass figures above 0")
     more = inflation(points, best, task.share)
-    remarks = [*remarks, *why, *_remarks(more)]
-    variance = more * (1.0 if known else best.sse / best.dof)
-    unit = found[0].unit
-    initial, parameters, covariance, undetermined = _parameters(best, points, task.share, variance, span, found, known)
-    low, reached, high = (span * t for t in _time_to_share(best, fits, points, task, known))
+    initial, parameters, covariance, undetermined = _parameters(best, data, task.share, more)
+    low, reached, high = (data.span * t for t in _time_to_share(fits, data, task))
     own = float(np.median(1 / points.weight))
     return Ageing(
         task.label,
         task.figure,
-        unit,
+        found[0].unit,
         task.share,
         task.level,
         tuple(times),
         tuple(e.value for e in found),
         best.model.name,
-        tuple(_candidate(f, w, fits, own, span) for f, w in zip(fits, share_of, strict=True)),
+        tuple(_candidate(f, w, best, own, data.span) for f, w in zip(fits, weights(fits), strict=True)),
         initial,
         parameters,
         covariance,
         own * math.sqrt(best.sse / best.dof),
-        math.inf if known else float(best.dof),
+        data.dof(best),
         reached,
         low,
         high,
-        _reason(reached, high, span, task),
-        tuple([*remarks, *undetermined]),
+        _reason(reached, high, data.span, task),
+        tuple([*remarks, *why, *_remarks(more), *undetermined]),
         _sentence(task, reached, low, high),
     )
 
 
-def _time_to_share(
-    best: Fitted, fits: list[Fitted], points: Points, task: _Task, known: bool
-) -> tuple[float, float, float]:
-    """The time and its interval, in parts of the span.
+def _time_to_share(fits: list[Fitted], data: _Data, task: _Task) -> tuple[float, float, float]:
+    """Lower limit, time and upper limit, in parts of the span.
 
     Readings far below the share tell the shape there and not the time: they are left out of the interval.
     """
-    near = _until(best, points, task.share)
-    free = fits if len(near.t) == len(points.t) else fit_all(near, task.share, known)
+    best = min(fits, key=lambda f: f.criterion)
+    near = _until(best, data.points, task.share)
+    free = fits if len(near.t) == len(data.points.t) else fit_all(near, task.share, data.known)
     more = inflation(near, min(free, key=lambda f: f.criterion), task.share)
-    averaged, tail = Averaged(near, task.share, free, known, more), 0.5 * (1 - task.level)
+    averaged, tail = Averaged(near, task.share, free, data.known, more), 0.5 * (1 - task.level)
     start = 1 / max(best.s, 1.0)
     low, high = (averaged.quantile(p, start) for p in (1 - tail, tail))
     low, reached = min(low, 1.0), 1 / best.s if best.s >= 1 else math.inf
@@ -366,39 +378,29 @@ def _remarks(more: float) -> list[str]:
     ]
 
 
-def _candidate(fit: Fitted, weight: float, fits: Sequence[Fitted], own: float, span: float) -> Candidate:
-    least = min(f.criterion for f in fits)
+def _candidate(fit: Fitted, weight: float, best: Fitted, own: float, span: float) -> Candidate:
     reached = span / fit.s if fit.s >= 1 else math.inf
     scatter = own * math.sqrt(fit.sse / fit.dof)
-    return Candidate(fit.model.name, fit.free, scatter, fit.criterion - least, weight, reached)
+    return Candidate(fit.model.name, fit.free, scatter, fit.criterion - best.criterion, weight, reached)
 
 
 def _parameters(
-    best: Fitted, points: Points, share: float, variance: float, span: float, found: list[Estimate], known: bool
+    best: Fitted, data: _Data, share: float, more: float
 ) -> tuple[Estimate, dict[str, Estimate], tuple[tuple[float, ...], ...], list[str]]:
-    """Initial value and parameters with their ±, the covariance of all, and a remark where some have none."""
-    p = best.model.natural(best.s, best.q, share)
+    """Initial value and parameters with their ±, the covariance of all, and remarks where some have none."""
+    p, points, known = best.model.natural(best.s, best.q, share), data.points, best.model.parameters
     fixed = np.array([False, *best.model.fixed(best.s, best.q, points.first, share)])
     rows = best.model.slopes(p, points.t)
-    scale = np.array([1.0, *(1 / span if one.is_rate else 1.0 for one in best.model.parameters)])
+    scale = np.array([1.0, *(1 / data.span if one.is_rate else 1.0 for one in known)])
     jacobian = points.weight * np.vstack([rows[:1], best.initial * rows[1:]]) / scale[:, None]
     free, singular = _determined(jacobian, fixed)
     inverse = np.zeros_like(jacobian)
     inverse[free] = np.linalg.pinv(jacobian[free].T)
-    covariance = variance * inverse @ inverse.T
-    dof = math.inf if known else float(best.dof)
-    sensitivity = inverse[0] * points.weight
-    common = common_variance(found, list(sensitivity)) if all(e.u is not None for e in found) else 0.0
-    own = float(covariance[0, 0])
-    total = own + common
-    initial = Estimate(
-        best.initial, math.sqrt(total), dof=dof * (total / own) ** 2 if own > 0 else math.inf, unit=found[0].unit
-    )
+    covariance = more * (1.0 if data.known else best.sse / best.dof) * inverse @ inverse.T
     named = {}
-    for k, one in enumerate(best.model.parameters, start=1):
+    for k, one in enumerate(known, start=1):
         u = math.sqrt(float(covariance[k, k])) if free[k] else None
-        unit = "1/h" if one.is_rate else ""
-        named[one.name] = Estimate(p[k - 1] * float(scale[k]), u, dof=dof, unit=unit)
+        named[one.name] = Estimate(p[k - 1] * float(scale[k]), u, dof=data.dof(best), unit="1/h" if one.is_rate else "")
     said = [
         f"{name} has no ±: it stands at the end of what is allowed"
         for name, f in zip(named, fixed[1:], strict=True)
@@ -406,7 +408,16 @@ def _parameters(
     ]
     if singular:
         said.append("the readings do not tell the parameters of the shape apart: these have no ±")
+    initial = _initial(best, data, float(covariance[0, 0]), list(inverse[0] * points.weight))
     return initial, named, tuple(tuple(float(x) for x in row) for row in covariance), said
+
+
+def _initial(best: Fitted, data: _Data, own: float, sensitivity: list[float]) -> Estimate:
+    """The initial value, with what all readings share in its ±; `own` is its variance without that."""
+    stated = all(e.u is not None for e in data.found)
+    total = own + (common_variance(data.found, sensitivity) if stated else 0.0)
+    dof = data.dof(best) * (total / own) ** 2 if own > 0 else math.inf
+    return Estimate(best.initial, math.sqrt(total), dof=dof, unit=data.found[0].unit)
 
 
 def _determined(jacobian: Array, fixed: Array) -> tuple[Array, bool]:

@@ -6,7 +6,7 @@
     exponential   f = exp(−k·t)
     order m       f = (1 − (1 − m)·k·t)^(1/(1 − m)), of df/dt = −k·f^m: linear for m = 0, exponential for m = 1
     stretched     f = exp(−(k·t)^β)
-    two-phase     f = A·exp(−k₁·t) + (1 − A)·exp(−k₂·t)        k₁ > k₂ ≥ 0, 0 ≤ A ≤ 1
+    two-phase     f = A·exp(−k₁·t) + (1 − A)·exp(−k₂·t)        k₁ > k₂ ≥ 0, −0.3 ≤ A ≤ 1
 
 Each has f(0) = 1, and f(1/s) = share defines the rate s; what else shapes it is q. Time is in parts of the whole span.
 """
@@ -28,7 +28,9 @@ _ORDER = (-5.0, 3.0)
 #: Exponents of the stretched exponential.
 _BETA = (0.3, 5.0)
 #: Highest rate to the share, and highest rate of a phase, times the first step: a faster one is that step alone.
-_FASTEST, _PHASE = 3.0, 1.0
+_FASTEST, _PHASE = 3.0, 2.0
+#: The least share of a fast phase: below 0, the figure rises by as much.
+_RISE = -0.3
 #: Within this of an end of its box a q stands at the end.
 _EDGE = 1e-6
 #: Numbers of the starts: of the rate, and of each q.
@@ -196,45 +198,43 @@ class Stretched(Model):
 
 
 class TwoPhase(Model):
-    """q: ln k₁, and what the slow phase has left when the whole comes to the share, e₂ = exp(−k₂/s).
+    """q: ln k₁, and where A lies between _RISE and the most with k₂ ≥ 0, (1 − share)/(1 − e₁).
 
-    A = (e₂ − share)/(e₂ − e₁), e₁ = exp(−k₁/s); at s = 0 the slow phase is a plateau at share/e₂.
+    e₁ = exp(−k₁/s), e₂ = exp(−k₂/s) = (share − A·e₁)/(1 − A): what the phases have left at 1/s. With A below 0 the
+    figure rises before it falls; at s = 0 the slow phase is a plateau.
     """
 
     name = "two-phase"
     parameters = (Parameter("fast_share", False), Parameter("fast_rate", True), Parameter("slow_rate", True))
 
     def shape(self, s: Array, q: Array, t: Array, share: float) -> Array:
-        s = np.asarray(s)
-        fast, left = np.exp(q[..., 0]), q[..., 1]
-        gone = _gone(fast, s)
-        part = (left - share) / np.maximum(left - gone, 1e-12)
-        slow = (np.log(left) * s)[..., None] * t
-        return part[..., None] * np.exp(-fast[..., None] * t) + (1 - part)[..., None] * np.exp(slow)
+        part, slow = self._parts(s, q, share)
+        fast = np.exp(q[..., 0])[..., None] * t
+        return part[..., None] * np.exp(-fast) + (1 - part)[..., None] * np.exp(-slow[..., None] * t)
+
+    def _parts(self, s: Array, q: Array, share: float) -> tuple[Array, Array]:
+        """A and k₂."""
+        gone = np.exp(-np.exp(q[..., 0]) / np.maximum(s, 1e-300))
+        part = _RISE + q[..., 1] * ((1 - share) / (1 - gone) - _RISE)
+        left = np.clip((share - part * gone) / np.maximum(1 - part, 1e-12), 1e-12, 1.0)
+        return part, np.abs(np.log(left)) * s
 
     def box(self, s: float, first: float, share: float) -> tuple[list[float], list[float]]:
-        slowest = max(-math.log(share) * s * (1 + 1e-6), 1e-2)
-        return [math.log(slowest), share], [max(math.log(_PHASE / first), math.log(slowest) + 1e-9), 1.0]
+        slowest = math.log(max(-math.log(share) * s * (1 + 1e-6), 1e-2))
+        return [slowest, 0.0], [max(math.log(_PHASE / first), slowest + 1e-9), 1.0]
 
     def natural(self, s: float, q: Array, share: float) -> list[float]:
-        fast, left = math.exp(q[0]), float(q[1])
-        gone = float(_gone(fast, s))
-        return [(left - share) / max(left - gone, 1e-12), fast, abs(math.log(left)) * s]
+        part, slow = self._parts(np.array(s), q, share)
+        return [float(part), math.exp(q[0]), float(slow)]
 
     def fixed(self, s: float, q: Array, first: float, share: float) -> list[bool]:
         low, high = self.box(s, first, share)
-        alone = float(q[1]) < share + _EDGE
-        return [alone, alone or not low[0] + _EDGE < q[0] < high[0] - _EDGE, float(q[1]) > 1 - _EDGE]
+        return [float(q[1]) < _EDGE, not low[0] + _EDGE < q[0] < high[0] - _EDGE, float(q[1]) > 1 - _EDGE]
 
     def slopes(self, p: list[float], t: Array) -> Array:
         a, fast, slow = p
         one, two = np.exp(-fast * t), np.exp(-slow * t)
         return np.array([a * one + (1 - a) * two, one - two, -a * t * one, -(1 - a) * t * two])
-
-
-def _gone(fast: Array, s: Array) -> Array:
-    """What the fast phase has left at 1/s."""
-    return np.exp(-fast / np.maximum(s, 1e-300))
 
 
 MODELS: tuple[Model, ...] = (Model(), Linear(), Quadratic(), Exponential(), Order(), Stretched(), TwoPhase())
