@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[2]
 
 PAGES = ["README.md", *sorted(str(page.relative_to(ROOT)) for page in (ROOT / "docs").glob("*.md"))]
 # Blocks of code whose output stands below, in each page that has any.
-COMPARED = {"README.md": 2, "docs/corrections.md": 1, "docs/measurement.md": 2, "docs/study.md": 1}
+COMPARED = {"README.md": 2, "docs/corrections.md": 1, "docs/ageing.md": 3, "docs/measurement.md": 2, "docs/study.md": 4}
 
 
 @pytest.mark.parametrize("page", PAGES)

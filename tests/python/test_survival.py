@@ -103,6 +103,11 @@ def test_equal_lifetimes_are_called_different_as_often_as_stated():
     assert wrong / runs < 0.05 + 3 * math.sqrt(0.05 * 0.95 / runs)
 
 
+def test_the_median_is_when_half_have_failed():
+    assert ld.survival([10, 20, 30, 40, 50, 60, 70, 80], [True] * 8).median_h == 40
+    assert ld.survival([10, 20, 30, 40, 50, 60, 70], [True] * 7).median_h == 40
+
+
 def test_few_cells_bound_no_median():
     """Five outlast their median with 1/32 > 2.5 %, six with 1/64."""
     five = ld.survival([10, 20, 30, 40, 50], [True] * 5)

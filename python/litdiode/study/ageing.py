@@ -139,7 +139,6 @@ class Ageing(Stored):
         It is that of the best model alone, by the covariance of its parameters.
         """
         stats = library("scipy.stats")
-
         shape, jacobian = self._slopes(time_h)
         c = np.array(self.covariance)
         half = float(stats.t.ppf(0.5 + 0.5 * self.level, self.dof)) * np.sqrt(

@@ -185,7 +185,6 @@ def _compared(
     labels: tuple[str, str], figure: str, x: list[Estimate], y: list[Estimate], share: float | None, level: float
 ) -> Comparison:
     stats = library("scipy.stats")
-
     a, b = [e.value for e in x], [e.value for e in y]
     (n, mean_a, var_a), (m, mean_b, var_b) = _moments(a), _moments(b)
     if var_a == 0 and var_b == 0:
@@ -267,7 +266,6 @@ def permutation(a: list[float], b: list[float]) -> float:
 
 def _ranks(a: list[float], b: list[float]) -> float:
     stats = library("scipy.stats")
-
     ties = len(set(a + b)) < len(a) + len(b)
     method = "asymptotic" if ties or len(a) + len(b) > 60 else "exact"
     return float(stats.mannwhitneyu(a, b, alternative="two-sided", method=method).pvalue)
@@ -276,7 +274,6 @@ def _ranks(a: list[float], b: list[float]) -> float:
 def _hedges(gap: float, a: tuple[int, float], b: tuple[int, float], level: float) -> tuple[float, float, float]:
     """g with the exact correction, and the interval of the non-centrality."""
     optimize = library("scipy.optimize")
-
     (n, var_a), (m, var_b) = a, b
     dof = n + m - 2
     pooled = math.sqrt(((n - 1) * var_a + (m - 1) * var_b) / dof)
@@ -296,7 +293,6 @@ def _hedges(gap: float, a: tuple[int, float], b: tuple[int, float], level: float
 def _below(t: float, dof: int, delta: float) -> float:
     """P(T ≤ t) of the non-central t distribution; far out, where SciPy gives no number, 0 or 1."""
     stats = library("scipy.stats")
-
     p = float(stats.nct.cdf(t, dof, delta))
     return p if math.isfinite(p) else float(delta < t)
 
@@ -309,7 +305,6 @@ def correction_of(dof: int) -> float:
 def _equivalence(gap: float, se: float, dof: float, margin: float) -> float:
     """The larger p of the two one-sided tests."""
     stats = library("scipy.stats")
-
     return max(float(stats.t.sf((gap + margin) / se, dof)), float(stats.t.cdf((gap - margin) / se, dof)))
 
 

@@ -176,7 +176,7 @@ class Averaged:
             return math.inf
         if high is None:
             return 0.0
-        return math.exp(-float(optimize.brentq(lambda x: self._off(x, p), low, high, xtol=1e-4)))
+        return math.exp(-float(optimize.brentq(lambda x: self._off(x, p), low, high, xtol=1e-6)))
 
     def _off(self, x: float, p: float) -> float:
         """H less p at ln s = x, both as normal deviates, which makes it nearly straight."""

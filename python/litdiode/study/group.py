@@ -238,7 +238,6 @@ def _mean_and_sd(values: Sequence[float]) -> tuple[float, float]:
 def _outliers(values: list[float], places: list[int], mean: float, sd: float) -> Iterable[tuple[int, float, str]]:
     """The furthest cell, where it is further than chance allows."""
     stats = library("scipy.stats")
-
     n = len(values)
     if n < 3 or sd == 0:
         return

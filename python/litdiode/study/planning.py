@@ -16,7 +16,6 @@ _MOST = 1_000_000
 def power_of(cells: int, effect: float, alpha: float) -> float:
     """Chance that a two-sided t test of two groups of `cells` sees a difference of `effect` standard deviations."""
     stats = library("scipy.stats")
-
     dof = 2 * (cells - 1)
     critical = float(stats.t.ppf(1 - alpha / 2, dof))
     shift = effect * math.sqrt(cells / 2)
@@ -55,7 +54,6 @@ def equivalence_power_of(cells: int, margin: float, alpha: float) -> float:
     ```
     """
     integrate, stats = library("scipy.integrate"), library("scipy.stats")
-
     dof = 2 * (cells - 1)
     se = math.sqrt(2 / cells)
     critical = float(stats.t.ppf(1 - alpha, dof)) * se
@@ -97,7 +95,6 @@ def cells_for_equivalence(margin: float, *, power: float = 0.80, alpha: float = 
 def narrow_enough(cells: int, half_width: float, alpha: float) -> float:
     """Chance that the interval of the difference of two recipes reaches no more than `half_width` to each side."""
     stats = library("scipy.stats")
-
     dof = 2 * (cells - 1)
     critical = float(stats.t.ppf(1 - alpha / 2, dof))
     return float(stats.chi2.cdf(dof * cells / 2 * (half_width / critical) ** 2, dof))

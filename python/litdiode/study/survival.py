@@ -22,6 +22,9 @@ from .storage import Stored
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+#: What the product of the steps may be off by.
+_ROUNDING = 1e-9
+
 
 @dataclass(frozen=True)
 class Survival(Stored):
@@ -154,7 +157,7 @@ def survival(
     share = [float(s) for s in found.surv_prob]
     bands = [_band(s, float(u), z) for s, u in zip(share, found.surv_prob_se, strict=True)]
     if any(events):
-        median, low, high = _median(found, 1 - level)
+        median, low, high = _median(found, share, 1 - level)
     else:
         median, low, high = math.inf, _without_failures(times, 1 - level), math.inf
     if len(times) < _fewest(1 - level):
@@ -229,14 +232,12 @@ def _band(share: float, u: float, z: float) -> tuple[float | None, float | None]
     return share**power, share ** (1 / power)
 
 
-def _median(found: Any, alpha: float) -> tuple[float, float, float]:
+def _median(found: Any, share: Sequence[float], alpha: float) -> tuple[float, float, float]:
     """Median and its interval; an end that too few failures bound is 0 or infinite."""
+    median = next((float(t) for t, s in zip(found.surv_times, share, strict=True) if s <= 0.5 + _ROUNDING), math.inf)
     with np.errstate(all="ignore"):
         low, high = (float(end) for end in found.quantile_ci(0.5, alpha, method="cloglog"))
-        median = float(found.quantile(0.5))
-    ends = ((median, math.inf), (low, 0.0), (high, math.inf))
-    median, low, high = (end if math.isfinite(end) else other for end, other in ends)
-    return median, low, high
+    return median, low if math.isfinite(low) else 0.0, high if math.isfinite(high) else math.inf
 
 
 def _without_failures(times: Sequence[float], alpha: float) -> float:
