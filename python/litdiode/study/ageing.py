@@ -60,7 +60,8 @@ class Ageing(Stored):
       `level`: of the interval.
     - `time_h`, `values`: the readings, times in h as given.
     - `model`: the model of best evidence; `candidates`: a row a model.
-    - `initial`: y₀, an `Estimate`: the fitted value at the first reading; what all readings share is in its ±.
+    - `initial`: y₀, an `Estimate`: the fitted value at the first reading; what all readings share, and what the choice
+      of the model leaves open, are in its ±.
     - `parameters`: of the model, `Estimate`s by name; rates in 1/h. One at the end of what is allowed, or that the
       readings do not determine, has no ±.
     - `covariance`: of `initial` and the parameters, in that order, without what all readings share; 0 where there is no
@@ -286,6 +287,10 @@ class _Data:
     def span(self) -> float:
         return self.times[-1] - self.times[0]
 
+    def variance(self, fit: Fitted) -> float:
+        """Of a weighted residual."""
+        return 1.0 if self.known else fit.sse / fit.dof
+
     def dof(self, fit: Fitted) -> float:
         return math.inf if self.known else float(fit.dof)
 
@@ -298,7 +303,7 @@ def _aged(task: _Task, times: list[float], found: list[Estimate], remarks: list[
     if not best.initial > 0:
         raise InputError(f"figures: the fitted initial value is {best.initial:.3g}; pass figures above 0")
     more = inflation(points, best, task.share)
-    initial, parameters, covariance, undetermined = _parameters(best, data, task.share, more)
+    initial, parameters, covariance, undetermined = _parameters(fits, data, task.share, more)
     low, reached, high = (data.span * t for t in _time_to_share(fits, data, task))
     own = float(np.median(1 / points.weight))
     return Ageing(
@@ -383,40 +388,68 @@ def _candidate(fit: Fitted, weight: float, best: Fitted, own: float, span: float
     return Candidate(fit.model.name, fit.free, scatter, fit.criterion - best.criterion, weight, reached)
 
 
+@dataclass(frozen=True)
+class _Linear:
+    """A fit to first order: the parameters as quoted, which of them have a ±, and what each reading does to them.
+
+    `gain`: a row for the initial value and each parameter; times the residuals' variance, gain·gainᵀ is their
+    covariance.
+    """
+
+    p: list[float]
+    fixed: Array
+    free: Array
+    singular: bool
+    gain: Array
+
+
+def _linear(fit: Fitted, data: _Data, share: float) -> _Linear:
+    points, known = data.points, fit.model.parameters
+    scale = np.array([1.0, *(1 / data.span if one.is_rate else 1.0 for one in known)])
+    p = fit.model.natural(fit.s, fit.q, share)
+    fixed = np.array([False, *fit.model.fixed(fit.s, fit.q, points.first, share)])
+    rows = fit.model.slopes(p, points.t)
+    jacobian = points.weight * np.vstack([rows[:1], fit.initial * rows[1:]]) / scale[:, None]
+    free, singular = _determined(jacobian, fixed)
+    gain = np.zeros_like(jacobian)
+    gain[free] = np.linalg.pinv(jacobian[free].T)
+    return _Linear([a * float(b) for a, b in zip(p, scale[1:], strict=True)], fixed, free, singular, gain)
+
+
 def _parameters(
-    best: Fitted, data: _Data, share: float, more: float
+    fits: list[Fitted], data: _Data, share: float, more: float
 ) -> tuple[Estimate, dict[str, Estimate], tuple[tuple[float, ...], ...], list[str]]:
     """Initial value and parameters with their ±, the covariance of all, and remarks where some have none."""
-    p, points, known = best.model.natural(best.s, best.q, share), data.points, best.model.parameters
-    fixed = np.array([False, *best.model.fixed(best.s, best.q, points.first, share)])
-    rows = best.model.slopes(p, points.t)
-    scale = np.array([1.0, *(1 / data.span if one.is_rate else 1.0 for one in known)])
-    jacobian = points.weight * np.vstack([rows[:1], best.initial * rows[1:]]) / scale[:, None]
-    free, singular = _determined(jacobian, fixed)
-    inverse = np.zeros_like(jacobian)
-    inverse[free] = np.linalg.pinv(jacobian[free].T)
-    covariance = more * (1.0 if data.known else best.sse / best.dof) * inverse @ inverse.T
+    best = min(fits, key=lambda f: f.criterion)
+    one = _linear(best, data, share)
+    covariance = more * data.variance(best) * one.gain @ one.gain.T
     named = {}
-    for k, one in enumerate(known, start=1):
-        u = math.sqrt(float(covariance[k, k])) if free[k] else None
-        named[one.name] = Estimate(p[k - 1] * float(scale[k]), u, dof=data.dof(best), unit="1/h" if one.is_rate else "")
-    said = [
-        f"{name} has no ±: it stands at the end of what is allowed"
-        for name, f in zip(named, fixed[1:], strict=True)
-        if f
-    ]
-    if singular:
+    for k, parameter in enumerate(best.model.parameters):
+        u = math.sqrt(float(covariance[k + 1, k + 1])) if one.free[k + 1] else None
+        unit = "1/h" if parameter.is_rate else ""
+        named[parameter.name] = Estimate(one.p[k], u, dof=data.dof(best), unit=unit)
+    ends = [name for name, at_end in zip(named, one.fixed[1:], strict=True) if at_end]
+    said = [f"{name} has no ±: it stands at the end of what is allowed" for name in ends]
+    if one.singular:
         said.append("the readings do not tell the parameters of the shape apart: these have no ±")
-    initial = _initial(best, data, float(covariance[0, 0]), list(inverse[0] * points.weight))
+    initial = _initial(fits, data, share, more)
     return initial, named, tuple(tuple(float(x) for x in row) for row in covariance), said
 
 
-def _initial(best: Fitted, data: _Data, own: float, sensitivity: list[float]) -> Estimate:
-    """The initial value, with what all readings share in its ±; `own` is its variance without that."""
-    stated = all(e.u is not None for e in data.found)
-    total = own + (common_variance(data.found, sensitivity) if stated else 0.0)
-    dof = data.dof(best) * (total / own) ** 2 if own > 0 else math.inf
-    return Estimate(best.initial, math.sqrt(total), dof=dof, unit=data.found[0].unit)
+def _initial(fits: list[Fitted], data: _Data, share: float, more: float) -> Estimate:
+    """The initial value of the best model; what the choice of it leaves open and what all readings share are in its ±.
+
+    u² = Σ w_m·(u_m² + (y₀_m − y₀)²) + u_common² (K. P. Burnham, D. R. Anderson, Model Selection and Multimodel
+    Inference (2002), section 4.3; from memory).
+    """
+    best, own, common = min(fits, key=lambda f: f.criterion), 0.0, 0.0
+    for fit, weight in zip(fits, weights(fits), strict=True):
+        gain = _linear(fit, data, share).gain[0]
+        own += weight * (more * data.variance(fit) * float(gain @ gain) + (fit.initial - best.initial) ** 2)
+        if fit is best and all(e.u is not None for e in data.found):
+            common = common_variance(data.found, list(gain * data.points.weight))
+    dof = data.dof(best) * ((own + common) / own) ** 2 if own > 0 else math.inf
+    return Estimate(best.initial, math.sqrt(own + common), dof=dof, unit=data.found[0].unit)
 
 
 def _determined(jacobian: Array, fixed: Array) -> tuple[Array, bool]:
