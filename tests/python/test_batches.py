@@ -88,6 +88,25 @@ def test_batches_that_differ_make_no_verdict(batches, cells, sd_batches):
     assert sd_batches == 0 or pooled / runs > 0.15
 
 
+def test_walds_test_of_a_mixed_model_errs_more_often():
+    """Why the means of the batches are compared; `LITDIODE_STUDIES=400` shows how often both err."""
+    pandas, mixed = pytest.importorskip("pandas"), pytest.importorskip("statsmodels.formula.api").mixedlm
+    runs = int(os.environ.get("LITDIODE_STUDIES", "40"))
+    rng = np.random.default_rng(1)
+    wald = wrong = 0
+    for _ in range(runs):
+        cells = [made(rng, 3, 5, 2.0) for _ in "ab"]
+        names = [f"{recipe} {name}" for recipe in "ab" for name in labels(3, 5)]
+        frame = pandas.DataFrame({"y": [e.value for one in cells for e in one], "recipe": np.repeat([0, 1], 15)})
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            wald += mixed("y ~ recipe", frame, groups=names).fit(reml=True).pvalues["recipe"] < 0.05
+        groups = [ld.Group(n, one, batch=labels(3, 5)) for n, one in zip("AB", cells, strict=True)]
+        wrong += ld.compare(*groups).verdict == "different"
+    print(f"Wald's test of a mixed model {100 * wald / runs:.1f} %, means of batches {100 * wrong / runs:.1f} %")
+    assert wald > wrong
+
+
 def test_a_real_difference_is_seen_and_the_units_are_said():
     rng = np.random.default_rng(9)
     a, b = (ld.Group(n, made(rng, 4, 5, 0.3, m), batch=labels(4, 5)) for n, m in (("A", 12.0), ("B", 10.0)))
