@@ -209,8 +209,8 @@ def ageing(
     >>> time_h = [0, 10, 20, 30, 40, 50, 60, 70, 80]
     >>> eta = [0.1002, 0.0968, 0.0941, 0.0915, 0.0884, 0.0862, 0.0829, 0.0809, 0.0783]  # invented
     >>> found = ld.ageing(time_h, eta, label="cell 3")
-    >>> found.model, str(found)
-    ('exponential', 'efficiency of cell 3 falls to 80 % of its initial value in 72.86 h (70.55 h to 75.2 h, 95 %)')
+    >>> print(f"{found.model}: 80 % in {found.time_to_share_h:.1f} h ({found.low_h:.0f} h to {found.high_h:.0f} h)")
+    exponential: 80 % in 72.9 h (71 h to 75 h)
     ```
     """
     share, level = require_number("share", share), require_number("level", level)
