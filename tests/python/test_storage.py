@@ -7,6 +7,7 @@ import json
 import math
 import os
 import random
+import sys
 
 import numpy as np
 import pytest
@@ -128,3 +129,9 @@ def test_a_base_without_rows_is_no_result():
     assert storage.Stored()._consistent()
     with pytest.raises(NotImplementedError):
         storage.Stored()._rows()
+
+
+def test_a_missing_library_says_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "statsmodels.duration.survfunc", None)
+    with pytest.raises(ImportError, match=r"statsmodels is missing; install it by: pip install litdiode\[study\]"):
+        ld.survival([1.0, 2.0], [True, False])
