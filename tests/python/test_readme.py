@@ -16,10 +16,11 @@ PAGES = ["README.md", *sorted(str(page.relative_to(ROOT)) for page in (ROOT / "d
 # Blocks of code whose output stands below, in each page that has any.
 COMPARED = {
     "README.md": 3,
+    "docs/ageing.md": 3,
     "docs/corrections.md": 1,
     "docs/measurement.md": 2,
     "docs/report.md": 1,
-    "docs/study.md": 1,
+    "docs/study.md": 4,
 }
 
 

@@ -47,6 +47,8 @@ SETTLING = ([0.0, 0.02, 0.04, 0.06, 0.1, 0.2, 0.3], [0.014, 0.0153, 0.0161, 0.01
 CELLS_OF_A_RECIPE = ld.Group("A", [ld.Estimate(0.08, 0.001), ld.Estimate(0.081, 0.001)])
 STUDY = ld.Study([SWEEP, WARM, SWEEP, WARM], groups=["A", "A", "B", "B"])
 DEMO = resources.files("litdiode") / "demo" / "study.toml"
+HOURS, FALLING = list(range(0, 80, 8)), [0.1 - 0.0004 * t for t in range(0, 80, 8)]
+LIVES = ld.survival([10.0, 20.0, 30.0], [True, True, False])
 # What its owner finds; each of these is made of everything that is public, by name.
 OBJECTS: dict[str, Any] = {
     "Estimate": ld.Estimate(1.0, 0.1),
@@ -69,6 +71,8 @@ OBJECTS: dict[str, Any] = {
     "Group": CELLS_OF_A_RECIPE,
     "StepResponse": ld.step_response(*SETTLING, "A"),
     "Study": STUDY,
+    "Ageing": ld.ageing(HOURS, FALLING),
+    "Survival": LIVES,
 }
 EACH = {"voltage_v": 0.3, "current_a": 0.01, "threads": 1}
 # Arguments with which a call succeeds; a name without any is called without.
@@ -81,6 +85,15 @@ VALID: dict[str, dict[str, Any]] = {
     "smallest_cell": {"model": CELL, "noise": ld.Noise(current_a=1e-5)},
     "cells_needed": {"effect": 1.0},
     "compare": {"first": CELLS_OF_A_RECIPE, "second": CELLS_OF_A_RECIPE},
+    "Ageing.band": {"time_h": [1.0]},
+    "Ageing.curve": {"time_h": [1.0]},
+    "ageing": {"time_h": HOURS, "figures": FALLING},
+    "cells_for_equivalence": {"margin": 1.0},
+    "cells_for_width": {"half_width": 1.0},
+    "compare_all": {"groups": [ld.Group(label, [ld.Estimate(1.0), ld.Estimate(2.0)]) for label in "ab"]},
+    "compare_survival": {"first": LIVES, "second": LIVES},
+    "precision": {"summary": CELLS_OF_A_RECIPE.summary("ff")},
+    "survival": {"time_h": [10.0, 20.0], "failed": [True, False]},
     "Group": {"label": "A", "members": [ld.Estimate(0.08, 0.001)]},
     "Group.figures": {"figure": "ff"},
     "Group.summary": {"figure": "ff"},
@@ -133,6 +146,8 @@ VALID: dict[str, dict[str, Any]] = {
     "temperature_coefficients": {"sweeps": [SWEEP, WARM]},
     "translate_between": {"first": SWEEP, "second": DIM, "c": 0.5},
     "translation_resistance": {"sweeps": [SWEEP, DIM]},
+    "plots.plot_ageing": {"ageing": OBJECTS["Ageing"]},
+    "plots.plot_survival": {"survival": LIVES},
     "plots.plot_budget": {"budget": SWEEP.budget("ff")},
     "plots.plot_cells": {"study": STUDY},
     "plots.plot_comparisons": {"comparisons": STUDY.comparisons()},
@@ -171,11 +186,16 @@ def calls() -> Iterator[tuple[str, str]]:
     both = dict(public()) | {f"quote.{name}": getattr(quote, name) for name in quote.__all__}
     for name, thing in both.items():
         tabled = name in (
+            "Ageing",
             "Comparison",
+            "Comparisons",
             "MaximumPowers",
+            "Precision",
             "Resistances",
             "KeyPointsTable",
             "Summary",
+            "Survival",
+            "SurvivalComparison",
         )  # They take what is given.
         if callable(thing) and not tabled:
             yield from ((name, argument) for argument in arguments(thing) if argument != "options")

@@ -37,6 +37,40 @@ OUTLIER: Style = {
 GRID: Style = {"color": "#dcdcdc", "linewidth": 0.6}
 
 
+# Colours and markers of curves that lie in one axes, in turn.
+_SERIES: tuple[Style, ...] = (
+    {"color": "#17355e", "marker": "o"},
+    {"color": "#c9782a", "marker": "s"},
+    {"color": "#3f8f6b", "marker": "^"},
+    {"color": "#8a5a9e", "marker": "v"},
+    {"color": "#b3261e", "marker": "P"},
+)
+_LINES = ("-", "--", ":", "-.")
+
+
+def axes(ax: Axes | None) -> Axes:
+    """The axes that are given, or those of a new figure."""
+    from matplotlib.axes import Axes
+
+    if ax is None:
+        from matplotlib import pyplot
+
+        _, ax = pyplot.subplots(figsize=(5.6, 4.2), layout="constrained")
+    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    return ax
+
+
+def series(ax: Axes) -> Style:
+    """The look of the next of the labelled curves in `ax`."""
+    drawn = len(ax.get_legend_handles_labels()[0])
+    return _SERIES[drawn % len(_SERIES)] | {"linestyle": _LINES[drawn % len(_LINES)]}
+
+
+def head_legend(ax: Axes) -> None:
+    """A legend above the axes, where nothing is drawn."""
+    ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.01), fontsize="small", frameon=False, borderaxespad=0.0)
+
+
 def require_figure(figure: Figure | None) -> None:
     """A figure of matplotlib, or a part of one, or None."""
     if figure is not None:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from .._core import Estimate, InputError
 from ..arguments import require, require_number
 from ..quote import quoted
+from .batches import batch_means
+from .extra import library
 from .group import Group, common_variance
 from .planning import cells_needed
+from .storage import Stored
 
 #: Arrangements up to which all are counted.
 _ALL = 200_000
@@ -23,7 +26,7 @@ _POWER = 0.80
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Comparison(Stored):
     """What two groups of cells say of each other, from `compare`; `str` is one sentence.
 
     - `figure`, `first`, `second`: the figure, and the labels of the groups; `cells`: how many of each have it.
@@ -41,6 +44,8 @@ class Comparison:
     - `verdict`: "different" (the interval leaves 0 out), "equivalent" (it lies within the margin), or "undecided".
     - `cells_needed`: cells a recipe that see a difference of one standard deviation with 80 % power.
     - `sentence`: the verdict for people.
+    - `batches`: of each group, or None. Where the cells come in batches, all tests are of the means of the batches, and
+      g and `cells_needed` count in these.
     """
 
     figure: str
@@ -63,15 +68,16 @@ class Comparison:
     verdict: str
     cells_needed: int
     sentence: str
+    batches: tuple[int, int] | None
 
     def __str__(self) -> str:
         return self.sentence
 
     def __repr__(self) -> str:
         unit = self.difference.unit
+        one, other = (self._counted(k) for k in (0, 1))
         lines = [
-            f"{self.figure} of {self.first} ({self.cells[0]} cells) less {self.second} ({self.cells[1]} cells): "
-            f"{self.verdict}",
+            f"{self.figure} of {self.first} ({one}) less {self.second} ({other}): {self.verdict}",
             f"  {self.sentence}",
             f"  difference {self.difference}, {100 * self.level:g} % interval {quoted(self.low, None, unit)} to "
             f"{quoted(self.high, None, unit)}",
@@ -81,6 +87,19 @@ class Comparison:
         if self.margin is not None and self.p_equivalence is not None:
             lines.append(f"  equivalence within {quoted(self.margin, None, unit)}: p {self.p_equivalence:.3g}")
         return "\n".join(lines)
+
+    def _counted(self, k: int) -> str:
+        return f"{self.cells[k]} cells" + ("" if self.batches is None else f" in {self.batches[k]} batches")
+
+    def _rows(self) -> Iterable[tuple[str, str, str, str, float | None, float | None]]:
+        label = f"{self.first} − {self.second}"
+        yield label, self.figure, "difference", self.difference.unit, self.difference.value, self.difference.u
+        if self.ratio is not None:
+            yield label, self.figure, "ratio", "", self.ratio.value, self.ratio.u
+        for name in ("low", "high"):
+            yield label, self.figure, name, self.difference.unit, getattr(self, name), None
+        for name in ("p_welch", "p_exact", "p_rank", "hedges_g", "g_low", "g_high", "p_equivalence"):
+            yield label, self.figure, name, "", getattr(self, name), None
 
 
 def compare(
@@ -98,7 +117,8 @@ def compare(
     g = J(ν)·(x̄₁ − x̄₂)/s_p        J(ν) = Γ(ν/2)/(√(ν/2)·Γ((ν − 1)/2))
     ```
 
-    - `first`, `second`: `Group`s of two cells or more each.
+    - `first`, `second`: `Group`s of two cells or more each; of two batches or more where they name batches. The
+      means of the batches are then compared, since the cells of one batch are no replicates of the recipe.
     - `figure`: a key point, or a parameter where all members are fits.
     - `margin`: a difference that does not matter, as a share of the mean of both groups (0.05 is 5 %), or None.
     - `level`: of the intervals, and 1 less the chance of calling equal recipes different.
@@ -125,29 +145,46 @@ def compare(
     own = None if margin is None else require_number("margin", margin)
     if own is not None and not 0 < own < 1:
         raise InputError(f"margin = {own} must be a share between 0 and 1, such as 0.05 for 5 %")
-    x, y = (_figures(group, figure) for group in (first, second))
+    if (first.batch is None) != (second.batch is None):
+        lacking = first if first.batch is None else second
+        raise InputError(f"{lacking.label!r} names no batch and the other group does; pass batch= to both, or to none")
+    (x, n), (y, m) = (_figures(group, figure) for group in (first, second))
     if x[0].unit != y[0].unit:
         raise InputError(
             f"{figure} is in {x[0].unit or 1} in {first.label!r} and in {y[0].unit or 1} in {second.label!r}"
         )
-    return _compared((first.label, second.label), figure, x, y, own, level)
+    found = _compared((first.label, second.label), figure, x, y, own, level)
+    return found if first.batch is None else _of_batches(found, (n, m))
 
 
-def _figures(group: Group, figure: str) -> list[Estimate]:
-    found, _, absent = group.figures(figure)
+def _of_batches(found: Comparison, cells: tuple[int, int]) -> Comparison:
+    """The same comparison, whose units are batches of in all so many `cells`."""
+    said = found.sentence.replace("cells a recipe", "batches a recipe")
+    return replace(found, cells=cells, batches=found.cells, sentence=said)
+
+
+def _figures(group: Group, figure: str) -> tuple[list[Estimate], int]:
+    """The figures of what was repeated, cells or batches, and the number of cells."""
+    found, places, absent = group.figures(figure)
     if len(found) < 2:
         why = "; ".join(f"cell {k}: {reason}" for k, reason in absent) or "pass more cells"
         raise InputError(
             f"{group.label}: {len(found)} cells have {figure}, and a comparison needs two of each group: {why}"
         )
-    return found
+    if group.batch is None:
+        return found, len(found)
+    means = batch_means(found, [group.batch[k] for k in places])
+    if len(means) < 2:
+        raise InputError(
+            f"{group.label}: all cells with {figure} are of one batch, and a comparison needs two batches of each group"
+        )
+    return means, len(found)
 
 
 def _compared(
     labels: tuple[str, str], figure: str, x: list[Estimate], y: list[Estimate], share: float | None, level: float
 ) -> Comparison:
-    from scipy import stats
-
+    stats = library("scipy.stats")
     a, b = [e.value for e in x], [e.value for e in y]
     (n, mean_a, var_a), (m, mean_b, var_b) = _moments(a), _moments(b)
     if var_a == 0 and var_b == 0:
@@ -177,7 +214,7 @@ def _compared(
         gap + half,
         level,
         2 * float(stats.t.sf(abs(gap) / se, dof)),
-        _permutation(a, b),
+        permutation(a, b),
         _ranks(a, b),
         g,
         g_low,
@@ -187,6 +224,7 @@ def _compared(
         verdict,
         needed,
         said,
+        None,
     )
 
 
@@ -203,7 +241,7 @@ def _welch(a: tuple[int, float], b: tuple[int, float], shared: float = 0.0) -> t
     return math.sqrt(total), total**2 / sum(v * v / dof for v, dof in parts)
 
 
-def _permutation(a: list[float], b: list[float]) -> float:
+def permutation(a: list[float], b: list[float]) -> float:
     """Share of the arrangements of all cells in two groups whose means differ at least as much."""
     import numpy as np
 
@@ -227,8 +265,7 @@ def _permutation(a: list[float], b: list[float]) -> float:
 
 
 def _ranks(a: list[float], b: list[float]) -> float:
-    from scipy import stats
-
+    stats = library("scipy.stats")
     ties = len(set(a + b)) < len(a) + len(b)
     method = "asymptotic" if ties or len(a) + len(b) > 60 else "exact"
     return float(stats.mannwhitneyu(a, b, alternative="two-sided", method=method).pvalue)
@@ -236,8 +273,7 @@ def _ranks(a: list[float], b: list[float]) -> float:
 
 def _hedges(gap: float, a: tuple[int, float], b: tuple[int, float], level: float) -> tuple[float, float, float]:
     """g with the exact correction, and the interval of the non-centrality."""
-    from scipy import optimize
-
+    optimize = library("scipy.optimize")
     (n, var_a), (m, var_b) = a, b
     dof = n + m - 2
     pooled = math.sqrt(((n - 1) * var_a + (m - 1) * var_b) / dof)
@@ -256,8 +292,7 @@ def _hedges(gap: float, a: tuple[int, float], b: tuple[int, float], level: float
 
 def _below(t: float, dof: int, delta: float) -> float:
     """P(T ≤ t) of the non-central t distribution; far out, where SciPy gives no number, 0 or 1."""
-    from scipy import stats
-
+    stats = library("scipy.stats")
     p = float(stats.nct.cdf(t, dof, delta))
     return p if math.isfinite(p) else float(delta < t)
 
@@ -269,8 +304,7 @@ def correction_of(dof: int) -> float:
 
 def _equivalence(gap: float, se: float, dof: float, margin: float) -> float:
     """The larger p of the two one-sided tests."""
-    from scipy import stats
-
+    stats = library("scipy.stats")
     return max(float(stats.t.sf((gap + margin) / se, dof)), float(stats.t.cdf((gap - margin) / se, dof)))
 
 

@@ -5,11 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from statistics import median
 from typing import TYPE_CHECKING, Any
 
 from .._core import Estimate, Fit, InputError, KeyPoints, Sweep
 from ..arguments import require
 from ..quote import quoted
+from .batches import batch_means, components
+from .extra import library
+from .storage import Stored
 
 if TYPE_CHECKING:
     Member = Sweep | KeyPoints | Fit | Estimate
@@ -20,14 +24,15 @@ _CHANCE = 0.01
 
 
 @dataclass(frozen=True)
-class Summary:
+class Summary(Stored):
     """One figure of a group.
 
     ```text
     s² = s_cells² + s_measured²        u²(mean) = s²/n + u_common²
+    with batches: s² = s_batches² + s_cells² + s_measured²        u²(mean) = s²(means of the batches)/b + u_common²
     ```
 
-    - `figure`: its name; `unit`: its unit; `n`: cells that have it.
+    - `label`: of the group; `figure`: its name; `unit`: its unit; `n`: cells that have it.
     - `mean`: an `Estimate` of the mean over cells like these: the spread between the cells and what all share are in
       its ±.
     - `median`, `sd`: of the values, in `unit`.
@@ -37,8 +42,12 @@ class Summary:
     - `u_common`: standard uncertainty that all cells share, such as that of the lamp: it does not fall with more cells.
     - `outliers`: place in the group, value and reason of each cell that lies far from the others; none is left out.
     - `absent`: place in the group and reason of each cell without the figure.
+    - `batches`: how many batches there are, or None without; the mean is then that of their means.
+    - `sd_batches`: spread from batch to batch, what the cells add taken out; None without batches, and where none has
+      two cells.
     """
 
+    label: str
     figure: str
     unit: str
     n: int
@@ -50,20 +59,30 @@ class Summary:
     u_common: float
     outliers: tuple[tuple[int, float, str], ...]
     absent: tuple[tuple[int, str], ...]
+    batches: int | None
+    sd_batches: float | None
 
     def __repr__(self) -> str:
         def one(x: float | None) -> str:
             return "unknown" if x is None else quoted(x, None, self.unit)
 
+        made = "" if self.batches is None else f" in {self.batches} batches"
+        apart = "" if self.batches is None else f"from batch to batch {one(self.sd_batches)}, "
         lines = [
-            f"{self.figure} of {self.n} cells: mean {self.mean}, median {one(self.median)}",
-            f"  spread {one(self.sd)}: from cell to cell {one(self.sd_cells)}, of the measurement "
+            f"{self.figure} of {self.n} cells{made}: mean {self.mean}, median {one(self.median)}",
+            f"  spread {one(self.sd)}: {apart}from cell to cell {one(self.sd_cells)}, of the measurement "
             f"{one(self.sd_measured)}",
             f"  common to all cells {one(self.u_common)}",
         ]
         lines += [f"  cell {k}: {quoted(value, None, self.unit)} {why}" for k, value, why in self.outliers]
         lines += [f"  cell {k}: no {self.figure}: {why}" for k, why in self.absent]
         return "\n".join(lines)
+
+    def _rows(self) -> Iterable[tuple[str, str, str, str, float | None, float | None]]:
+        named = {"median": self.median, "sd": self.sd, "sd_batches": self.sd_batches, "sd_cells": self.sd_cells}
+        named |= {"sd_measured": self.sd_measured, "u_common": self.u_common}
+        yield self.label, self.figure, "mean", self.unit, self.mean.value, self.mean.u
+        yield from ((self.label, self.figure, name, self.unit, value, None) for name, value in named.items())
 
 
 class Group:
@@ -72,8 +91,11 @@ class Group:
     - `label`: its name.
     - `members`: a list of `Sweep`s, `KeyPoints`, `Fit`s or `Estimate`s, one a cell; of Estimates each is the figure
       itself.
+    - `batch`: a text for each member, the batch (or the maker, or the day) that it comes from, where there are several;
+      None if all were made alike. Batches, not cells, then count as what was repeated.
 
-    Raises `InputError` for an empty list, and `TypeError` for other members.
+    Raises `InputError` for an empty list and for another number of batches than of members, and `TypeError` for other
+    members.
 
     ```python
     >>> import litdiode as ld
@@ -83,7 +105,7 @@ class Group:
     ```
     """
 
-    def __init__(self, label: str, members: Sequence[Member]) -> None:
+    def __init__(self, label: str, members: Sequence[Member], *, batch: Sequence[str] | None = None) -> None:
         require("label", label, str, "a text")
         require("members", members, Iterable, "a list of litdiode.Sweep, KeyPoints, Fit or Estimate")
         self.label = label
@@ -97,13 +119,15 @@ class Group:
             )
         if not self.members:
             raise InputError(f"members of {label!r} is empty: pass at least one cell")
+        self.batch = None if batch is None else _labels(batch, len(self.members))
         self._points: list[Any] = [None] * len(self.members)
 
     def __len__(self) -> int:
         return len(self.members)
 
     def __repr__(self) -> str:
-        return f"Group({self.label!r}, {len(self)} cells)"
+        made = "" if self.batch is None else f" in {len(set(self.batch))} batches"
+        return f"Group({self.label!r}, {len(self)} cells{made})"
 
     def figures(self, figure: str) -> tuple[list[Estimate], list[int], list[tuple[int, str]]]:
         """The `figure` of every cell that has it, the places of these, and place and reason of the others.
@@ -157,31 +181,53 @@ class Group:
             raise InputError(
                 f"{self.label}: {n} cells have {figure}, and a spread needs two: {why or 'pass more cells'}"
             )
-        values = sorted(e.value for e in found)
+        values = [e.value for e in found]
         mean, sd = _mean_and_sd(values)
-        median = 0.5 * (values[(n - 1) // 2] + values[n // 2])
-        common = common_variance(found, [1.0 / n] * n)
         measured = None
         if all(e.u is not None for e in found):
             measured = math.sqrt(sum(independent_variances(found)) / n)
-        cells = math.sqrt(max(0.0, sd * sd - (measured or 0.0) ** 2))
-        u = math.sqrt(sd * sd / n + common)
-        dof = (n - 1) * (u * u * n / (sd * sd)) ** 2 if sd > 0 else math.inf
-        unit = found[0].unit
-        outliers = tuple(_outliers([e.value for e in found], places, mean, sd))
+        labels = None if self.batch is None else [self.batch[k] for k in places]
+        split = None if labels is None else components(values, labels)
+        spread = sd * sd if split is None else split[1]
+        units = found if labels is None else batch_means(found, labels)
+        if len(units) < 2:
+            raise InputError(f"{self.label}: all cells with {figure} are of one batch; a spread of batches needs two")
+        pooled, common = _mean_of(units)
         return Summary(
+            self.label,
             figure,
-            unit,
+            pooled.unit,
             n,
-            Estimate(mean, u, dof=dof, unit=unit),
-            median,
+            pooled,
+            median(values),
             sd,
-            cells,
+            math.sqrt(max(0.0, spread - (measured or 0.0) ** 2)),
             measured,
             math.sqrt(common),
-            outliers,
+            tuple(_outliers(values, places, mean, sd)),
             tuple(absent),
+            None if labels is None else len(units),
+            None if split is None else math.sqrt(split[0]),
         )
+
+
+def _labels(batch: Any, count: int) -> tuple[str, ...]:
+    require("batch", batch, (list, tuple), "a list of texts, one a member")
+    for k, one in enumerate(batch):
+        require(f"batch[{k}]", one, str, "the name of a batch")
+    if len(batch) != count:
+        raise InputError(f"batch has {len(batch)} texts and members {count} cells; pass one a cell")
+    return tuple(batch)
+
+
+def _mean_of(units: Sequence[Estimate]) -> tuple[Estimate, float]:
+    """The mean over what was repeated, with its ±, and the variance that all have in common."""
+    n = len(units)
+    mean, sd = _mean_and_sd([e.value for e in units])
+    common = common_variance(units, [1.0 / n] * n)
+    u = math.sqrt(sd * sd / n + common)
+    dof = (n - 1) * (u * u * n / (sd * sd)) ** 2 if sd > 0 else math.inf
+    return Estimate(mean, u, dof=dof, unit=units[0].unit), common
 
 
 def _mean_and_sd(values: Sequence[float]) -> tuple[float, float]:
@@ -191,8 +237,7 @@ def _mean_and_sd(values: Sequence[float]) -> tuple[float, float]:
 
 def _outliers(values: list[float], places: list[int], mean: float, sd: float) -> Iterable[tuple[int, float, str]]:
     """The furthest cell, where it is further than chance allows."""
-    from scipy import stats
-
+    stats = library("scipy.stats")
     n = len(values)
     if n < 3 or sd == 0:
         return
