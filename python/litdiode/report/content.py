@@ -69,11 +69,17 @@ def _counts(study: Study) -> str:
 def _verdicts(study: Study) -> dict[str, Any]:
     done = study.comparisons()
     several = ""
-    if len(done) > 1:
-        chance = 100 * (1 - study.level ** len(done))
+    figures = len({one.figure for one in done})
+    if len(done) > figures:
         several = (
-            f"{len(done)} comparisons were made, each at {100 * study.level:g} %: if all groups were equal, the chance "
-            f"of calling at least one pair different would be up to {chance:.0f} %."
+            f"The verdicts and intervals of all pairs of one figure hold together at {100 * study.level:g} % "
+            "(Bonferroni's correction)."
+        )
+    if figures > 1:
+        chance = 100 * (1 - study.level**figures)
+        several += (
+            f" {figures} figures were compared: if all groups were equal, the chance of calling at least one pair "
+            f"different in one of them would be up to {chance:.0f} %."
         )
     sentences = [{"verdict": one.verdict, "sentence": f"{sentence(one)}."} for one in done]
     return {"sentences": sentences, "several": several, "failed": study.not_compared()}

@@ -19,8 +19,10 @@ from .storage import Stored
 
 #: Arrangements up to which all are counted.
 _ALL = 200_000
-#: Random arrangements beyond, and their seed.
-_DRAWS, _SEED = 100_000, 0x5EED
+#: Random arrangements beyond, fewer of many cells, and their seed.
+_DRAWS, _FEWEST_DRAWS, _SEED = 100_000, 10_000, 0x5EED
+#: Numbers drawn for all of them, about, and at a time.
+_NUMBERS, _BATCH = 20_000_000, 2_000_000
 #: Chance with which a real difference is to be seen.
 _POWER = 0.80
 
@@ -34,9 +36,9 @@ class Comparison(Stored):
       its ±, what the
       cells of one group share alone is. `ratio`: the means' quotient, or None where the second is not clear of 0.
     - `low`, `high`: interval of the difference at `level`.
-    - `p_welch`: of Welch's t test; `p_exact`: of the exact permutation test of the difference of means (of 100,000
-      random
-      arrangements where there are more than 200,000); `p_rank`: of the exact rank test of Mann and Whitney.
+    - `p_welch`: of Welch's t test; `p_exact`: of the exact permutation test of the difference of means (of 10,000
+      to 100,000 random arrangements where there are more than 200,000); `p_rank`: of the exact rank test of Mann and
+      Whitney.
     - `hedges_g`, `g_low`, `g_high`: difference in pooled standard deviations, freed of its bias, and its interval.
     - `margin`: within which a difference does not matter, in the unit of the figure, or None; `p_equivalence`: of
       the two one-sided
@@ -259,9 +261,14 @@ def permutation(a: list[float], b: list[float]) -> float:
         chosen = np.array(list(itertools.combinations(range(len(values)), n)))
         return float(np.mean(gap(values[chosen].sum(axis=1)) >= seen - close))
     random = np.random.default_rng(_SEED)
-    order = np.argsort(random.random((_DRAWS, len(values))), axis=1)[:, :n]
-    beyond = int(np.sum(gap(values[order].sum(axis=1)) >= seen - close))
-    return (1 + beyond) / (1 + _DRAWS)
+    draws = min(_DRAWS, max(_FEWEST_DRAWS, _NUMBERS // len(values)))
+    beyond, left = 0, draws
+    while left:
+        rows = min(left, max(1, _BATCH // len(values)))
+        order = np.argpartition(random.random((rows, len(values))), n - 1, axis=1)[:, :n]
+        beyond += int(np.sum(gap(values[order].sum(axis=1)) >= seen - close))
+        left -= rows
+    return (1 + beyond) / (1 + draws)
 
 
 def _ranks(a: list[float], b: list[float]) -> float:
@@ -327,7 +334,7 @@ def _sentence(
     needed: int,
     level: float,
 ) -> str:
-    percent = f"{100 * level:g} %"
+    percent = f"{100 * level:.4g} %"
     low, high = sorted(map(abs, interval)) if interval[0] * interval[1] > 0 else interval
     between = f"{quoted(low, None, unit)} to {quoted(high, None, unit)}"
     if verdict == "different":

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     Member = Sweep | KeyPoints | Fit | Estimate
 
 FIGURES = ("isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc", "efficiency")
+#: Other figures with which one is compared to find what it shares with all: more say no more, and take their square.
+_PARTNERS = 16
 #: Chance that a cell of normal spread is called an outlier of its group.
 _CHANCE = 0.01
 
@@ -266,24 +268,25 @@ def shared_parts(found: Sequence[Estimate]) -> list[float]:
     cᵢⱼ = sᵢ·sⱼ of one shared source        sᵢ² = cᵢⱼ·cᵢₖ/cⱼₖ
     ```
     """
+    return [min(_shared(found, i), (found[i].u or 0.0) ** 2) for i in range(len(found))]
+
+
+def _shared(found: Sequence[Estimate], i: int) -> float:
     n = len(found)
-    c = [[0.0] * n for _ in range(n)]
-    for i in range(n):
-        for j in range(i):
-            c[i][j] = c[j][i] = covariance(found[i], found[j])
-    return [min(_shared(c, i), (found[i].u or 0.0) ** 2) for i in range(n)]
-
-
-def _shared(c: list[list[float]], i: int) -> float:
-    others = [k for k in range(len(c)) if k != i]
+    # The nearest on either side come from the same batch or day, if any do.
+    near = [k for d in range(1, 1 + _PARTNERS // 2) for k in (i - d, i + d) if 0 <= k < n]
+    far = range(0, n, max(1, n // _PARTNERS))
+    others = [k for k in dict.fromkeys([*near, *far]) if k != i]
     if not others:
         return 0.0
-    j = max(others, key=lambda k: abs(c[i][k]))
-    rest = [k for k in others if k != j and c[j][k] != 0]
+    own = {k: covariance(found[i], found[k]) for k in others}
+    j = max(others, key=lambda k: abs(own[k]))
+    between = {k: covariance(found[j], found[k]) for k in others if k != j}
+    rest = [k for k in between if between[k] != 0]
     if not rest:
-        return abs(c[i][j])
-    k = max(rest, key=lambda k: abs(c[i][k]))
-    return abs(c[i][j] * c[i][k] / c[j][k])
+        return abs(own[j])
+    k = max(rest, key=lambda k: abs(own[k]))
+    return abs(own[j] * own[k] / between[k])
 
 
 def independent_variances(found: Sequence[Estimate]) -> list[float]:
@@ -292,9 +295,10 @@ def independent_variances(found: Sequence[Estimate]) -> list[float]:
 
 
 def common_variance(found: Sequence[Estimate], weights: Sequence[float]) -> float:
-    """Variance of Σ wₖ·xₖ from what the figures share."""
-    total = sum(w * w * part for w, part in zip(weights, shared_parts(found), strict=True))
-    for i in range(len(found)):
-        for j in range(i):
-            total += 2 * weights[i] * weights[j] * covariance(found[i], found[j])
-    return max(0.0, total)
+    """Variance of Σ wₖ·xₖ from what the figures share: u² of the sum less what is each figure's own."""
+    known = [(w, e) for w, e in zip(weights, found, strict=True) if e.u is not None]
+    if not known:
+        return 0.0
+    together = sum((w * e for w, e in known[1:]), known[0][0] * known[0][1]).u or 0.0
+    own = zip(known, independent_variances([e for _, e in known]), strict=True)
+    return max(0.0, together**2 - math.fsum(w * w * part for (w, _), part in own))

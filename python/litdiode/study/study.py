@@ -41,7 +41,7 @@ class Study:
       groups have it, else Pmax.
     - `margins`: a difference that does not matter, as a share of the mean (0.05 is 5 %): one number, or one a figure.
     - `reference`: the group that all others are compared with; None compares all pairs.
-    - `level`: of intervals and verdicts.
+    - `level`: of intervals and verdicts, for all pairs of a figure together.
     - `diodes`: of the model that is fitted to every sweep, 1 or 2; 0 for no fit.
     - `resistances`: whether Rs and Rsh are found by every method.
 
@@ -152,7 +152,13 @@ class Study:
     @cached_property
     def groups(self) -> dict[str, Group]:
         """The groups by name, in the order of their first sweeps."""
-        return {name: Group(name, [self._sweeps[k] for k in places]) for name, places in self.places.items()}
+        return {name: self._group(name, {k: self._sweeps[k] for k in places}) for name, places in self.places.items()}
+
+    def _group(self, name: str, members: Mapping[int, Any]) -> Group:
+        """Members by their places, in batches where each comes from one."""
+        batches = [origin.batch if (origin := self._origins[k]) else None for k in members]
+        known = [batch for batch in batches if batch is not None]
+        return Group(name, list(members.values()), batch=known if len(known) == len(batches) else None)
 
     @cached_property
     def places(self) -> dict[str, list[int]]:
@@ -197,8 +203,8 @@ class Study:
             raise InputError(f"name={name!r} is no group; pass one of {', '.join(self.groups)}")
         if figure in FIGURES or self.fits is None:
             return self.groups[name]
-        fits = [fit for k in self.places[name] if not isinstance(fit := self.fits[k], str)]
-        return Group(name, fits)
+        fits = {k: fit for k in self.places[name] if not isinstance(fit := self.fits[k], str)}
+        return self._group(name, fits)
 
     def summaries(self, figure: str) -> dict[str, Summary | str]:
         """Mean and spread of each group; the reason where there is none.
@@ -234,10 +240,17 @@ class Study:
 
     def _compare(self, figure: str, first: str, second: str) -> Comparison:
         a, b = (self.group_for(name, figure) for name in (first, second))
-        return compare(a, b, figure, margin=self.margins.get(figure), level=self.level)
+        # Bonferroni's: intervals and verdicts of all pairs of a figure hold together.
+        level = 1 - (1 - self.level) / len(self._pairs())
+        return compare(a, b, figure, margin=self.margins.get(figure), level=level)
 
     def comparisons(self) -> list[Comparison]:
-        """What `litdiode.compare` says of each of `figures`, for each pair of groups or each against `reference`."""
+        """What `litdiode.compare` says of each of `figures`, for each pair of groups or each against `reference`.
+
+        The verdicts and intervals of all m pairs of a figure hold together at `level`: each is made at
+        1 − (1 − level)/m. `litdiode.compare_all` has Holm's correction, which tells a little more apart and gives no
+        intervals.
+        """
         return list(self._compared[0])
 
     def not_compared(self) -> list[str]:

@@ -12,7 +12,8 @@ def sentence(one: Comparison) -> str:
     """The verdict for people: `Comparison.sentence` with symbols, prefixes, and efficiencies in percent."""
     symbol = SYMBOLS.get(one.figure, one.figure)
     scale, unit = shown_unit(one.figure, one.difference.unit, max(abs(one.low), abs(one.high)))
-    percent = f"{100 * one.level:g} %"
+    percent = f"{100 * one.level:.4g} %"
+    what = "cells" if one.batches is None else "batches"
 
     def shown(low: float, high: float) -> str:
         return f"{between(low, high, scale)} {unit}".strip()
@@ -28,7 +29,7 @@ def sentence(one: Comparison) -> str:
         return f"{symbol} of {one.first} and {one.second} is the same within {margin} ({percent})"
     return (
         f"undecided: the difference in {symbol} between {one.first} and {one.second} lies from "
-        f"{shown(one.low, one.high)} ({percent} interval); about {one.cells_needed} cells a recipe would be needed to "
+        f"{shown(one.low, one.high)} ({percent} interval); about {one.cells_needed} {what} a recipe would be needed to "
         "see a difference of one standard deviation with 80 % power"
     )
 

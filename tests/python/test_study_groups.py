@@ -1,0 +1,60 @@
+"""Several groups and batches in a study: verdicts that hold together, and batches that count as what was repeated."""
+
+import numpy as np
+import pytest
+
+import litdiode as ld
+from litdiode.study.group import common_variance, shared_parts
+
+CELL = ld.SingleDiode(iph_a=0.02, i0_a=1e-9, n=1.4, rs_ohm=1.0, rsh_ohm=900)  # invented
+
+
+def sweep(scale: float) -> ld.Sweep:
+    voltage_v = np.linspace(-0.05, 0.66, 20)
+    return ld.Sweep(voltage_v, scale * CELL.current(voltage_v), sign="generator", leads="as_given")
+
+
+def sweeps(seed: int, count: int) -> list[ld.Sweep]:
+    return [sweep(scale) for scale in 1 + 0.03 * np.random.default_rng(seed).standard_normal(count)]
+
+
+def test_the_pairs_of_a_figure_share_its_level() -> None:
+    study = ld.Study(sweeps(1, 15), groups=[name for name in "ABC" for _ in range(5)])
+    found = study.comparisons()
+    assert [(one.first, one.second) for one in found] == [("A", "B"), ("A", "C"), ("B", "C")]
+    for one in found:
+        alone = ld.compare(study.groups[one.first], study.groups[one.second], "pmax", level=1 - 0.05 / 3)
+        assert one.level == pytest.approx(1 - 0.05 / 3) and (one.low, one.high) == (alone.low, alone.high)
+    against = ld.Study(study.sweeps, groups=list(study.membership), reference="A").comparisons()
+    assert [one.level for one in against] == [pytest.approx(0.975)] * 2
+    two = ld.Study(study.sweeps[:10], groups=["A"] * 5 + ["B"] * 5).comparisons()
+    assert [one.level for one in two] == [pytest.approx(0.95)]
+
+
+def test_batches_are_what_was_repeated(tmp_path) -> None:
+    for k, one in enumerate(sweeps(2, 12)):
+        rows = zip(one.voltage_v, one.current_a, strict=True)
+        text = "V (V),I (A)\n" + "".join(f"{v:.6f},{i:.9f}\n" for v, i in rows)
+        recipe, batch = "AB"[k // 6], "xyz"[k % 3]
+        (tmp_path / f"{recipe}_{batch}_{k}.csv").write_text(text)
+    study = ld.Study(ld.read_sweeps(tmp_path, pattern="{group}_{batch}_{label}.csv"))
+    assert study.groups["A"].batch == ("x", "y", "z", "x", "y", "z") or sorted(study.groups["A"].batch) == list(
+        "xxyyzz"
+    )
+    (one,) = study.comparisons()
+    assert one.batches == (3, 3) and one.cells == (6, 6)
+    assert "batches a recipe" in study.to_json() or one.verdict != "undecided"
+
+
+def test_what_cells_share_is_found_however_many_there_are() -> None:
+    """One lamp common to all, a mask common to each half: by hand."""
+    lamp, masks = ld.Estimate(1.0, 0.02), (ld.Estimate(1.0, 0.03), ld.Estimate(1.0, 0.03))
+    for n in (2, 6, 40, 200):
+        cells = [lamp * masks[k >= n // 2] * ld.Estimate(1.0, 0.01) for k in range(n)]
+        alone = 0.02**2 + 2 * (0.5**2 * 0.03**2) if n > 2 else 0.02**2
+        assert common_variance(cells, [1 / n] * n) == pytest.approx(alone, rel=1e-6 if n > 2 else 1.0)
+        if n > 4:
+            assert shared_parts(cells)[0] == pytest.approx(0.02**2 + 0.03**2, rel=1e-6)
+    # A figure without a ± says nothing of what is shared, and takes nothing from the others.
+    some = [lamp * ld.Estimate(1.0, 0.01), lamp * ld.Estimate(1.0, 0.01), ld.Estimate(1.0)]
+    assert common_variance(some, [1 / 3] * 3) == pytest.approx(4 / 9 * 0.02**2, rel=1e-6)
