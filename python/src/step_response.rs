@@ -82,7 +82,7 @@ impl StepResponse {
 /// >>> time_s = [0.00, 0.02, 0.04, 0.06, 0.08, 0.10, 0.15, 0.20, 0.30]
 /// >>> read = [0.0140, 0.0153, 0.0161, 0.0167, 0.0171, 0.0174, 0.0178, 0.0179, 0.0180]  # invented
 /// >>> round(ld.step_response(time_s, read, "A").time_constant_s.value, 3)
-/// 0.052
+/// 0.054
 /// ```
 #[pyfunction]
 pub fn step_response(

@@ -85,6 +85,11 @@ def _verdicts(study: Study) -> dict[str, Any]:
     return {"sentences": sentences, "several": several, "failed": study.not_compared()}
 
 
+def _named(kind: str) -> str:
+    """`short_of_voc` as people write it."""
+    return " ".join(SYMBOLS.get(word, word) for word in kind.split("_"))
+
+
 def _remarks(study: Study) -> list[dict[str, Any]]:
     """Findings by severity and kind, each with the cells it is about."""
     kinds: dict[tuple[str, str], list[dict[str, str]]] = {}
@@ -95,7 +100,7 @@ def _remarks(study: Study) -> list[dict[str, Any]]:
     return [
         {
             "severity": severity,
-            "kind": kind.replace("_", " "),
+            "kind": _named(kind),
             "count": len(kinds[severity, kind]),
             "texts": kinds[severity, kind][:_MOST_TEXTS],
             "more": max(0, len(kinds[severity, kind]) - _MOST_TEXTS),

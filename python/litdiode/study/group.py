@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     Member = Sweep | KeyPoints | Fit | Estimate
 
 FIGURES = ("isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc", "efficiency")
+#: Part of a variance that rounding may make.
+_ROUNDING = 1e-12
 #: Other figures with which one is compared to find what it shares with all: more say no more, and take their square.
 _PARTNERS = 16
 #: Chance that a cell of normal spread is called an outlier of its group.
@@ -301,4 +303,6 @@ def common_variance(found: Sequence[Estimate], weights: Sequence[float]) -> floa
         return 0.0
     together = sum((w * e for w, e in known[1:]), known[0][0] * known[0][1]).u or 0.0
     own = zip(known, independent_variances([e for _, e in known]), strict=True)
-    return max(0.0, together**2 - math.fsum(w * w * part for (w, _), part in own))
+    rest = together**2 - math.fsum(w * w * part for (w, _), part in own)
+    # What rounding leaves of the difference is nothing that they share.
+    return rest if rest > _ROUNDING * together**2 else 0.0

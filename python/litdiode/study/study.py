@@ -181,8 +181,11 @@ class Study:
 
     @cached_property
     def resistances(self) -> list[Resistances] | None:
-        """Rs and Rsh of every sweep by all methods, or None where they are not asked for."""
-        return [resistances(sweep) for sweep in self._sweeps] if self.with_resistances else None
+        """Rs and Rsh of every sweep by all methods, or None where they are not asked for.
+
+        A sweep that delivers no power, with no reading at V > 0 and I > 0, is taken for a dark one.
+        """
+        return [_by_all_methods(sweep) for sweep in self._sweeps] if self.with_resistances else None
 
     @cached_property
     def findings(self) -> list[list[Finding]]:
@@ -331,6 +334,11 @@ def study_of(said: StudyFile, sweeps: Sweeps, **more: Any) -> Study:
     made = Study(sweeps, **said.asked | more)
     made.stated, made.own_inputs = said.stated, said.inputs
     return made
+
+
+def _by_all_methods(sweep: Sweep) -> Resistances:
+    lit = bool(((sweep.voltage_v > 0) & (sweep.current_a > 0)).any())
+    return resistances(sweep) if lit else resistances(dark=sweep)
 
 
 def _checked(sweeps: Sequence[Sweep]) -> list[Sweep]:
