@@ -306,6 +306,7 @@ codes!(Reason {
     Unstated = 816,
     NotAboveZero = 817,
     FillFactor = 818,
+    NoFall = 819,
     FewReadings = 821,
     NoScatter = 822,
     NoDegreesOfFreedom = 823,

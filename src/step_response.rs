@@ -171,6 +171,14 @@ impl Data<'_> {
             let tau = best.ln_tau.exp();
             Estimate::new(tau, tau * u_ln, Unit::Second).with_dof(dof).on(Scale::Log)
         });
+        // Another curve than theirs has no such end, whatever the scatter is.
+        let (settled, step) = match &time_constant_s {
+            Err(why @ Reason::NotExponential { .. }) => {
+                let without = |e: Estimate| Estimate::without_u(e.value, self.unit, why.clone());
+                (without(settled), without(step))
+            }
+            _ => (settled, step),
+        };
         StepResponse { time_constant_s, settled, step, scatter }
     }
 
@@ -274,6 +282,6 @@ impl fmt::Display for StepResponse {
             Ok(tau) => writeln!(f, "time constant {tau}")?,
             Err(why) => writeln!(f, "no time constant: {why}")?,
         }
-        write!(f, "step {}\nsettles at {}", self.step, self.settled)
+        write!(f, "settles at {}\nfirst reading {} from there", self.settled, self.step)
     }
 }

@@ -70,14 +70,18 @@ pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Com
 fn outcome(v: &[f64], i: &[f64], setup: &Setup, common: &Common, beyond: Beyond) -> (Found, Remarks) {
     match Work::new(v, i, setup, beyond) {
         Some(work) => (work.collect(common), Remarks { common: work.common(common), ..work.remarks() }),
-        None => (no_curve(v, i), Remarks::default()),
+        None => (no_curve(v, i, setup), Remarks::default()),
     }
 }
 
 /// Readings that give no figure at all, and why.
-fn no_curve(v: &[f64], i: &[f64]) -> Found {
+fn no_curve(v: &[f64], i: &[f64], setup: &Setup) -> Found {
     let is_curve = Readings::new(v, i, 1.0).is_some();
-    let why = || if is_curve { Reason::NoDeviceCurve } else { Reason::NoCurve };
+    let why = || match is_curve {
+        true if setup.swept == Swept::Current && !has_trend(i, v) => Reason::NoFall,
+        true => Reason::NoDeviceCurve,
+        false => Reason::NoCurve,
+    };
     Found { values: [0; 5].map(|_| Err(why())), covariance: Err(why()), dof: [0.0; 5] }
 }
 
@@ -86,7 +90,9 @@ pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Con
     const NONE: [Option<Contributions>; 5] = [const { None }; 5];
     let (noise, common) = noise(sweep);
     with_setup(sweep, &noise, v, i, |setup| {
-        let Some(work) = Work::new(v, i, setup, Beyond::default()) else { return (no_curve(v, i), NONE) };
+        let Some(work) = Work::new(v, i, setup, Beyond::default()) else {
+            return (no_curve(v, i, setup), NONE);
+        };
         let is_known = work.analysis.scatter.unknown.is_none();
         (work.collect(&common), if is_known { work.contributions(v, i, &common) } else { NONE })
     })
@@ -110,6 +116,10 @@ pub(super) fn analysis_of_noise(
 
 fn analysed(v: &[f64], i: &[f64], setup: &Setup) -> Option<(Analysis, f64)> {
     let sense = sense(v, i);
+    // Voltages that are scatter alone are those of a short circuit, on which no point is a figure.
+    if setup.swept == Swept::Current && !has_trend(i, v) {
+        return None;
+    }
     let readings = match setup.count {
         Some(count) => Readings::of_means(v, i, count, sense),
         None => Readings::new(v, i, sense),
@@ -232,6 +242,25 @@ impl Work {
             Some(Contributions::new(figure, (units[k], shape), from, (&order, v.len(), self.sense)))
         })
     }
+}
+
+/// Standard deviations of the trend of pure scatter beyond which there is one; few readings cannot show that many.
+const TREND: f64 = 3.0;
+const OF_ALL: f64 = 0.7;
+
+/// Readings that a trend is looked for in: the time goes with their square.
+const LOOKED_AT: usize = 200;
+
+/// Whether y rises or falls with x: the test of H. B. Mann (Econometrica 13 (1945) 245) and M. G. Kendall (from memory).
+fn has_trend(x: &[f64], y: &[f64]) -> bool {
+    let mut order: Vec<usize> = (0..x.len()).step_by(x.len().div_ceil(LOOKED_AT).max(1)).collect();
+    order.sort_by(|&j, &k| x[j].total_cmp(&x[k]));
+    let y: Vec<f64> = order.iter().map(|k| y[*k]).collect();
+    let sign = |a: f64, b: f64| f64::from(i8::from(b > a) - i8::from(b < a));
+    let sum: f64 = (1..y.len()).map(|k| y[..k].iter().map(|before| sign(*before, y[k])).sum::<f64>()).sum();
+    let n = y.len() as f64;
+    let (most, spread) = (0.5 * n * (n - 1.0), (n * (n - 1.0) * (2.0 * n + 5.0) / 18.0).sqrt());
+    sum.abs() >= (TREND * spread).min(OF_ALL * most)
 }
 
 /// −1 for a device that delivers its power at V < 0 and I < 0: it is turned round for the work.

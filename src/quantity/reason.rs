@@ -110,6 +110,11 @@ pub enum Reason {
     /// The maximum of the fitted curve lies outside the currents of the readings.
     #[error("Pmax: the fit about the knee leaves the readings; measure more points there")]
     OutsideReadings,
+    /// Voltages at set currents that do not fall.
+    #[error(
+        "the voltage does not change with the current beyond its scatter: a short circuit in the cell, its contacts or the rig"
+    )]
+    NoFall,
     /// No power is delivered.
     #[error("Pmax: no reading with V > 0 and I > 0, the device delivers no power in this sweep")]
     NoPower,

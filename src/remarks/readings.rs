@@ -102,6 +102,9 @@ fn no_signal(points: &KeyPoints) -> Option<Finding> {
 
 /// A current without a voltage: a short circuit in the cell or the rig.
 fn no_voltage(points: &KeyPoints) -> Option<Finding> {
+    if let Some(why @ Reason::NoFall) = points.why_absent("voc") {
+        return whole(Kind::NoVoltage, why.to_string());
+    }
     let (isc, voc) = (points.isc.as_ref()?, points.voc.as_ref()?);
     let (there, none) = (isc.value > THERE * isc.u?, voc.detection_limit().is_some());
     (there && none).then_some(())?;

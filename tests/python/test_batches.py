@@ -141,7 +141,8 @@ def test_batches_that_cannot_be_compared_are_refused():
         ld.Group("A", cells, batch=["a", "b"])
     with pytest.raises(TypeError, match=r"batch\[1\] = 2"):
         ld.Group("A", cells, batch=["a", 2, "b"])
-    one, two = ld.Group("A", cells, batch=["a"] * 3), ld.Group("B", cells, batch=["a", "a", "b"])
+    others = [ld.Estimate(x) for x in (1.0, 2.0, 3.0)]
+    one, two = ld.Group("A", cells, batch=["a"] * 3), ld.Group("B", others, batch=["a", "a", "b"])
     with pytest.raises(ld.InputError, match="A: all cells with ff are of one batch"):
         ld.compare(one, two, "ff")
     with pytest.raises(ld.InputError, match="of one batch"):

@@ -236,13 +236,11 @@ def test_verdicts_have_symbols_and_percent() -> None:
 
     high, low = [0.081, 0.078, 0.083, 0.080, 0.079], [0.074, 0.077, 0.073, 0.076, 0.075]
     found = ld.compare(*(ld.Group(n, [ld.Estimate(x) for x in v]) for n, v in (("A", high), ("B", low))))
-    assert (
-        verdict(high, low)
-        == f"η of A is higher than of B, by {100 * found.low:.3f} to {100 * found.high:.3f} % (95 % interval)"
-    )
+    ends = f"{100 * found.low:.3f} to {100 * found.high:.3f} percentage points"
+    assert verdict(high, low) == f"η of A is higher than of B, by {ends} (95 % interval)"
     assert verdict(low, high).startswith("η of B is higher than of A, by 0.")
     near, same = [0.0801, 0.0799, 0.0803, 0.0800, 0.0802], [0.0802, 0.0800, 0.0801, 0.0803, 0.0799]
-    assert verdict(near, same, 0.02) == "η of A and B is the same within ± 0.16 % (95 %)"
+    assert verdict(near, same, 0.02) == "η of A and B is the same within ± 0.16 percentage points (95 %)"
     text = verdict(high, [0.084, 0.074, 0.081, 0.076, 0.079])
     assert text.startswith("undecided: the difference in η between A and B lies from −0.") and "17 cells" in text
 

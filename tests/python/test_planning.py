@@ -109,3 +109,25 @@ def test_plans_that_cannot_be_made_are_refused():
             call(1e-4)
     with pytest.raises(ld.InputError, match="times = 1"):
         ld.precision(ld.Group("A", [ld.Estimate(1.0), ld.Estimate(2.0)]).summary("ff"), times=1)
+
+
+@pytest.mark.parametrize("effect", [0.8, 1.5, 5.8, 50.0])
+@pytest.mark.parametrize("alpha", [0.05, 0.01, 0.001])
+@pytest.mark.parametrize("power", [0.8, 0.99])
+def test_cells_needed_by_quadrature(effect, alpha, power):
+    """Power of the t test by integrating the normal probability over the distribution of s."""
+
+    def by_quadrature(n):
+        dof = 2 * (n - 1)
+        critical, shift = stats.t.ppf(1 - alpha / 2, dof), effect * math.sqrt(n / 2)
+        s = np.sqrt(stats.chi2.ppf((np.arange(20_000) + 0.5) / 20_000, dof) / dof)
+        return float(np.mean(stats.norm.sf(critical * s - shift) + stats.norm.cdf(-critical * s - shift)))
+
+    n = ld.cells_needed(effect, power=power, alpha=alpha)
+    assert by_quadrature(n) > power - 1e-3
+    assert n == 2 or by_quadrature(n - 1) < power + 1e-3
+
+
+def test_alpha_of_a_one_sided_test_is_below_a_half():
+    with pytest.raises(ld.InputError, match="below 0"):
+        ld.cells_for_equivalence(1.0, alpha=0.5)

@@ -66,7 +66,7 @@ def test_the_page_says_what_was_measured(tmp_path: Path) -> None:
     assert f"{100 * soot.efficiency.value:.4f} ± {100 * soot.efficiency.u:.4f}" in page.text
     # Every comparison has its sentence in percent, and every file its digest.
     low, high = sorted(abs(100 * x) for x in (study.comparisons()[0].low, study.comparisons()[0].high))
-    assert f"η of soot is higher than of graphite, by {low:.3f} to {high:.3f} %" in page.text
+    assert f"η of soot is higher than of graphite, by {low:.3f} to {high:.3f} percentage points" in page.text
     for file in Path(DEMO).glob("*.csv"):
         assert hashlib.sha256(file.read_bytes()).hexdigest() in page.text
     assert "current turned from load sign" in page.text and "soot 3" in page.text

@@ -174,7 +174,18 @@ def test_what_cannot_be_compared_is_refused():
     with pytest.raises(ld.InputError, match="effect"):
         ld.cells_needed(0.0)
     short = ld.Sweep([0.1, 0.2, 0.3, 0.4, 0.5], [0.03, 0.03, 0.029, 0.02, 0.0])
+    shorter = ld.Sweep([0.1, 0.2, 0.3, 0.4, 0.5], [0.031, 0.03, 0.029, 0.02, 0.0])
     with pytest.raises(ld.InputError, match="sweep begins at"):
-        ld.Group("short", [short, short]).summary("isc")
+        ld.Group("short", [short, shorter]).summary("isc")
     with pytest.raises(ld.InputError, match="figure"):
         ld.Group("short", [short]).figures("shape")
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "p"),
+    [((1, 1, 1, 2), (2, 3, 3, 3), 4 / 70), ((1, 1, 2, 2), (2, 3, 3, 4), 6 / 70), ((1, 1, 2), (3, 4, 5), 0.1)],
+)
+def test_the_rank_test_is_exact_with_ties(a, b, p):
+    """By enumeration of the arrangements of the middle ranks."""
+    found = ld.compare(*(ld.Group(n, [ld.Estimate(float(x)) for x in v]) for n, v in (("A", a), ("B", b))))
+    assert found.p_rank == pytest.approx(p, rel=1e-12)

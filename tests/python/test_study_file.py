@@ -208,8 +208,9 @@ def test_pairs_reference_and_parameters_of_fits(folder: Path) -> None:
 
 
 def test_what_cannot_be_compared_is_said() -> None:
-    sweep = ld.simulate_sweep(ld.SingleDiode(iph_a=0.02, **CELL), ld.Instrument(noise_current_a=2e-5), seed=1)
-    study = ld.Study([sweep, sweep, sweep], groups=["A", "A", "B"])
+    cell, tracer = ld.SingleDiode(iph_a=0.02, **CELL), ld.Instrument(noise_current_a=2e-5)
+    sweep, *others = (ld.simulate_sweep(cell, tracer, seed=seed) for seed in (1, 2, 3))
+    study = ld.Study([sweep, *others], groups=["A", "A", "B"])
     assert study.comparisons() == [] and "B: 1 cells have" in study.not_compared()[0]
     assert isinstance(study.summaries("pmax")["B"], str) and study.labels == ["sweep 0", "sweep 1", "sweep 2"]
     with pytest.raises(ld.InputError, match="groups has 1 names for 3 sweeps"):

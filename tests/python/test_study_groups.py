@@ -58,3 +58,35 @@ def test_what_cells_share_is_found_however_many_there_are() -> None:
     # A figure without a ± says nothing of what is shared, and takes nothing from the others.
     some = [lamp * ld.Estimate(1.0, 0.01), lamp * ld.Estimate(1.0, 0.01), ld.Estimate(1.0)]
     assert common_variance(some, [1 / 3] * 3) == pytest.approx(4 / 9 * 0.02**2, rel=1e-6)
+
+
+def test_one_cell_does_not_count_twice() -> None:
+    first, second, third, fourth = sweeps(3, 4)
+    again = ld.Sweep(first.voltage_v, first.current_a, sign="generator", leads="as_given")
+    with pytest.raises(ld.InputError, match=r"members\[2\] of 'A' is members\[0\] of 'A' again"):
+        ld.Group("A", [first, second, again]).summary("pmax")
+    a = ld.Group("A", [first, second])
+    with pytest.raises(ld.InputError, match=r"members\[1\] of 'B' is members\[0\] of 'A' again"):
+        ld.compare(a, ld.Group("B", [third, again]), "pmax")
+    with pytest.raises(ld.InputError, match="both groups are called 'A'"):
+        ld.compare(a, ld.Group("A", [third, fourth]), "pmax")
+    # Equal numbers of two cells are no repeat.
+    assert ld.Group("A", [0.08, 0.08, 0.081]).summary("efficiency").n == 3
+
+
+def test_a_verdict_names_the_cells_that_it_is_without() -> None:
+    cells = sweeps(4, 6)
+    short = ld.Sweep(cells[0].voltage_v[:12], 0.99 * cells[0].current_a[:12], label="short one", sign="generator")
+    study = ld.Study([*cells, short], groups=["A"] * 3 + ["B"] * 4, figures=["voc"])
+    (one,) = study.comparisons()
+    assert study.left_out(one) == ["short one"] and one.cells == (3, 3)
+
+
+def test_lifetimes_of_different_questions_are_not_mixed() -> None:
+    hours = list(range(0, 500, 25))
+    falls = [0.06 * np.exp(-t / 900) + 1e-4 * np.sin(7 * k * k) for k, t in enumerate(hours)]  # invented
+    cells = [ld.ageing(hours, falls, share=share) for share in (0.95, 0.8)]
+    with pytest.raises(ld.InputError, match=r"time_h\[1\] has share 0.8 and time_h\[0\] 0.95"):
+        ld.survival(cells)
+    with pytest.raises(ld.InputError, match=r"time_h\[1\] is time_h\[0\] again"):
+        ld.survival([cells[0], cells[0]])

@@ -44,8 +44,11 @@ SLOW = [
     for a, b in ((-0.1, 0.62), (0.62, -0.1))
 ]
 SETTLING = ([0.0, 0.02, 0.04, 0.06, 0.1, 0.2, 0.3], [0.014, 0.0153, 0.0161, 0.0167, 0.0174, 0.0179, 0.018])
+CELLS_OF_ANOTHER = ld.Group("B", [ld.Estimate(0.079, 0.001), ld.Estimate(0.077, 0.001)])
 CELLS_OF_A_RECIPE = ld.Group("A", [ld.Estimate(0.08, 0.001), ld.Estimate(0.081, 0.001)])
-STUDY = ld.Study([SWEEP, WARM, SWEEP, WARM], groups=["A", "A", "B", "B"])
+STUDY = ld.Study(
+    [SWEEP, WARM, *(ld.simulate_sweep(CELL, INSTRUMENT, seed=seed) for seed in (2, 3))], groups=["A", "A", "B", "B"]
+)
 DEMO = resources.files("litdiode") / "demo" / "study.toml"
 HOURS, FALLING = list(range(0, 80, 8)), [0.1 - 0.0004 * t for t in range(0, 80, 8)]
 LIVES = ld.survival([10.0, 20.0, 30.0], [True, True, False])
@@ -84,7 +87,7 @@ VALID: dict[str, dict[str, Any]] = {
     "hysteresis": {"first": SLOW[0], "second": SLOW[1]},
     "smallest_cell": {"model": CELL, "noise": ld.Noise(current_a=1e-5)},
     "cells_needed": {"effect": 1.0},
-    "compare": {"first": CELLS_OF_A_RECIPE, "second": CELLS_OF_A_RECIPE},
+    "compare": {"first": CELLS_OF_A_RECIPE, "second": CELLS_OF_ANOTHER},
     "Ageing.band": {"time_h": [1.0]},
     "Ageing.curve": {"time_h": [1.0]},
     "ageing": {"time_h": HOURS, "figures": FALLING},
@@ -150,6 +153,7 @@ VALID: dict[str, dict[str, Any]] = {
     "plots.plot_survival": {"survival": LIVES},
     "plots.plot_budget": {"budget": SWEEP.budget("ff")},
     "plots.plot_cells": {"study": STUDY},
+    "Study.left_out": {"one": STUDY.comparisons()[0]},
     "plots.plot_comparisons": {"comparisons": STUDY.comparisons()},
     "plots.plot_fit": {"fit": FIT},
     "plots.plot_interpolant": {"interpolant": SMOOTH},

@@ -67,7 +67,9 @@ def verdicts(study: Study) -> list[str]:
         done = study.comparisons()
     except ImportError:
         return ["No verdict: scipy is not installed. `pip install 'litdiode[study]'` brings it."]
-    return [sentence(one) for one in done] + [f"not compared: {why}" for why in study.not_compared()]
+    return [sentence(one, study.left_out(one)) for one in done] + [
+        f"not compared: {why}" for why in study.not_compared()
+    ]
 
 
 def _wrapped(text: str, wide: int) -> list[str]:

@@ -81,7 +81,8 @@ def _verdicts(study: Study) -> dict[str, Any]:
             f" {figures} figures were compared: if all groups were equal, the chance of calling at least one pair "
             f"different in one of them would be up to {chance:.0f} %."
         )
-    sentences = [{"verdict": one.verdict, "sentence": f"{sentence(one)}."} for one in done]
+    said = [(one.verdict, sentence(one, study.left_out(one)).removeprefix("undecided: ")) for one in done]
+    sentences = [{"verdict": verdict, "sentence": f"{text}."} for verdict, text in said]
     return {"sentences": sentences, "several": several, "failed": study.not_compared()}
 
 

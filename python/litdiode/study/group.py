@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from numbers import Real
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
@@ -93,8 +94,8 @@ class Group:
     """Replicate cells of one recipe.
 
     - `label`: its name.
-    - `members`: a list of `Sweep`s, `KeyPoints`, `Fit`s or `Estimate`s, one a cell; of Estimates each is the figure
-      itself.
+    - `members`: a list of `Sweep`s, `KeyPoints`, `Fit`s, `Estimate`s or numbers, one a cell; of the last two each is
+      the figure itself.
     - `batch`: a text for each member, the batch (or the maker, or the day) that it comes from, where there are several;
       None if all were made alike. Batches, not cells, then count as what was repeated.
 
@@ -113,13 +114,15 @@ class Group:
         require("label", label, str, "a text")
         require("members", members, Iterable, "a list of litdiode.Sweep, KeyPoints, Fit or Estimate")
         self.label = label
-        self.members: tuple[Member, ...] = tuple(members)
+        self.members: tuple[Member, ...] = tuple(
+            Estimate(float(one)) if isinstance(one, Real) and not isinstance(one, bool) else one for one in members
+        )
         for k, member in enumerate(self.members):
             require(
                 f"members[{k}]",
                 member,
                 (Sweep, KeyPoints, Fit, Estimate),
-                "a litdiode.Sweep, KeyPoints, Fit or Estimate",
+                "a litdiode.Sweep, KeyPoints, Fit, Estimate or a number",
             )
         if not self.members:
             raise InputError(f"members of {label!r} is empty: pass at least one cell")
@@ -178,6 +181,7 @@ class Group:
         `InputError` where fewer than
         two cells have the figure.
         """
+        refuse_repeats([(f"members[{k}] of {self.label!r}", one) for k, one in enumerate(self.members)])
         found, places, absent = self.figures(figure)
         n = len(found)
         if n < 2:
@@ -232,6 +236,21 @@ def _mean_of(units: Sequence[Estimate]) -> tuple[Estimate, float]:
     u = math.sqrt(sd * sd / n + common)
     dof = (n - 1) * (u * u * n / (sd * sd)) ** 2 if sd > 0 else math.inf
     return Estimate(mean, u, dof=dof, unit=units[0].unit), common
+
+
+def refuse_repeats(named: Sequence[tuple[str, Member]]) -> None:
+    """An error where one cell is there twice: it would count as two.
+
+    - `named`: each member with its name.
+    """
+    seen: dict[Any, str] = {}
+    for name, member in named:
+        key: Any = id(member)
+        if isinstance(member, Sweep):
+            key = (member.voltage_v.tobytes(), member.current_a.tobytes())
+        if key in seen:
+            raise InputError(f"{name} is {seen[key]} again: leave one out, since one cell says nothing twice")
+        seen[key] = name
 
 
 def _mean_and_sd(values: Sequence[float]) -> tuple[float, float]:

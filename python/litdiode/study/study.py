@@ -256,6 +256,15 @@ class Study:
         """
         return list(self._compared[0])
 
+    def left_out(self, one: Comparison) -> list[str]:
+        """Labels of the cells of both groups of the comparison `one` that lack its figure."""
+        require("one", one, Comparison, "a litdiode.Comparison of this study")
+        found = []
+        for name in (one.first, one.second):
+            absent = {k for k, _ in self.groups[name].figures(one.figure)[2]} if one.figure in FIGURES else set()
+            found += [self.labels[place] for k, place in enumerate(self.places[name]) if k in absent]
+        return found
+
     def not_compared(self) -> list[str]:
         """What could not be compared, and why."""
         return list(self._compared[1])

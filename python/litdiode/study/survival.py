@@ -203,6 +203,7 @@ def _watched(time_h: Any, failed: Sequence[bool] | None) -> tuple[list[float], l
     if isinstance(time_h, list | tuple) and time_h and all(isinstance(one, Ageing) for one in time_h):
         if failed is not None:
             raise InputError("failed goes with times; leave it out with a list of Ageings, which tell it themselves")
+        _alike(time_h)
         spans = [one.time_h[-1] - one.time_h[0] for one in time_h]
         events = [one.time_to_share_h <= span for one, span in zip(time_h, spans, strict=True)]
         return [min(one.time_to_share_h, span) for one, span in zip(time_h, spans, strict=True)], events
@@ -222,6 +223,20 @@ def _watched(time_h: Any, failed: Sequence[bool] | None) -> tuple[list[float], l
         if t <= 0:
             raise InputError(f"time_h[{k}] = {t} must be above 0 h")
     return times, [bool(one) for one in events]
+
+
+def _alike(cells: Sequence[Ageing]) -> None:
+    """An error where cells were not asked for the same, or one is there twice."""
+    for k, one in enumerate(cells[1:], 1):
+        for name in ("figure", "share"):
+            if getattr(one, name) != getattr(cells[0], name):
+                raise InputError(
+                    f"time_h[{k}] has {name} {getattr(one, name)!r} and time_h[0] {getattr(cells[0], name)!r}; "
+                    "pass cells that were asked for the same"
+                )
+        same = next((j for j in range(k) if cells[j] == one), None)
+        if same is not None:
+            raise InputError(f"time_h[{k}] is time_h[{same}] again: leave one out, since one cell says nothing twice")
 
 
 def _band(share: float, u: float, z: float) -> tuple[float | None, float | None]:

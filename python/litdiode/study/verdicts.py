@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from ..symbols import SYMBOLS, shown_unit
 from .comparison import Comparison
 
 
-def sentence(one: Comparison) -> str:
-    """The verdict for people: `Comparison.sentence` with symbols, prefixes, and efficiencies in percent."""
+def sentence(one: Comparison, left_out: Sequence[str] = ()) -> str:
+    """The verdict for people: `Comparison.sentence` with symbols, prefixes, and efficiencies in percentage points.
+
+    - `left_out`: labels of cells of both groups that lack the figure.
+    """
     symbol = SYMBOLS.get(one.figure, one.figure)
+    without = f"; without {', '.join(left_out)}, which have no {symbol}" if left_out else ""
+    return _verdict(one, symbol) + without
+
+
+def _verdict(one: Comparison, symbol: str) -> str:
     scale, unit = shown_unit(one.figure, one.difference.unit, max(abs(one.low), abs(one.high)))
+    # "By 0.4 %" could be a part of the efficiency.
+    unit = "percentage points" if unit == "%" else unit
     percent = f"{100 * one.level:.4g} %"
     what = "cells" if one.batches is None else "batches"
 
