@@ -63,16 +63,24 @@ impl Hysteresis {
         py: Python<'_>,
         #[pyo3(from_py_with = named::bound)] bound: f64,
     ) -> PyResult<Estimate> {
-        if !(bound > 0.0 && bound.is_finite()) {
-            return Err(input(py, format!("bound = {bound} must be a number above 0")));
-        }
-        let found = self.0.dwell_for(bound);
-        found.map(Estimate).map_err(|why| input(py, format!("there is no time constant: {why}")))
+        dwell(py, bound, |bound| self.0.dwell_for(bound))
     }
 
     fn __repr__(&self) -> String {
         format!("Hysteresis\n  {}", self.0.to_string().replace('\n', "\n  "))
     }
+}
+
+/// The dwell time that `of` gives for a `bound` above 0.
+pub fn dwell(
+    py: Python<'_>,
+    bound: f64,
+    of: impl FnOnce(f64) -> Result<litdiode::estimate::Estimate, litdiode::reason::Reason>,
+) -> PyResult<Estimate> {
+    if !(bound > 0.0 && bound.is_finite()) {
+        return Err(input(py, format!("bound = {bound} must be a number above 0")));
+    }
+    of(bound).map(Estimate).map_err(|why| input(py, format!("there is no time constant: {why}")))
 }
 
 /// Compares two ways of a sweep, one up and one down, in the order in which they were measured.

@@ -4,6 +4,7 @@ use crate::arguments::{named, vector};
 use crate::error::input;
 use crate::estimate::Estimate;
 use crate::getters::getters;
+use crate::hysteresis::dwell;
 use crate::interrupt::interruptible;
 use crate::json::plain;
 use litdiode::estimate::Unit;
@@ -51,11 +52,7 @@ impl StepResponse {
         py: Python<'_>,
         #[pyo3(from_py_with = named::bound)] bound: f64,
     ) -> PyResult<Estimate> {
-        if !(bound > 0.0 && bound.is_finite()) {
-            return Err(input(py, format!("bound = {bound} must be a number above 0")));
-        }
-        let found = self.0.dwell_for(bound);
-        found.map(Estimate).map_err(|why| input(py, format!("there is no time constant: {why}")))
+        dwell(py, bound, |bound| self.0.dwell_for(bound))
     }
 
     fn __repr__(&self) -> String {

@@ -9,19 +9,10 @@
 //! δy − y′·δx (JCGM 100:2008, 5.2.2, for sources common to several quantities).
 
 use super::error::InterpolantError;
-use super::smooth::{Row, Smooth};
+use super::smooth::{Moved, Row, Smooth};
 use crate::quantity::estimate::{Estimate, Interval, student_t};
 use crate::quantity::key_points::combined_dof;
 use crate::sweep::{Effect, Sweep, common_effects};
-
-/// A source: by how much its standard uncertainty moves each point of the smooth, in the unit of what was read.
-#[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub(super) struct Moved {
-    pub by: Vec<f64>,
-    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
-    pub dof: f64,
-}
 
 impl Smooth {
     /// The smooth with the gains and offsets of the noise of `sweep` and its effects that have one source.

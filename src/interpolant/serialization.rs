@@ -7,12 +7,11 @@
 //! λ is scaled by powers of two alone, so that the smooth that is made again has the same λ exactly.
 
 use super::checks::finite;
-use super::common_sources::Moved;
 use super::error::InterpolantError;
 use super::piecewise::Piecewise;
 use super::points::Points;
 use super::shape_constrained::{Shape, shape_constrained};
-use super::smooth::Smooth;
+use super::smooth::{Moved, Smooth};
 use super::smoothing::smoothing_easing;
 use crate::numerics::roots::cubic::Cubic;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};

@@ -1,7 +1,6 @@
 //! A smooth: the spline, what its readings contribute to it, and its scatter.
 
 use super::banded::Banded;
-use super::common_sources::Moved;
 use super::covariance::{Counted, Covariances};
 use super::error::InterpolantError;
 use super::penalised_system::System;
@@ -17,6 +16,15 @@ const LEAST_DOF: f64 = 0.5;
 /// the band with bias of 25 points without a stated noise held in 93 to 96 %, with 0.4 in 95 to 97 % (`tests/smooth.rs`,
 /// devices of even number).
 const CHOSEN: f64 = 0.4;
+
+/// A source: by how much its standard uncertainty moves each point of the smooth, in the unit of what was read.
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub(super) struct Moved {
+    pub by: Vec<f64>,
+    #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+    pub dof: f64,
+}
 
 /// A smooth of a sweep, with its uncertainty.
 #[derive(Clone, Debug)]
