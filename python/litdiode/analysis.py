@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from ._core import Estimate, Sweep, power_rows, resistance_rows
 from .quote import quoted
+from .storage import Stored
 from .tidy import frame as tidy_frame
 from .tidy import labelled, of_powers, of_resistances
 
@@ -59,7 +60,7 @@ class ResistanceRow:
 
 
 @dataclass(frozen=True)
-class MaximumPowers:
+class MaximumPowers(Stored):
     """Pmax of a sweep by every method, side by side; made by `maximum_powers`.
 
     - `sweep`: the measured `Sweep`.
@@ -118,7 +119,7 @@ class MaximumPowers:
 
 
 @dataclass(frozen=True)
-class Resistances:
+class Resistances(Stored):
     """Rs and Rsh by every method that the sweeps allow, side by side; made by `resistances`.
 
     - `rows`: a `ResistanceRow` for each method that gave a figure, series resistances first.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from abc import abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Generic, TypeVar, overload
@@ -171,6 +172,7 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     """
 
     _list: type[Any]
+    _one: type[Any]
 
     def __init__(self, rows: Any, *, index: Any = None) -> None:
         if not isinstance(rows, self._list):
@@ -239,6 +241,37 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
     def _tidied(self, label: object, row: _Row | str) -> list[Row]:
         """The figures of one row."""
 
+    def to_json(self) -> str:
+        """All rows as JSON, each as its own `to_json` writes it, or as the reason that it holds; with their labels."""
+        rows = [{"error": row} if isinstance(row, str) else json.loads(row.to_json()) for row in self]  # type: ignore[attr-defined]
+        index = None if self._index is None else [str(label) for label in self._index]
+        return json.dumps({"class": type(self).__name__, "index": index, "rows": rows}, ensure_ascii=False)
+
+    @classmethod
+    def from_json(cls, text: str) -> Self:
+        """The rows that `to_json` wrote; labels come back as texts.
+
+        - `text`: what it wrote.
+
+        Raises `InputError` for any other text.
+        """
+        require("text", text, str, "what to_json wrote")
+        try:
+            found = json.loads(text)
+        except (ValueError, RecursionError) as error:
+            raise InputError(f"text is no {cls.__name__} in JSON ({error}); pass what to_json wrote") from None
+        found = found if isinstance(found, dict) and found.get("class") == cls.__name__ else {}
+        rows, index = found.get("rows"), found.get("index")
+        if not isinstance(rows, list) or not (index is None or (isinstance(index, list) and len(index) == len(rows))):
+            raise InputError(f"text is no {cls.__name__} in JSON; pass what to_json wrote")
+        return cls([cls._read(row) for row in rows], index=index)
+
+    @classmethod
+    def _read(cls, row: Any) -> _Row | str:
+        reason = row.get("error") if isinstance(row, dict) and len(row) == 1 else None
+        made: _Row | str = reason if isinstance(reason, str) else cls._one.from_json(json.dumps(row))
+        return made
+
     def _repr_html_(self) -> str:
         first = self[:20]
         try:
@@ -266,6 +299,7 @@ class Fits(_Rows[Fit]):
     """
 
     _list = FitList
+    _one = Fit
 
     @property
     def status(self) -> list[str]:
@@ -305,6 +339,7 @@ class KeyPointRows(_Rows[KeyPoints]):
     """
 
     _list = KeyPointList
+    _one = KeyPoints
 
     def columns(self) -> dict[str, Any]:
         """One array a column: error, then every key point with its u; NaN where a row has no such figure.

@@ -58,7 +58,7 @@ def plot_resistances(found: Resistances, figure: Figure | None = None, *, level:
 def _entries(found: Resistances, quantity: str) -> list[Entry]:
     quoted = found.quote[quantity]
     own = (r for r in found.rows if r.quantity == quantity)
-    return [Entry(r.method, r.resistance, holds=not r.doubt, quoted=r is quoted) for r in own]
+    return [Entry(r.method, r.resistance, holds=not r.doubt, quoted=r == quoted) for r in own]
 
 
 def _lit(ax: Axes, found: Resistances, sweep: Sweep) -> None:
