@@ -2258,29 +2258,45 @@ class Hysteresis:
 
 @final
 class StepResponse:
-    """x"""
+    """How a device settles after one step, from `step_response`.
+
+    ```text
+    y(t) = s + Δ·exp(−(t − t₀)/τ)        t₀: the first reading
+    ```
+
+    `time_constant_s` is None where the readings do not determine it, and `why` says why. `repr` shows all.
+    """
     @property
     def time_constant_s(self) -> Estimate | None:
-        """x"""
+        """Time constant τ in s, with its interval on a logarithmic scale."""
     @property
     def why(self) -> str:
-        """x"""
+        """Why there is no time constant; empty where there is one."""
     @property
     def settled(self) -> Estimate:
-        """x"""
+        """s, where the reading settles, in its unit."""
     @property
     def step(self) -> Estimate:
-        """x"""
+        """Δ, how far from it the first reading lies."""
     @property
     def scatter(self) -> float:
-        """x"""
+        """Standard deviation of a reading about the curve."""
     def dwell_for(self, bound: float) -> Estimate:
-        """x"""
+        """The time in s after a step of this size until at most `bound` of it is left.
+
+        ```text
+        T = τ·ln(|Δ|/bound), 0 where the step is smaller
+        ```
+
+        - `bound`: in the unit of the reading; above 0.
+
+        Raises `InputError` for another bound, and with the reason where there is no time constant.
+        """
     def to_json(self) -> str:
-        """x"""
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> StepResponse:
-        """x"""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -2376,7 +2392,28 @@ def smallest_cell(
     """
 
 def step_response(time_s: ArrayLike, reading: ArrayLike, unit: Literal["A", "V"]) -> StepResponse:
-    """x"""
+    """The time constant with which a reading settles after one step of what was set.
+
+    ```text
+    y(t) = s + Δ·exp(−(t − t₀)/τ)        least squares in s, Δ and ln τ
+    ```
+
+    - `time_s`: rising times in s, five or more; where the first is the step itself or later.
+    - `reading`: what was read then, one number a time.
+    - `unit`: "A" for currents, "V" for voltages.
+
+    Returns a `StepResponse`. A time constant is given where the readings bound it on both sides and settle along one
+    exponential: its 95 % interval held in 94 to 96 % of simulated steps (12 to 200 readings, scatter of 1 to 10 % of the step).
+    Raises `InputError` for unequal lengths, times that do not rise, and numbers that are not finite.
+
+    ```python
+    >>> import litdiode as ld
+    >>> time_s = [0.00, 0.02, 0.04, 0.06, 0.08, 0.10, 0.15, 0.20, 0.30]
+    >>> read = [0.0140, 0.0153, 0.0161, 0.0167, 0.0171, 0.0174, 0.0178, 0.0179, 0.0180]  # invented
+    >>> round(ld.step_response(time_s, read, "A").time_constant_s.value, 3)
+    0.054
+    ```
+    """
 
 def hysteresis(first: Sweep, second: Sweep) -> Hysteresis:
     """Compares two ways of a sweep, one up and one down, in the order in which they were measured.
