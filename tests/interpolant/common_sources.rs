@@ -82,7 +82,7 @@ fn currents_slopes_and_bands_hold() {
     }
 }
 
-/// A gain of 1 % alone is 1 % of every current, an offset the slope times it; and a smooth that was stored has them too.
+/// A gain of 1 % alone is 1 % of every current, an offset the slope times it.
 #[test]
 fn a_gain_and_an_offset_are_what_they_are() {
     let v: Vec<f64> = (0..40).map(|k| -0.05 + 0.65 * f64::from(k) / 39.0).collect();
@@ -101,6 +101,14 @@ fn a_gain_and_an_offset_are_what_they_are() {
         let u = offset.current(&[at]).expect("a current")[0].u.expect("u");
         assert!((u / (1e-3 * slope.abs()) - 1.0).abs() < 2e-2, "{at} {u} {slope}");
     }
+}
+
+/// A smooth that was stored has them too.
+#[cfg(feature = "serde")]
+#[test]
+fn a_stored_smooth_has_its_common_sources() {
+    let sweep = measured(Swept::Voltage, &mut Rng(5));
+    let gain = smooth_sweep(&sweep, Penalty::CrossValidation).expect("a smooth");
     let text = serde_json::to_string(&gain).expect("JSON");
     let again: litdiode::interpolant::Smooth = serde_json::from_str(&text).expect("the same");
     assert_eq!(again, gain);
