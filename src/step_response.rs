@@ -149,6 +149,7 @@ struct Data<'a> {
 /// The least squares of one τ.
 struct Fitted {
     ln_tau: f64,
+    residuals: Vec<f64>,
     sse: f64,
 }
 
@@ -156,8 +157,8 @@ impl Data<'_> {
     fn response(&self) -> StepResponse {
         let grid = self.grid();
         let tried: Vec<Fitted> = grid.iter().filter_map(|x| self.at(*x)).collect();
-        let best = tried.iter().min_by(|a, b| a.sse.total_cmp(&b.sse)).map(|f| self.descended(f.ln_tau));
-        let found = best.and_then(|best| Some((self.linear(best.ln_tau, true)?, best)));
+        let best = tried.iter().min_by(|a, b| a.sse.total_cmp(&b.sse)).and_then(|f| self.descended(f.ln_tau));
+        let found = best.and_then(|best| Some((self.with_tau(best.ln_tau)?, best)));
         let Some((solved, best)) = found else { return self.without_a_step() };
         let dof = self.reading.len() as f64 - 3.0;
         let s2 = best.sse / dof;
@@ -189,39 +190,33 @@ impl Data<'_> {
         (0..PLACES).map(|k| low + (high - low) * k as f64 / (PLACES - 1) as f64).collect()
     }
 
-    /// 1, E = exp(−t/τ), and ∂y/∂ln τ over Δ where that is wanted.
-    fn columns(&self, ln_tau: f64, with_tau: bool) -> Vec<Vec<f64>> {
+    /// 1 and E = exp(−t/τ).
+    fn columns(&self, ln_tau: f64) -> Vec<Vec<f64>> {
         let tau = ln_tau.exp();
-        let decay: Vec<f64> = self.time.iter().map(|t| (-t / tau).exp()).collect();
-        let by_tau = self.time.iter().zip(&decay).map(|(t, e)| e * t / tau).collect();
-        let mut columns = vec![vec![1.0; decay.len()], decay];
-        if with_tau {
-            columns.push(by_tau);
-        }
-        columns
+        vec![vec![1.0; self.time.len()], self.time.iter().map(|t| (-t / tau).exp()).collect()]
     }
 
-    fn linear(&self, ln_tau: f64, with_tau: bool) -> Option<Solved> {
-        least_squares(&self.columns(ln_tau, with_tau), self.reading)
+    /// s, Δ and Δ·δ(ln τ), for ∂y/∂ln τ = Δ·E·t/τ.
+    fn with_tau(&self, ln_tau: f64) -> Option<Solved> {
+        let (mut columns, tau) = (self.columns(ln_tau), ln_tau.exp());
+        columns.push(self.time.iter().zip(&columns[1]).map(|(t, e)| e * t / tau).collect());
+        least_squares(&columns, self.reading)
     }
 
     fn at(&self, ln_tau: f64) -> Option<Fitted> {
-        let solved = self.linear(ln_tau, false)?;
-        let sse = self.residuals(ln_tau, &solved).iter().map(|r| r * r).sum();
-        Some(Fitted { ln_tau, sse })
-    }
-
-    fn residuals(&self, ln_tau: f64, solved: &Solved) -> Vec<f64> {
-        let columns = self.columns(ln_tau, false);
-        let fitted = |k: usize| solved.c[0] + solved.c[1] * columns[1][k];
-        self.reading.iter().enumerate().map(|(k, y)| y - fitted(k)).collect()
+        let columns = self.columns(ln_tau);
+        let solved = least_squares(&columns, self.reading)?;
+        let fitted = columns[1].iter().map(|e| solved.c[0] + solved.c[1] * e);
+        let residuals: Vec<f64> = self.reading.iter().zip(fitted).map(|(y, f)| y - f).collect();
+        let sse = residuals.iter().map(|r| r * r).sum();
+        Some(Fitted { ln_tau, residuals, sse })
     }
 
     /// The optimum next to a place of the grid: steps that do not improve are halved.
-    fn descended(&self, from: f64) -> Fitted {
-        let mut best = self.at(from).unwrap_or(Fitted { ln_tau: from, sse: f64::INFINITY });
+    fn descended(&self, from: f64) -> Option<Fitted> {
+        let mut best = self.at(from)?;
         for _ in 0..ROUNDS {
-            let Some(solved) = self.linear(best.ln_tau, true) else { break };
+            let Some(solved) = self.with_tau(best.ln_tau) else { break };
             let mut by = (solved.c[2] / solved.c[1]).clamp(-1.0, 1.0);
             let better = std::iter::from_fn(|| {
                 let tried = self.at(best.ln_tau + by);
@@ -233,7 +228,7 @@ impl Data<'_> {
                 None => break,
             }
         }
-        best
+        Some(best)
     }
 
     /// Whether there is a step, along one exponential, that bounds τ on both sides.
@@ -245,7 +240,7 @@ impl Data<'_> {
         if is_open(tried.first()) && step.value.abs() <= CLEAR * u {
             return Err(Reason::NoStep { step: step.value, u });
         }
-        self.is_exponential(best)?;
+        self.is_exponential(&best.residuals, best.sse)?;
         if is_open(tried.first()) || is_open(tried.last()) {
             return Err(Reason::StepNotFollowed { longest_s: self.time[self.time.len() - 1] });
         }
@@ -254,13 +249,10 @@ impl Data<'_> {
 
     /// Residuals of a wrong curve are like their neighbours: the mean square of successive differences over twice that of the
     /// residuals is 1 ± 1/√n for scatter (J. von Neumann, Ann. Math. Stat. 12 (1941) 367; from memory).
-    fn is_exponential(&self, best: &Fitted) -> Result<(), Reason> {
-        let Some(solved) = self.linear(best.ln_tau, false) else { return Ok(()) };
-        let rest = self.residuals(best.ln_tau, &solved);
+    fn is_exponential(&self, rest: &[f64], sse: f64) -> Result<(), Reason> {
         let successive: f64 = rest.windows(2).map(|r| (r[1] - r[0]).powi(2)).sum();
-        let ratio = 0.5 * successive / best.sse;
-        let times = (1.0 - ratio) * (rest.len() as f64).sqrt();
-        let exact = best.sse.sqrt() <= 1e-12 * self.reading.iter().fold(0.0, |m: f64, y| m.max(y.abs()));
+        let times = (1.0 - 0.5 * successive / sse) * (rest.len() as f64).sqrt();
+        let exact = sse.sqrt() <= 1e-12 * self.reading.iter().fold(0.0, |m: f64, y| m.max(y.abs()));
         if times > BEYOND_DOUBT && !exact { Err(Reason::NotExponential { times }) } else { Ok(()) }
     }
 

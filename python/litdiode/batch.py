@@ -11,6 +11,7 @@ import numpy as np
 
 from ._core import Fit, FitList, InputError, KeyPointList, KeyPoints, Sweep, SweepRows, fit_rows, key_point_rows
 from .arguments import require
+from .storage import parsed
 from .tidy import Row, labelled, of_fit, of_key_points, rms_unit
 from .tidy import frame as tidy_frame
 
@@ -255,11 +256,7 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
 
         Raises `InputError` for any other text.
         """
-        require("text", text, str, "what to_json wrote")
-        try:
-            found = json.loads(text)
-        except (ValueError, RecursionError) as error:
-            raise InputError(f"text is no {cls.__name__} in JSON ({error}); pass what to_json wrote") from None
+        found = parsed(text, cls.__name__)
         found = found if isinstance(found, dict) and found.get("class") == cls.__name__ else {}
         rows, index = found.get("rows"), found.get("index")
         if not isinstance(rows, list) or not (index is None or (isinstance(index, list) and len(index) == len(rows))):

@@ -33,17 +33,21 @@ class Stored:
 
         Raises `InputError` for any other text, that of another class among them.
         """
-        require("text", text, str, "what to_json wrote")
-        try:
-            found = json.loads(text, parse_constant=_refused)
-        except (ValueError, RecursionError) as error:
-            raise InputError(f"text is no {cls.__name__} in JSON ({error}); pass what to_json wrote") from None
-        made: Self = _decoded(cls, found, cls.__name__)
+        made: Self = _decoded(cls, parsed(text, cls.__name__), cls.__name__)
         return made
 
     def _consistent(self) -> bool:
         """Whether the fields fit each other: those of an edited text may not."""
         return True
+
+
+def parsed(text: str, name: str) -> Any:
+    """What a `text` of JSON holds; `InputError` that asks for one of the class `name` where it is none."""
+    require("text", text, str, "what to_json wrote")
+    try:
+        return json.loads(text, parse_constant=_refused)
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"text is no {name} in JSON ({error}); pass what to_json wrote") from None
 
 
 def _refused(word: str) -> None:

@@ -25,6 +25,14 @@ SYMBOLS = {
 }
 
 
+#: Parameters of a fit by the diodes of its model.
+PARAMETERS: dict[int, tuple[str, ...]] = {
+    0: (),
+    1: ("iph", "i0", "n", "rs", "rsh"),
+    2: ("iph", "i01", "n1", "i02", "n2", "rs", "rsh"),
+}
+
+
 def shown_unit(figure: str, unit: str, size: float) -> tuple[float, str]:
     """What a value is divided by to be shown, and the unit that it then has: `(1e-3, "mA")`; "" for a plain number."""
     if figure == "efficiency":

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from .quote import plus_minus, prefix_exponent, prefixed, quoted
+from .symbols import SYMBOLS
 
 if TYPE_CHECKING:
     from ._core import Estimate, Finding, KeyPoints, Sweep
@@ -15,12 +16,7 @@ if TYPE_CHECKING:
 WIDTH = 100
 # Labels and note numbers get no fewer columns than these.
 _SHORTEST_LABEL, _SHORTEST_MARKS = 8, 5
-_SYMBOLS = {"isc": "Isc", "voc": "Voc", "pmax": "Pmax", "ff": "FF", "efficiency": "η"}
-#: Parameters of the fits of one diode and of two, with their symbols.
-PARAMETERS = {
-    1: {"iph": "Iph", "i0": "I0", "n": "n", "rs": "Rs", "rsh": "Rsh"},
-    2: {"iph": "Iph", "i01": "I01", "n1": "n1", "i02": "I02", "n2": "n2", "rs": "Rs", "rsh": "Rsh"},
-}
+_FIGURES = ("isc", "voc", "pmax", "ff", "efficiency")
 # A column over more decades than this gets a unit in each cell.
 _WIDEST = 1e3
 # Standard uncertainties above which a figure stands clear of zero.
@@ -41,13 +37,13 @@ class Row:
 def row(sweep: Sweep, label: str, findings: Sequence[Finding]) -> Row:
     """The row of a sweep: figures, changes, findings, and why a figure is absent."""
     points = sweep.key_points()
-    figures = {name: getattr(points, name) for name in _SYMBOLS}
+    figures = {name: getattr(points, name) for name in _FIGURES}
     notes = [f"{change.what}: {change.why}" if change.why else str(change.what) for change in sweep.changes]
     notes += [finding.text for finding in findings]
     notes += _absences(points)
     for name, found in figures.items():
         if found is not None and found.u is None and found.note:
-            notes.append(f"{_SYMBOLS[name]} has no ±: {found.note}")
+            notes.append(f"{SYMBOLS[name]} has no ±: {found.note}")
     return Row(label, figures, notes)
 
 
@@ -55,19 +51,19 @@ def _absences(points: KeyPoints) -> list[str]:
     """Why figures are absent; figures that share a reason share a line."""
     symbols: dict[str, list[str]] = {}
     for name, reason in points.absent.items():
-        if name in _SYMBOLS:
-            symbols.setdefault(reason, []).append(_SYMBOLS[name])
+        if name in _FIGURES:
+            symbols.setdefault(reason, []).append(SYMBOLS[name])
     return [f"no {', '.join(names)}: {reason}" for reason, names in symbols.items()]
 
 
-def table(rows: Sequence[Row], symbols: Mapping[str, str] = _SYMBOLS, *, width: int = WIDTH) -> str:
+def table(rows: Sequence[Row], figures: Sequence[str] = _FIGURES, *, width: int = WIDTH) -> str:
     """The rows as text at most `width` columns wide, with the notes numbered below it.
 
     Figures that do not fit beside the labels stand in a second table below the first.
     """
     notes = _numbered(rows)
     special = [text for text, labels in notes.items() if len(labels) <= _FEW]
-    blocks = _blocks([_column(rows, name, symbol) for name, symbol in symbols.items()], width)
+    blocks = _blocks([_column(rows, name, SYMBOLS[name]) for name in figures], width)
     lines = [
         line for k, columns in enumerate(blocks) for line in _block(rows, columns, special if k == 0 else None, width)
     ]

@@ -1,6 +1,6 @@
 //! From readings to the estimated curve: pilot, size of the noise, displacement.
 
-use super::converter::step_of;
+use super::converter::{HIDDEN, step_of};
 use super::discrepancy::Posterior;
 use super::estimated_curve::Estimated;
 use super::noise_estimate::{Scatter, Stated};
@@ -26,9 +26,6 @@ const FLOOR: f64 = 0.1;
 
 /// Stated noise is contradicted beyond this many standard deviations.
 const BEYOND_DOUBT: f64 = 4.0;
-
-/// A scatter below this part of a converter's step does not spread the readings over its codes.
-const HIDDEN: f64 = 0.5;
 
 /// Rounding leaves readings about 0.3 steps from a smooth curve; below this part they lie on it and were not rounded.
 const EXACT: f64 = 0.05;

@@ -9,7 +9,7 @@
 //! Means are not taken where they would lose the noise: few set points, each read very often, or a converter so coarse
 //! that readings close together show one code.
 
-use super::converter::step_of;
+use super::converter::{HIDDEN, step_of};
 
 /// Readings up to which each counts by itself.
 const MANY: usize = 100_000;
@@ -22,9 +22,6 @@ const FEWEST: usize = 5_000;
 
 /// Readings in which the step of a converter is looked for.
 const SAMPLE: usize = 20_000;
-
-/// A scatter below this part of a converter's step does not spread the readings over its codes.
-const HIDDEN: f64 = 0.5;
 
 /// Means by rising set quantity.
 pub struct Averages {

@@ -12,6 +12,9 @@ const EXACT: f64 = 1e-3;
 /// A step below this part of the range does not show beside any noise.
 const VISIBLE: f64 = 1e-5;
 
+/// A scatter below this part of a converter's step does not spread the readings over its codes.
+pub const HIDDEN: f64 = 0.5;
+
 /// The step of which all differences of `readings` are whole multiples; `None` where there is no such step, or it is too
 /// small to matter.
 pub fn step_of(readings: &[f64]) -> Option<f64> {

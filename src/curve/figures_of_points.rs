@@ -10,6 +10,7 @@ use super::noise_estimate::Stated;
 use super::scaled_readings::Readings;
 use super::stated_scatter::stated;
 use crate::diode::thermal_voltage_v;
+use crate::numerics::statistics::trend::has_trend;
 use crate::quantity::estimate::Amount;
 use crate::quantity::key_points::{Found, KeyPoint};
 use crate::quantity::reason::Reason;
@@ -242,25 +243,6 @@ impl Work {
             Some(Contributions::new(figure, (units[k], shape), from, (&order, v.len(), self.sense)))
         })
     }
-}
-
-/// Standard deviations of the trend of pure scatter beyond which there is one; few readings cannot show that many.
-const TREND: f64 = 3.0;
-const OF_ALL: f64 = 0.7;
-
-/// Readings that a trend is looked for in: the time goes with their square.
-const LOOKED_AT: usize = 200;
-
-/// Whether y rises or falls with x: the test of H. B. Mann (Econometrica 13 (1945) 245) and M. G. Kendall (from memory).
-fn has_trend(x: &[f64], y: &[f64]) -> bool {
-    let mut order: Vec<usize> = (0..x.len()).step_by(x.len().div_ceil(LOOKED_AT).max(1)).collect();
-    order.sort_by(|&j, &k| x[j].total_cmp(&x[k]));
-    let y: Vec<f64> = order.iter().map(|k| y[*k]).collect();
-    let sign = |a: f64, b: f64| f64::from(i8::from(b > a) - i8::from(b < a));
-    let sum: f64 = (1..y.len()).map(|k| y[..k].iter().map(|before| sign(*before, y[k])).sum::<f64>()).sum();
-    let n = y.len() as f64;
-    let (most, spread) = (0.5 * n * (n - 1.0), (n * (n - 1.0) * (2.0 * n + 5.0) / 18.0).sqrt());
-    sum.abs() >= (TREND * spread).min(OF_ALL * most)
 }
 
 /// −1 for a device that delivers its power at V < 0 and I < 0: it is turned round for the work.

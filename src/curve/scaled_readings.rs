@@ -53,12 +53,14 @@ impl Readings {
     /// The same of means of `count` readings each.
     pub fn of_means(voltage_v: &[f64], current_a: &[f64], count: &[f64], sense: f64) -> Option<Self> {
         let (unit_v, unit_a) = units(voltage_v, current_a)?;
-        let mut order: Vec<usize> = (0..voltage_v.len()).collect();
-        let at = |k: usize| (sense * voltage_v[k] / unit_v, sense * current_a[k] / unit_a);
-        order.sort_by(|&j, &k| at(j).0.total_cmp(&at(k).0).then(at(j).1.total_cmp(&at(k).1)));
-        let (voltage, current): (Vec<f64>, Vec<f64>) = order.iter().map(|k| at(*k)).unzip();
-        let count = order.iter().map(|k| count[*k]).collect();
-        Self { voltage, current, unit_v, unit_a, count, smooth: OnceLock::new() }.with_a_range()
+        let (voltage, current, none) = (Vec::new(), Vec::new(), Vec::new());
+        let mut made = Self { voltage, current, unit_v, unit_a, count: none, smooth: OnceLock::new() };
+        // Means lie at different places: none is there twice.
+        let order = made.order(voltage_v, current_a, sense);
+        made.voltage = order.iter().map(|k| sense * voltage_v[*k] / unit_v).collect();
+        made.current = order.iter().map(|k| sense * current_a[*k] / unit_a).collect();
+        made.count = order.iter().map(|k| count[*k]).collect();
+        made.with_a_range()
     }
 
     /// Standard deviation of reading `k` in those of a single one: 1/√m of a mean of m.

@@ -151,7 +151,7 @@ fn wanted_start<const K: usize>(
     Ok(Some(theta))
 }
 
-/// The fitted curve beside each reading.
+/// Whether the weights have come to rest.
 fn settled(old: &Points, new: &Points) -> bool {
     let close =
         |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(x, y)| (x - y).abs() <= 1e-9 * x.abs().max(y.abs()));

@@ -377,12 +377,11 @@ impl Sweep {
 
     /// The scatter of the current that [`noise_through_leads`] made.
     fn through_leads(&self) -> Option<&Effect> {
-        let options = self.options();
-        let stated = options.noise.is_some_and(|n| n.states_current());
+        self.options().noise.filter(|n| n.states_current())?;
         let both = |e: &&Effect| {
             e.reach == Reach::Each && e.voltage_v.iter().zip(&e.current_a).any(|(v, i)| v * i != 0.0)
         };
-        options.effects.iter().filter(|_| stated).find(both)
+        self.options().effects.iter().find(both)
     }
 }
 

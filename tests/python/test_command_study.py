@@ -12,8 +12,8 @@ import sys
 from importlib import resources
 from pathlib import Path
 
-import numpy as np
 import pytest
+from invented_files import CELL, write_cells
 
 import litdiode as ld
 from litdiode.__main__ import main
@@ -21,18 +21,9 @@ from litdiode.study.verdicts import sentence
 from litdiode.study.writing import version
 from litdiode.table import Row, table
 
-CELL = {"i0_a": 1e-10, "n": 1.6, "rs_ohm": 1.0, "rsh_ohm": 2000.0}  # invented
-
 
 def write(folder: Path, recipe: str, iph: float, cells: int = 4) -> None:
-    folder.mkdir(exist_ok=True)
-    rng = np.random.default_rng(round(1e6 * iph))
-    for k in range(1, cells + 1):
-        cell = ld.SingleDiode(iph_a=iph * (1 + 0.01 * rng.standard_normal()), **CELL)
-        v = np.linspace(-0.05, 0.85, 25)
-        i = np.asarray(cell.current(v)) + 2e-5 * rng.standard_normal(25)
-        rows = "\n".join(f"{a:.6f},{1e3 * b:.6f}" for a, b in zip(v, i, strict=True))
-        (folder / f"{recipe}_{k}.csv").write_text("V (V),I (mA)\n" + rows + "\n")
+    write_cells(folder, recipe, iph, cells, seed=round(1e6 * iph), spread=0.01, head="")
 
 
 @pytest.fixture

@@ -64,6 +64,7 @@ def test_the_page_says_what_was_measured(tmp_path: Path) -> None:
     value, u = soot.voc.value * 1e3, soot.voc.u * 1e3
     assert f"{value:.2f} ± {u:.2f}" in page.text
     assert f"{100 * soot.efficiency.value:.4f} ± {100 * soot.efficiency.u:.4f}" in page.text
+    assert "short of Voc" in page.text and "short of voc" not in page.text
     # Every comparison has its sentence in percent, and every file its digest.
     low, high = sorted(abs(100 * x) for x in (study.comparisons()[0].low, study.comparisons()[0].high))
     assert f"η of soot is higher than of graphite, by {low:.3f} to {high:.3f} percentage points" in page.text

@@ -10,26 +10,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from invented_files import CELL, write_cells
 
 import litdiode as ld
-
-CELL = {"i0_a": 1e-10, "n": 1.6, "rs_ohm": 1.0, "rsh_ohm": 2000.0}  # invented
-
-
-def write(folder: Path, recipe: str, iph: float, cells: int, seed: int) -> None:
-    rng = np.random.default_rng(seed)
-    for k in range(1, cells + 1):
-        cell = ld.SingleDiode(iph_a=iph * (1 + 0.02 * rng.standard_normal()), **CELL)
-        v = np.linspace(-0.05, 0.85, 25)
-        i = np.asarray(cell.current(v)) + 2e-5 * rng.standard_normal(25)
-        rows = "\n".join(f"{a:.6f},{1e3 * b:.6f}" for a, b in zip(v, i, strict=True))
-        (folder / f"{recipe}_{k}.csv").write_text("# invented\nV (V),I (mA)\n" + rows + "\n")
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    write(tmp_path, "soot", 0.020, 5, 1)
-    write(tmp_path, "graphite", 0.017, 5, 2)
+    write_cells(tmp_path, "soot", 0.020, 5, seed=1)
+    write_cells(tmp_path, "graphite", 0.017, 5, seed=2)
     return tmp_path
 
 
@@ -184,7 +173,7 @@ def test_figures_are_tidy_and_the_same_everywhere(folder: Path) -> None:
 
 
 def test_pairs_reference_and_parameters_of_fits(folder: Path) -> None:
-    write(folder, "mixed", 0.019, 3, 3)
+    write_cells(folder, "mixed", 0.019, 3, seed=3)
     rows = ['pattern = "{group}_{label:d}"', "diodes = 1", 'figures = ["voc", "rs"]']
     study = ld.Study.read(study_file(folder, *rows))
     assert [(c.figure, c.first, c.second) for c in study.comparisons()][:3] == [
@@ -223,7 +212,7 @@ def test_what_cannot_be_compared_is_said() -> None:
 def test_same_labels_are_told_apart(tmp_path: Path) -> None:
     for name in ("day 1/cell.csv", "day 2/cell.csv", "day 2/other.csv"):
         (tmp_path / name).parent.mkdir(exist_ok=True)
-        write(tmp_path, "x", 0.02, 1, 1)
+        write_cells(tmp_path, "x", 0.02, 1, seed=1)
         text = (tmp_path / "x_1.csv").read_text()
         (tmp_path / name).write_text("# label: cell\n" + text if "other" in name else text)
     found = ld.Study(ld.read_sweeps([tmp_path / "day 1", tmp_path / "day 2"]))

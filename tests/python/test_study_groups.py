@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 import litdiode as ld
+from litdiode.plots import plot_comparisons
 from litdiode.study.group import common_variance, shared_parts
+from litdiode.study.verdicts import sentence
 
 CELL = ld.SingleDiode(iph_a=0.02, i0_a=1e-9, n=1.4, rs_ohm=1.0, rsh_ohm=900)  # invented
 
@@ -25,6 +27,8 @@ def test_the_pairs_of_a_figure_share_its_level() -> None:
     for one in found:
         alone = ld.compare(study.groups[one.first], study.groups[one.second], "pmax", level=1 - 0.05 / 3)
         assert one.level == pytest.approx(1 - 0.05 / 3) and (one.low, one.high) == (alone.low, alone.high)
+    assert plot_comparisons(found).get_title(loc="left") == "98.33 % intervals"
+    assert "(98.33 % interval)" in sentence(found[0])
     against = ld.Study(study.sweeps, groups=list(study.membership), reference="A").comparisons()
     assert [one.level for one in against] == [pytest.approx(0.975)] * 2
     two = ld.Study(study.sweeps[:10], groups=["A"] * 5 + ["B"] * 5).comparisons()
@@ -38,12 +42,13 @@ def test_batches_are_what_was_repeated(tmp_path) -> None:
         recipe, batch = "AB"[k // 6], "xyz"[k % 3]
         (tmp_path / f"{recipe}_{batch}_{k}.csv").write_text(text)
     study = ld.Study(ld.read_sweeps(tmp_path, pattern="{group}_{batch}_{label}.csv"))
-    assert study.groups["A"].batch == ("x", "y", "z", "x", "y", "z") or sorted(study.groups["A"].batch) == list(
-        "xxyyzz"
-    )
+    # In the order of the files' names.
+    assert study.groups["A"].batch == study.groups["B"].batch == tuple("xxyyzz")
     (one,) = study.comparisons()
     assert one.batches == (3, 3) and one.cells == (6, 6)
-    assert "batches a recipe" in study.to_json() or one.verdict != "undecided"
+    alone = ld.compare(study.groups["A"], study.groups["B"], "pmax")
+    assert (one.verdict, one.low, one.p_welch) == ("undecided", alone.low, alone.p_welch)
+    assert f"about {one.cells_needed} batches a recipe would be needed" in sentence(one)
 
 
 def test_what_cells_share_is_found_however_many_there_are() -> None:
@@ -80,6 +85,24 @@ def test_a_verdict_names_the_cells_that_it_is_without() -> None:
     study = ld.Study([*cells, short], groups=["A"] * 3 + ["B"] * 4, figures=["voc"])
     (one,) = study.comparisons()
     assert study.left_out(one) == ["short one"] and one.cells == (3, 3)
+    assert sentence(one, study.left_out(one)).endswith("; without short one, which have no Voc")
+    # Three readings make no fit.
+    few = ld.Sweep([0.0, 0.3, 0.6], [0.02, 0.0195, -0.001], label="few", sign="generator")
+    fitted = ld.Study([*cells, few], groups=["A"] * 3 + ["B"] * 4, figures=["rs"], diodes=1)
+    (one,) = fitted.comparisons()
+    assert fitted.left_out(one) == ["few"] and one.cells == (3, 3)
+
+
+def test_a_dark_sweep_of_a_study_is_taken_for_one() -> None:
+    voltage_v = np.linspace(-0.5, 0.6, 30)
+    dark = ld.Sweep(
+        voltage_v, -1e-9 * np.expm1(voltage_v / 0.036) - voltage_v / 900, sign="generator", leads="as_given"
+    )
+    study = ld.Study([*sweeps(5, 1), dark], resistances=True)
+    lit, own = study.resistances
+    assert lit.dark is None and own.lit is None
+    row = own.get("shunt", "dark ohmic region")
+    assert row is not None and row.resistance.value == pytest.approx(900, rel=0.02)
 
 
 def test_lifetimes_of_different_questions_are_not_mixed() -> None:

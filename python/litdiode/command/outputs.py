@@ -12,7 +12,8 @@ from pathlib import Path
 from .._core import Fit, LitdiodeError
 from ..study.study import Study
 from ..study.verdicts import sentence
-from ..table import PARAMETERS, WIDTH, Row, row, table
+from ..symbols import PARAMETERS
+from ..table import WIDTH, Row, row, table
 
 # Narrower terminals get lines of this width all the same.
 _NARROWEST = 40
@@ -36,7 +37,7 @@ def show(study: Study) -> None:
         print(table(rows, PARAMETERS[study.diodes], width=wide))
     if study.resistances is not None:
         print("\nResistances to quote")
-        print(table(_resistance_rows(study), {"rs": "Rs", "rsh": "Rsh"}, width=wide))
+        print(table(_resistance_rows(study), ("rs", "rsh"), width=wide))
     if study.groups:
         print()
         print("\n".join(line for text in verdicts(study) for line in _wrapped(text, wide)))

@@ -48,7 +48,7 @@ def plot_comparisons(comparisons: Sequence[Comparison], ax: Axes | None = None) 
     ax.tick_params(axis="x", labelsize="small")
     ax.tick_params(axis="y", length=0)
     ax.margins(x=0.08)
-    ax.set_title(f"{100 * comparisons[0].level:g} % intervals", fontsize="small", loc="left")
+    ax.set_title(f"{100 * comparisons[0].level:.4g} % intervals", fontsize="small", loc="left")
     open_frame(ax)
     return ax
 

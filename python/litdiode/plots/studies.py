@@ -67,10 +67,8 @@ def plot_study(study: Study, ax: Axes | None = None) -> Axes:
 
 def _curve(study: Study, k: int, by_area: bool) -> tuple[Any, Any]:
     sweep = study.sweeps[k]
-    v, i = np.asarray(sweep.voltage_v), np.asarray(sweep.current_a)
-    order = np.argsort(v, kind="stable") if not sweep.branches() else slice(None)
     area = sweep.area_cm2.value if by_area and sweep.area_cm2 is not None else 1.0
-    return v[order], i[order] / area
+    return np.asarray(sweep.voltage_v), np.asarray(sweep.current_a) / area
 
 
 def _draw(ax: Axes, curves: list[tuple[Any, Any]], style: Style, total: int, label: str | None) -> None:

@@ -16,6 +16,7 @@ from ..study.study import Study
 from ..study.verdicts import between, sentence
 from ..study.writing import version
 from ..symbols import SYMBOLS, shown_unit
+from ..tidy import rms_unit
 from . import pictures
 from .conditions import conditions, inputs
 from .marks import column, pair, probability, symbol, two_digits
@@ -116,9 +117,14 @@ def _by_group(study: Study) -> list[tuple[str, list[int]]]:
     return grouped + ([("no group" if grouped else "", free)] if free else [])
 
 
+def _rows_shown(study: Study) -> list[int]:
+    """Places of the sweeps that have a row, group by group."""
+    return [k for _, places in _by_group(study) for k in places][:_MOST_ROWS]
+
+
 def _figures(study: Study) -> dict[str, Any]:
     """The table of key points, a block of rows a group."""
-    order = [k for _, places in _by_group(study) for k in places][:_MOST_ROWS]
+    order = _rows_shown(study)
     rows: list[KeyPoints | str] = [study.key_points[k] for k in order]
     columns = [column(f, [None if isinstance(p, str) else getattr(p, f) for p in rows]) for f in _SHOWN]
     columns = [one for one in columns if any(cell[0] != "—" for cell in one["cells"])]
@@ -242,7 +248,7 @@ def _fits(study: Study) -> dict[str, Any] | None:
     """Parameters of every fit, with its status and notes."""
     if study.fits is None:
         return None
-    order = [k for _, places in _by_group(study) for k in places][:_MOST_ROWS]
+    order = _rows_shown(study)
     found = [study.fits[k] for k in order]
     names = next((list(fit.parameters) for fit in found if isinstance(fit, Fit)), [])
     columns = [column(name, [None if isinstance(f, str) else f.parameters[name] for f in found]) for name in names]
@@ -260,8 +266,6 @@ def _fits(study: Study) -> dict[str, Any] | None:
 
 
 def _rms_unit(fit: Fit) -> str:
-    from ..tidy import rms_unit
-
     unit = rms_unit(fit)
     return "" if unit == "1" else unit
 
@@ -278,7 +282,7 @@ def _resistances(study: Study) -> dict[str, Any] | None:
     """The resistances to quote, and every method with its doubt."""
     if study.resistances is None:
         return None
-    order = [k for _, places in _by_group(study) for k in places][:_MOST_ROWS]
+    order = _rows_shown(study)
     chosen = [study.resistances[k] for k in order]
     columns = []
     for quantity, name in (("series", "rs"), ("shunt", "rsh")):

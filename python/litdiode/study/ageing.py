@@ -21,7 +21,7 @@ from .decay_fit import Averaged, Fitted, fit_all, inflation, weights
 from .decay_models import MODELS, Array, Points
 from .extra import library
 from .group import Group, common_variance, independent_variances
-from .storage import Stored
+from .storage import Stored, Told
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -53,7 +53,7 @@ class Candidate(Stored):
 
 
 @dataclass(frozen=True)
-class Ageing(Stored):
+class Ageing(Told):
     """The decay of one figure of a cell, from `ageing`; `str` is one sentence.
 
     - `label`: of the cell; `figure`, `unit`: what was followed; `share`: of the initial value that is asked for;
@@ -96,9 +96,6 @@ class Ageing(Stored):
     reason: str
     remarks: tuple[str, ...]
     sentence: str
-
-    def __str__(self) -> str:
-        return self.sentence
 
     def __repr__(self) -> str:
         fitted = ", ".join(f"{name} {one}" for name, one in self.parameters.items())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,7 +15,7 @@ from .batches import batch_means
 from .extra import library
 from .group import Group, common_variance, refuse_repeats
 from .planning import cells_needed
-from .storage import Stored
+from .storage import Told
 
 #: Arrangements up to which all are counted.
 _ALL = 200_000
@@ -28,7 +28,7 @@ _POWER = 0.80
 
 
 @dataclass(frozen=True)
-class Comparison(Stored):
+class Comparison(Told):
     """What two groups of cells say of each other, from `compare`; `str` is one sentence.
 
     - `figure`, `first`, `second`: the figure, and the labels of the groups; `cells`: how many of each have it.
@@ -72,16 +72,13 @@ class Comparison(Stored):
     sentence: str
     batches: tuple[int, int] | None
 
-    def __str__(self) -> str:
-        return self.sentence
-
     def __repr__(self) -> str:
         unit = self.difference.unit
         one, other = (self._counted(k) for k in (0, 1))
         lines = [
             f"{self.figure} of {self.first} ({one}) less {self.second} ({other}): {self.verdict}",
             f"  {self.sentence}",
-            f"  difference {self.difference}, {100 * self.level:g} % interval {quoted(self.low, None, unit)} to "
+            f"  difference {self.difference}, {100 * self.level:.4g} % interval {quoted(self.low, None, unit)} to "
             f"{quoted(self.high, None, unit)}",
             f"  p: Welch {self.p_welch:.3g}, permutation {self.p_exact:.3g}, ranks {self.p_rank:.3g}",
             f"  Hedges' g {self.hedges_g:.2f} ({self.g_low:.2f} to {self.g_high:.2f})",
@@ -162,13 +159,8 @@ def compare(
             f"{figure} is in {x[0].unit or 1} in {first.label!r} and in {y[0].unit or 1} in {second.label!r}"
         )
     found = _compared((first.label, second.label), figure, x, y, own, level)
-    return found if first.batch is None else _of_batches(found, (n, m))
-
-
-def _of_batches(found: Comparison, cells: tuple[int, int]) -> Comparison:
-    """The same comparison, whose units are batches of in all so many `cells`."""
-    said = found.sentence.replace("cells a recipe", "batches a recipe")
-    return replace(found, cells=cells, batches=found.cells, sentence=said)
+    # Of batches these are what was compared.
+    return _said(found if first.batch is None else replace(found, cells=(n, m), batches=found.cells))
 
 
 def _figures(group: Group, figure: str) -> tuple[list[Estimate], int]:
@@ -205,13 +197,10 @@ def _compared(
     margin = None if share is None else share * abs(0.5 * (mean_a + mean_b))
     p_equal = None if margin is None else _equivalence(gap, se, dof, margin)
     g, g_low, g_high = _hedges(gap, (n, var_a), (m, var_b), level)
-    different, alike = abs(gap) > half, p_equal is not None and p_equal < 1 - level
-    verdict = "different" if different else "equivalent" if alike else "undecided"
+    alike = p_equal is not None and p_equal < 1 - level
+    verdict = "different" if abs(gap) > half else "equivalent" if alike else "undecided"
     needed = cells_needed(1.0, power=_POWER, alpha=1 - level)
     difference = Estimate(gap, se, dof=dof, unit=unit)
-    said = _sentence(
-        labels, figure, (mean_a, mean_b), (gap - half, gap + half), unit, verdict, margin, alike, needed, level
-    )
     return Comparison(
         figure,
         *labels,
@@ -231,7 +220,7 @@ def _compared(
         p_equal,
         verdict,
         needed,
-        said,
+        "",
         None,
     )
 
@@ -332,29 +321,31 @@ def _ratio(a: float, b: float, variances: tuple[float, float], dof: float) -> Es
     return Estimate(a / b, u, dof=dof)
 
 
-def _sentence(
-    labels: tuple[str, str],
-    figure: str,
-    means: tuple[float, float],
-    interval: tuple[float, float],
-    unit: str,
-    verdict: str,
-    margin: float | None,
-    alike: bool,
-    needed: int,
-    level: float,
-) -> str:
-    percent = f"{100 * level:.4g} %"
-    low, high = sorted(map(abs, interval)) if interval[0] * interval[1] > 0 else interval
-    between = f"{quoted(low, None, unit)} to {quoted(high, None, unit)}"
-    if verdict == "different":
-        better, other = labels if means[0] > means[1] else labels[::-1]
-        small = f"; that is within the margin of {quoted(margin, None, unit)}" if alike and margin is not None else ""
-        return f"{figure} of {better} is higher than of {other}, by {between} ({percent} interval){small}"
-    if verdict == "equivalent" and margin is not None:
-        return f"{figure} of {labels[0]} and {labels[1]} is the same within {quoted(margin, None, unit)} ({percent})"
+def worded(one: Comparison, name: str, between: Callable[[float, float], str], margin: str) -> str:
+    """The verdict for people: `name` of the figure, `between` writes the ends of an interval, `margin` the margin."""
+    percent = f"{100 * one.level:.4g} %"
+    if one.verdict == "different":
+        higher, lower = (one.first, one.second) if one.difference.value > 0 else (one.second, one.first)
+        ends = between(*sorted((abs(one.low), abs(one.high))))
+        alike = one.p_equivalence is not None and one.p_equivalence < 1 - one.level
+        small = f"; that is within the margin of {margin}" if alike else ""
+        return f"{name} of {higher} is higher than of {lower}, by {ends} ({percent} interval){small}"
+    if one.verdict == "equivalent":
+        return f"{name} of {one.first} and {one.second} is the same within {margin} ({percent})"
+    what = "cells" if one.batches is None else "batches"
     return (
-        f"undecided: the difference in {figure} between {labels[0]} and {labels[1]} lies from {between} ({percent} "
-        f"interval); about {needed} cells a recipe would be needed to see a difference of one standard deviation with "
-        f"{100 * _POWER:g} % power"
+        f"undecided: the difference in {name} between {one.first} and {one.second} lies from "
+        f"{between(one.low, one.high)} ({percent} interval); about {one.cells_needed} {what} a recipe would be needed "
+        f"to see a difference of one standard deviation with {100 * _POWER:g} % power"
     )
+
+
+def _said(found: Comparison) -> Comparison:
+    """The same with its sentence."""
+
+    def shown(x: float) -> str:
+        return quoted(x, None, found.difference.unit)
+
+    margin = "" if found.margin is None else shown(found.margin)
+    text = worded(found, found.figure, lambda low, high: f"{shown(low)} to {shown(high)}", margin)
+    return replace(found, sentence=text)

@@ -10,7 +10,7 @@ from statistics import median
 from typing import TYPE_CHECKING, Any
 
 from .._core import Estimate, Fit, InputError, KeyPoints, Sweep
-from ..arguments import require
+from ..arguments import require, require_number
 from ..quote import quoted
 from .batches import batch_means, components
 from .extra import library
@@ -115,7 +115,8 @@ class Group:
         require("members", members, Iterable, "a list of litdiode.Sweep, KeyPoints, Fit or Estimate")
         self.label = label
         self.members: tuple[Member, ...] = tuple(
-            Estimate(float(one)) if isinstance(one, Real) and not isinstance(one, bool) else one for one in members
+            Estimate(require_number(f"members[{k}]", one)) if isinstance(one, Real) else one
+            for k, one in enumerate(members)
         )
         for k, member in enumerate(self.members):
             require(

@@ -10,11 +10,11 @@ from .._core import InputError
 from ..arguments import require, require_number
 from ..quote import quoted
 from .group import Summary
-from .storage import Stored
+from .storage import Told
 
 
 @dataclass(frozen=True)
-class Precision(Stored):
+class Precision(Told):
     """u of the mean of a group with more of one thing, the others left as they are; from `precision`.
 
     ```text
@@ -39,9 +39,6 @@ class Precision(Stored):
     points: float | None
     common: float
     sentence: str
-
-    def __str__(self) -> str:
-        return self.sentence
 
     def __repr__(self) -> str:
         lines = [f"u of the mean {self.figure} of {self.label}, with {self.times:g} times as many"]

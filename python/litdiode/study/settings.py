@@ -120,16 +120,20 @@ def read_study_file(path: str | Path) -> StudyFile:
         )
     reading, stated = _reading(path, text, said)
     asked = {key: said[key] for key in _ASKED if key in said}
-    inputs = {str(one): _digest(one) for one in _own_files(path, said)}
+    inputs = {str(one): hashlib.sha256(_bytes(one)).hexdigest() for one in _own_files(path, said)}
     return StudyFile(path, _expanded([str(path.parent / one) for one in files], inputs), reading, asked, inputs, stated)
 
 
-def _digest(path: Path) -> str:
+def _bytes(path: Path) -> bytes:
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
+        return path.read_bytes()
     except (OSError, ValueError) as problem:
-        why = getattr(problem, "strerror", None) or problem
-        raise InputError(f"{path}: cannot be read ({why}): check path and permissions") from None
+        raise _unread(path, problem) from None
+
+
+def _unread(path: Path, problem: Exception) -> InputError:
+    why = getattr(problem, "strerror", None) or problem
+    return InputError(f"{path}: cannot be read ({why}): check path and permissions")
 
 
 def _own_files(path: Path, said: Mapping[str, Any]) -> list[Path]:
@@ -156,8 +160,7 @@ def _text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")
     except (OSError, ValueError) as problem:
-        why = getattr(problem, "strerror", None) or problem
-        raise InputError(f"{path}: cannot be read ({why}): check path and permissions") from None
+        raise _unread(path, problem) from None
 
 
 def _parsed(path: Path, text: str) -> dict[str, Any]:

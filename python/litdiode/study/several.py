@@ -12,11 +12,11 @@ from ..quote import quoted
 from .comparison import Comparison, compare
 from .extra import library
 from .group import Group
-from .storage import Stored
+from .storage import Told
 
 
 @dataclass(frozen=True)
-class Pair(Stored):
+class Pair(Told):
     """One pair of `Comparisons`.
 
     - `comparison`: as `compare` makes it, its interval widened so that those of all pairs hold together.
@@ -30,9 +30,6 @@ class Pair(Stored):
     verdict: str
     sentence: str
 
-    def __str__(self) -> str:
-        return self.sentence
-
     def _rows(self) -> Iterable[tuple[str, str, str, str, float | None, float | None]]:
         kept = ("difference", "low", "high", "p_welch")
         rows = [row for row in self.comparison._rows() if row[2] in kept]
@@ -41,7 +38,7 @@ class Pair(Stored):
 
 
 @dataclass(frozen=True)
-class Comparisons(Stored):
+class Comparisons(Told):
     """All pairs of several groups, from `compare_all`; `str` is one sentence.
 
     - `figure`: what is compared; `labels`: of the groups; `level`: 1 less the chance of one wrong "different" among
@@ -55,9 +52,6 @@ class Comparisons(Stored):
     level: float
     pairs: tuple[Pair, ...]
     sentence: str
-
-    def __str__(self) -> str:
-        return self.sentence
 
     def __repr__(self) -> str:
         lines = [f"{self.figure} of {len(self.labels)} groups, {len(self.pairs)} pairs (Holm's correction)"]

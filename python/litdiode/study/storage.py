@@ -23,3 +23,12 @@ class Stored(storage.Stored):
 
     def _rows(self) -> Iterable[tuple[str, str, str, str, float | None, float | None]]:
         raise NotImplementedError
+
+
+class Told(Stored):
+    """One whose `str` is its sentence."""
+
+    sentence: str
+
+    def __str__(self) -> str:
+        return self.sentence

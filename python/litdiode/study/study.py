@@ -15,6 +15,7 @@ from ..analysis import Resistances, resistances
 from ..arguments import require, require_number
 from ..batch import Fits, KeyPointRows, fit_many, key_points_many
 from ..reading import Origin, Sweeps, read_sweeps
+from ..symbols import PARAMETERS
 from .comparison import Comparison, compare
 from .group import FIGURES, Group, Summary
 from .labels import distinct
@@ -25,8 +26,6 @@ from .writing import csv_of, json_of
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
-
-_PARAMETERS = {0: (), 1: ("iph", "i0", "n", "rs", "rsh"), 2: ("iph", "i01", "n1", "i02", "n2", "rs", "rsh")}
 
 
 class Study:
@@ -78,7 +77,7 @@ class Study:
         self.unreadable: dict[str, str] = dict(sweeps.unreadable) if isinstance(sweeps, Sweeps) else {}
         self.labels = distinct(self._sweeps, self._origins)
         self._membership = membership(groups, self.labels, self._origins)
-        if not isinstance(diodes, int) or isinstance(diodes, bool) or diodes not in _PARAMETERS:
+        if not isinstance(diodes, int) or isinstance(diodes, bool) or diodes not in PARAMETERS:
             raise InputError(f"diodes = {diodes!r}: pass 0 for no fit, 1 or 2")
         require("title", title, (str, type(None)), "a text")
         require("resistances", resistances, bool, "True or False")
@@ -125,7 +124,7 @@ class Study:
 
     def _check(self, figure: str, name: str) -> None:
         require(name, figure, str, "the name of a figure")
-        known = (*FIGURES, *_PARAMETERS[self.diodes])
+        known = (*FIGURES, *PARAMETERS[self.diodes])
         if figure not in known:
             more = "" if self.diodes else "; parameters of a fit need diodes=1"
             raise InputError(f"{name}: {figure!r} is not known; pass some of {', '.join(known)}{more}")
@@ -259,11 +258,14 @@ class Study:
     def left_out(self, one: Comparison) -> list[str]:
         """Labels of the cells of both groups of the comparison `one` that lack its figure."""
         require("one", one, Comparison, "a litdiode.Comparison of this study")
-        found = []
-        for name in (one.first, one.second):
-            absent = {k for k, _ in self.groups[name].figures(one.figure)[2]} if one.figure in FIGURES else set()
-            found += [self.labels[place] for k, place in enumerate(self.places[name]) if k in absent]
-        return found
+        places = [k for name in (one.first, one.second) for k in self.places[name]]
+        return [self.labels[k] for k in places if not self._has_figure(k, one.figure)]
+
+    def _has_figure(self, k: int, figure: str) -> bool:
+        if figure in FIGURES:
+            points = self.key_points[k]
+            return not isinstance(points, str) and getattr(points, figure) is not None
+        return self.fits is not None and not isinstance(self.fits[k], str)
 
     def not_compared(self) -> list[str]:
         """What could not be compared, and why."""
@@ -286,7 +288,7 @@ class Study:
         rows = [{**row, "method": "curve"} for row in rows]
         if self.fits is not None:
             name = "one diode" if self.diodes == 1 else "two diodes"
-            rows += [{**row, "method": name} for row in tidy.of_fit(self.fits[k], _PARAMETERS[self.diodes])]
+            rows += [{**row, "method": name} for row in tidy.of_fit(self.fits[k], PARAMETERS[self.diodes])]
         if self.resistances is not None:
             rows += tidy.of_resistances(self.resistances[k])
         return rows

@@ -17,7 +17,7 @@ from ..arguments import require, require_number
 from .ageing import Ageing, hours
 from .comparison import permutation
 from .extra import library
-from .storage import Stored
+from .storage import Told
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,7 +27,7 @@ _ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
-class Survival(Stored):
+class Survival(Told):
     """The share of a group of cells that lasts longer than a time, from `survival`; `str` is one sentence.
 
     - `label`: of the group; `level`: of the intervals.
@@ -55,9 +55,6 @@ class Survival(Stored):
     median_low_h: float
     median_high_h: float
     sentence: str
-
-    def __str__(self) -> str:
-        return self.sentence
 
     def __repr__(self) -> str:
         lines = [
@@ -91,7 +88,7 @@ class Survival(Stored):
 
 
 @dataclass(frozen=True)
-class SurvivalComparison(Stored):
+class SurvivalComparison(Told):
     """Two groups' lifetimes against each other, from `compare_survival`; `str` is one sentence.
 
     - `first`, `second`: labels; `cells`: of each; `level`: 1 less the chance of calling equal groups different.
@@ -110,9 +107,6 @@ class SurvivalComparison(Stored):
     p_exact: float
     verdict: str
     sentence: str
-
-    def __str__(self) -> str:
-        return self.sentence
 
     def __repr__(self) -> str:
         return (

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from ..symbols import SYMBOLS, shown_unit
-from .comparison import Comparison
+from .comparison import Comparison, worded
 
 
 def sentence(one: Comparison, left_out: Sequence[str] = ()) -> str:
@@ -23,26 +23,12 @@ def _verdict(one: Comparison, symbol: str) -> str:
     scale, unit = shown_unit(one.figure, one.difference.unit, max(abs(one.low), abs(one.high)))
     # "By 0.4 %" could be a part of the efficiency.
     unit = "percentage points" if unit == "%" else unit
-    percent = f"{100 * one.level:.4g} %"
-    what = "cells" if one.batches is None else "batches"
 
     def shown(low: float, high: float) -> str:
         return f"{between(low, high, scale)} {unit}".strip()
 
     margin = "" if one.margin is None else f"± {one.margin / scale:.3g} {unit}".strip()
-    if one.verdict == "different":
-        higher, lower = (one.first, one.second) if one.difference.value > 0 else (one.second, one.first)
-        ends = sorted((abs(one.low), abs(one.high)))
-        within = one.margin is not None and one.p_equivalence is not None and one.p_equivalence < 1 - one.level
-        small = f"; that is within the margin of {margin}" if within else ""
-        return f"{symbol} of {higher} is higher than of {lower}, by {shown(*ends)} ({percent} interval){small}"
-    if one.verdict == "equivalent":
-        return f"{symbol} of {one.first} and {one.second} is the same within {margin} ({percent})"
-    return (
-        f"undecided: the difference in {symbol} between {one.first} and {one.second} lies from "
-        f"{shown(one.low, one.high)} ({percent} interval); about {one.cells_needed} {what} a recipe would be needed to "
-        "see a difference of one standard deviation with 80 % power"
-    )
+    return worded(one, symbol, shown, margin)
 
 
 def between(low: float, high: float, scale: float) -> str:
