@@ -29,7 +29,7 @@
 //! | 761 to 765 | [`maximum_power::PowerRemark`](crate::maximum_power::PowerRemark) |
 //! | 771 to 772 | [`maximum_power::PowerChoice`](crate::maximum_power::PowerChoice) |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
-//! | 901 to 940 | `reading::Problem`, why a file is not read |
+//! | 901 to 944 | `reading::Problem`, why a file is not read |
 //!
 //! A number that was given once is not given to anything else later; what is new gets new ones.
 
@@ -387,7 +387,7 @@ codes!(crate::reading::Problem {
     TwoNumbers = 914,
     MixedMarks = 915,
     Width = 916,
-    FewHeadings = 917,
+    OtherHeadings = 917,
     Missing = 918,
     NoNumber = 919,
     Overflow = 920,
@@ -409,8 +409,11 @@ codes!(crate::reading::Problem {
     Several = 936,
     NoSuchSweep = 937,
     FewRows = 938,
-    TextBetween = 939,
     Option = 940,
+    TerminalCode = 941,
+    EmptyItem = 942,
+    ItemOrMinus = 943,
+    OpenList = 944,
 });
 
 #[cfg(feature = "reading")]

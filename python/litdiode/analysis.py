@@ -16,7 +16,6 @@ from .tidy import labelled, of_powers, of_resistances
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
     from numpy.typing import ArrayLike
 
 
@@ -77,14 +76,14 @@ class MaximumPowers(Stored):
     why: str
     window_v: tuple[float, float] | None
 
-    def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
-        """Draws every method's point on the measured power, a chart below, in `figure` (a new one if None).
+    def plot(self, ax: Axes | None = None, **options: Any) -> list[Axes]:
+        """Draws every method's point on the measured power, a chart below, in `ax` (a new figure if None).
 
         `options` are those of `litdiode.plots.plot_maximum_powers`: `level=0.95`, of the bars. Returns both axes.
         """
         from .plots import plot_maximum_powers
 
-        return plot_maximum_powers(self, figure, **options)
+        return plot_maximum_powers(self, ax, **options)
 
     def frame(self) -> pd.DataFrame:
         """The rows as a frame of pandas: method, pmax_w and u_w in W, v_pmax_v in V, remark."""
@@ -138,14 +137,14 @@ class Resistances(Stored):
     dark: Sweep | None = None
     slope_at_voc: Estimate | None = None
 
-    def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
-        """Draws the curve with its tangents and every figure, in `figure` (a new one if None); returns the axes.
+    def plot(self, ax: Axes | None = None, **options: Any) -> list[Axes]:
+        """Draws the curve with its tangents and every figure, in `ax` (a new figure if None); returns the axes.
 
         `options` are those of `litdiode.plots.plot_resistances`: `level=0.95`, of the intervals.
         """
         from .plots import plot_resistances
 
-        return plot_resistances(self, figure, **options)
+        return plot_resistances(self, ax, **options)
 
     def get(self, quantity: str, method: str) -> ResistanceRow | None:
         """The row of the `method` for the `quantity` "series" or "shunt"; None where there is none."""

@@ -4,10 +4,11 @@ use super::error::{Problem, ReadError};
 use super::heading::{Heading, Role};
 use super::layout::Layout;
 use super::metadata::{Conditions, is_known_key};
+use super::notes::lines_of;
 use super::number::{Cell, FORMATS, cell};
 use super::options::Options;
 use super::statements::all_entries;
-use super::table::{Scale, Table, unit_column};
+use super::table::{Scale, Table, UnitColumn, unit_column};
 use super::unit::{Dimension, Unit, unit};
 
 /// A column's unit, and what is to be said about it.
@@ -102,9 +103,13 @@ impl Column<'_> {
                 return Ok(Some((found, note)));
             }
         }
-        if let Some(text) = unit_column(self.layout, self.table.block, self.column) {
-            let found = self.checked(&text, format!("column {}", self.column + 1))?;
-            return Ok(Some((found, Some(format!("{what} read in {text} from the column behind it")))));
+        if let Some(UnitColumn { unit, without }) = unit_column(self.layout, self.table.block, self.column) {
+            let found = self.checked(&unit, format!("column {}", self.column + 1))?;
+            let mut note = format!("{what} read in {unit} from the column behind it");
+            if !without.is_empty() {
+                note += &format!(", where {} has no unit as well", lines_of(&without));
+            }
+            return Ok(Some((found, Some(note))));
         }
         let Some((line, text)) = self.entry() else { return Ok(None) };
         let found = self.checked(&text, format!("line {line}"))?;

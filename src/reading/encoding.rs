@@ -8,6 +8,8 @@ use encoding_rs::{Encoding, MACINTOSH, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use flate2::read::MultiGzDecoder;
 use std::borrow::Cow;
 use std::io::Read;
+use std::iter::Peekable;
+use std::str::Chars;
 
 /// Bytes of the largest file, unpacked.
 const MOST_BYTES: u64 = 2 << 30;
@@ -248,9 +250,10 @@ fn cleaned<'a>(text: Cow<'a, str>, notes: &mut Vec<String>) -> Result<Cow<'a, st
         match c {
             '\u{1b}' => {
                 codes += 1;
-                if chars.next_if_eq(&'[').is_some() {
-                    while chars.next().is_some_and(|c| !c.is_ascii_alphabetic()) {}
-                }
+                skip_terminal_code(&mut chars).ok_or_else(|| {
+                    let line = out.matches('\n').count();
+                    ReadError::at(line, out.rsplit('\n').next().unwrap_or_default(), Problem::TerminalCode)
+                })?;
             }
             '\0' => zeros += 1,
             // The end of a file as old systems mark it.
@@ -273,6 +276,26 @@ fn cleaned<'a>(text: Cow<'a, str>, notes: &mut Vec<String>) -> Result<Cow<'a, st
     Ok(Cow::Owned(out))
 }
 
+/// Skips what follows an escape character: `[`, parameters (0–?), intermediates (blank–/) and a final character (a letter,
+/// @, ` or ~), a command between `]` and a bell, or a set of characters `(B`. `None` where none of these follows.
+///
+/// ECMA-48 (1991), 5.4 and 8.3; ECMA-35 (1994), 14.2.
+fn skip_terminal_code(chars: &mut Peekable<Chars>) -> Option<()> {
+    match chars.next()? {
+        '[' => {
+            while chars.next_if(|c| ('0'..='?').contains(c)).is_some() {}
+            while chars.next_if(|c| (' '..='/').contains(c)).is_some() {}
+            chars.next_if(|c| c.is_ascii_alphabetic() || matches!(c, '@' | '`' | '~')).map(|_| ())
+        }
+        ']' => {
+            while chars.next_if(|c| !c.is_control()).is_some() {}
+            chars.next_if_eq(&'\u{7}').map(|_| ())
+        }
+        '(' | ')' => chars.next_if(char::is_ascii_alphanumeric).map(|_| ()),
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -281,6 +304,26 @@ mod tests {
     fn tables_have_128_characters() {
         assert_eq!(CP437.chars().count(), 128);
         assert_eq!(CP850.chars().count(), 128);
+    }
+
+    #[test]
+    fn codes_of_a_terminal_are_left_out_when_they_are_whole() {
+        for (bytes, expected) in [
+            ("\u{1b}[32m0.1\u{1b}[0m,2\n", "0.1,2\n"),
+            ("\u{1b}[1;32m0.1\u{1b}[K,2\n", "0.1,2\n"),
+            ("\u{1b}]0;monitor\u{7}0.1,2\n", "0.1,2\n"),
+            ("\u{1b}(B0.1,2\n", "0.1,2\n"),
+        ] {
+            let (text, notes) = decode(bytes.as_bytes(), None).unwrap();
+            assert_eq!(text, expected);
+            assert!(notes.iter().any(|n| n.contains("colour codes")), "{notes:?}");
+        }
+        for bytes in
+            ["0,1\n0.1\u{1b}0m,2\n", "0,1\n0.1,2\u{1b}", "0,1\n0.1\u{1b}[[0m,2\n", "0,1\n0.1\u{1b}[32\n"]
+        {
+            let error = decode(bytes.as_bytes(), None).unwrap_err();
+            assert_eq!((error.line, error.problem), (Some(2), Problem::TerminalCode), "{bytes:?}");
+        }
     }
 
     #[test]

@@ -89,6 +89,35 @@ pub enum Problem {
         /// As given.
         encoding: String,
     },
+    /// An escape character without the code of a terminal behind it.
+    #[error(
+        "an escape character stands here without a whole code of a terminal behind it: delete it and what is left of the code"
+    )]
+    TerminalCode,
+    /// An item of a list without a number.
+    #[error(
+        "the list '{list}' has an item without a number here: fill it in, or delete its partner in the other list as well"
+    )]
+    EmptyItem {
+        /// Its name.
+        list: String,
+    },
+    /// A dash that may mark an item or a number below zero.
+    #[error(
+        "the dash may mark an item of the list '{list}' or a negative number: write every item as the first is written, with a blank behind the dash that marks it"
+    )]
+    ItemOrMinus {
+        /// Its name.
+        list: String,
+    },
+    /// A list in brackets without its end.
+    #[error(
+        "the list '{list}' begins with a bracket that is not closed: its end may be missing; complete the list"
+    )]
+    OpenList {
+        /// Its name.
+        list: String,
+    },
     /// A name that is none of an encoding.
     #[error("encoding '{encoding}' is unknown: pass one such as 'utf-8' or 'latin-1'")]
     UnknownEncoding {
@@ -167,11 +196,11 @@ pub enum Problem {
         /// In the others.
         width: usize,
     },
-    /// Decimal commas between commas, most likely.
+    /// Decimal commas between commas, most likely, or a delimiter too many.
     #[error(
-        "there are {headings} headings and {cells} cells in a row parted by {delimiter}: pass voltage and current as column numbers; if that character marks decimals as well, export with another between the cells"
+        "there are {headings} headings and {cells} cells in a row parted by {delimiter}: pass voltage and current as column numbers, or correct the line of headings; if that character marks decimals as well, export with another between the cells"
     )]
-    FewHeadings {
+    OtherHeadings {
         /// Named columns.
         headings: usize,
         /// Cells in a row.
@@ -355,9 +384,6 @@ pub enum Problem {
         /// With numbers.
         rows: usize,
     },
-    /// Text between rows.
-    #[error("text stands between rows of one sweep: delete it, or mark it as a comment with comment")]
-    TextBetween,
     /// An option outside its domain.
     #[error("{option} {given}: {cure}")]
     Option {

@@ -30,16 +30,22 @@ pub(super) fn joined(parts: Vec<Part>, layout: &Layout, tables: &[Table]) -> Vec
                     a
                 });
                 one.block = one.block.min(part.block);
-                for text in noted.into_iter().chain(part.notes) {
-                    if !one.notes.contains(&text) {
-                        one.notes.push(text);
-                    }
-                }
+                add_new(&mut one.notes, noted.into_iter().chain(part.notes));
+                add_new(&mut one.warnings, part.warnings);
             }
             None => list.push(part),
         }
     }
     list
+}
+
+/// Sentences that are not there yet.
+fn add_new(sentences: &mut Vec<String>, more: impl IntoIterator<Item = String>) {
+    for text in more {
+        if !sentences.contains(&text) {
+            sentences.push(text);
+        }
+    }
 }
 
 pub(super) fn note_of_join(layout: &Layout, block: &Block) -> Option<String> {

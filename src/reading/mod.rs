@@ -110,8 +110,12 @@ fn contents(lines: Lines, options: &Options, mut notes: Vec<String>) -> Result<C
     if let Some(made) = records::json(&lines)? {
         return of_records(&made, options, notes);
     }
+    let cut = text.ends_with(|c: char| c.is_ascii_digit());
+    let may_be_cut =
+        || cut.then(|| "the file ends with a digit, without a line end: the last number may be cut".into());
     if let Some(made) = html::html(text) {
         notes.push("read as a table of a web page".into());
+        notes.extend(may_be_cut());
         return of_records(&made, options, notes);
     }
     match delimited(lines, None, options) {
@@ -120,9 +124,10 @@ fn contents(lines: Lines, options: &Options, mut notes: Vec<String>) -> Result<C
             Ok(contents)
         }
         // A log of `V=0.5 I=0.03` and named lists have no table.
-        Err(problem) => match without_table(&Lines::new(text)) {
+        Err(problem) => match without_table(&Lines::new(text))? {
             Some((made, note)) => {
                 notes.push(note.into());
+                notes.extend(may_be_cut());
                 of_records(&made, options, notes)
             }
             None => Err(problem),
@@ -131,11 +136,11 @@ fn contents(lines: Lines, options: &Options, mut notes: Vec<String>) -> Result<C
 }
 
 /// What a text without a table is rewritten as, and a sentence on it.
-fn without_table(lines: &Lines) -> Option<(records::Rewritten, &'static str)> {
+fn without_table(lines: &Lines) -> Result<Option<(records::Rewritten, &'static str)>, ReadError> {
     if let Some(made) = records::log(lines) {
-        return Some((made, "read as a log of 'name = value'"));
+        return Ok(Some((made, "read as a log of 'name = value'")));
     }
-    lists::lists(lines).map(|made| (made, "read as named lists: each is a column"))
+    Ok(lists::lists(lines)?.map(|made| (made, "read as named lists: each is a column")))
 }
 
 fn of_records(
@@ -146,7 +151,7 @@ fn of_records(
     let mut options = options.clone();
     options.delimiter = Some('\t');
     options.decimal = made.decimal.or(options.decimal);
-    let notes: Vec<String> = notes.into_iter().chain(made.note.clone()).collect();
+    let notes: Vec<String> = notes.into_iter().chain(made.notes.iter().cloned()).collect();
     let mut contents = delimited(Lines::new(&made.text), made.headings.as_deref(), &options)?;
     contents.sweeps.iter_mut().for_each(|s| s.notes.extend(notes.iter().cloned()));
     Ok(contents)

@@ -19,8 +19,8 @@ pub(super) struct Rewritten {
     /// Of all rows; `None` where the text holds them itself.
     pub headings: Option<Vec<String>>,
     pub decimal: Option<char>,
-    /// What of the records is in no table.
-    pub note: Option<String>,
+    /// What of the records is in no table, and what may be missing.
+    pub notes: Vec<String>,
 }
 
 /// Lines behind a time stamp and an arrow, as the monitors of microcontrollers write them (`12:31:02.007 -> 0.51,1.2`), without
@@ -148,8 +148,8 @@ pub(super) fn json(lines: &Lines) -> Result<Option<Rewritten>, ReadError> {
         return if out.is_empty() {
             Err(ReadError::of_file(Problem::NoRows))
         } else {
-            let note = left_over(&value, &out);
-            Ok(Some(Rewritten { note, ..of_text(out) }))
+            let notes = left_over(&value, &out).into_iter().collect();
+            Ok(Some(Rewritten { notes, ..of_text(out) }))
         };
     }
     if !text.starts_with('{') {
@@ -267,7 +267,7 @@ fn json_lines(lines: &Lines) -> Result<Option<Rewritten>, ReadError> {
         text: out,
         headings: Some(keys),
         decimal: Some('.'),
-        note: None,
+        notes: Vec::new(),
     }))
 }
 

@@ -4,7 +4,7 @@
 use super::columns::choose;
 use super::contents::FileSweep;
 use super::delimiter::ALL;
-use super::error::{Problem, ReadError};
+use super::error::{Problem, ReadError, shown};
 use super::heading::Heading;
 use super::joining::{joined, parted_at_jumps};
 use super::layout::{Kind, Layout, is_row};
@@ -117,6 +117,7 @@ fn tables<'b>(
             None => headings(layout, block, options)?,
         };
         let before = list.last().and_then(|t| t.heads.clone());
+        let inherited = own.is_none() && before.is_some();
         let found = own.or(before).or_else(|| {
             let heads = from_units_of_cells(layout, block)?;
             Some(Headings { heads, lines: Vec::new(), groups: None })
@@ -129,7 +130,7 @@ fn tables<'b>(
                 None => ReadError::of_file(problem),
             }
         })?;
-        list.push(Table { block, heads: found, chosen });
+        list.push(Table { block, heads: found, inherited, chosen });
     }
     Ok(list)
 }
@@ -169,6 +170,7 @@ fn notes_of(layout: &Layout, table: &Table, part: &Part, said: &Conditions) -> V
             pair.current
         ));
     }
+    notes.extend(inherited(layout, table));
     notes.extend(turn(part));
     notes.extend(varying(layout, table));
     if !part.left_out.is_empty() {
@@ -178,6 +180,15 @@ fn notes_of(layout: &Layout, table: &Table, part: &Part, said: &Conditions) -> V
         notes.push("the current was stepped: a column says that it was set".into());
     }
     notes
+}
+
+/// That the headings of an earlier block stand for rows below metadata of their own.
+fn inherited(layout: &Layout, table: &Table) -> Option<String> {
+    let line = *table.heads.as_ref().filter(|_| table.inherited)?.lines.first()?;
+    let own = table.block.above.iter().any(|o| matches!(o.kind, Kind::Comment(_) | Kind::Entry(..)));
+    own.then(|| {
+        format!("no headings of its own: those of line {} ('{}')", line + 1, shown(layout.lines.get(line)))
+    })
 }
 
 /// The quantity that was stepped, as an entry or a set column says it.

@@ -19,6 +19,8 @@ const HIGHEST: usize = 8;
 pub(super) struct Table<'b> {
     pub block: &'b Block,
     pub heads: Option<Headings>,
+    /// Whether the headings are those of the block before.
+    pub inherited: bool,
     pub chosen: Chosen,
 }
 
@@ -50,11 +52,11 @@ pub(super) fn headings(
         }
     }
     if let Some((line, text, _)) =
-        above.iter().find(|(_, text, in_comment)| !in_comment && is_narrow(layout, text))
+        above.iter().find(|(_, text, in_comment)| !in_comment && is_of_another_width(layout, text))
     {
         let headings = layout.delimiter.cut(text).len();
         let problem =
-            Problem::FewHeadings { headings, cells: layout.width, delimiter: layout.delimiter.name() };
+            Problem::OtherHeadings { headings, cells: layout.width, delimiter: layout.delimiter.name() };
         return Err(ReadError::at(*line, layout.lines.get(*line), problem));
     }
     Ok(None)
@@ -210,11 +212,12 @@ fn dressed(
     Headings { heads, lines, groups }
 }
 
-/// Whether a line heads fewer columns than the rows have, voltage and current among them.
-fn is_narrow(layout: &Layout, text: &str) -> bool {
+/// Whether a line heads fewer or more columns than the rows have, voltage and current among them.
+fn is_of_another_width(layout: &Layout, text: &str) -> bool {
     let heads: Vec<Heading> = layout.delimiter.cut(text).iter().map(|c| Heading::new(c)).collect();
     let has = |role: &[Role]| heads.iter().any(|h| role.contains(&h.role));
-    (2..layout.width).contains(&heads.len())
+    heads.len() >= 2
+        && heads.len() != layout.width
         && has(&[Role::Voltage, Role::SetVoltage])
         && has(&[Role::Current, Role::SetCurrent, Role::Density])
 }
@@ -240,10 +243,12 @@ fn heading_cells(layout: &Layout, block: &Block, text: &str) -> Option<Vec<Strin
         while list.len() > width && list.last().is_some_and(String::is_empty) {
             list.pop();
         }
-        // The cells of a column of remarks may be empty in most rows.
+        // The cells of a column of remarks may be empty in most rows. An empty heading before the last leaves open which
+        // columns the others are of.
         let wider = || {
             layout.delimiter != Delimiter::Blanks
                 && list.len() > width
+                && !list.iter().any(String::is_empty)
                 && list.iter().filter(|c| Heading::new(c).is_of_curve()).count() >= 2
         };
         (list.len() == width || wider()).then_some(list)
@@ -443,18 +448,29 @@ pub(super) fn from_units_of_cells(layout: &Layout, block: &Block) -> Option<Vec<
     (has(Dimension::Voltage) && (has(Dimension::Current) || has(Dimension::Density))).then_some(heads)
 }
 
-/// A unit that stands in the column behind `column` in every row.
-pub(super) fn unit_column(layout: &Layout, block: &Block, column: usize) -> Option<String> {
+/// A unit that stands in the column behind another.
+pub(super) struct UnitColumn {
+    pub unit: String,
+    /// Numbers of the lines without it, from 1.
+    pub without: Vec<u32>,
+}
+
+/// The unit that stands in the column behind `column` in every row, or in all but a quarter at most.
+pub(super) fn unit_column(layout: &Layout, block: &Block, column: usize) -> Option<UnitColumn> {
     let mut found: Option<String> = None;
-    for row in block.rows.iter().take(LOOKED_AT) {
+    let mut without = Vec::new();
+    for row in &block.rows {
         let cells = layout.cells(*row as usize);
-        let text = cells.get(column + 1)?.to_string();
-        unit(&text)?;
-        if found.get_or_insert_with(|| text.clone()) != &text {
+        let Some(text) = cells.get(column + 1).filter(|text| !text.is_empty()) else {
+            without.push(row + 1);
+            continue;
+        };
+        unit(text)?;
+        if found.get_or_insert_with(|| text.to_string()) != &text.to_string() {
             return None;
         }
     }
-    found
+    (4 * without.len() <= block.rows.len()).then_some(UnitColumn { unit: found?, without })
 }
 
 /// What the numbers of a column are multiplied by.

@@ -53,7 +53,7 @@ fn turn_sign(v: &[f64], a: &[f64], sign: Sign, turn: &mut Turn) -> Result<(), Sw
             let Some(rises) = rises(v, a) else {
                 return Err(SweepError::Undecided {
                     what: "the sign convention of the current",
-                    why: "it neither falls nor rises clearly with voltage".into(),
+                    why: "it neither falls nor rises clearly as the voltage rises".into(),
                     cure: "set sign to generator or load",
                 });
             };

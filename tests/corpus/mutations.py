@@ -5,7 +5,8 @@
 An edit touches the structure and leaves digits alone: marks, headings, units, lines dropped, repeated, exchanged or
 cut, encodings; the file itself may end within a number. Allowed without a word are fewer readings, repeated ones and
 another order, since a file cannot show what was dropped from it, and numbers that an exchange of lines brought from one
-list or sweep into another, since a number does not show where it was written. A reading that the original does not have
+list or sweep into another, since a number does not show where it was written; nor do two lists show that a number is
+missing in each, or missing and repeated, so that they are out of step. A reading that the original does not have
 needs a change, a warning or an error that the original's reading does not have. Letters of a unit are dropped with the
 unit alone: `mA` that became `A` says something else; the mark of a comment before a row is not dropped.
 """
@@ -217,7 +218,12 @@ def _outcome(
     before = {text for sweep in original for text in sweep.said}
     if {text for sweep in found for text in sweep.said} - before:
         return "said"
-    return "lines exchanged" if "exchange_lines" in names and only_moved(strange, original) else "silent"
+    if not only_moved(strange, original):
+        return "silent"
+    if "exchange_lines" in names:
+        return "lines exchanged"
+    of_lists = name.startswith("logs_named_lists")
+    return "lists out of step" if of_lists and {"drop_line", "repeat_line"} & set(names) else "silent"
 
 
 def main() -> None:

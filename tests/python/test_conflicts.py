@@ -21,6 +21,11 @@ def page(inside: list[str]) -> str:
     return "<table><tr><th>V (V)</th><th>I (mA)</th></tr>" + "".join(inside) + "</table>"
 
 
+def items(name: str, values: list[float]) -> str:
+    """A list with an item a line."""
+    return f"{name}:\n" + "".join(f"  - {x}\n" for x in values)
+
+
 CELLS = [f"<tr><td>{v}</td><td>{i}</td></tr>" for v, i in zip(V, I_MA, strict=True)]
 
 REFUSED = {
@@ -34,6 +39,11 @@ REFUSED = {
     "a row of other units": "\n".join(["V (V),I (A)", "V,mA", *rows()]),
     "a density in mA": "\n".join(["V (V),current density (mA)", *rows()]),
     "a key twice": json.dumps({"V_V": V, "I_mA": I_MA})[:-1] + f', "I_mA": {I_MA}}}',
+    "a delimiter too many above": "\n".join(["V (V);;I (mA);R (ohm);P (mW)", *rows(";", ";57.7;0.02")]),
+    "an item without a number": items("voltage_V", [*V[:3], *V[4:]]) + items("current_mA", I_MA).replace("29.95", ""),
+    "an item or a minus": items("voltage_V", V) + items("current_mA", I_MA).replace("- 29.95", "-29.95"),
+    "a list without its end": f"voltage_V = {V}\ncurrent_mA = {I_MA}"[:-2],
+    "half a code of a terminal": "\n".join(["V (V),I (mA)", *rows(",", "\x1b[0m")]).replace("\x1b[0m", "\x1b0m", 1),
     "units that contradict": json.dumps({"units": {"current": "mA"}, "voltage_V": V, "current_A": I_MA}),
 }
 
@@ -49,6 +59,11 @@ WORDS = {
     "a row of other units": "the current is in two units: the heading is 'I (A)', line 2 says 'mA'",
     "a density in mA": "'current density (mA)' says current",
     "a key twice": "the key 'I_mA' stands twice",
+    "a delimiter too many above": "there are 5 headings and 4 cells in a row",
+    "an item without a number": "the list 'current_mA' has an item without a number",
+    "an item or a minus": "the dash may mark an item of the list 'current_mA' or a negative number",
+    "a list without its end": "'current_mA' begins with a bracket that is not closed",
+    "half a code of a terminal": "line 2 ('-0.080,30.400'): an escape character",
     "units that contradict": "the heading is 'current_A', line 1 says 'mA'",
 }
 
@@ -133,6 +148,32 @@ def test_values_beside_the_table(line: str, name: str, value: float):
 def test_what_stands_below_each_table_is_said_of_it():
     text = "".join("\n".join(["V (V),I (mA)", *rows(), f"Area: {area} cm2", "", ""]) for area in (0.1, 0.2, 0.3))
     assert [sweep.area_cm2.value for sweep in ld.read_sweeps(text.encode())] == [0.1, 0.2, 0.3]
+
+
+def test_a_row_without_its_unit_has_that_of_the_others():
+    lines = [f"{v:.3f};V;{i:.3f};mA" for v, i in zip(V, I_MA, strict=True)]
+    lines[5] = lines[5].removesuffix(";mA")
+    for text in ("\n".join(["U;unit;I;unit", *lines]), "\n".join(["U;unit;I;unit", *lines[:3], "-----", *lines[3:]])):
+        sweep = read(text)
+        np.testing.assert_allclose(sweep.current_a, np.multiply(I_MA, 1e-3))
+        assert any("has no unit as well" in change.what for change in sweep.changes)
+
+
+def test_headings_of_an_earlier_table_are_told():
+    text = "\n".join(["# area: 0.1 cm2", "V (V),I (mA)", *rows(), "", "# area: 0.2 cm2", *rows(), ""])
+    first, second = ld.read_sweeps(text.encode())
+    told = [any("no headings of its own: those of line 2" in c.what for c in s.changes) for s in (first, second)]
+    assert told == [False, True] and second.area_cm2.value == 0.2
+
+
+def test_what_may_be_missing_from_a_list_is_told():
+    lists = items("voltage_V", V) + items("current_mA", I_MA)
+    for text, words in (
+        (lists.replace("  - 0.05\n", "\n").replace("  - 29.95\n", ""), "a blank line within the list 'voltage_V'"),
+        (lists.replace("  - 0.05\n", "lamp off\n  - 0.05\n"), "text within the list 'voltage_V' left out: line 3"),
+        (lists.rstrip("\n"), "the last number may be cut"),
+    ):
+        assert any(words in change.what for change in read(text).changes), words
 
 
 def test_a_frame_with_numbered_columns_has_no_headings():

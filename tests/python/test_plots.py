@@ -243,6 +243,27 @@ def test_every_method_has_its_point_on_the_power() -> None:
     assert_readable(power, chart)
 
 
+@pytest.mark.parametrize("which", ["powers", "resistances"])
+def test_pictures_of_several_panels_stay_within_the_axes_given(which: str) -> None:
+    found = ld.maximum_powers(lit(1000)) if which == "powers" else ld.resistances(lit(1000))
+    figure, (left, right) = pyplot.subplots(1, 2, figsize=(13, 6), layout="constrained")
+    inset = figure.add_axes((0.55, 0.1, 0.4, 0.8))
+    for ax in (left, inset):
+        drawn = found.plot(ax)
+        counts = [len(panel.lines) for panel in drawn]
+        assert drawn[0] is ax and len(drawn) == {"powers": 2, "resistances": 3}[which]
+        # Once more: the same axes, and nothing over each other.
+        again = found.plot(ax=ax)
+        assert all(a is b for a, b in zip(again, drawn, strict=True))
+        assert [len(panel.lines) for panel in again] == counts
+        figure.canvas.draw()
+        boxes = [panel.get_position() for panel in drawn]
+        assert all(box.y1 <= boxes[0].y0 for box in boxes[1:])
+        allowed = right.get_position().x0 if ax is left else 0.95 + 1e-9
+        assert all(box.x1 <= allowed for box in boxes)
+    assert len(figure.axes) == 3 + 2 * (len(drawn) - 1)
+
+
 def test_no_maximum_is_drawn_as_none() -> None:
     sweep = demo("silicon_dark")
     power, chart = ld.maximum_powers(sweep).plot()

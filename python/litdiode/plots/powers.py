@@ -10,11 +10,10 @@ from ..analysis import MaximumPowers
 from ..arguments import require
 from ..quote import prefixed
 from .forest import Entry, forest
-from .shared import POWER, Style, exponent, open_frame, require_figure
+from .shared import POWER, Style, exponent, open_frame, panels
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
     from ..analysis import PowerRow
 
@@ -29,19 +28,15 @@ _STYLES: dict[str, Style] = {
 }
 
 
-def plot_maximum_powers(found: MaximumPowers, figure: Figure | None = None, *, level: float = 0.95) -> list[Axes]:
+def plot_maximum_powers(found: MaximumPowers, ax: Axes | None = None, *, level: float = 0.95) -> list[Axes]:
     """The measured power about its maximum with every method's point, and below it the figures of all methods.
 
-    `found` is a `MaximumPowers`. Draws into `figure` (a new one if None). Bars are intervals at `level`. The diamond is
-    the one to quote; without one the whole sweep is shown. Returns the axes of the power and of the chart.
+    `found` is a `MaximumPowers`. Draws into `ax` (a new figure if None), which is divided in two. Bars are intervals at
+    `level`. The diamond is the one to quote; without one the whole sweep is shown. Returns the axes of the
+    power and of the chart.
     """
-    require_figure(figure)
     require("found", found, MaximumPowers, "what litdiode.maximum_powers gives")
-    if figure is None:
-        from matplotlib import pyplot
-
-        figure = pyplot.figure(figsize=(6.2, 5.8), layout="constrained")
-    top, bottom = figure.subplots(2, 1, height_ratios=[1.0, 0.22 + 0.22 * max(1, len(found.rows))])
+    top, bottom = panels(ax, (6.2, 5.8), (1.0, 0.22 + 0.22 * max(1, len(found.rows))), 1)
     _measured(top, found)
     forest(bottom, [_entry(row, found) for row in found.rows], "Pmax", level)
     return [top, bottom]

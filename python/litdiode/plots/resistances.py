@@ -10,11 +10,10 @@ from ..analysis import Resistances
 from ..arguments import require
 from ..quote import prefixed
 from .forest import Entry, forest
-from .shared import CURRENT, FIGURE, Style, exponent, open_frame, quote, require_figure
+from .shared import CURRENT, FIGURE, Style, exponent, open_frame, panels, quote
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
     from .._core import Sweep
 
@@ -23,26 +22,19 @@ _SHUNT: Style = {"color": "#3f8f6b", "linestyle": "-.", "linewidth": 1.6}
 _SHAPES = {"series": "Rs", "shunt": "Rsh"}
 
 
-def plot_resistances(found: Resistances, figure: Figure | None = None, *, level: float = 0.95) -> list[Axes]:
+def plot_resistances(found: Resistances, ax: Axes | None = None, *, level: float = 0.95) -> list[Axes]:
     """The curve with its tangents above, the figures of all methods with intervals at `level` below, Rs and Rsh.
 
-    `found` is a `Resistances`. Draws into `figure` (a new one if None). The tangent at Isc has the slope −1/Rsh of
-    "slope at Isc", that at Voc the measured −dV/dI, from which "slope at Voc" takes n·VT/Isc off where n is known.
-    A dark sweep without a lit one is drawn as |I| on a logarithmic axis with its ohmic region. Filled markers: the
-    assumptions of the method hold; hollow ones: they do not, see the table; a diamond: the figure to quote; an arrow:
-    the interval is open above. Returns the axes of curve, Rs and Rsh.
+    `found` is a `Resistances`. Draws into `ax` (a new figure if None), which is divided in three. The tangent at
+    Isc has the slope −1/Rsh of "slope at Isc", that at Voc the measured −dV/dI, from which "slope at Voc" takes
+    n·VT/Isc off where n is known. A dark sweep without a lit one is drawn as |I| on a logarithmic axis with its
+    ohmic region. Filled markers: the assumptions of the method hold; hollow ones: they do not, see the table; a
+    diamond: the figure to quote; an arrow: the interval is open above. Returns the axes of curve, Rs and Rsh.
     """
-    require_figure(figure)
     require("found", found, Resistances, "what litdiode.resistances gives")
     series, shunt = (_entries(found, quantity) for quantity in _SHAPES)
-    if figure is None:
-        from matplotlib import pyplot
-
-        rows = max(len(series), len(shunt), 1)
-        figure = pyplot.figure(figsize=(7.6, 4.0 + 0.36 * rows), layout="constrained")
-    grid = figure.add_gridspec(2, 2, height_ratios=[1.0, 0.2 + 0.13 * max(len(series), len(shunt), 1)])
-    curve = figure.add_subplot(grid[0, :])
-    left, right = figure.add_subplot(grid[1, 0]), figure.add_subplot(grid[1, 1])
+    rows = max(len(series), len(shunt), 1)
+    curve, left, right = panels(ax, (7.6, 4.0 + 0.36 * rows), (1.0, 0.2 + 0.13 * rows), 2)
     if found.lit is not None:
         _lit(curve, found, found.lit)
     elif found.dark is not None:

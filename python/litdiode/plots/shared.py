@@ -129,6 +129,47 @@ def split(ax: Axes | None, lower: str) -> tuple[Axes, Axes]:
     return ax, below
 
 
+def panels(ax: Axes | None, size: tuple[float, float], heights: tuple[float, float], below: int) -> list[Axes]:
+    """The upper part of an axes and `below` axes side by side beneath it, heights in the ratio `heights`.
+
+    The axes that is given becomes the upper one; without one all are of a new figure of `size` in inches. What was
+    divided before is cleared and used again.
+    """
+    from matplotlib.axes import Axes
+
+    if ax is None:
+        from matplotlib import pyplot
+
+        _, ax = pyplot.subplots(figsize=size, layout="constrained")
+    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    known = getattr(ax, "_litdiode_panels", None)
+    if known is not None and all(panel.figure is not None for panel in known):
+        for panel in known:
+            panel.clear()
+        return list(known)
+    ax.clear()
+    found = [ax, *_beneath(ax, heights, below)]
+    # The next call finds them.
+    ax._litdiode_panels = found  # type: ignore[attr-defined]
+    return found
+
+
+def _beneath(ax: Axes, heights: tuple[float, float], count: int) -> list[Axes]:
+    """New axes in the lower part of the place of `ax`, which keeps the upper part."""
+    figure, place = ax.figure, ax.get_subplotspec()
+    if place is not None:
+        grid = place.subgridspec(2, count, height_ratios=heights)
+        ax.set_subplotspec(grid[0, :])
+        return [figure.add_subplot(grid[1, k]) for k in range(count)]
+    # An axes that stands anywhere in its figure: a sixth of its size is left between the parts for labels.
+    box = ax.get_position()
+    free = box.height / 6
+    low = (box.height - free) * heights[1] / sum(heights)
+    width = box.width / (count + (count - 1) / 6)
+    ax.set_position((box.x0, box.y0 + low + free, box.width, box.height - free - low))
+    return [figure.add_axes((box.x0 + k * 7 / 6 * width, box.y0, width, low)) for k in range(count)]
+
+
 def exponent(values: Any, unit: str) -> int:
     return prefix_exponent(float(np.max(np.abs(values), initial=0.0)), unit)
 
