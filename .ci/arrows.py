@@ -32,6 +32,7 @@ ROOMS = [
     "translate",
     "maximum_power",
     "simulate",
+    "plan",
     "code",
 ]
 

@@ -1,9 +1,11 @@
-//! Time of a fit without a start, and of the model-free key points, on 25 invented points.
+//! Time of a fit without a start, of the model-free key points and of plans, on 25 invented points.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use litdiode::curve::key_points;
+use litdiode::diode::{Parameters, SingleDiode};
 use litdiode::fit::{Options, extract, fit_single_diode};
-use litdiode::sweep::{Sweep, SweepOptions};
+use litdiode::plan::{Expected, Method, Plan, PlanError, PlanOptions, plan_sweep};
+use litdiode::sweep::{Noise, Sweep, SweepOptions};
 use std::hint::black_box;
 
 fn sweep() -> Sweep {
@@ -18,11 +20,21 @@ fn sweep() -> Sweep {
     Sweep::new(&v, &i, SweepOptions::default()).expect("a good sweep")
 }
 
+fn plan_of(method: Method) -> Result<Plan, PlanError> {
+    let (n, cells, temperature_c) = ([1.44], 1, 25.0);
+    let (iph_a, i0_a, rs_ohm, rsh_ohm) = (0.030, [2e-9], 0.5, 800.0);
+    let cell = SingleDiode::new(Parameters { iph_a, i0_a, n, rs_ohm, rsh_ohm, cells, temperature_c });
+    let expected = Expected::one_diode(&[cell.expect("a good device")])?;
+    plan_sweep(&expected, &PlanOptions::default().noise(Noise::default().current_a(1e-4)).method(method))
+}
+
 fn fit(c: &mut Criterion) {
     let sweep = sweep();
     let options = Options::default();
     c.bench_function("fit one diode", |b| b.iter(|| fit_single_diode(black_box(&sweep), &options)));
     c.bench_function("fit two diodes", |b| b.iter(|| extract::<2>(black_box(&sweep), &options)));
+    c.bench_function("plan of 25 points by the model", |b| b.iter(|| plan_of(black_box(Method::Model))));
+    c.bench_function("plan of 25 points without a model", |b| b.iter(|| plan_of(black_box(Method::Local))));
     c.bench_function("key points of the curve", |b| b.iter(|| key_points(black_box(&sweep))));
 }
 

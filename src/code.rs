@@ -28,6 +28,8 @@
 //! | 751 to 752 | [`maximum_power::NoMaximum`](crate::maximum_power::NoMaximum), else those of what it holds |
 //! | 761 to 765 | [`maximum_power::PowerRemark`](crate::maximum_power::PowerRemark) |
 //! | 771 to 772 | [`maximum_power::PowerChoice`](crate::maximum_power::PowerChoice) |
+//! | 781 to 792, 798, 799 | [`plan::PlanError`](crate::plan::PlanError) |
+//! | 780, 793 to 797 | [`plan::PlanNote`](crate::plan::PlanNote) |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //! | 901 to 944 | `reading::Problem`, why a file is not read |
 //!
@@ -250,6 +252,32 @@ codes!(crate::simulate::SimulationError {
     Property = 701,
     Unreachable = 702,
     Sweep = 703,
+});
+
+codes!(crate::plan::PlanError {
+    NoDevice = 781,
+    NoNoise = 782,
+    Noise = 783,
+    Option = 784,
+    Points = 785,
+    UnknownName = 786,
+    NothingFree = 787,
+    NoTarget = 788,
+    Proportional = 789,
+    NoParameter = 790,
+    NoRange = 791,
+    NoRoom = 792,
+    NotDetermined = 798,
+    Stopped = 799,
+});
+
+codes!(crate::plan::PlanNote {
+    OnBound = 793,
+    Repeated = 794,
+    WithoutModel = 795,
+    Spread = 796,
+    HighVoltage = 797,
+    ReverseBias = 780,
 });
 
 codes!(crate::quantity::arithmetic::ArithmeticError {

@@ -25,6 +25,8 @@
 //! [`detection`] says what an instrument can detect, [`instrument_check`] whether it reads right, [`hysteresis`] and [`step_response`] how slowly a device
 //! follows a sweep.
 //!
+//! [`plan`] says where the next sweep should be measured, and how many readings a wanted uncertainty takes.
+//!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
 //!
 //! # Features
@@ -63,6 +65,7 @@ pub mod instrument_check;
 pub mod interpolant;
 pub mod maximum_power;
 mod numerics;
+pub mod plan;
 mod quantity;
 #[cfg(feature = "reading")]
 pub mod reading;

@@ -3,6 +3,7 @@ from typing import Any, Literal, final, overload
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 from typing_extensions import disjoint_base
 
@@ -38,6 +39,8 @@ __all__ = [
     "Monitor",
     "Noise",
     "Offset",
+    "Plan",
+    "PointsNeeded",
     "Procedure1",
     "Procedure2",
     "Resample",
@@ -62,7 +65,9 @@ __all__ = [
     "hysteresis",
     "irradiance_factor",
     "key_point_rows",
+    "plan_sweep",
     "plus_minus",
+    "points_needed",
     "power_rows",
     "prefix_exponent",
     "prefixed",
@@ -2903,4 +2908,207 @@ def resistance_rows(
 ]:
     """All methods for Rs and Rsh: rows, (quantity, method, why) of those that gave nothing, and the methods to quote.
     `progress` is told the methods done.
+    """
+
+@final
+class Plan:
+    """The set points of a sweep, from `plan_sweep`, and the uncertainty that each figure would have.
+
+    `set_points` is what to set. `figures`, `equal_voltage` and `equal_current` are dictionaries of name to `Estimate`, whose
+    `u` is what a fit (or key points without a model) of readings there would state; `u` is None where the readings leave
+    the figure open. `str` shows them side by side, `notes` what must be known. `plot()` draws the plan on the curve, and
+    u against the number of points.
+    """
+
+    @property
+    def set_points(self) -> _Array:
+        """What to set, rising: V, or A where the current is set. Equal ones are read as often as they stand here."""
+    @property
+    def voltage_v(self) -> _Array:
+        """Voltages in V that the first expected device would show there."""
+    @property
+    def current_a(self) -> _Array:
+        """Currents in A that it would show there."""
+    @property
+    def figures(self) -> dict[str, Estimate]:
+        """Name to `Estimate` of every figure of the first expected device, read at the set points."""
+    @property
+    def equal_voltage(self) -> dict[str, Estimate]:
+        """The same, read at as many points in equal steps of the voltage."""
+    @property
+    def equal_current(self) -> dict[str, Estimate]:
+        """The same, read at as many points in equal steps of the current."""
+    @property
+    def notes(self) -> list[str]:
+        """What must be known with the plan, in sentences."""
+    @property
+    def swept(self) -> Literal["voltage", "current"]:
+        """The quantity that is set: "voltage" or "current"."""
+    @property
+    def target(self) -> str:
+        """The name of the figure whose uncertainty was made small."""
+    @property
+    def method(self) -> Literal["model", "local"]:
+        """ "model" or "local"."""
+    @property
+    def noise(self) -> Noise | None:
+        """The noise that was planned with."""
+    @property
+    def fewest_points(self) -> int:
+        """The fewest points that can be planned: as many as the fit has free parameters."""
+    def figures_of(
+        self, expected: SingleDiode | DoubleDiode | Fit | Sequence[SingleDiode] | Sequence[DoubleDiode]
+    ) -> dict[str, Estimate]:
+        """Name to `Estimate` of every figure of another device, read at the same set points.
+
+        - `expected`: a `SingleDiode`, `DoubleDiode` or `Fit`, or a list of models, the first of which counts.
+
+        Raises `InputError` for a device without the target.
+        """
+    def at_points(self, points: Sequence[int]) -> list[tuple[int, float | None, float | None, float | None]]:
+        """The standard uncertainty of the target from other numbers of points, in its unit.
+
+        - `points`: a list of numbers of points, each of which is planned anew.
+
+        Returns a list of (points, planned, equal steps of voltage, equal steps of current), None where the readings leave the
+        target open. Raises `InputError` for a number that cannot be planned.
+        """
+    def curve(self, points: int = 200) -> tuple[_Array, _Array]:
+        """Voltages in V and currents in A of the first expected device, from end to end of the set points.
+
+        - `points`: how many, 200 unless given.
+        """
+    def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
+        """Draws the set points on the curve of the expected device, and u against the number of points, into `figure`
+        (a new one if None); returns both axes.
+
+        `options` are those of `litdiode.plots.plot_plan`: `points=None`, the numbers of points at which u is drawn.
+        """
+    def __len__(self) -> int: ...
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
+    @staticmethod
+    def from_json(text: str) -> Plan:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class PointsNeeded:
+    """How many set points a wanted uncertainty takes, from `points_needed`; `str` is one sentence."""
+
+    @property
+    def planned(self) -> int | None:
+        """Planned points; above 100 in whole repeats of the plan of 100. None where no number up to 20,000 suffices."""
+    @property
+    def equal_voltage(self) -> int | None:
+        """Points in equal steps of the voltage."""
+    @property
+    def equal_current(self) -> int | None:
+        """Points in equal steps of the current."""
+    @property
+    def repeats(self) -> int | None:
+        """How often the plan of `points` is taken instead."""
+    @property
+    def points(self) -> int:
+        """Points of the plan that is repeated."""
+    @property
+    def relative_u(self) -> float:
+        """Relative standard uncertainty that it gives, taken once."""
+    @property
+    def wanted(self) -> float:
+        """Relative standard uncertainty that is wanted."""
+    @property
+    def target(self) -> str:
+        """The name of the figure."""
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
+    @staticmethod
+    def from_json(text: str) -> PointsNeeded:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+    def __eq__(self, other: object, /) -> bool: ...
+
+def plan_sweep(
+    expected: SingleDiode | DoubleDiode | Fit | Sequence[SingleDiode] | Sequence[DoubleDiode],
+    points: int = 25,
+    *,
+    swept: Literal["voltage", "current"] = "voltage",
+    noise: Noise | None = None,
+    target: str = "ff",
+    limits: Mapping[str, Any] | None = None,
+    method: Literal["model", "local"] = "model",
+    step: float = 0.0,
+    spread: float | None = None,
+    fix: str | Sequence[str] | None = None,
+) -> Plan:
+    """Set points for the next sweep that make the uncertainty of a figure smallest, a `Plan`.
+
+    ```text
+    M = Σ g·gᵀ,  g = ∂r/∂θ of the residual r of the fits at each set point        u²(figure) = cᵀ·M⁻¹·c,  c = ∂figure/∂θ
+    least over the set points: mean of [ln u²(target) − 0.2·ln det M/m] over the devices, m free parameters θ
+    ```
+
+    - `expected`: the device that will be measured, a `SingleDiode` or `DoubleDiode`; a list of models that one plan should serve;
+      or a first `Fit`, whose uncertainty the plan allows for.
+    - `points`: how many readings, repeated ones counted, up to 1000; 25 unless given.
+    - `swept`: the quantity that is set, "voltage" or "current".
+    - `noise`: the `Noise` of the instrument; the axis that is set is exact unless it has scatter too. None takes that of a fit's
+      sweep, or the scatter that the fit found.
+    - `target`: a key point ("isc", "voc", "pmax", "v_pmax", "i_pmax", "ff") or a parameter of the model ("rs", "n1", …).
+    - `limits`: what every expected device keeps to, a dictionary of "voltage_v" and "current_a" to (low, high), None for an open
+      end, and of "power_w" to the largest |V·I|. A low end of the voltage limits the reverse bias. Unless limited, voltages are
+      set from −0.05 to 1.05·Voc (or to Voc of a device off by `spread`), currents from 0 to that at −0.05·Voc, beyond which the
+      device is reverse-biased.
+    - `method`: "model" plans for the diode fit; "local" for `Sweep.key_points`, which need no model: clusters about Isc, the
+      maximum power and Voc, whose sizes and widths make the u that it states least.
+    - `step`: step of the source in V or A; set points are multiples of it. 0 for none.
+    - `spread`: by what share Voc (where currents are set, Isc) of the device may be off, 0 to 0.3. None is 0.1 for one model, and
+      0 for a list and a fit; the method "local" takes no less than 0.1.
+    - `fix`: names of parameters that the fit will hold, such as ["n1", "n2"].
+
+    The term ln det M keeps all parameters determined, at a cost of 2 to 6 % of u(FF) and at most 9 % of the u of another target;
+    without it a plan for FF would be three points, which no diode can be fitted to. Gains and offsets of the noise are in every u. Source: A. C. Atkinson, A. N. Donev, R. D.
+    Tobias, Optimum Experimental Designs, with SAS, 2007 (from memory). Raises `InputError` for arguments outside their domain,
+    a device without the target, limits that leave too few set points, and a target that no readings determine. Two diodes whose
+    idealities are both free are planned far from the best: fix them.
+
+    ```python
+    >>> import litdiode as ld
+    >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+    >>> plan = ld.plan_sweep(dye, noise=ld.Noise(current_a=6e-6), step=0.001)
+    >>> len(plan.set_points), plan.equal_voltage["ff"].u > 1.3 * plan.figures["ff"].u
+    (25, True)
+    ```
+    """
+
+def points_needed(
+    expected: SingleDiode | DoubleDiode | Fit | Sequence[SingleDiode] | Sequence[DoubleDiode],
+    wanted: float,
+    points: int = 25,
+    *,
+    swept: Literal["voltage", "current"] = "voltage",
+    noise: Noise | None = None,
+    target: str = "ff",
+    limits: Mapping[str, Any] | None = None,
+    method: Literal["model", "local"] = "model",
+    step: float = 0.0,
+    spread: float | None = None,
+    fix: str | Sequence[str] | None = None,
+) -> PointsNeeded:
+    """How many set points, or repeats of a plan, a wanted uncertainty takes, a `PointsNeeded`.
+
+    - `wanted`: the relative standard uncertainty of the target, between 0 and 1; 0.01 is 1 %.
+    - `expected`, `points`, `swept`, `noise`, `target`, `limits`, `method`, `step`, `spread`, `fix`: those of `plan_sweep`;
+      `points` is the size of the plan that would be repeated.
+
+    The fewest n with u(n) ≤ wanted, for planned points and for equal steps of voltage and of current. What gains and offsets
+    leave no number of points takes away: the counts are then None. Raises `InputError` as `plan_sweep`, and for `wanted`
+    outside its domain.
+
+    ```python
+    >>> import litdiode as ld
+    >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+    >>> needed = ld.points_needed(dye, 0.01, noise=ld.Noise(current_a=6e-6))
+    >>> needed.planned < needed.equal_voltage < needed.equal_current
+    True
+    ```
     """

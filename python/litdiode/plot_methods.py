@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-from ._core import Budget, Fit, Interpolant, Sweep, Translated
+from ._core import Budget, Fit, Interpolant, Plan, Sweep, Translated
 
 # Class, function of `litdiode.plots`, docstring.
 _METHODS: tuple[tuple[type, str, str], ...] = (
@@ -56,18 +56,45 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
 )
 
 
+# The same of pictures with several panels, which are drawn into a figure.
+_OF_FIGURES: tuple[tuple[type, str, str], ...] = (
+    (
+        Plan,
+        "plot_plan",
+        """Draws the set points on the curve of the expected device, and u against the number of points, into `figure`
+        (a new one if None); returns both axes.
+
+        `options` are those of `litdiode.plots.plot_plan`: `points=None`, the numbers of points at which u is drawn.
+        """,
+    ),
+)
+
+
+def _attach_to_figure(kind: type, function: str, text: str) -> None:
+    def plot(self: Any, figure: Any = None, **options: Any) -> Any:
+        return getattr(import_module(".plots", __package__), function)(self, figure, **options)
+
+    _name(plot, kind, text)
+
+
 def _attach(kind: type, function: str, text: str) -> None:
     def plot(self: Any, ax: Any = None, **options: Any) -> Any:
         # The pictures are imported only when one is drawn.
         return getattr(import_module(".plots", __package__), function)(self, ax, **options)
 
+    _name(plot, kind, text)
+
+
+def _name(plot: Any, kind: Any, text: str) -> None:
     plot.__doc__ = text
     plot.__qualname__ = f"{kind.__name__}.plot"
     plot.__module__ = kind.__module__
-    kind.plot = plot  # type: ignore[attr-defined]
+    kind.plot = plot
 
 
 def attach() -> None:
     """Gives the classes of the compiled core their `plot`."""
     for kind, function, text in _METHODS:
         _attach(kind, function, text)
+    for kind, function, text in _OF_FIGURES:
+        _attach_to_figure(kind, function, text)

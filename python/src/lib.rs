@@ -30,6 +30,7 @@ mod method_tables;
 mod model;
 mod model_constructors;
 mod noise;
+mod plan;
 mod progress;
 mod quantity_format;
 mod reading;
@@ -87,6 +88,8 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<iec60891_parameters::Procedure2>()?;
     module.add_class::<iec60891_parameters::TemperatureCoefficients>()?;
     module.add_class::<translate::Translated>()?;
+    module.add_class::<plan::Plan>()?;
+    module.add_class::<plan::PointsNeeded>()?;
     module.add_function(wrap_pyfunction!(reading::sweeps_of, module)?)?;
     module.add_function(wrap_pyfunction!(translate::translate_between, module)?)?;
     module.add_function(wrap_pyfunction!(coefficients::temperature_coefficients, module)?)?;
@@ -112,6 +115,8 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(method_tables::power_rows, module)?)?;
     module.add_function(wrap_pyfunction!(method_tables::resistance_rows, module)?)?;
     module.add_function(wrap_pyfunction!(simulate::simulate_sweep, module)?)?;
+    module.add_function(wrap_pyfunction!(plan::plan_sweep, module)?)?;
+    module.add_function(wrap_pyfunction!(plan::points_needed, module)?)?;
     module.add_function(wrap_pyfunction!(fit_functions::fit_single_diode, module)?)?;
     module.add_function(wrap_pyfunction!(fit_functions::fit_double_diode, module)?)
 }

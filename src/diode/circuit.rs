@@ -63,22 +63,20 @@ impl<const K: usize> Circuit<K> {
         }
     }
 
-    /// Writes (Iph, ln I0₁, ln a₁, …, Rs, g) into a list that is known to have so many entries.
-    fn write_theta(&self, theta: &mut [f64]) {
-        theta[0] = self.iph;
-        for k in 0..K {
-            theta[1 + 2 * k] = self.ln_i0[k];
-            theta[2 + 2 * k] = self.a[k].ln();
+    /// The coordinate of the fit at `place`.
+    pub(crate) fn coordinate(&self, place: usize) -> f64 {
+        match place {
+            0 => self.iph,
+            _ if place == 2 * K + 1 => self.rs,
+            _ if place == 2 * K + 2 => self.g,
+            _ if place % 2 == 1 => self.ln_i0[place / 2],
+            _ => self.a[place / 2 - 1].ln(),
         }
-        theta[2 * K + 1] = self.rs;
-        theta[2 * K + 2] = self.g;
     }
 
     /// The coordinates of the fit.
     pub fn theta(&self) -> Vec<f64> {
-        let mut theta = vec![0.0; Self::PARAMETERS];
-        self.write_theta(&mut theta);
-        theta
+        (0..Self::PARAMETERS).map(|place| self.coordinate(place)).collect()
     }
 }
 

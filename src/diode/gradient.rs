@@ -126,6 +126,9 @@ impl<const K: usize> Circuit<K> {
     }
 }
 
+/// Most coordinates that a circuit has.
+const MOST: usize = 7;
+
 /// Derivatives of the key points by θ = (Iph, ln I0₁, ln a₁, …, Rs, g), a row each.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -138,39 +141,40 @@ pub struct KeyPointJacobian {
 
 impl<const K: usize> Circuit<K> {
     /// Key points under light with their derivatives.
+    pub fn key_point_jacobian(&self) -> KeyPointJacobian {
+        let (values, rows) = self.key_points_by_theta();
+        KeyPointJacobian { values, rows: rows.map(|row| row[..Self::PARAMETERS].to_vec()) }
+    }
+
+    /// The same without an allocation; the first 2K + 3 entries of a row count.
     ///
     /// Isc: ∂I/∂θ at V = 0. Voc: −(∂J/∂θ)/J′ at J = 0. Pmax: V·∂I/∂θ (envelope theorem). The point of
     /// maximum power by the implicit function theorem on P′(u; θ) = 0.
-    pub fn key_point_jacobian(&self) -> KeyPointJacobian {
+    pub(crate) fn key_points_by_theta(&self) -> ([f64; 5], [[f64; MOST]; 5]) {
         let m = Self::PARAMETERS;
         let best = self.maximum_power();
         let voc = self.voc();
-        let mut isc_by = vec![0.0; m];
-        self.current_at_by_theta(0.0, &mut isc_by);
-        let mut voc_by = vec![0.0; m];
-        self.current_by_theta(voc, &mut voc_by);
+        let mut rows = [[0.0; MOST]; 5];
+        self.current_at_by_theta(0.0, &mut rows[0][..m]);
+        self.current_by_theta(voc, &mut rows[1][..m]);
         let slope = self.current(voc).slope;
-        voc_by.iter_mut().for_each(|d| *d /= -slope);
-        let mut pmax_by = vec![0.0; m];
-        self.current_at_by_theta(best.v_pmax, &mut pmax_by);
-        pmax_by.iter_mut().for_each(|d| *d *= best.v_pmax);
-        let (v_by, i_by) = self.maximum_by_theta(best.u);
-        KeyPointJacobian {
-            values: [self.isc(), voc, best.pmax, best.v_pmax, best.i_pmax],
-            rows: [isc_by, voc_by, pmax_by, v_by, i_by],
-        }
+        rows[1].iter_mut().for_each(|d| *d /= -slope);
+        self.current_at_by_theta(best.v_pmax, &mut rows[2][..m]);
+        rows[2].iter_mut().for_each(|d| *d *= best.v_pmax);
+        (rows[3], rows[4]) = self.maximum_by_theta(best.u);
+        ([self.isc(), voc, best.pmax, best.v_pmax, best.i_pmax], rows)
     }
 
     /// ∂V_Pmax/∂θ and ∂I_Pmax/∂θ at the junction voltage of maximum power.
-    fn maximum_by_theta(&self, u: f64) -> (Vec<f64>, Vec<f64>) {
+    fn maximum_by_theta(&self, u: f64) -> ([f64; MOST], [f64; MOST]) {
         let m = Self::PARAMETERS;
         let j = self.current(u);
-        let (mut jp, mut j1p) = (vec![0.0; m], vec![0.0; m]);
-        self.current_by_theta(u, &mut jp);
-        self.slope_by_theta(u, &mut j1p);
+        let (mut jp, mut j1p) = ([0.0; MOST], [0.0; MOST]);
+        self.current_by_theta(u, &mut jp[..m]);
+        self.slope_by_theta(u, &mut j1p[..m]);
         let (v, v1) = (u - self.rs * j.value, 1.0 - self.rs * j.slope);
         let p2 = j.curvature * v + 2.0 * j.slope * v1 - j.value * self.rs * j.curvature;
-        let (mut v_by, mut i_by) = (vec![0.0; m], vec![0.0; m]);
+        let (mut v_by, mut i_by) = ([0.0; MOST], [0.0; MOST]);
         for p in 0..m {
             let rs = f64::from(u8::from(p == 2 * K + 1));
             let v_p = -self.rs * jp[p] - rs * j.value;

@@ -1,5 +1,6 @@
 //! Figures that follow from the parameters, with their derivatives by θ.
 
+use super::parameters::{Figure, names};
 use crate::diode::{Circuit, Junction};
 use crate::quantity::key_points::KeyPoint;
 
@@ -39,17 +40,17 @@ impl Derived {
         if circuit.is_dark() {
             return None;
         }
-        let jacobian = circuit.key_point_jacobian();
+        let (values, rows) = circuit.key_points_by_theta();
         let position = match self {
             Derived::Isc => 0,
             Derived::Voc => 1,
             Derived::Pmax => 2,
             Derived::VPmax => 3,
             Derived::IPmax => 4,
-            Derived::Ff | Derived::Current(_) => return fill_factor(&jacobian, by),
+            Derived::Ff | Derived::Current(_) => return fill_factor(&values, &rows, by),
         };
-        by.copy_from_slice(&jacobian.rows[position]);
-        Some(jacobian.values[position])
+        by.iter_mut().zip(&rows[position]).for_each(|(by, d)| *by = *d);
+        Some(values[position])
     }
 }
 
@@ -61,14 +62,38 @@ pub(super) fn values<const K: usize>(circuit: &Circuit<K>) -> Option<[f64; 6]> {
 }
 
 /// FF = Pmax/(Isc·Voc) by the chain rule.
-fn fill_factor(jacobian: &crate::diode::KeyPointJacobian, by: &mut [f64]) -> Option<f64> {
-    let [isc, voc, pmax, ..] = jacobian.values;
+fn fill_factor<const M: usize>(values: &[f64; 5], rows: &[[f64; M]; 5], by: &mut [f64]) -> Option<f64> {
+    let [isc, voc, pmax, ..] = values;
     let ff = pmax / (isc * voc);
-    let [isc_by, voc_by, pmax_by, ..] = &jacobian.rows;
+    let [isc_by, voc_by, pmax_by, ..] = rows;
     for (k, by) in by.iter_mut().enumerate() {
         *by = ff * (pmax_by[k] / pmax - isc_by[k] / isc - voc_by[k] / voc);
     }
     ff.is_finite().then_some(ff)
+}
+
+impl Figure {
+    /// The value in SI units and, in `by`, its derivatives by θ; `None` where the circuit has no such figure or the figure
+    /// no derivative, as Rsh where g = 0. `a_per_n` is cells·k·T/q.
+    pub(crate) fn evaluate<const K: usize>(
+        self,
+        circuit: &Circuit<K>,
+        a_per_n: f64,
+        by: &mut [f64],
+    ) -> Option<f64> {
+        let value = match self {
+            Self::KeyPoint(point) => Derived::behind(point).evaluate(circuit, by)?,
+            Self::Parameter(parameter) => {
+                let place = names(K).iter().position(|p| *p == parameter)?;
+                let kind = parameter.kind();
+                let value = kind.value(circuit.coordinate(place), a_per_n);
+                by.fill(0.0);
+                by[place] = kind.derivative(value);
+                value
+            }
+        };
+        (value.is_finite() && by.iter().all(|d| d.is_finite())).then_some(value)
+    }
 }
 
 #[cfg(test)]

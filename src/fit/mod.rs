@@ -82,6 +82,7 @@ pub use model_comparison::Support;
 pub(crate) use multistart::{approximate_optimum, conditional_optimum};
 pub use note::Note;
 pub use options::{NoiseScale, Options};
+pub(crate) use parameters::names;
 pub use parameters::{Figure, Parameter};
 pub(crate) use point_estimate::Pilot;
 pub use reservation::Reservation;

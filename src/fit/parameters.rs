@@ -65,7 +65,7 @@ impl Parameter {
         }
     }
 
-    pub(super) const fn kind(self) -> Kind {
+    pub(crate) const fn kind(self) -> Kind {
         match self {
             Self::Iph => Kind::Iph,
             Self::I0 | Self::I01 | Self::I02 => Kind::I0,

@@ -308,6 +308,11 @@ impl<const K: usize> Fit<K> {
             .filter(|v| *v > 0.0)
     }
 
+    /// Positions of the free coordinates in θ, and their covariance row by row; empty where the data give none.
+    pub(crate) fn free_coordinates(&self) -> (&[usize], &[f64]) {
+        (&self.free, &self.theta_covariance)
+    }
+
     /// Where to look first: t·u, or a tenth of the coordinate's own scale.
     fn reach(&self, k: usize, t: f64) -> f64 {
         let own = match names(K)[k].kind() {

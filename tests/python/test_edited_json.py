@@ -61,6 +61,8 @@ def objects():
         ld.SingleDiode(i0_a=1e-9, n=1.3, **cells), ld.DoubleDiode(i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, **cells),
         ld.fit_many(rows)._rows, ld.key_points_many(rows)._rows, ld.from_key_points(n=1.3, **figures),
         ld.temperature_coefficients(warmth),
+        ld.plan_sweep(CELL, 8, noise=noise), ld.plan_sweep(TWO, 9, noise=noise, fix=["n1", "n2"]),
+        ld.points_needed(fits[0], 0.05, 8),
     ]  # fmt: skip
 
 
@@ -148,7 +150,7 @@ def use(thing):
 @pytest.mark.filterwarnings("ignore")
 def test_edited_texts_are_refused_or_work():
     originals = objects()
-    assert len({type(one) for one in originals}) == 24
+    assert len({type(one) for one in originals}) == 26
     texts = [(type(one), one.to_json()) for one in originals]
     for kind, text in texts:
         use(kind.from_json(text))

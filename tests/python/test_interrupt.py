@@ -42,6 +42,8 @@ CALLS = {
     "resistances": (lambda: dear(50_000), lambda s: ld.resistances(s)),
     "maximum_powers": (lambda: dear(50_000), lambda s: ld.maximum_powers(s)),
     "interpolate smoothing": (lambda: sweep(MANY), lambda s: s.interpolate("smoothing")),
+    "plan_sweep": (lambda: ld.Noise(current_a=1e-4), lambda n: ld.plan_sweep(CELL, 1000, noise=n)),
+    "points_needed": (lambda: ld.Noise(current_a=1e-4), lambda n: ld.points_needed(CELL, 1e-4, 400, noise=n)),
     "fit_many": (lambda: rows(100_000), lambda r: ld.fit_many(*r)),
     "key_points_many": (lambda: rows(300_000), lambda r: ld.key_points_many(*r)),
 }

@@ -19,6 +19,7 @@ COMPARED = {
     "docs/ageing.md": 3,
     "docs/corrections.md": 1,
     "docs/measurement.md": 2,
+    "docs/planning.md": 2,
     "docs/report.md": 1,
     "docs/study.md": 4,
 }

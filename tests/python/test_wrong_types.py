@@ -77,6 +77,9 @@ OBJECTS: dict[str, Any] = {
     "Ageing": ld.ageing(HOURS, FALLING),
     "Survival": LIVES,
 }
+PLANNED = {"expected": CELL, "noise": ld.Noise(current_a=1e-4), "points": 8}
+PLAN = ld.plan_sweep(**PLANNED)
+OBJECTS["Plan"] = PLAN
 EACH = {"voltage_v": 0.3, "current_a": 0.01, "threads": 1}
 # Arguments with which a call succeeds; a name without any is called without.
 VALID: dict[str, dict[str, Any]] = {
@@ -149,6 +152,11 @@ VALID: dict[str, dict[str, Any]] = {
     "temperature_coefficients": {"sweeps": [SWEEP, WARM]},
     "translate_between": {"first": SWEEP, "second": DIM, "c": 0.5},
     "translation_resistance": {"sweeps": [SWEEP, DIM]},
+    "Plan.figures_of": {"expected": CELL},
+    "Plan.at_points": {"points": [5]},
+    "plan_sweep": PLANNED,
+    "points_needed": PLANNED | {"wanted": 0.05},
+    "plots.plot_plan": {"plan": PLAN, "points": [5, 8]},
     "plots.plot_ageing": {"ageing": OBJECTS["Ageing"]},
     "plots.plot_survival": {"survival": LIVES},
     "plots.plot_budget": {"budget": SWEEP.budget("ff")},

@@ -9,6 +9,7 @@ pub mod kinds;
 pub mod measured;
 pub mod multistart;
 pub mod outliers;
+pub mod planned;
 pub mod powers;
 pub mod random;
 pub mod shapes;

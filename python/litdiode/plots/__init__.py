@@ -1,4 +1,4 @@
-"""Pictures: of sweeps, fits, interpolants, translations, tables of several methods, studies, and of how cells age.
+"""Pictures: of sweeps, plans, fits, interpolants, translations, tables of methods, studies, and of how cells age.
 
 Measured points are drawn as they are; figures stand at their points with their intervals, their values beside
 them in the empty area below the curve. Colours differ in lightness; each series has its own marker and line.
@@ -10,6 +10,7 @@ from .budgets import plot_budget
 from .comparisons import plot_comparisons
 from .fits import plot_fit
 from .interpolants import plot_interpolant
+from .plans import plot_plan
 from .powers import plot_maximum_powers
 from .resistances import plot_resistances
 from .studies import plot_cells, plot_study
@@ -25,6 +26,7 @@ __all__ = [
     "plot_fit",
     "plot_interpolant",
     "plot_maximum_powers",
+    "plot_plan",
     "plot_resistances",
     "plot_study",
     "plot_survival",
