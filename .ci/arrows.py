@@ -33,6 +33,7 @@ ROOMS = [
     "maximum_power",
     "simulate",
     "plan",
+    "live",
     "code",
 ]
 

@@ -32,6 +32,8 @@
 //! | 780, 793 to 797 | [`plan::PlanNote`](crate::plan::PlanNote) |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //! | 901 to 944 | `reading::Problem`, why a file is not read |
+//! | 951 to 957 | [`live::LiveError`](crate::live::LiveError), else those of what it holds |
+//! | 961 to 969 | [`live::StopReason`](crate::live::StopReason) |
 //!
 //! A number that was given once is not given to anything else later; what is new gets new ones.
 
@@ -396,6 +398,34 @@ codes!(crate::maximum_power::PowerChoice {
     None = 771,
     GuidedCurve = 772,
 });
+
+codes!(crate::live::StopReason {
+    Reached = 961,
+    CommonToAll = 962,
+    PointsUsedUp = 963,
+    TimeUsedUp = 964,
+    NoPower = 965,
+    LimitReached = 966,
+    NotFollowed = 967,
+    NoNumbers = 968,
+    Cancelled = 969,
+});
+
+impl Coded for crate::live::LiveError {
+    fn code(&self) -> u16 {
+        match self {
+            Self::Sweep(error) => error.code(),
+            Self::Fit(error) => error.code(),
+            Self::Option { .. } => 951,
+            Self::Limits { .. } => 952,
+            Self::Target { .. } => 953,
+            Self::BeforeReadings { .. } => 954,
+            Self::NotFinite { .. } => 955,
+            Self::Time { .. } => 956,
+            Self::Full { .. } => 957,
+        }
+    }
+}
 
 #[cfg(feature = "reading")]
 codes!(crate::reading::Problem {

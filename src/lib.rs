@@ -25,6 +25,8 @@
 //! [`detection`] says what an instrument can detect, [`instrument_check`] whether it reads right, [`hysteresis`] and [`step_response`] how slowly a device
 //! follows a sweep.
 //!
+//! [`live`] is a sweep while it is measured: running figures, and the set point that tells most.
+//!
 //! [`plan`] says where the next sweep should be measured, and how many readings a wanted uncertainty takes.
 //!
 //! [`remarks`] says what must be known with the figures of a sweep; [`quantity_format`] writes every number with a unit.
@@ -63,6 +65,7 @@ pub mod fit;
 pub mod hysteresis;
 pub mod instrument_check;
 pub mod interpolant;
+pub mod live;
 pub mod maximum_power;
 mod numerics;
 pub mod plan;

@@ -35,6 +35,7 @@ __all__ = [
     "Leakage",
     "LitdiodeError",
     "LitdiodeWarning",
+    "LiveSweep",
     "Maximum",
     "Monitor",
     "Noise",
@@ -45,6 +46,7 @@ __all__ = [
     "Procedure2",
     "Resample",
     "SenseResistor",
+    "SetPoint",
     "ShapeTest",
     "SingleDiode",
     "SingleDiodes",
@@ -2303,6 +2305,178 @@ class StepResponse:
     def from_json(text: str) -> StepResponse:
         """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
     def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class SetPoint:
+    """What to set next, how long to wait, and why, from `LiveSweep.next_set_point`. `float()` gives its value."""
+    @property
+    def value(self) -> float:
+        """Voltage in V, or current in A where that is swept, in the sign and with the leads of the instrument."""
+    @property
+    def dwell_s(self) -> float:
+        """How long to wait between setting and reading, in s."""
+    @property
+    def purpose(self) -> str:
+        """Why it is asked for: "bracket", "information", "gap" (of a curve that one diode does not describe) or "confirmation" (of
+        a wild reading).
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
+    @staticmethod
+    def from_json(text: str) -> SetPoint:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+    def __eq__(self, other: object, /) -> bool: ...
+    def __float__(self) -> float: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
+
+@final
+class LiveSweep:
+    """A sweep while it is measured: running figures with their ±, and the set point that tells most.
+
+    ```text
+    next_set_point ─▶ set, wait, read ─▶ push ─▶ key_points()        u′² = u² − (gᵀ·C·t)²/(1 + gᵀ·C·g)
+    ```
+
+    - `limits_v`, `limits_a`: lowest and highest voltage in V and current in A as pairs; they hold 0, where the sweep begins. The
+      lower voltage limits the reverse bias.
+    - `limit_w`: most power in W, delivered or taken up, or None.
+    - `safe`: a set point in V, or in A where the current is set, that is known to be below Voc, or Isc: the bracket goes there
+      from 0 at once, which saves readings.
+    - `target`: the figure that is to be known, "isc", "voc", "pmax", "v_pmax", "i_pmax" or "ff".
+    - `wanted`: its relative standard uncertainty at which the sweep stops.
+    - `capacity`: most readings, 8 to 100,000; all room is made at the start.
+    - `time_limit_s`: time in s that the sweep may take, by the times that are pushed, or None.
+    - `dwell_s`: time in s between setting and reading, handed on with each set point.
+    - `order`: "free", or "up_and_down" for a device that follows slowly.
+    - `swept`: what is set, "voltage" or "current"; the other is read.
+    - `sign`, `leads`: "generator" or "load", "as_given" or "swapped", fixed at the start; "auto" counts as "generator" and "as_given".
+    - `noise`: the `Noise` of the instrument; without it every ± comes from the scatter of the readings.
+    - `area_cm2`, `irradiance_w_m2`: area in cm² and irradiance in W/m², each a number above 0 or an `Estimate`.
+    - `temperature_c`: temperature of the device in °C; `cells`: cells in series; `label`: a name, or None.
+    - `corrections`: those of `Sweep` but `SenseResistor` and `Monitor`; they enter with `sweep()`.
+
+    First the curve is bracketed, by steps that keep within the limits whatever one or two diodes there are; then each set point is the one after
+    which the target has the least variance, by a fit of one diode that follows the readings. A set point never leaves the
+    limits. A limit on what is read can be kept only as far as the device is a diode and the source goes where it is set: keep the compliance of the source
+    as well. Figures are those of the readings as they are pushed. Raises `InputError` for options
+    outside their domain.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.35, rs_ohm=0.4, rsh_ohm=900)  # invented, in place of an instrument
+    >>> live = ld.LiveSweep(limits_v=(-0.1, 0.9), limits_a=(-0.1, 0.1), noise=ld.Noise(current_a=1e-4))
+    >>> while (point := live.next_set_point()) is not None:
+    ...     live.push(point.value, cell.current(point.value))
+    >>> live.reason.split(";")[0][:14]
+    'FF is known to'
+    ```
+    """
+    def __new__(
+        cls,
+        *,
+        limits_v: tuple[float, float],
+        limits_a: tuple[float, float],
+        limit_w: float | None = None,
+        safe: float = 0.0,
+        target: Literal["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff"] = "ff",
+        wanted: float = 0.01,
+        capacity: int = 200,
+        time_limit_s: float | None = None,
+        dwell_s: float = 0.0,
+        order: Literal["free", "up_and_down"] = "free",
+        swept: Literal["voltage", "current"] = "voltage",
+        sign: Literal["auto", "generator", "load"] = "auto",
+        leads: Literal["auto", "as_given", "swapped"] = "auto",
+        noise: Noise | None = None,
+        area_cm2: float | Estimate | None = None,
+        irradiance_w_m2: float | Estimate | None = None,
+        temperature_c: float = 25.0,
+        cells: int = 1,
+        label: str | None = None,
+        corrections: Sequence[Correction] | None = None,
+    ) -> LiveSweep: ...
+    @property
+    def voltage_v(self) -> NDArray[np.float64]:
+        """Voltages in V so far, generator sign, in the order of measurement."""
+    @property
+    def current_a(self) -> NDArray[np.float64]:
+        """Currents in A so far, generator sign, in the order of measurement."""
+    @property
+    def flags(self) -> list[str | None]:
+        """What is odd about each reading, or None."""
+    @property
+    def reason(self) -> str | None:
+        """Why there is no further set point; None while there is one."""
+    @property
+    def reason_kind(self) -> str | None:
+        """The kind of `reason`: "reached", "common_to_all", "points_used_up", "time_used_up", "no_power", "limit_reached",
+        "not_followed", "no_numbers" or "cancelled"; None while there is a further set point.
+        """
+    @property
+    def swept(self) -> str:
+        """The quantity that is set: "voltage" or "current"."""
+    @property
+    def sign(self) -> str:
+        """The sign of the instrument as it was stated: "generator" or "load"; "auto" counts as "generator"."""
+    @property
+    def leads(self) -> str:
+        """The leads as they were stated: "as_given" or "swapped"; "auto" counts as "as_given"."""
+    @property
+    def target(self) -> str:
+        """The figure that is to be known."""
+    @property
+    def wanted(self) -> float:
+        """Its relative standard uncertainty that is wanted."""
+    @property
+    def capacity(self) -> int:
+        """Most readings."""
+    def push(self, voltage_v: float, current_a: float, time_s: float | None = None) -> str | None:
+        """Takes a reading in the sign and with the leads of the instrument; returns what is odd about it as text, or None.
+
+        - `voltage_v`, `current_a`: the reading in V and A.
+        - `time_s`: its time in s by any clock that rises, or None.
+
+        A wild reading, 6 standard deviations off the running curve, is left out of the figures until a second one at its
+        place confirms it, which the next set point asks for. Raises `InputError` for a number that is not finite or marks an overflow, a time before that of the reading
+        before, and beyond `capacity`; the sweep stays as it was, and `next_set_point` gives the same set point again.
+        """
+    def next_set_point(self) -> SetPoint | None:
+        """The next `SetPoint`; None where there is none, and `reason` says why. The same again until a reading was taken."""
+    def key_points(self) -> KeyPoints:
+        """The key points of the readings so far, of the fit of one diode that follows them; what they do not give yet is absent, with
+        the reason. Key points without a model are those of `sweep().key_points()`.
+        """
+    def missing(self) -> dict[str, str]:
+        """The figures that have no ± yet, by name, and what they wait for."""
+    def relative_u(self) -> float | None:
+        """Relative standard uncertainty of the target so far, as `wanted` is compared with; None where there is no ± yet."""
+    def curve(self, voltage_v: ArrayLike) -> NDArray[np.float64] | None:
+        """Currents in A of the running curve at `voltage_v` in V, both in generator sign; None before there is one."""
+    def sweep(self) -> Sweep:
+        """The `Sweep` of the readings so far with all that was stated at the start, without those that are wild.
+
+        Raises `InputError` for readings that are no sweep, such as fewer than two.
+        """
+    def fit(self, deadline_s: float = 0.005) -> Fit:
+        """The whole `Fit` of one diode to the readings so far, from the running one.
+
+        - `deadline_s`: the time in s that it may take; one that is still at work then comes back as it is, with its status.
+
+        Raises `InputError` for readings that are no sweep, or fewer than the five parameters.
+        """
+    def plot(self, ax: Axes | None = None, **options: Any) -> Axes:
+        """Draws the readings so far, the running curve and the next set point into `ax` (a new figure if None), which
+        it clears; returns it.
+
+        `options` are those of `litdiode.plots.plot_live_sweep`: `points=200` of the curve.
+        """
+    def to_json(self) -> str:
+        """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
+    @staticmethod
+    def from_json(text: str) -> LiveSweep:
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+    def __len__(self) -> int: ...
+    def __reduce__(self) -> tuple[Any, ...]: ...
 
 @final
 class InstrumentCheck:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-from ._core import Budget, Fit, Interpolant, Plan, Sweep, Translated
+from ._core import Budget, Fit, Interpolant, LiveSweep, Plan, Sweep, Translated
 
 # Class, function of `litdiode.plots`, docstring.
 _METHODS: tuple[tuple[type, str, str], ...] = (
@@ -42,6 +42,15 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         both axes.
 
         `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=True`.
+        """,
+    ),
+    (
+        LiveSweep,
+        "plot_live_sweep",
+        """Draws the readings so far, the running curve and the next set point into `ax` (a new figure if None), which
+        it clears; returns it.
+
+        `options` are those of `litdiode.plots.plot_live_sweep`: `points=200` of the curve.
         """,
     ),
     (

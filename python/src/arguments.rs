@@ -250,14 +250,15 @@ macro_rules! named {
 }
 
 named! {
-    alpha beta bound c compliance_a compliance_v correlation current_a current_gain_u current_offset_a
-    current_offset_u current_rel current_step_a dark deadline_s diodes dof draws dwell_s exponent extrapolate figure
-    first from_w_m2 gap_ev high i i_pmax_a instrument irradiance_range_w_m2 irradiance_w_m2 isc_a isc_per_k j kind
-    lead_resistance_ohm level lit low method model most_evaluations n name noise_current_a noise_current_rel
-    noise_scale noise_voltage_v points procedure reference_c reference_irradiance_w_m2 relative_u residual rs0_ohm
-    rsh0_ohm saturation_law scatter scatter_dof second seed shunt_follows_light size spread start step stop sweep
-    swept target temperature_c temperature_range_c text threads time_constant_s u unit v_pmax_v value voc_v
-    voltage_gain_u voltage_offset_u voltage_offset_v voltage_rel voltage_step_v voltage_v wanted with_bias
+    alpha beta bound c capacity compliance_a compliance_v correlation current_a current_gain_u current_offset_a
+    current_offset_u current_rel current_step_a dark deadline_s diodes dof draws dwell_s exponent extrapolate
+    figure first from_w_m2 gap_ev high i i_pmax_a instrument irradiance_range_w_m2 irradiance_w_m2 isc_a
+    isc_per_k j kind lead_resistance_ohm level limit_w lit low method model most_evaluations n name
+    noise_current_a noise_current_rel noise_scale noise_voltage_v order points procedure reference_c
+    reference_irradiance_w_m2 relative_u residual rs0_ohm rsh0_ohm safe saturation_law scatter scatter_dof second
+    seed shunt_follows_light size spread start step stop sweep swept target temperature_c temperature_range_c
+    text threads time_constant_s time_limit_s time_s u unit v_pmax_v value voc_v voltage_gain_u voltage_offset_u
+    voltage_offset_v voltage_rel voltage_step_v voltage_v wanted with_bias
 }
 
 /// An argument of its type, or a `TypeError` that names it and the value, and says what to write.

@@ -26,6 +26,7 @@ mod interpolant_kind;
 mod interrupt;
 mod json;
 mod key_points;
+mod live;
 mod method_tables;
 mod model;
 mod model_constructors;
@@ -69,6 +70,8 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<hysteresis::Hysteresis>()?;
     module.add_class::<step_response::StepResponse>()?;
     module.add_class::<instrument_check::InstrumentCheck>()?;
+    module.add_class::<live::LiveSweep>()?;
+    module.add_class::<live::SetPoint>()?;
     module.add_class::<model::SingleDiode>()?;
     module.add_class::<model::DoubleDiode>()?;
     module.add_class::<device_arrays::SingleDiodes>()?;

@@ -322,9 +322,9 @@ fn unless_none<'py, T>(
 
 pub const SWEPT: [(&str, core::Swept); 2] =
     [("voltage", core::Swept::Voltage), ("current", core::Swept::Current)];
-const SIGN: [(&str, core::Sign); 3] =
+pub const SIGN: [(&str, core::Sign); 3] =
     [("auto", core::Sign::Auto), ("generator", core::Sign::Generator), ("load", core::Sign::Load)];
-const LEADS: [(&str, core::Leads); 3] =
+pub const LEADS: [(&str, core::Leads); 3] =
     [("auto", core::Leads::Auto), ("as_given", core::Leads::AsGiven), ("swapped", core::Leads::Swapped)];
 
 /// Sweeps, or an `InputError` that names the first that is none.

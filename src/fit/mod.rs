@@ -90,3 +90,4 @@ pub use residuals::{Points, Problem, Residual};
 pub use result::{Fit, Status};
 pub use weights::automatic_residual;
 pub use wishes::Wishes;
+pub(crate) use wishes::default_bounds;

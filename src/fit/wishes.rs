@@ -95,6 +95,17 @@ impl Wishes {
     }
 }
 
+/// The box of one diode where a user asks for nothing.
+pub(crate) fn default_bounds(a_per_n: f64) -> Bounds {
+    let (mut low, mut high) = (Vec::new(), Vec::new());
+    for parameter in names(1) {
+        let kind = parameter.kind();
+        let (a, b) = kind.limits(1);
+        push_limits(kind, a, b, a_per_n, &mut low, &mut high);
+    }
+    Bounds { low, high }
+}
+
 fn push_limits(kind: Kind, a: f64, b: f64, a_per_n: f64, low: &mut Vec<f64>, high: &mut Vec<f64>) {
     let (x, y) = (kind.coordinate(a, a_per_n), kind.coordinate(b, a_per_n));
     low.push(x.min(y));

@@ -47,6 +47,7 @@ pub use noise::Noise;
 pub use repeated_readings::means_of_repeats;
 pub(crate) use sorting::begins_at_zero;
 pub use sorting::by_voltage;
+pub(crate) use validate::{before_readings as validate_before_readings, is_reading};
 
 use crate::quantity::estimate::Estimate;
 use crate::quantity::source::digest;

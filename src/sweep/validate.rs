@@ -1,7 +1,7 @@
 //! Readings and options that a sweep may hold.
 
 use super::error::SweepError;
-use super::{Noise, SweepOptions, Swept, by_voltage, range};
+use super::{Correction, Noise, SweepOptions, Swept, by_voltage, range};
 use crate::quantity::estimate::Estimate;
 
 /// What instruments write for a reading beyond their range (9.9e37) or for none (9.91e37): common practice.
@@ -36,11 +36,22 @@ pub(super) fn readings(name: &'static str, values: &[f64]) -> Result<(), SweepEr
         if !value.is_finite() {
             return Err(SweepError::NotFinite { name, index, value });
         }
-        if value.abs() >= OVERFLOW_MARK {
+        if !is_reading(value) {
             return Err(SweepError::Overflow { name, index, value });
         }
     }
     Ok(())
+}
+
+/// The options of a sweep whose readings are still to come.
+pub(crate) fn before_readings(options: &SweepOptions) -> Result<(), SweepError> {
+    options.corrections.iter().try_for_each(Correction::validate)?;
+    self::options(options, 0)
+}
+
+/// Whether a number is a reading: finite, and no mark of an overflow.
+pub(crate) fn is_reading(value: f64) -> bool {
+    value.is_finite() && value.abs() < OVERFLOW_MARK
 }
 
 /// The options, in the order in which they are documented.

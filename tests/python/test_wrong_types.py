@@ -51,6 +51,7 @@ STUDY = ld.Study(
 )
 DEMO = resources.files("litdiode") / "demo" / "study.toml"
 HOURS, FALLING = list(range(0, 80, 8)), [0.1 - 0.0004 * t for t in range(0, 80, 8)]
+LIMITS = {"limits_v": (-0.1, 0.9), "limits_a": (-0.1, 0.1)}
 LIVES = ld.survival([10.0, 20.0, 30.0], [True, True, False])
 # What its owner finds; each of these is made of everything that is public, by name.
 OBJECTS: dict[str, Any] = {
@@ -76,6 +77,7 @@ OBJECTS: dict[str, Any] = {
     "Study": STUDY,
     "Ageing": ld.ageing(HOURS, FALLING),
     "Survival": LIVES,
+    "LiveSweep": ld.LiveSweep(**LIMITS),
 }
 PLANNED = {"expected": CELL, "noise": ld.Noise(current_a=1e-4), "points": 8}
 PLAN = ld.plan_sweep(**PLANNED)
@@ -110,6 +112,9 @@ VALID: dict[str, dict[str, Any]] = {
     "Fit.band": {"voltage_v": [0.1]},
     "Fit.interval": {"name": "rs"},
     "Fit.resample": {"draws": 2},
+    "LiveSweep": LIMITS,
+    "LiveSweep.push": {"voltage_v": 0.0, "current_a": 0.03},
+    "LiveSweep.curve": {"voltage_v": [0.1]},
     "Interpolant.current": {"voltage_v": 0.3},
     "Interpolant.slope": {"voltage_v": 0.3},
     "Interpolant.power": {"voltage_v": 0.3},
@@ -165,6 +170,7 @@ VALID: dict[str, dict[str, Any]] = {
     "plots.plot_comparisons": {"comparisons": STUDY.comparisons()},
     "plots.plot_fit": {"fit": FIT},
     "plots.plot_interpolant": {"interpolant": SMOOTH},
+    "plots.plot_live_sweep": {"live": OBJECTS["LiveSweep"]},
     "plots.plot_maximum_powers": {"found": ld.maximum_powers(SWEEP)},
     "plots.plot_resistances": {"found": OBJECTS["Resistances"]},
     "plots.plot_study": {"study": STUDY},

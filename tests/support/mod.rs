@@ -6,6 +6,7 @@ pub mod device;
 pub mod figures;
 pub mod hostile;
 pub mod kinds;
+pub mod live;
 pub mod measured;
 pub mod multistart;
 pub mod outliers;

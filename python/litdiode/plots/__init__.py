@@ -10,6 +10,7 @@ from .budgets import plot_budget
 from .comparisons import plot_comparisons
 from .fits import plot_fit
 from .interpolants import plot_interpolant
+from .live import plot_live_sweep
 from .plans import plot_plan
 from .powers import plot_maximum_powers
 from .resistances import plot_resistances
@@ -25,6 +26,7 @@ __all__ = [
     "plot_comparisons",
     "plot_fit",
     "plot_interpolant",
+    "plot_live_sweep",
     "plot_maximum_powers",
     "plot_plan",
     "plot_resistances",

@@ -61,6 +61,18 @@ impl Work {
         }
     }
 
+    /// For another problem, with so many residuals; the buffers grow where they must.
+    pub fn reset(&mut self, rows: usize) {
+        let n = self.n;
+        for list in [&mut self.residual, &mut self.trial_residual] {
+            list.resize(rows, 0.0);
+        }
+        for list in [&mut self.trial_jacobian, &mut self.columns] {
+            list.resize(rows * n, 0.0);
+        }
+        self.scale.fill(0.0);
+    }
+
     /// Residuals and derivatives at `x`; whether they exist and are finite.
     pub fn evaluate(&mut self, problem: &impl Residuals, x: &[f64]) -> bool {
         budget::spend();

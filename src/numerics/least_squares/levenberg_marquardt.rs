@@ -105,6 +105,23 @@ impl Descent {
         }
     }
 
+    /// Begins again for another problem in as many coordinates: nothing is allocated where it has no more residuals than
+    /// one before.
+    pub(crate) fn restart(&mut self, problem: &impl Residuals, start: &[f64], bounds: &Bounds) {
+        self.x.copy_from_slice(start);
+        bounds.clamp(&mut self.x);
+        self.trial.copy_from_slice(&self.x);
+        self.work.reset(problem.len());
+        let there = self.work.evaluate(problem, &self.x);
+        self.cost = if there { self.work.accept() } else { f64::INFINITY };
+        self.stop = (!self.cost.is_finite()).then_some(Stop::NoResiduals);
+        (self.mu, self.growth, self.close) = (FIRST_DAMPING, 2.0, false);
+        self.rounding = problem.rounding();
+        (self.fruitless, self.last_steps, self.stalled) = (0, 0, 0);
+        (self.least_promised, self.promised) = (f64::INFINITY, f64::INFINITY);
+        (self.iteration, self.evaluations, self.taken) = (0, 1, true);
+    }
+
     /// With less damping to begin with, for a start that is close to the optimum.
     pub fn expect_close(&mut self) {
         (self.mu, self.close) = (CLOSE_DAMPING, true);

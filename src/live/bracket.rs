@@ -1,0 +1,65 @@
+//! The first set points: from a safe value, short or open circuit, until the curve is bracketed.
+//!
+//! A set voltage begins at V = 0, which shows Isc, and rises until the current is no longer positive. A set current begins at
+//! I = 0, which shows Voc, and rises until half of the voltage is left. Each step goes as far as [`Reach`] allows.
+
+use super::reach::Reach;
+use super::stop::StopReason;
+use crate::quantity::estimate::Amount;
+use crate::quantity::key_points::KeyPoint;
+use crate::sweep::Swept;
+
+/// Readings without power after which none is expected.
+const MOST_DARK: usize = 6;
+/// Readings of a bracket.
+const MOST: usize = 60;
+/// Share of Voc at which a set current has gone far enough for a fit.
+const FAR: f64 = 0.5;
+
+/// What the bracket asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Step {
+    /// The next set point.
+    Ask(f64),
+    /// The curve is bracketed.
+    Done,
+    /// It cannot be.
+    Stop(StopReason),
+}
+
+/// The next step after so many readings.
+pub(super) fn step(reach: &Reach, swept: Swept, target: KeyPoint, readings: usize) -> Step {
+    let Some((low, high)) = reach.ends() else {
+        // The first reading was outside the limits: nothing is safe.
+        let (figure, at) = match swept {
+            Swept::Voltage => (KeyPoint::Isc, Amount::volts(0.0)),
+            Swept::Current => (KeyPoint::Voc, Amount::amperes(0.0)),
+        };
+        return if readings == 0 {
+            Step::Ask(reach.held(0.0))
+        } else {
+            Step::Stop(StopReason::LimitReached { figure, at })
+        };
+    };
+    let shows = reach.largest_read() > reach.deceit();
+    if !shows && (readings >= MOST_DARK || low.read < -reach.deceit()) {
+        return Step::Stop(StopReason::NoPower { points: readings });
+    }
+    let (over, figure) = match swept {
+        Swept::Voltage => (high.read <= 0.0, KeyPoint::Voc),
+        Swept::Current => (high.read <= FAR * reach.largest_read(), KeyPoint::Isc),
+    };
+    if shows && over && high.set > 0.0 || readings >= MOST {
+        return Step::Done;
+    }
+    match reach.upwards() {
+        Some(next) => Step::Ask(next),
+        None if !shows || high.set <= 0.0 => Step::Stop(StopReason::NoPower { points: readings }),
+        None if target == figure || target == KeyPoint::Ff => {
+            let at =
+                if swept == Swept::Voltage { Amount::volts(high.set) } else { Amount::amperes(high.set) };
+            Step::Stop(StopReason::LimitReached { figure, at })
+        }
+        None => Step::Done,
+    }
+}

@@ -1,0 +1,94 @@
+//! The readings in the order in which they were taken, in room made at the start, in generator sign.
+
+use crate::quantity::estimate::Amount;
+use std::fmt;
+
+/// What is odd about a reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
+pub enum Flag {
+    /// So many standard deviations off the running curve; left out of the running figures until a reading at the same place
+    /// confirms it.
+    Wild {
+        /// Standard deviations of the reading and the curve together.
+        deviations: f64,
+    },
+    /// The axis that is set was read elsewhere; no set point goes beyond it again.
+    NotFollowed {
+        /// What was set.
+        set: Amount,
+        /// What was read.
+        read: Amount,
+    },
+    /// Outside the limits; no set point goes as far again.
+    BeyondLimits,
+}
+
+impl fmt::Display for Flag {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Wild { deviations } => {
+                write!(f, "{deviations:.1} standard deviations off the running curve")
+            }
+            Self::NotFollowed { set, read } => write!(f, "{set} was set, {read} was read"),
+            Self::BeyondLimits => f.write_str("outside the limits"),
+        }
+    }
+}
+
+/// Readings in generator sign.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Readings {
+    pub voltage_v: Vec<f64>,
+    pub current_a: Vec<f64>,
+    /// NaN where the host gave none.
+    pub time_s: Vec<f64>,
+    pub flags: Vec<Option<Flag>>,
+    capacity: usize,
+}
+
+impl Readings {
+    pub fn with_capacity(capacity: usize) -> Self {
+        let room = || Vec::with_capacity(capacity);
+        Self {
+            voltage_v: room(),
+            current_a: room(),
+            time_s: room(),
+            flags: Vec::with_capacity(capacity),
+            capacity,
+        }
+    }
+
+    pub fn len(&self) -> usize {
+        self.voltage_v.len()
+    }
+
+    pub fn is_full(&self) -> bool {
+        self.len() >= self.capacity
+    }
+
+    /// Adds a reading; there is room.
+    pub fn push(&mut self, voltage_v: f64, current_a: f64, time_s: Option<f64>, flag: Option<Flag>) {
+        self.voltage_v.push(voltage_v);
+        self.current_a.push(current_a);
+        self.time_s.push(time_s.unwrap_or(f64::NAN));
+        self.flags.push(flag);
+    }
+
+    /// Whether reading `k` belongs to the sweep.
+    pub fn counts(&self, k: usize) -> bool {
+        !matches!(self.flags[k], Some(Flag::Wild { .. }))
+    }
+
+    /// Whether reading `k` counts in the running fit: beyond the limits a source holds what it can.
+    pub fn is_fitted(&self, k: usize) -> bool {
+        !matches!(self.flags[k], Some(Flag::Wild { .. } | Flag::BeyondLimits))
+    }
+
+    /// Time from the first reading to the last, where both have one.
+    pub fn elapsed_s(&self) -> Option<f64> {
+        let known = |t: &&f64| !t.is_nan();
+        Some(self.time_s.iter().rfind(known)? - self.time_s.iter().find(known)?)
+    }
+}

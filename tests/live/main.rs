@@ -1,0 +1,12 @@
+//! A sweep while it is measured: `cargo test --test live`.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod allocation;
+#[cfg(feature = "simulate")]
+mod example;
+mod hostile_hosts;
+mod limits;
+mod points_saved;
+mod running;
