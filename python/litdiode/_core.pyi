@@ -3,7 +3,6 @@ from typing import Any, Literal, final, overload
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 from typing_extensions import disjoint_base
 
@@ -3152,9 +3151,9 @@ class Plan:
 
         - `points`: how many, 200 unless given.
         """
-    def plot(self, figure: Figure | None = None, **options: Any) -> list[Axes]:
-        """Draws the set points on the curve of the expected device, and u against the number of points, into `figure`
-        (a new one if None); returns both axes.
+    def plot(self, ax: Axes | None = None, **options: Any) -> list[Axes]:
+        """Draws the set points on the curve of the expected device into `ax` (a new figure if None), u against the
+        number of points below; returns both axes.
 
         `options` are those of `litdiode.plots.plot_plan`: `points=None`, the numbers of points at which u is drawn.
         """

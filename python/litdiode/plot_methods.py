@@ -62,16 +62,11 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         `litdiode.plots.plot_translated` takes no `options`.
         """,
     ),
-)
-
-
-# The same of pictures with several panels, which are drawn into a figure.
-_OF_FIGURES: tuple[tuple[type, str, str], ...] = (
     (
         Plan,
         "plot_plan",
-        """Draws the set points on the curve of the expected device, and u against the number of points, into `figure`
-        (a new one if None); returns both axes.
+        """Draws the set points on the curve of the expected device into `ax` (a new figure if None), u against the
+        number of points below; returns both axes.
 
         `options` are those of `litdiode.plots.plot_plan`: `points=None`, the numbers of points at which u is drawn.
         """,
@@ -79,31 +74,18 @@ _OF_FIGURES: tuple[tuple[type, str, str], ...] = (
 )
 
 
-def _attach_to_figure(kind: type, function: str, text: str) -> None:
-    def plot(self: Any, figure: Any = None, **options: Any) -> Any:
-        return getattr(import_module(".plots", __package__), function)(self, figure, **options)
-
-    _name(plot, kind, text)
-
-
 def _attach(kind: type, function: str, text: str) -> None:
     def plot(self: Any, ax: Any = None, **options: Any) -> Any:
         # The pictures are imported only when one is drawn.
         return getattr(import_module(".plots", __package__), function)(self, ax, **options)
 
-    _name(plot, kind, text)
-
-
-def _name(plot: Any, kind: Any, text: str) -> None:
     plot.__doc__ = text
     plot.__qualname__ = f"{kind.__name__}.plot"
     plot.__module__ = kind.__module__
-    kind.plot = plot
+    kind.plot = plot  # type: ignore[attr-defined]
 
 
 def attach() -> None:
     """Gives the classes of the compiled core their `plot`."""
     for kind, function, text in _METHODS:
         _attach(kind, function, text)
-    for kind, function, text in _OF_FIGURES:
-        _attach_to_figure(kind, function, text)

@@ -11,11 +11,10 @@ from .._core import Plan
 from ..arguments import require
 from ..quote import prefixed
 from ..symbols import SYMBOLS
-from .shared import MODEL, Style, exponent, open_frame, require_figure
+from .shared import MODEL, Style, exponent, open_frame, panels
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 # Planned, equal steps of voltage, equal steps of current.
 _WAYS: tuple[tuple[str, Style], ...] = (
@@ -27,25 +26,20 @@ _WAYS: tuple[tuple[str, Style], ...] = (
 _SHARES = (0.4, 0.6, 1.0, 1.6, 2.4)
 
 
-def plot_plan(plan: Plan, figure: Figure | None = None, *, points: Sequence[int] | None = None) -> list[Axes]:
-    """The set points of a `plan` on the curve of the expected device, and beside it u against the number of points.
+def plot_plan(plan: Plan, ax: Axes | None = None, *, points: Sequence[int] | None = None) -> list[Axes]:
+    """The set points of a `plan` on the curve of the expected device, and below it u against the number of points.
 
-    A set point that is read several times has the number beside it. Draws into `figure` (a new one if None); returns
-    both axes. `points` are the numbers of points at which u is drawn, five about that of the plan unless given; each
-    is planned anew.
+    A set point that is read several times has the number beside it. Draws into `ax` (a new figure if None), which is
+    divided in two; returns both axes. `points` are the numbers of points at which u is drawn, five about that of the
+    plan unless given; each is planned anew.
     """
     require("plan", plan, Plan, "a litdiode.Plan")
-    require_figure(figure)
-    if figure is None:
-        from matplotlib import pyplot
-
-        figure = pyplot.figure(figsize=(9.0, 3.8), layout="constrained")
-    left, right = figure.subplots(1, 2)
-    _on_the_curve(plan, left)
+    upper, lower = panels(ax, (6.2, 6.6), (1.2, 1.0), 1)
+    _on_the_curve(plan, upper)
     if points is None:
         points = sorted({max(plan.fewest_points, min(1000, round(share * len(plan)))) for share in _SHARES})
-    _against_points(plan, right, points)
-    return [left, right]
+    _against_points(plan, lower, points)
+    return [upper, lower]
 
 
 def _on_the_curve(plan: Plan, ax: Axes) -> None:
