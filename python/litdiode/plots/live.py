@@ -9,6 +9,7 @@ import numpy as np
 from .._core import LiveSweep
 from ..arguments import require, require_count
 from ..quote import prefixed
+from ..symbols import SYMBOLS
 from .shared import CURRENT, MODEL, OUTLIER, axes, exponent, line, open_frame, write_below
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def plot_live_sweep(live: LiveSweep, ax: Axes | None = None, *, points: int = 20
             ax.plot(at, curve / 10.0**amp, zorder=1, **MODEL)
     _next(ax, live, amp)
     if len(v):
-        write_below(ax, i, line(live.target, getattr(live.key_points(), live.target)), "small")
+        write_below(ax, i, line(SYMBOLS.get(live.target, live.target), getattr(live.key_points(), live.target)), "small")
     ax.axhline(0.0, color="black", linewidth=0.6)
     ax.set_xlabel("voltage / V")
     ax.set_ylabel(f"current / {prefixed('A', amp)}")
