@@ -40,7 +40,8 @@ def plot_live_sweep(live: LiveSweep, ax: Axes | None = None, *, points: int = 20
             ax.plot(at, curve / 10.0**amp, zorder=1, **MODEL)
     _next(ax, live, amp)
     if len(v):
-        write_below(ax, i, line(SYMBOLS.get(live.target, live.target), getattr(live.key_points(), live.target)), "small")
+        known = getattr(live.key_points(), live.target)
+        write_below(ax, i, line(SYMBOLS.get(live.target, live.target), known), "small")
     ax.axhline(0.0, color="black", linewidth=0.6)
     ax.set_xlabel("voltage / V")
     ax.set_ylabel(f"current / {prefixed('A', amp)}")
