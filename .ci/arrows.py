@@ -130,7 +130,7 @@ def main() -> int:
             other = ELSEWHERE.get(named, named)
             if other in ROOMS and ROOMS.index(other) > ROOMS.index(room):
                 wrong.append(f"{path.relative_to(ROOT)} uses {other}, which is below {room}")
-    for folder in (ROOT / "src", ROOT / "python" / "src"):
+    for folder in (ROOT / "src", ROOT / "capi" / "src", ROOT / "python" / "src"):
         known = modules(folder)
         edges = defaultdict(set, {m: uses(m, code_of(p), known) for m, p in known.items()})
         for circle in circles(edges):

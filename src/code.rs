@@ -7,6 +7,7 @@
 //! | 2 | [`LevelError`] |
 //! | 3 | [`UnknownName`] |
 //! | 101 to 116 | [`sweep::SweepError`](crate::sweep::SweepError) |
+//! | 121 to 142 | [`sweep::Kind`](crate::sweep::Kind) of a finding |
 //! | 201 to 207 | [`diode::ModelError`](crate::diode::ModelError) |
 //! | 301 to 309 | [`fit::FitError`](crate::fit::FitError) |
 //! | 321 to 336 | [`fit::Note`](crate::fit::Note) |
@@ -14,29 +15,31 @@
 //! | 371 to 374 | [`fit::ClosedError`](crate::fit::ClosedError) |
 //! | 381 to 385 | [`fit::Reservation`](crate::fit::Reservation) |
 //! | 401 to 411 | [`interpolant::InterpolantError`](crate::interpolant::InterpolantError) |
-//! | 501 to 515 | [`resistance::ResistanceError`](crate::resistance::ResistanceError) |
-//! | 521 to 530 | [`resistance::Doubt`](crate::resistance::Doubt) |
-//! | 541 to 544 | [`resistance::QuoteReason`](crate::resistance::QuoteReason) |
-//! | 601 to 612 | [`translate::TranslateError`](crate::translate::TranslateError) |
-//! | 621 to 628 | [`translate::Warning`](crate::translate::Warning) |
+//! | 501 to 515 | `resistance::ResistanceError` |
+//! | 521 to 530 | `resistance::Doubt` |
+//! | 541 to 544 | `resistance::QuoteReason` |
+//! | 601 to 612 | `translate::TranslateError` |
+//! | 621 to 628 | `translate::Warning` |
 //! | 701 to 703 | `simulate::SimulationError` |
 //! | 711 to 713 | [`ArithmeticError`](crate::arithmetic::ArithmeticError) |
-//! | 721 to 724 | [`DetectionError`](crate::detection::DetectionError) |
-//! | 731 to 733 | [`HysteresisError`](crate::hysteresis::HysteresisError) |
-//! | 735 to 738 | [`StepError`](crate::step_response::StepError) |
-//! | 741 to 745 | [`CheckError`](crate::instrument_check::CheckError) |
-//! | 751 to 752 | [`maximum_power::NoMaximum`](crate::maximum_power::NoMaximum), else those of what it holds |
-//! | 761 to 765 | [`maximum_power::PowerRemark`](crate::maximum_power::PowerRemark) |
-//! | 771 to 772 | [`maximum_power::PowerChoice`](crate::maximum_power::PowerChoice) |
-//! | 781 to 792, 798, 799 | [`plan::PlanError`](crate::plan::PlanError) |
-//! | 780, 793 to 797 | [`plan::PlanNote`](crate::plan::PlanNote) |
+//! | 721 to 724 | `DetectionError` |
+//! | 731 to 733 | `HysteresisError` |
+//! | 735 to 738 | `StepError` |
+//! | 741 to 745 | `CheckError` |
+//! | 751 to 752 | `maximum_power::NoMaximum`, else those of what it holds |
+//! | 761 to 765 | `maximum_power::PowerRemark` |
+//! | 771 to 772 | `maximum_power::PowerChoice` |
+//! | 781 to 792, 798, 799 | `plan::PlanError` |
+//! | 780, 793 to 797 | `plan::PlanNote` |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //! | 901 to 944 | `reading::Problem`, why a file is not read |
-//! | 951 to 957 | [`live::LiveError`](crate::live::LiveError), else those of what it holds |
-//! | 961 to 969 | [`live::StopReason`](crate::live::StopReason) |
+//! | 951 to 957 | `live::LiveError`, else those of what it holds |
+//! | 961 to 969 | `live::StopReason` |
+//! | 1001 to 1014 | what a program passes wrongly to the C interface |
 //!
 //! A number that was given once is not given to anything else later; what is new gets new ones.
 
+#[cfg(feature = "methods")]
 use crate::maximum_power::NoMaximum;
 use crate::numerics::cancel::Cancelled;
 use crate::quantity::estimate::{LevelError, UnknownName};
@@ -104,6 +107,31 @@ codes!(crate::sweep::SweepError {
     OutsideTable = 114,
     Table = 115,
     CorrectionOrder = 116,
+});
+
+codes!(crate::sweep::Kind {
+    NegativeVoltage = 121,
+    ShortOfIsc = 122,
+    ShortOfVoc = 123,
+    FewPoints = 124,
+    Clipped = 125,
+    TurnsBack = 126,
+    CurrentStepped = 127,
+    SignContradicted = 128,
+    Outlier = 129,
+    Scatter = 130,
+    Quantised = 131,
+    Implausible = 132,
+    Bias = 133,
+    BelowNoise = 134,
+    NoVoltage = 135,
+    FewAtKnee = 136,
+    NotSettled = 137,
+    NotMonotone = 138,
+    SShape = 139,
+    Shunted = 140,
+    SeriesLimited = 141,
+    LowIdeality = 142,
 });
 
 codes!(crate::diode::ModelError {
@@ -184,6 +212,7 @@ codes!(crate::interpolant::InterpolantError {
     NoPenalty = 411,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::resistance::ResistanceError {
     Stopped = 1,
     NoCurve = 501,
@@ -203,6 +232,7 @@ codes!(crate::resistance::ResistanceError {
     NoPseudoPower = 515,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::resistance::QuoteReason {
     NoMethod = 541,
     AllDoubted = 542,
@@ -210,6 +240,7 @@ codes!(crate::resistance::QuoteReason {
     Chosen = 544,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::resistance::Doubt {
     NoStandIn = 521,
     LackOfFit = 522,
@@ -223,6 +254,7 @@ codes!(crate::resistance::Doubt {
     ChangingDistance = 530,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::translate::TranslateError {
     NoIrradiance = 601,
     Number = 602,
@@ -238,6 +270,7 @@ codes!(crate::translate::TranslateError {
     Sweep = 612,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::translate::Warning {
     IrradianceOutside = 621,
     TemperatureOutside = 622,
@@ -256,6 +289,7 @@ codes!(crate::simulate::SimulationError {
     Sweep = 703,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::plan::PlanError {
     NoDevice = 781,
     NoNoise = 782,
@@ -273,6 +307,7 @@ codes!(crate::plan::PlanError {
     Stopped = 799,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::plan::PlanNote {
     OnBound = 793,
     Repeated = 794,
@@ -288,6 +323,8 @@ codes!(crate::quantity::arithmetic::ArithmeticError {
     NotFinite = 713,
 });
 
+#[cfg(feature = "methods")]
+#[cfg(feature = "methods")]
 codes!(crate::detection::DetectionError {
     FewBlanks = 721,
     Number = 722,
@@ -295,12 +332,15 @@ codes!(crate::detection::DetectionError {
     Unreachable = 724,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::hysteresis::HysteresisError {
     DifferentlySwept = 731,
     SameWay = 732,
     Settled = 733,
 });
 
+#[cfg(feature = "methods")]
+#[cfg(feature = "methods")]
 codes!(crate::step_response::StepError {
     Lengths = 735,
     TooFew = 736,
@@ -308,6 +348,7 @@ codes!(crate::step_response::StepError {
     Time = 738,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::instrument_check::CheckError {
     Empty = 741,
     NoUncertainty = 742,
@@ -386,6 +427,7 @@ codes!(Reason {
     Unreached = 873,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::maximum_power::PowerRemark {
     BiasedUpwards = 761,
     Bias = 762,
@@ -394,11 +436,13 @@ codes!(crate::maximum_power::PowerRemark {
     LackOfFit = 765,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::maximum_power::PowerChoice {
     None = 771,
     GuidedCurve = 772,
 });
 
+#[cfg(feature = "methods")]
 codes!(crate::live::StopReason {
     Reached = 961,
     CommonToAll = 962,
@@ -411,6 +455,7 @@ codes!(crate::live::StopReason {
     Cancelled = 969,
 });
 
+#[cfg(feature = "methods")]
 impl Coded for crate::live::LiveError {
     fn code(&self) -> u16 {
         match self {
@@ -481,6 +526,7 @@ impl Coded for crate::reading::ReadError {
     }
 }
 
+#[cfg(feature = "methods")]
 impl Coded for NoMaximum {
     fn code(&self) -> u16 {
         match self {

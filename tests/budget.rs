@@ -1,4 +1,5 @@
 //! Searches end: by their budget, by a deadline, by a token; what they hold then is their best state.
+#![cfg(feature = "methods")]
 
 mod support;
 

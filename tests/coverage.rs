@@ -1,5 +1,6 @@
 //! Stated 95 % intervals hold the truth 95 % of the time: a reduced version of `examples/coverage.rs` and of
 //! `examples/short_sweeps.rs`.
+#![cfg(feature = "methods")]
 
 mod support;
 

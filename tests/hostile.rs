@@ -3,6 +3,7 @@
 //! `LITDIODE_HOSTILE=1000000 cargo test --release --test hostile -- --nocapture` runs the long version;
 //! `LITDIODE_HOSTILE_FROM=500000` leaves the first half million out; `LITDIODE_HOSTILE_POINTS=200` gives every sweep so
 //! many readings instead of up to 40.
+#![cfg(feature = "methods")]
 
 mod support;
 

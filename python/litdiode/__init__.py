@@ -6,6 +6,7 @@ sweep.key_points()              # Isc, Voc, Pmax, FF … each with its uncertain
 ld.fit_single_diode(sweep)      # Iph, I0, n, Rs, Rsh, and what the data do not determine
 """
 
+from . import course
 from ._core import (
     Budget,
     Calibration,
@@ -163,6 +164,7 @@ __all__ = [
     "compare",
     "compare_all",
     "compare_survival",
+    "course",
     "curve_correction",
     "detection_limits",
     "fit_double_diode",

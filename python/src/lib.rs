@@ -23,6 +23,7 @@ mod iec60891_parameters;
 mod instrument_check;
 mod interpolant;
 mod interpolant_kind;
+mod interpreters;
 mod interrupt;
 mod json;
 mod key_points;
@@ -48,6 +49,7 @@ use pyo3::prelude::*;
 /// The compiled core of litdiode.
 #[pymodule]
 fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    interpreters::claim(module.py())?;
     error::add(module)?;
     module.add_class::<estimate::Estimate>()?;
     module.add_class::<estimate::Interval>()?;

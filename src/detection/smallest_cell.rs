@@ -10,9 +10,11 @@
 use super::error::DetectionError;
 use crate::curve::key_points;
 use crate::diode::{Device, Junction, ModelError, Parameters};
+use crate::quantity::estimate::Amount;
 use crate::quantity::key_points::KeyPoint;
 use crate::setters::setters;
 use crate::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use std::fmt;
 
 /// Share of Voc or Isc by which a sweep begins before 0 and ends beyond.
 const MARGIN: f64 = 0.03;
@@ -147,6 +149,14 @@ fn scaled<const K: usize>(device: &Device<K>, scale: f64) -> Result<Device<K>, M
         rsh_ohm: p.rsh_ohm / scale,
         ..p
     })
+}
+
+/// Its current, its size, and the uncertainty at that size.
+impl fmt::Display for SmallestCell {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (isc, percent) = (Amount::amperes(self.isc_a), 100.0 * self.relative_u);
+        write!(f, "Isc {isc}, {:.3e} times the size of the device, {percent:.2} % uncertainty", self.scale)
+    }
 }
 
 #[cfg(test)]

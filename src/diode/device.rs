@@ -10,8 +10,10 @@ use super::gradient::CurrentGradient;
 use super::junction::Junction;
 use super::maximum::MaximumPower;
 use super::thermal::thermal_voltage_v;
+use crate::quantity::format::quantity;
 use crate::quantity::key_points::{Found, KeyPoints, Surroundings};
 use crate::quantity::reason::Reason;
+use std::fmt;
 
 /// Domains of the parameters.
 pub(super) mod domains {
@@ -229,4 +231,19 @@ fn check_lengths(name: &'static str, x: &[f64], out: &[f64]) -> Result<(), Model
         return Err(ModelError::Length { name, given: x.len(), wanted: out.len() });
     }
     check_points(name, x)
+}
+
+/// Its parameters: `1 diode: Iph 30.00 mA, I0 1.000 nA, n 1.3, Rs 500.0 mΩ, Rsh 900.0 Ω; 1 cell, 25 °C`.
+impl<const K: usize> fmt::Display for Device<K> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let p = &self.parameters;
+        write!(f, "{K} diode{}: Iph {}", if K == 1 { "" } else { "s" }, quantity(p.iph_a, "A"))?;
+        for (k, (i0, n)) in p.i0_a.iter().zip(&p.n).enumerate() {
+            let place = if K == 1 { String::new() } else { (k + 1).to_string() };
+            write!(f, ", I0{place} {}, n{place} {}", quantity(*i0, "A"), quantity(*n, ""))?;
+        }
+        let cells = if p.cells == 1 { "cell" } else { "cells" };
+        let (rs, rsh) = (quantity(p.rs_ohm, "Ω"), quantity(p.rsh_ohm, "Ω"));
+        write!(f, ", Rs {rs}, Rsh {rsh}; {} {cells}, {} °C", p.cells, p.temperature_c)
+    }
 }

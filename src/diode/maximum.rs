@@ -10,6 +10,8 @@
 
 use super::junction::Junction;
 use crate::numerics::roots::bracketed_newton::root_between;
+use crate::quantity::format::quantity;
+use std::fmt;
 
 /// Steps of the scan that finds the highest of several maxima.
 const SCAN: usize = 64;
@@ -79,4 +81,12 @@ fn highest_interval<M: Junction>(model: &M, low: f64, high: f64) -> (f64, f64) {
         }
     }
     (at(best - 1), at(best + 1))
+}
+
+/// `310.7 mW at 0.4507 V, 689.4 mA`.
+impl fmt::Display for MaximumPower {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { pmax, v_pmax, i_pmax, .. } = *self;
+        write!(f, "{} at {}, {}", quantity(pmax, "W"), quantity(v_pmax, "V"), quantity(i_pmax, "A"))
+    }
 }

@@ -26,6 +26,7 @@ use crate::sweep::SweepOptions;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
+use std::fmt;
 use std::num::NonZeroUsize;
 
 /// Where the scatter of a drawn sweep comes from.
@@ -275,4 +276,18 @@ fn normal(random: &mut ChaCha8Rng) -> f64 {
 /// An index below `n`; the bias of the product is below n/2⁶⁴.
 fn below(random: &mut ChaCha8Rng, n: usize) -> usize {
     ((u128::from(random.next_u64()) * n as u128) >> 64) as usize
+}
+
+/// A line a figure with the interval of its draws.
+impl fmt::Display for Resample {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let draws = self.values.len() / self.names.len().max(1);
+        write!(f, "{draws} draws, {} failed", self.failed)?;
+        for name in &self.names {
+            if let Some(interval) = self.interval(*name, 0.95) {
+                write!(f, "\n{name:<11}{interval}")?;
+            }
+        }
+        Ok(())
+    }
 }

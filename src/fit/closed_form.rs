@@ -16,6 +16,7 @@ use super::reservation::Reservation;
 use crate::diode::{Circuit, Device, Junction, ModelError, Parameters, SingleDiode, thermal_voltage_v};
 use crate::numerics::serde_float::shown;
 use crate::quantity::key_points::KeyPoint;
+use std::fmt;
 use thiserror::Error;
 
 /// Deviation of a figure of the found curve from the given one that is still called agreement.
@@ -302,6 +303,14 @@ fn inside(name: &'static str, value: f64, low: f64, high: f64) -> Result<(), Clo
 
 fn positive(what: &'static str, value: f64) -> Result<(), ClosedError> {
     if value > 0.0 { Ok(()) } else { Err(ClosedError::Slopes { what, value }) }
+}
+
+/// The model, then a line a reservation.
+impl fmt::Display for ClosedForm {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.model)?;
+        self.reservations.iter().try_for_each(|why| write!(f, "\nreservation: {why}"))
+    }
 }
 
 #[cfg(test)]

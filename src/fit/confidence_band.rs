@@ -6,9 +6,11 @@ use super::result::{Fit, bilinear, open_ends};
 use crate::numerics::cancel;
 use crate::numerics::threads;
 use crate::quantity::estimate::{Interval, student_t};
+use crate::quantity::format::plus_minus;
 use crate::quantity::key_points::{KeyPoint, NAMES};
 use crate::quantity::reason::Reason;
 use crate::sweep::range;
+use std::fmt;
 
 /// Parameters and key points with the covariance of them all.
 #[derive(Clone, Debug, PartialEq)]
@@ -110,5 +112,17 @@ impl<const K: usize> Fit<K> {
         let (m, c) = (self.names.len(), &self.covariance);
         let entry = |k: usize| c[k] / (c[k / m * (m + 1)] * c[k % m * (m + 1)]).sqrt();
         if c.len() == m * m { (0..m * m).map(entry).collect() } else { Vec::new() }
+    }
+}
+
+/// A line a figure: `value ± u` in SI units.
+impl fmt::Display for Joint {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let n = self.names.len();
+        for (k, (name, value)) in self.names.iter().zip(&self.values).enumerate() {
+            let u = self.covariance.get(k * (n + 1)).map(|variance| variance.sqrt());
+            write!(f, "{}{name:<11}{}", if k > 0 { "\n" } else { "" }, plus_minus(*value, u))?;
+        }
+        Ok(())
     }
 }

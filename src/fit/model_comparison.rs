@@ -15,6 +15,7 @@ use super::residuals::{Points, Residual};
 use crate::numerics::least_squares::problem::{Bounds, Solution};
 use crate::sweep::by_voltage;
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor};
+use std::fmt;
 
 /// Level at which a sweep must differ from no current at all.
 const DETECTED: f64 = 0.999;
@@ -196,5 +197,12 @@ fn smooth_below(n: usize) -> f64 {
         6 => 0.32,
         7 => 0.40,
         _ => 1.0,
+    }
+}
+
+/// What it says of the second diode.
+impl fmt::Display for Support {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.note().fmt(f)
     }
 }

@@ -18,6 +18,7 @@ use crate::numerics::least_squares::problem::Residuals;
 use crate::sweep::{Effect, SweepOptions, common_effects};
 use multiversion::multiversion;
 use std::borrow::Cow;
+use std::fmt;
 use std::ops::Range;
 
 /// Which distance a fit makes small.
@@ -491,6 +492,12 @@ impl<const K: usize> Residuals for Problem<'_, K> {
                 (0.25 * f64::EPSILON * scale).powi(2)
             })
             .sum()
+    }
+}
+
+impl fmt::Display for Residual {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
     }
 }
 

@@ -12,9 +12,11 @@ use crate::diode::Device;
 use crate::numerics::least_squares::budget;
 use crate::numerics::least_squares::problem::{Bounds, Residuals, Step, Stop};
 use crate::quantity::estimate::{Amount, Estimate, Interval, student_t};
+use crate::quantity::format::quantity;
 use crate::quantity::key_points::KeyPoint;
 use crate::quantity::reason::Reason;
 use crate::sweep::Sweep;
+use std::fmt;
 
 /// How far a fit can be believed; the first that holds, in this order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -443,4 +445,30 @@ fn widened(end: f64, best: f64, spread: f64) -> f64 {
 
 fn unit_row(k: usize, n: usize) -> Vec<f64> {
     (0..n).map(|j| f64::from(u8::from(j == k))).collect()
+}
+
+impl fmt::Display for Status {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// Status, residual and rms in a line, then a line a parameter and a note. ± is first order: [`Fit::interval`] is the
+/// profile's where that does not hold.
+impl<const K: usize> fmt::Display for Fit<K> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let unit = match self.residual {
+            Residual::Nearest => "",
+            Residual::Voltage => "V",
+            Residual::Current | Residual::Implicit => "A",
+        };
+        let basis = if self.noise_stated { "from the stated noise" } else { "from the scatter" };
+        let (status, residual, rms, dof) = (self.status, self.residual, quantity(self.rms, unit), self.dof);
+        write!(f, "{status}, {residual} residual, rms {rms}, {dof} degrees of freedom, ± {basis}")?;
+        for (parameter, estimate) in &self.parameters {
+            let notes = estimate.note().map_or(String::new(), |note| format!("  ({note})"));
+            write!(f, "\n{parameter:<4}{estimate}{notes}")?;
+        }
+        self.notes.iter().try_for_each(|note| write!(f, "\nnote: {note}"))
+    }
 }

@@ -9,6 +9,8 @@
 use super::checks::finite;
 use super::error::InterpolantError;
 use crate::numerics::roots::cubic::{self, Cubic};
+use crate::quantity::format::quantity;
+use std::fmt;
 
 /// A continuous curve I(V), one cubic between two successive breaks.
 #[derive(Clone, Debug, PartialEq)]
@@ -201,6 +203,15 @@ impl Piecewise {
             out.values.push(value);
         }
         Ok(out)
+    }
+}
+
+/// `310.7 mW at 0.4507 V, 689.4 mA`, and whether it lies at an end of the range.
+impl fmt::Display for Maximum {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { pmax_w, v_pmax, i_pmax, at_end } = *self;
+        let end = if at_end { ", at an end of the range" } else { "" };
+        write!(f, "{} at {}, {}{end}", quantity(pmax_w, "W"), quantity(v_pmax, "V"), quantity(i_pmax, "A"))
     }
 }
 

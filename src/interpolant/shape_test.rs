@@ -31,6 +31,7 @@ use crate::numerics::statistics::ranges::runs;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
+use std::fmt;
 
 /// Fits to simulated readings: p is known to ±0.015 near 0.05.
 const DRAWS: usize = 199;
@@ -178,6 +179,14 @@ fn averaged_about(points: &Points, curve: &Piecewise, most: usize) -> Result<Poi
         means.count.push(points.count[run].iter().sum());
     }
     Ok(means)
+}
+
+/// Whether the shape fits, and p.
+impl fmt::Display for ShapeVerdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let says = if self.fits { "nothing speaks against" } else { "the readings contradict" };
+        write!(f, "{says} a falling, concave curve (p = {:.3})", self.p)
+    }
 }
 
 #[cfg(test)]

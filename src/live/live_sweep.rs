@@ -15,8 +15,10 @@ use super::stop::StopReason;
 use crate::diode::thermal_voltage_v;
 use crate::numerics::cancel;
 use crate::quantity::estimate::Amount;
+use crate::quantity::format::quantity;
 use crate::quantity::key_points::KeyPoint;
 use crate::sweep::{Noise, SweepOptions, Swept, is_reading};
+use std::fmt;
 
 /// Readings in a row without a number, or off their set point, after which a sweep stops.
 const MOST_FAULTS: usize = 8;
@@ -489,4 +491,18 @@ fn sigma(noise: &Noise, swept: Swept) -> Option<f64> {
         Swept::Current => noise.sigma_voltage(0.0),
     };
     (sigma > 0.0).then_some(sigma)
+}
+
+impl fmt::Display for Purpose {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// Its value in V or A as the sweep is stepped, the wait, and why it is asked for.
+impl fmt::Display for SetPoint {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (value, wait) = (quantity(self.value, ""), quantity(self.dwell_s, "s"));
+        write!(f, "{value} after {wait}: {}", self.purpose)
+    }
 }

@@ -7,7 +7,9 @@
 //! The highest of several noisy readings is above the truth on average, the more so the more of them compete.
 
 use crate::numerics::cancel;
+use crate::quantity::format::plus_minus;
 use statrs::distribution::{ContinuousCDF, Normal};
+use std::fmt;
 
 /// Steps of the integration, and how many standard deviations it reaches.
 const STEPS: usize = 2000;
@@ -58,6 +60,13 @@ pub fn highest_of(mean: &[f64], sigma: &[f64]) -> Option<Highest> {
     // With y = x − high: E[y] = −∫F, E[y²] = −2∫y·F.
     let variance = -second - first * first;
     Some(Highest { mean: high - first, spread: variance.max(0.0).sqrt() })
+}
+
+/// `mean ± spread`.
+impl fmt::Display for Highest {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&plus_minus(self.mean, Some(self.spread)))
+    }
 }
 
 #[cfg(test)]

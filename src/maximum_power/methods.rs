@@ -23,6 +23,7 @@ use crate::quantity::estimate::{Amount, Estimate, Unit};
 use crate::quantity::key_points::{KeyPoints, combined_dof};
 use crate::quantity::reason::Reason;
 use crate::sweep::{Sweep, common_effects, half_difference};
+use std::fmt;
 
 /// Level at which the readings may speak against the falling, concave shape.
 const LEVEL: f64 = 0.95;
@@ -259,4 +260,24 @@ fn choice(estimates: &[PowerEstimate]) -> (Option<PowerEstimate>, PowerChoice) {
         model_times: times(agreeing(MODEL, true)),
     };
     (Some(estimates[local].clone()), why)
+}
+
+/// Pmax, its voltage, the method, and what must be known with it.
+impl fmt::Display for PowerEstimate {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} at {} by {}", self.pmax, Amount::volts(self.v_pmax), self.method)?;
+        self.remark.iter().try_for_each(|remark| write!(f, "; {remark}"))
+    }
+}
+
+/// A line a method, then the one to quote.
+impl fmt::Display for MaximumPowers {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.estimates.iter().try_for_each(|one| writeln!(f, "{one}"))?;
+        self.absent.iter().try_for_each(|(method, why)| writeln!(f, "none by {method}: {why}"))?;
+        match &self.quote {
+            Some(one) => write!(f, "to quote: {} by {}: {}", one.pmax, one.method, self.why),
+            None => write!(f, "to quote: {}", self.why),
+        }
+    }
 }

@@ -5,6 +5,7 @@ use crate::fit::{Figure, Parameter};
 use crate::quantity::key_points::KeyPoint;
 use crate::setters::setters;
 use crate::sweep::{Noise, Swept};
+use std::fmt;
 
 /// By what share one expected device may be off where nothing else is said.
 const SPREAD: f64 = 0.1;
@@ -184,5 +185,11 @@ impl Default for PlanOptions {
             spread: None,
             fix: Vec::new(),
         }
+    }
+}
+
+impl fmt::Display for Method {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
     }
 }

@@ -333,3 +333,10 @@ impl fmt::Display for AtPoints {
         )
     }
 }
+
+/// Its name and `value ± u`.
+impl fmt::Display for PlannedFigure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.figure, quoted(self.value, self.u, unit_of(self.figure).symbol()))
+    }
+}

@@ -154,3 +154,10 @@ impl fmt::Display for Amount {
         f.pad(&quantity(self.value, self.unit.symbol()))
     }
 }
+
+/// Its symbol, empty for a pure number.
+impl fmt::Display for Unit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.symbol())
+    }
+}

@@ -4,6 +4,7 @@ use super::error::{Problem, ReadError};
 use super::metadata::Entry;
 use super::options::Which;
 use crate::sweep::{Leads, Sign, Swept};
+use std::fmt;
 
 /// One sweep of a file.
 #[derive(Clone, Debug, PartialEq)]
@@ -129,5 +130,22 @@ impl Contents {
                 }
             }
         }
+    }
+}
+
+/// Its name and how many readings it has.
+impl fmt::Display for FileSweep {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {} readings", self.name(), self.voltage_v.len())
+    }
+}
+
+/// A line a sweep.
+impl fmt::Display for Contents {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (k, sweep) in self.sweeps.iter().enumerate() {
+            write!(f, "{}{sweep}", if k > 0 { "\n" } else { "" })?;
+        }
+        Ok(())
     }
 }

@@ -25,6 +25,7 @@ use crate::quantity::format::quantity;
 use crate::quantity::key_points::KeyPoint;
 use crate::sweep::{Change, Finding, Kind, Sweep, SweepError, Swept, range};
 use statrs::distribution::{ContinuousCDF, StudentsT};
+use std::fmt;
 
 /// Square of the standard deviations by which χ² of the curve without one reading may be above that without another: 3.
 const AS_GOOD: f64 = 9.0;
@@ -328,4 +329,16 @@ fn looks_like_noise(sweep: &Sweep, rest: &[usize], fit: &Pilot) -> bool {
 fn width(values: &[f64]) -> f64 {
     let (low, high) = range(values);
     high - low
+}
+
+/// `reading 7 lies 12.0 standard deviations off the curve through the others`.
+impl fmt::Display for Outlier {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "reading {} lies {:.1} standard deviations off the curve through the others",
+            self.point, self.times
+        )?;
+        self.or.iter().try_for_each(|other| write!(f, ", or reading {other} does"))
+    }
 }

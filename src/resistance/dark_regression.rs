@@ -18,6 +18,7 @@ use super::window_selection::{Trial, best, sizes};
 use crate::curve::deviate;
 use crate::numerics::least_squares::regression::{Problem, Regression};
 use crate::quantity::estimate::{Estimate, Unit};
+use std::fmt;
 
 const FEWEST: usize = 5;
 
@@ -161,4 +162,11 @@ fn plots(cut: &Trace, a: f64) -> ClassicalPlots {
     let (middle_a, dv_dlni_v) = pairs.into_iter().unzip();
     let h_v = cut.v.iter().zip(&current_a).map(|(v, i)| v - a * i.ln()).collect();
     ClassicalPlots { middle_a, dv_dlni_v, current_a, h_v }
+}
+
+/// Rs, and the ideality factor.
+impl fmt::Display for DarkRegression {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}\nn {}", self.resistance, self.n)
+    }
 }

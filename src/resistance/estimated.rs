@@ -15,7 +15,9 @@ use super::error::ResistanceError;
 use super::prepared_sweep::Trace;
 use super::quantity::Quantity;
 use crate::quantity::estimate::{Amount, Estimate, Interval, Scale, Unit, student_t};
+use crate::quantity::format::sentences;
 use crate::quantity::reason::Reason;
+use std::fmt;
 
 /// Probability of the intervals that resistances carry.
 pub const LEVEL: f64 = 0.95;
@@ -129,4 +131,12 @@ fn at_least(g: f64, u: f64, dof: f64) -> f64 {
 fn above(low: f64) -> Interval {
     let notes = vec![Reason::OpenAbove];
     Interval { low: Some(low), high: Some(f64::INFINITY), level: LEVEL, notes }
+}
+
+/// Its kind, `value ± u`, the method, and what speaks against it.
+impl fmt::Display for Resistance {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {} by {}", self.quantity, self.estimate, self.method)?;
+        if self.holds() { Ok(()) } else { write!(f, "; doubts: {}", sentences(&self.doubts)) }
+    }
 }

@@ -11,6 +11,7 @@
 //! With resistances the maximum is that of the exact single-diode model.
 
 use crate::diode::{Device, ModelError};
+use std::fmt;
 
 /// FF of an ideal diode at v = q·Voc/(n·cells·k·T): from 1/4 at v = 0 towards 1. `None` for v < 0 or NaN.
 ///
@@ -108,6 +109,18 @@ pub fn fill_factor_losses(device: &Device<1>) -> Result<Option<FillFactorLosses>
         loss_rsh: ideal - with_rsh,
         loss_both: ideal - with_both,
     }))
+}
+
+/// The fill factor without the resistances and what they take of it, in percentage points.
+impl fmt::Display for FillFactorLosses {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [ideal, rs, rsh, both, with] =
+            [self.ideal, self.loss_rs, self.loss_rsh, self.loss_both, self.with_both].map(|x| 100.0 * x);
+        write!(
+            f,
+            "FF {with:.2} %: {ideal:.2} % less {both:.2} by both resistances, {rs:.2} by Rs alone, {rsh:.2} by Rsh alone"
+        )
+    }
 }
 
 #[cfg(test)]

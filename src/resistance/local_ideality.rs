@@ -10,8 +10,10 @@
 use super::error::ResistanceError;
 use super::local_line::Columns;
 use super::prepared_sweep::Prepared;
+use crate::quantity::estimate::Amount;
 use crate::quantity::estimate::{Estimate, Scale, Unit};
 use crate::sweep::Sweep;
+use std::fmt;
 
 const WIDTH: usize = 5;
 /// Readings below this many of their standard deviations have no logarithm worth using.
@@ -59,4 +61,11 @@ pub fn local_ideality(dark: &Sweep) -> Result<Vec<LocalIdeality>, ResistanceErro
         good.then_some(LocalIdeality { voltage_v: middle, n })
     };
     Ok((first..=trace.len() - WIDTH).filter_map(local).collect())
+}
+
+/// `n 1.52 ± 0.03 at 0.4500 V`.
+impl fmt::Display for LocalIdeality {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "n {} at {}", self.n, Amount::volts(self.voltage_v))
+    }
 }

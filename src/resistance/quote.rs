@@ -145,3 +145,13 @@ fn none(own: &[&Resistance]) -> QuoteReason {
         _ => QuoteReason::NoInterval,
     }
 }
+
+/// The figure and why it is quoted, or why none is.
+impl fmt::Display for Quote {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.resistance {
+            Some(one) => write!(f, "{} by {}: {}", one.estimate, one.method, self.why),
+            None => self.why.fmt(f),
+        }
+    }
+}

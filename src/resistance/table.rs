@@ -18,6 +18,7 @@ use super::slope_at_voc::slope_at_voc;
 use super::slope_at_zero::{dark_ohmic, slope_at_isc};
 use crate::numerics::cancel;
 use crate::sweep::Sweep;
+use std::fmt;
 
 /// A method that gave nothing, and why.
 #[derive(Clone, Debug, PartialEq)]
@@ -199,5 +200,20 @@ fn fits(rows: &mut Rows, lit: &Ready, dark: &Ready, quantity: Quantity) {
             own.next().ok_or(ResistanceError::Undetermined { axis: "voltages" })
         };
         rows.take(quantity, method, with(ready, of));
+    }
+}
+
+/// Its kind, the method and why it gave nothing.
+impl fmt::Display for Absent {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} by {}: {}", self.quantity, self.method, self.why)
+    }
+}
+
+/// A line a method that gave a figure, then the two to quote.
+impl fmt::Display for Resistances {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.found.iter().try_for_each(|one| writeln!(f, "{one}"))?;
+        write!(f, "to quote: series {}\nto quote: shunt {}", self.series, self.shunt)
     }
 }

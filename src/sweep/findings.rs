@@ -315,6 +315,18 @@ fn between(v: &[f64], a: &[f64], order: &[usize], x: f64) -> Option<f64> {
     Some(a[left] + t * (a[right] - a[left]))
 }
 
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -50,8 +50,10 @@ pub use sorting::by_voltage;
 pub(crate) use validate::{before_readings as validate_before_readings, is_reading};
 
 use crate::quantity::estimate::Estimate;
+use crate::quantity::format::span;
 use crate::quantity::source::digest;
 use crate::setters::setters;
+use std::fmt;
 use std::sync::Arc;
 
 /// Which quantity the instrument set; the other one was read and carries the noise when none is stated.
@@ -390,7 +392,7 @@ impl Sweep {
         &self.record.changes
     }
 
-    /// Remarks that the readings show at once; [`crate::remarks::findings`] gives all there are.
+    /// Remarks that the readings show at once; `remarks::findings` gives all there are.
     pub fn findings(&self) -> &[Finding] {
         &self.record.findings
     }
@@ -424,5 +426,24 @@ fn after_corrections(error: SweepError) -> SweepError {
             SweepError::Undecided { what, why: format!("after the corrections {why}"), cure }
         }
         other => other,
+    }
+}
+
+/// What was done, and the evidence.
+impl fmt::Display for Change {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.what)?;
+        if self.why.is_empty() { Ok(()) } else { write!(f, ": {}", self.why) }
+    }
+}
+
+/// Its name, the number of points, and the ranges that they cover.
+impl fmt::Display for Sweep {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(label) = &self.options().label {
+            write!(f, "{label}: ")?;
+        }
+        let ((v0, v1), (i0, i1)) = (range(self.voltage_v()), range(self.current_a()));
+        write!(f, "{} points, {}, {}", self.len(), span(v0, v1, "V"), span(i0, i1, "A"))
     }
 }

@@ -13,6 +13,7 @@ use super::straight_line::{Line, straight_line};
 use super::sweep_set::Set;
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
+use std::fmt;
 
 /// Relative repeatability of light and temperature that no set surpasses (common practice).
 const REPEATS: f64 = 1e-4;
@@ -93,4 +94,12 @@ fn regression(set: &Set, figure: &'static str, x: &[f64], y: &[f64]) -> Result<L
     let weight = |k: usize| u(k).map(|u| 1.0 / ((u / y[k]).powi(2) + REPEATS * REPEATS) / (y[k] * y[k]));
     let weights: Option<Vec<f64>> = (0..y.len()).map(weight).collect();
     straight_line(x, y, weights.as_deref())
+}
+
+/// A line a coefficient, then where they hold.
+impl fmt::Display for TemperatureCoefficients {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { alpha, beta, alpha_rel, beta_rel, range } = self;
+        write!(f, "alpha {alpha}\nbeta {beta}\nalpha_rel {alpha_rel}\nbeta_rel {beta_rel}\n{range}")
+    }
 }

@@ -8,6 +8,7 @@ use crate::quantity::key_points::{Found, KeyPoints};
 use crate::quantity::reason::Reason;
 use crate::sweep::{Effect, Sweep};
 use std::cell::OnceCell;
+use std::fmt;
 
 /// The condition to translate to. It is exact: the uncertainty of a translation lies on its points.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -164,5 +165,23 @@ pub(super) fn check(name: &'static str, estimate: &Estimate, wanted: Unit) -> Re
             Err(TranslateError::Number { name, value, cure })
         }
         _ => Ok(()),
+    }
+}
+
+/// `800 W/m², 25 °C`.
+impl fmt::Display for Target {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} W/m², {} °C", self.irradiance_w_m2, self.temperature_c)
+    }
+}
+
+/// `200 to 1000 W/m², 25 to 60 °C`, or that there are no limits.
+impl fmt::Display for Range {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if *self == Self::UNLIMITED {
+            return f.write_str("without limits");
+        }
+        let ((g0, g1), (t0, t1)) = (self.irradiance_w_m2, self.temperature_c);
+        write!(f, "{g0} to {g1} W/m², {t0} to {t1} °C")
     }
 }

@@ -11,6 +11,7 @@ use super::translated::{Points, Translated, change};
 use super::warning::Warning;
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::Sweep;
+use std::fmt;
 
 /// Parameters of procedure 1.
 #[derive(Clone, Debug, PartialEq)]
@@ -96,5 +97,13 @@ impl Procedure1 {
         check("rs", &self.rs, Unit::Ohm)?;
         check("kappa", &self.kappa, Unit::OhmPerKelvin)?;
         self.range.validate()
+    }
+}
+
+/// A line a parameter, then where they hold.
+impl fmt::Display for Procedure1 {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { alpha, beta, rs, kappa, range } = self;
+        write!(f, "alpha {alpha}\nbeta {beta}\nrs {rs}\nkappa {kappa}\n{range}")
     }
 }

@@ -13,6 +13,7 @@ use super::error::TranslateError;
 use super::translated::{Points, Translated, change};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::sweep::{Noise, Sweep};
+use std::fmt;
 
 /// Parameters of procedure 2.
 #[derive(Clone, Debug, PartialEq)]
@@ -101,5 +102,13 @@ impl Procedure2 {
         check("rs", &self.rs, Unit::Ohm)?;
         check("kappa", &self.kappa, Unit::OhmPerKelvin)?;
         self.range.validate()
+    }
+}
+
+/// A line a parameter, then where they hold.
+impl fmt::Display for Procedure2 {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { alpha_rel, beta_rel, a, rs, kappa, range } = self;
+        write!(f, "alpha_rel {alpha_rel}\nbeta_rel {beta_rel}\na {a}\nrs {rs}\nkappa {kappa}\n{range}")
     }
 }

@@ -23,6 +23,7 @@ use crate::curve;
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::{KeyPoints, NAMES};
 use crate::sweep::{Change, Effect, Leads, Noise, Reach, Shared, Sign, Sweep, SweepOptions};
+use std::fmt;
 
 /// A sweep at another condition.
 #[derive(Clone, Debug, PartialEq)]
@@ -217,4 +218,12 @@ pub(super) fn change(procedure: u8, from: &Target, to: &Target, why: String) -> 
         from.irradiance_w_m2, from.temperature_c, to.irradiance_w_m2, to.temperature_c
     );
     Change { what, why, automatic: false }
+}
+
+/// The sweep, then a line a warning.
+impl fmt::Display for Translated {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.sweep)?;
+        self.warnings.iter().try_for_each(|warning| write!(f, "\nwarning: {warning}"))
+    }
 }

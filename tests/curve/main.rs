@@ -1,4 +1,5 @@
 //! Key points without a model: `cargo test --test curve`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -1,4 +1,5 @@
 //! The models of devices: `cargo test --test diode`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -1,4 +1,5 @@
 //! Extraction of parameters: `cargo test --test fit`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -1,4 +1,5 @@
 //! Curves through a sweep, and smooths: `cargo test --test interpolant`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

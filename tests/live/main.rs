@@ -1,4 +1,5 @@
 //! A sweep while it is measured: `cargo test --test live`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -1,4 +1,5 @@
 //! Methods for the maximum power: `cargo test --test maximum_power`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -1,4 +1,5 @@
 //! Plans of set points: `cargo test --test plan`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -32,10 +32,11 @@ UNITS = {
 
 
 def public() -> Iterator[tuple[str, Any]]:
-    """Everything in `litdiode.__all__`, every public method and property of its classes, and the pictures."""
+    """Everything in `litdiode.__all__`, of the course and of the pictures, every public method and property."""
     yield from ((f"plots.{name}", getattr(plots, name)) for name in plots.__all__)
-    for name in ld.__all__:
-        thing = getattr(ld, name)
+    named = [(name, getattr(ld, name)) for name in ld.__all__]
+    named += [(f"course.{name}", getattr(ld.course, name)) for name in ld.course.__all__]
+    for name, thing in named:
         yield name, thing
         if inspect.isclass(thing) and not issubclass(thing, BaseException):
             members = {member: getattr(thing, member) for member in own(thing) if not member.startswith("_")}

@@ -18,6 +18,7 @@ COMPARED = {
     "README.md": 3,
     "docs/ageing.md": 3,
     "docs/corrections.md": 1,
+    "docs/course.md": 3,
     "docs/live.md": 1,
     "docs/measurement.md": 2,
     "docs/planning.md": 2,

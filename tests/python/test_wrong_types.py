@@ -6,6 +6,7 @@ import inspect
 import sys
 from collections.abc import Callable, Iterator
 from importlib import resources
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -52,6 +53,12 @@ STUDY = ld.Study(
 DEMO = resources.files("litdiode") / "demo" / "study.toml"
 HOURS, FALLING = list(range(0, 80, 8)), [0.1 - 0.0004 * t for t in range(0, 80, 8)]
 LIMITS = {"limits_v": (-0.1, 0.9), "limits_a": (-0.1, 0.1)}
+TEACHER = ld.course.Instructor("an invented salt, not for a course")
+HANDOUT = TEACHER.handout("0042", ["key_points"])
+KEY_POINTS = {
+    name: getattr(HANDOUT.readings("key_points").sweeps["lit"].key_points(), name)
+    for name in ("isc", "voc", "pmax", "ff")
+}
 LIVES = ld.survival([10.0, 20.0, 30.0], [True, True, False])
 # What its owner finds; each of these is made of everything that is public, by name.
 OBJECTS: dict[str, Any] = {
@@ -78,6 +85,13 @@ OBJECTS: dict[str, Any] = {
     "Ageing": ld.ageing(HOURS, FALLING),
     "Survival": LIVES,
     "LiveSweep": ld.LiveSweep(**LIMITS),
+    "course.Handout": HANDOUT,
+    "course.Instructor": TEACHER,
+    "course.Key": TEACHER.key("0042", ["key_points"]),
+    "course.KeyRow": TEACHER.key("0042", ["key_points"]).rows[0],
+    "course.Mark": TEACHER.mark("0042", {}, ["key_points"]).rows[0],
+    "course.Marks": TEACHER.mark("0042", {}, ["key_points"]),
+    "course.Readings": HANDOUT.readings("key_points"),
 }
 PLANNED = {"expected": CELL, "noise": ld.Noise(current_a=1e-4), "points": 8}
 PLAN = ld.plan_sweep(**PLANNED)
@@ -143,6 +157,17 @@ VALID: dict[str, dict[str, Any]] = {
     "Sweep.interpolate": {"kind": "smoothing"},
     "Sweep.translate": {"parameters": ld.Procedure1(**PROCEDURE)},
     "Translated.covariance": {"i": 0, "j": 1},
+    "course.Handout.csv": {"exercise": "key_points"},
+    "course.Handout.question": {"exercise": "key_points"},
+    "course.Handout.readings": {"exercise": "key_points"},
+    "course.Instructor": {"salt": "an invented salt, not for a course"},
+    "course.Instructor.handout": {"student": "0042", "exercises": ["two_recipes"]},
+    "course.Instructor.key": {"student": "0042", "exercises": ["two_recipes"]},
+    "course.Instructor.mark": {"student": "0042", "answers": {}, "exercises": ["two_recipes"]},
+    "course.Instructor.marking_sheet": {"students": ["0042"], "exercises": ["two_recipes"]},
+    "course.check": {"handout": HANDOUT, "exercise": "key_points", "answer": KEY_POINTS},
+    "course.read_answers": {"text": "student,exercise,quantity,value,u\n"},
+    "course.write_answers": {"student": "0042", "answers": {}},
     "curve_correction": {"sweeps": [SWEEP, WARM], "rs_ohm": 0.5, "beta_v_per_k": -2e-3},
     "fit_double_diode": {"sweep": SWEEP},
     "fit_many": {"sweeps": [SWEEP]},
@@ -214,6 +239,7 @@ def calls() -> Iterator[tuple[str, str]]:
             "Summary",
             "Survival",
             "SurvivalComparison",
+            *(f"course.{kind}" for kind in ("Handout", "Key", "KeyRow", "Mark", "Marks", "Readings")),
         )  # They take what is given.
         if callable(thing) and not tabled:
             yield from ((name, argument) for argument in arguments(thing) if argument != "options")
@@ -222,10 +248,10 @@ def calls() -> Iterator[tuple[str, str]]:
 def found(name: str) -> Callable[..., Any]:
     """The function, the class, or the method of an object."""
     owner, _, member = name.rpartition(".")
-    if owner in ("plots", "quote"):
-        return getattr({"plots": plots, "quote": quote}[owner], member)
+    if owner in ("plots", "quote", "course"):
+        return getattr({"plots": plots, "quote": quote, "course": ld.course}[owner], member)
     if member in ("from_json", "from_sweeps", "from_repeats"):
-        return getattr(getattr(ld, owner), member)
+        return getattr(attrgetter(owner)(ld), member)
     return getattr(OBJECTS[owner] if owner else ld, member)
 
 

@@ -1,4 +1,5 @@
 //! Figures, their uncertainties and how they are written: `cargo test --test quantity`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

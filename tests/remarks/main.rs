@@ -1,4 +1,5 @@
 //! Remarks on sweeps: `cargo test --test remarks`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -1,4 +1,5 @@
 //! Estimators of Rs and Rsh: `cargo test --test resistance`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

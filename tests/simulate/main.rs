@@ -1,5 +1,5 @@
 //! The simulated instrument: `cargo test --test simulate`.
-
+#![cfg(feature = "methods")]
 #![cfg(feature = "simulate")]
 
 #[path = "../support/mod.rs"]

@@ -1,4 +1,5 @@
 //! Readings and what is said of them: `cargo test --test sweep`.
+#![cfg(feature = "methods")]
 
 #[path = "../support/mod.rs"]
 mod support;

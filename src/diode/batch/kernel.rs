@@ -6,8 +6,11 @@
 use super::super::circuit::Circuit;
 use super::super::simd::{self, Cells, Figures, WIDE, Wanted};
 use super::broadcasting::Walk;
+use crate::numerics::statistics::ranges::range;
 use crate::numerics::threads::MOST_THREADS;
+use crate::quantity::format::span;
 use ndarray::{ArrayD, ArrayViewD, IxDyn};
+use std::fmt;
 use std::num::NonZeroUsize;
 
 /// Places below which a thread costs more than it saves.
@@ -216,5 +219,28 @@ struct Gathered<const K: usize> {
 impl<const K: usize> Default for Gathered<K> {
     fn default() -> Self {
         Self { cells: Cells::default(), x: [0.0; WIDE], out: [0.0; WIDE] }
+    }
+}
+
+/// The number of devices, and the range of each figure.
+impl fmt::Display for BatchKeyPoints {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} devices", self.isc_a.len())?;
+        let figures = [
+            ("isc", &self.isc_a, "A"),
+            ("voc", &self.voc_v, "V"),
+            ("pmax", &self.pmax_w, "W"),
+            ("v_pmax", &self.v_pmax_v, "V"),
+            ("i_pmax", &self.i_pmax_a, "A"),
+            ("ff", &self.ff, ""),
+        ];
+        for (name, figure, unit) in figures {
+            let known: Vec<f64> = figure.iter().copied().filter(|x| !x.is_nan()).collect();
+            let (low, high) = range(&known);
+            if low <= high {
+                write!(f, "\n{name:<11}{}", span(low, high, unit))?;
+            }
+        }
+        Ok(())
     }
 }

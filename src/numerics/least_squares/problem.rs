@@ -10,6 +10,7 @@
 
 use super::error::{ProblemError, all_good, same_length};
 use smallvec::SmallVec;
+use std::fmt;
 
 /// A least-squares problem: residuals and their derivatives at x.
 pub trait Residuals {
@@ -181,5 +182,11 @@ pub(crate) mod examples {
             }
             true
         }
+    }
+}
+
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.reason())
     }
 }

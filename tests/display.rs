@@ -1,0 +1,178 @@
+//! Every result tells itself in words.
+#![cfg(feature = "methods")]
+
+use litdiode::detection::{Rig, smallest_cell};
+use litdiode::diode::{Device, Devices, DevicesParameters, Parameters};
+use litdiode::estimate::{Estimate, Unit};
+use litdiode::fit::{self, Options, ResampleOptions, ThreePoints};
+use litdiode::key_points::KeyPoint;
+use litdiode::live::{LiveOptions, LiveSweep};
+use litdiode::plan::{Expected, PlanOptions, plan_sweep};
+use litdiode::resistance::{self, Measured, Quantity};
+use litdiode::sweep::{Kind, Noise, Severity, Sweep, SweepOptions};
+use litdiode::translate::{Procedure1, Range, Target};
+use litdiode::{maximum_power, remarks, translate};
+use std::fmt::Display;
+
+fn device() -> Device<1> {
+    let parameters = Parameters {
+        iph_a: 0.030,
+        i0_a: [1e-9],
+        n: [1.3],
+        rs_ohm: 0.5,
+        rsh_ohm: 900.0,
+        cells: 1,
+        temperature_c: 25.0,
+    };
+    Device::new(parameters).unwrap()
+}
+
+/// A sweep of the device with a scatter of some 1e-5 A that is the same in every run.
+fn sweep() -> Sweep {
+    let v: Vec<f64> = (0..30).map(|k| -0.05 + 0.022 * f64::from(k)).collect();
+    let mut i = vec![0.0; v.len()];
+    device().current(&v, &mut i).unwrap();
+    i.iter_mut().enumerate().for_each(|(k, i)| *i += 2e-5 * ((k * 7919 % 101) as f64 / 50.0 - 1.0));
+    let options = SweepOptions::default().irradiance_w_m2(Estimate::new(1000.0, 10.0, Unit::WattPerM2));
+    Sweep::new(&v, &i, options.label("cell 1".to_owned())).unwrap()
+}
+
+/// The text, which is neither empty nor a dump of fields.
+fn told(result: &impl Display) -> String {
+    let text = result.to_string();
+    assert!(
+        !text.is_empty() && !text.contains(" { ") && !text.contains("NaN") && !text.ends_with('\n'),
+        "{text}"
+    );
+    text
+}
+
+#[test]
+fn models_and_sweeps() {
+    let device = device();
+    assert_eq!(
+        told(&device),
+        "1 diode: Iph 30.00 mA, I0 1.000 nA, n 1.300, Rs 500.0 mΩ, Rsh 900.0 Ω; 1 cell, 25 °C"
+    );
+    let best = told(&device.maximum_power());
+    assert!(best.contains(" mW at 0.4") && best.ends_with(" mA"), "{best}");
+    let number = |x: f64| litdiode::diode::ndarray::arr0(x).into_dyn();
+    let many = Devices::<1>::new(DevicesParameters {
+        iph_a: litdiode::diode::ndarray::arr1(&[0.030, 0.031]).into_dyn(),
+        i0_a: vec![number(1e-9)],
+        n: vec![number(1.3)],
+        rs_ohm: number(0.5),
+        rsh_ohm: number(900.0),
+        cells: number(1.0),
+        temperature_c: number(25.0),
+    })
+    .unwrap();
+    let all = told(&many.key_points(None));
+    assert!(all.starts_with("2 devices\nisc        29.98 to 30.98 mA\n"), "{all}");
+    assert_eq!(told(&sweep()), "cell 1: 30 points, -0.050 to 0.588 V, -17.4 to 30.1 mA");
+    assert_eq!((told(&Kind::SShape), told(&Severity::Fault)), ("s_shape".into(), "fault".into()));
+    assert_eq!(format!("{:>8}|{:<4}|", Unit::Volt, Unit::Ohm), "       V|Ω   |");
+}
+
+#[test]
+fn fits() {
+    let fit = fit::fit_single_diode(&sweep(), &Options::default()).unwrap();
+    let text = told(&fit);
+    let mut lines = text.lines();
+    let head = lines.next().unwrap();
+    assert!(
+        head.starts_with("converged, current residual, rms ") && head.ends_with("± from the scatter"),
+        "{head}"
+    );
+    for name in ["iph ", "i0  ", "n   ", "rs  ", "rsh "] {
+        let line = lines.next().unwrap();
+        assert!(line.starts_with(name) && line.contains('±'), "{line}");
+    }
+    assert_eq!((told(&fit.status), told(&fit.residual)), ("converged".into(), "current".into()));
+    assert_eq!(told(&fit.stop), fit.stop.reason());
+    let joint = told(&fit.joint().unwrap());
+    assert!(joint.starts_with("iph        0.030"), "{joint}");
+    let two = fit::fit_double_diode(&sweep(), &Options::default()).unwrap();
+    assert!(told(&two.support.unwrap()).contains("two diodes beside one"));
+    let drawn = fit.resample(ResampleOptions::default().draws(20), |_| true).unwrap().unwrap();
+    let text = told(&drawn);
+    assert!(text.starts_with("20 draws, 0 failed\niph        0.0") || text.contains("failed\niph"), "{text}");
+    let points = ThreePoints {
+        isc_a: 0.030,
+        voc_v: 0.57,
+        v_pmax_v: 0.46,
+        i_pmax_a: 0.0275,
+        cells: 1,
+        temperature_c: 25.0,
+    };
+    assert!(told(&fit::from_key_points(&points, 1.3).unwrap()).starts_with("1 diode: Iph 30.0"));
+}
+
+#[test]
+fn methods_side_by_side() {
+    let sweep = sweep();
+    let all = resistance::resistances(&Measured::default().lit(&sweep));
+    let text = told(&all);
+    assert!(text.contains("\nto quote: series ") && text.contains("shunt "), "{text}");
+    assert!(text.contains(" by diode fit, lit"), "{text}");
+    assert!(told(&all.absent[0]).starts_with(&format!("{} by ", all.absent[0].quantity)));
+    assert_eq!((told(&Quantity::Series), told(&Quantity::Shunt)), ("series".into(), "shunt".into()));
+    let powers = told(&maximum_power::maximum_powers(&sweep));
+    assert!(powers.contains(" by guided curve") && powers.contains("\nto quote: "), "{powers}");
+    assert_eq!(told(&maximum_power::highest_of(&[1.0], &[0.1]).unwrap()), "1.00 ± 0.10");
+    let losses = told(&resistance::fill_factor_losses(&device()).unwrap().unwrap());
+    assert!(losses.starts_with("FF 7") && losses.contains("by Rs alone"), "{losses}");
+    let dark = Device::new(Parameters { iph_a: 0.0, ..*device().parameters() }).unwrap();
+    let v: Vec<f64> = (0..40).map(|k| 0.018 * f64::from(k)).collect();
+    let mut i = vec![0.0; v.len()];
+    dark.current(&v, &mut i).unwrap();
+    i.iter_mut().enumerate().for_each(|(k, i)| *i *= 1.0 + 1e-3 * ((k * 7919 % 101) as f64 / 50.0 - 1.0));
+    let options = SweepOptions::default().noise(Noise::default().current_a(1e-9).current_rel(6e-4));
+    let dark = Sweep::new(&v, &i, options).unwrap();
+    assert!(told(&resistance::dark_ideality(&dark).unwrap()).contains("\nn 1.3"));
+    assert!(told(&resistance::local_ideality(&dark).unwrap()[3]).starts_with("n "));
+}
+
+#[test]
+fn what_is_said_of_sweeps() {
+    let (sweep, device) = (sweep(), device());
+    let mut i = sweep.current_a().to_vec();
+    i[7] = 0.0;
+    let wild = Sweep::new(sweep.voltage_v(), &i, SweepOptions::default()).unwrap();
+    let outlier = told(&remarks::outliers(&wild)[0]);
+    assert!(outlier.starts_with("reading 7 lies "), "{outlier}");
+    let turned: Vec<f64> = sweep.current_a().iter().map(|i| -i).collect();
+    let turned = Sweep::new(sweep.voltage_v(), &turned, SweepOptions::default()).unwrap();
+    assert!(told(&turned.changes()[0]).starts_with("current turned from load sign to generator sign: "));
+    let none = |unit| Estimate::new(0.0, 0.0, unit);
+    let parameters = Procedure1 {
+        alpha: none(Unit::AmperePerKelvin),
+        beta: Estimate::new(-2e-3, 1e-4, Unit::VoltPerKelvin),
+        rs: none(Unit::Ohm),
+        kappa: none(Unit::OhmPerKelvin),
+        range: Range::UNLIMITED,
+    };
+    assert!(
+        told(&parameters).ends_with("without limits")
+            && told(&parameters).contains("\nbeta (-2.00 ± 0.10) mV/K")
+    );
+    let target = Target { irradiance_w_m2: 800.0, temperature_c: 25.0 };
+    assert_eq!(told(&target), "800 W/m², 25 °C");
+    let moved = translate::procedure_1(&sweep, &target, &parameters).unwrap();
+    assert!(told(&moved).starts_with("cell 1: 30 points, "));
+    let rig = Rig::new(Noise::default().current_a(1e-6));
+    let cell = told(&smallest_cell(&device, &rig, KeyPoint::Isc, 0.01).unwrap());
+    assert!(cell.starts_with("Isc ") && cell.ends_with(" % uncertainty"), "{cell}");
+}
+
+#[test]
+fn plans_and_live_sweeps() {
+    let stated = || SweepOptions::default().noise(Noise::default().current_a(1e-4));
+    let mut live = LiveSweep::new(LiveOptions::within((-0.1, 0.9), (-0.1, 0.1)).sweep(stated())).unwrap();
+    assert_eq!(told(&live.next_set_point().unwrap()), "0 after 0 s: bracket");
+    let options = PlanOptions::default().noise(Noise::default().current_a(1e-5));
+    let plan = plan_sweep(&Expected::one_diode(&[device()]).unwrap(), &options).unwrap();
+    assert!(told(&plan).starts_with("25 voltages of "));
+    assert!(told(&plan.target()).starts_with("ff (7"), "{}", plan.target());
+    assert!(told(&plan.at_points(&[20]).unwrap()[0]).starts_with("20 points: u "));
+}
