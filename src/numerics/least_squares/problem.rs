@@ -163,6 +163,12 @@ impl Bounds {
     }
 }
 
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.reason())
+    }
+}
+
 #[cfg(test)]
 pub(crate) mod examples {
     use super::Residuals;
@@ -182,11 +188,5 @@ pub(crate) mod examples {
             }
             true
         }
-    }
-}
-
-impl fmt::Display for Stop {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.reason())
     }
 }
