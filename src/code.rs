@@ -453,6 +453,7 @@ codes!(crate::live::StopReason {
     NotFollowed = 967,
     NoNumbers = 968,
     Cancelled = 969,
+    BeyondLimits = 970,
 });
 
 #[cfg(feature = "methods")]

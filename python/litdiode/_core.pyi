@@ -2409,7 +2409,7 @@ class LiveSweep:
     @property
     def reason_kind(self) -> str | None:
         """The kind of `reason`: "reached", "common_to_all", "points_used_up", "time_used_up", "no_power", "limit_reached",
-        "not_followed", "no_numbers" or "cancelled"; None while there is a further set point.
+        "beyond_limits", "not_followed", "no_numbers" or "cancelled"; None while there is a further set point.
         """
     @property
     def swept(self) -> str:

@@ -100,7 +100,7 @@ getters!(LiveSweep, live => {
     /// Why there is no further set point; None while there is one.
     reason: Option<String> = live.reason().map(ToString::to_string),
     /// The kind of `reason`: "reached", "common_to_all", "points_used_up", "time_used_up", "no_power", "limit_reached",
-    /// "not_followed", "no_numbers" or "cancelled"; None while there is a further set point.
+    /// "beyond_limits", "not_followed", "no_numbers" or "cancelled"; None while there is a further set point.
     reason_kind: Option<&'static str> = live.reason().map(core::StopReason::name),
     /// The quantity that is set: "voltage" or "current".
     swept: &'static str = word(&live.options().sweep.swept, &SWEPT),

@@ -11,6 +11,8 @@ use crate::sweep::Swept;
 
 /// Readings without power after which none is expected.
 const MOST_DARK: usize = 6;
+/// Readings outside the limits at the first set point after which the sweep ends.
+const MOST_AT_REST: usize = 2;
 /// Readings of a bracket.
 const MOST: usize = 60;
 /// Share of Voc at which a set current has gone far enough for a fit.
@@ -30,15 +32,11 @@ pub(super) enum Step {
 /// The next step after so many readings.
 pub(super) fn step(reach: &Reach, swept: Swept, target: KeyPoint, readings: usize) -> Step {
     let Some((low, high)) = reach.ends() else {
-        // The first reading was outside the limits: nothing is safe.
-        let (figure, at) = match swept {
-            Swept::Voltage => (KeyPoint::Isc, Amount::volts(0.0)),
-            Swept::Current => (KeyPoint::Voc, Amount::amperes(0.0)),
-        };
-        return if readings == 0 {
+        // A second reading outside the limits confirms the first: nothing is safe.
+        return if readings < MOST_AT_REST {
             Step::Ask(reach.held(0.0))
         } else {
-            Step::Stop(StopReason::LimitReached { figure, at })
+            Step::Stop(StopReason::BeyondLimits { times: readings })
         };
     };
     let shows = reach.largest_read() > reach.deceit();

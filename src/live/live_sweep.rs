@@ -22,6 +22,10 @@ use std::fmt;
 
 /// Readings in a row without a number, or off their set point, after which a sweep stops.
 const MOST_FAULTS: usize = 8;
+/// Readings in a row outside the limits after which a sweep stops: each halves the set current.
+const MOST_BEYOND: usize = 16;
+/// Share of the way to a set point in the bracket that a reading has to go.
+const GOES: f64 = 0.25;
 /// Share of the range of set points, and of the set point, that a reading of it may be off.
 const FOLLOWS: f64 = 0.01;
 /// Standard deviations off the running curve at which a reading is wild, and within which a second one confirms it.
@@ -33,6 +37,8 @@ const SURPLUS: (f64, f64) = (3.0, 6.0);
 /// such a one.
 const SHOWN: usize = 16;
 const HARDLY_SHOWN: f64 = 0.3;
+/// Times what a reading may deceive by, where the noise is stated, above which one alone shows power.
+const CLEARLY: f64 = 3.0;
 /// Share of the wanted ± below which scatter no longer matters beside what is common to all readings.
 const LITTLE: f64 = 0.3;
 
@@ -112,6 +118,8 @@ pub struct LiveSweep {
     upwards: bool,
     no_numbers: usize,
     not_followed: usize,
+    /// Readings in a row outside the limits.
+    beyond: usize,
     stale: bool,
     stop: Option<StopReason>,
 }
@@ -142,6 +150,7 @@ impl LiveSweep {
             upwards: true,
             no_numbers: 0,
             not_followed: 0,
+            beyond: 0,
             stale: false,
             stop: None,
             options,
@@ -200,14 +209,16 @@ impl LiveSweep {
     fn judge(&mut self, v: f64, a: f64, asked: Option<(f64, Purpose)>) -> Option<Flag> {
         let read = if self.swept() == Swept::Voltage { v } else { a };
         if !self.within_limits(v, a) {
-            self.reach.wall_off(asked.map_or(read, |a| a.0));
+            self.beyond += 1;
+            self.reach.doubt(asked.map_or(read, |a| a.0));
             return Some(Flag::BeyondLimits);
         }
         let missed = asked.filter(|(set, _)| !self.follows(*set, read));
-        self.not_followed = if missed.is_some() { self.not_followed + 1 } else { 0 };
+        let missing = missed.is_some() || asked.is_some_and(|asked| self.stands(asked, read));
+        self.beyond = 0;
+        self.not_followed = if missing { self.not_followed + 1 } else { 0 };
         if let Some((set, _)) = missed {
-            self.reach.extend(v, a);
-            self.reach.wall_off(set);
+            self.reach.doubt(set);
             return Some(Flag::NotFollowed { set: self.amount(set), read: self.amount(read) });
         }
         if let Some(flag) = self.wild(v, a, asked) {
@@ -219,9 +230,9 @@ impl LiveSweep {
 
     /// Whether a reading lies off the curve; a second one there confirms a first.
     fn wild(&mut self, v: f64, a: f64, asked: Option<(f64, Purpose)>) -> Option<Flag> {
-        let deviations = self.fit.deviations(v, a)?;
-        let doubted = self.doubted.take();
-        if let Some(k) = doubted.filter(|_| asked.is_some_and(|a| a.1 == Purpose::Confirmation)) {
+        let repeated = asked.is_some_and(|asked| asked.1 == Purpose::Confirmation);
+        let doubted = if repeated { self.doubted.take() } else { None };
+        if let Some(k) = doubted {
             let (noise, scale) = self.fit.noise();
             let apart = match self.swept() {
                 Swept::Voltage => (a - self.readings.current_a[k]) / noise.sigma_current(a),
@@ -233,11 +244,14 @@ impl LiveSweep {
                 return None;
             }
         }
+        let deviations = self.fit.deviations(v, a)?;
         if deviations <= WILD {
             return None;
         }
         // One that was asked for again and is elsewhere once more is not asked for a third time.
-        self.doubted = if doubted.is_none() { Some(self.readings.len()) } else { None };
+        if doubted.is_none() {
+            self.doubted = Some(self.readings.len());
+        }
         Some(Flag::Wild { deviations })
     }
 
@@ -261,6 +275,12 @@ impl LiveSweep {
             Swept::Current => noise.sigma_current(set),
         });
         (read - set).abs() <= FOLLOWS * ((high - low) + set.abs()) + WILD * sigma
+    }
+
+    /// Whether a bracket that was to go on upwards stands where it was.
+    fn stands(&self, (set, purpose): (f64, Purpose), read: f64) -> bool {
+        let Some((_, high)) = self.reach.ends() else { return false };
+        purpose == Purpose::Bracket && set > high.set && read - high.set < GOES * (set - high.set)
     }
 
     fn swept(&self) -> Swept {
@@ -294,29 +314,38 @@ impl LiveSweep {
 
     fn decide(&mut self) -> Result<(f64, Purpose), StopReason> {
         self.used_up()?;
-        if let Some(k) = self.doubted {
-            let wild = if self.swept() == Swept::Voltage {
-                &self.readings.voltage_v
-            } else {
-                &self.readings.current_a
-            };
-            let set = self.last.map_or(wild[k], |last| last.0);
-            return Ok((self.reach.held(set), Purpose::Confirmation));
+        if let Some(again) = self.confirmation() {
+            return Ok(again);
         }
         if !self.bracketed {
             match bracket::step(&self.reach, self.swept(), self.options.target, self.readings.len()) {
-                Step::Ask(set) => return Ok(self.on_the_way().unwrap_or((set, Purpose::Bracket))),
+                Step::Ask(set) => {
+                    let on_the_way = self.on_the_way();
+                    return Ok(self.confirmation().or(on_the_way).unwrap_or((set, Purpose::Bracket)));
+                }
                 Step::Stop(reason) => return Err(reason),
                 Step::Done => self.bracketed = true,
             }
         }
         self.update();
+        if let Some(again) = self.confirmation() {
+            return Ok(again);
+        }
         if self.known().is_err() {
             // What an unfinished fit says does not end a sweep.
             self.fit.settle();
             self.known()?;
         }
         Ok(self.most_telling())
+    }
+
+    /// Where the reading in doubt was set.
+    fn confirmation(&self) -> Option<(f64, Purpose)> {
+        let k = self.doubted?;
+        let read =
+            if self.swept() == Swept::Voltage { &self.readings.voltage_v } else { &self.readings.current_a };
+        let last = self.last.filter(|_| k + 1 == self.len());
+        Some((self.reach.held(last.map_or(read[k], |last| last.0)), Purpose::Confirmation))
     }
 
     /// Beyond the knee, before the end of the bracket: the most telling set point so far, until the target is known.
@@ -339,6 +368,9 @@ impl LiveSweep {
         if self.no_numbers >= MOST_FAULTS {
             return Err(StopReason::NoNumbers { times: self.no_numbers });
         }
+        if self.beyond >= MOST_BEYOND {
+            return Err(StopReason::BeyondLimits { times: self.beyond });
+        }
         if self.not_followed >= MOST_FAULTS {
             let set = self.last.map_or(0.0, |last| last.0);
             let axis = if self.swept() == Swept::Voltage {
@@ -351,7 +383,8 @@ impl LiveSweep {
             return Err(StopReason::NotFollowed { set, read, times });
         }
         if self.readings.is_full() {
-            return Err(StopReason::PointsUsedUp { points, figure, relative_u: relative_u(), wanted });
+            let (relative_u, suits) = (relative_u(), self.fit.suits());
+            return Err(StopReason::PointsUsedUp { points, figure, relative_u, wanted, suits });
         }
         match (self.options.time_limit_s, self.readings.elapsed_s()) {
             (Some(limit_s), Some(time_s)) if time_s + self.options.dwell_s > limit_s => {
@@ -376,7 +409,9 @@ impl LiveSweep {
             }
         }
         let first = if self.swept() == Swept::Voltage { KeyPoint::Isc } else { KeyPoint::Voc };
-        if points >= SHOWN && relative_u(&self.fit, first).is_none_or(|u| u.scatter > HARDLY_SHOWN) {
+        let shown = self.fit.noise_is_stated() && self.reach.largest_read() > CLEARLY * self.reach.deceit();
+        if !shown && points >= SHOWN && relative_u(&self.fit, first).is_none_or(|u| u.scatter > HARDLY_SHOWN)
+        {
             return Err(StopReason::NoPower { points });
         }
         Ok(())
@@ -406,7 +441,20 @@ impl LiveSweep {
     pub(super) fn update(&mut self) {
         if std::mem::take(&mut self.stale) {
             self.fit.update(&self.readings);
+            self.leave_out();
         }
+    }
+
+    /// Flags the one reading that contradicts all others.
+    fn leave_out(&mut self) {
+        let Some((k, deviations)) = self.fit.contradiction(&self.readings) else { return };
+        self.readings.flags[k] = Some(Flag::Wild { deviations });
+        self.doubted = Some(k);
+        self.reach.forget_readings();
+        for k in (0..self.readings.len()).filter(|&k| self.readings.is_fitted(k)) {
+            self.reach.extend(self.readings.voltage_v[k], self.readings.current_a[k]);
+        }
+        self.fit.update(&self.readings);
     }
 
     /// Why there is no next set point; `None` while there is one.
@@ -453,6 +501,7 @@ impl LiveSweep {
             time_s: self.readings.time_s.clone(),
             flags: self.readings.flags.clone(),
             walls: self.reach.walls(),
+            doubts: self.reach.doubts(),
             asked: self.asked,
             last: self.last,
             bracketed: self.bracketed,
@@ -460,6 +509,7 @@ impl LiveSweep {
             upwards: self.upwards,
             no_numbers: self.no_numbers,
             not_followed: self.not_followed,
+            beyond: self.beyond,
             stop: self.stop.clone(),
         }
     }
@@ -470,11 +520,13 @@ impl LiveSweep {
         for k in 0..stored.voltage_v.len() {
             let (v, a, flag) = (stored.voltage_v[k], stored.current_a[k], stored.flags[k]);
             live.readings.push(v, a, Some(stored.time_s[k]), flag);
-            if !matches!(flag, Some(Flag::BeyondLimits | Flag::Wild { .. })) {
+            if flag.is_none() {
                 live.reach.extend(v, a);
             }
         }
         live.reach.set_walls(stored.walls);
+        live.reach.set_doubts(stored.doubts);
+        live.beyond = stored.beyond;
         live.stale = !live.is_empty();
         (live.asked, live.last) = (stored.asked, stored.last);
         (live.bracketed, live.doubted, live.upwards) = (stored.bracketed, stored.doubted, stored.upwards);

@@ -18,8 +18,9 @@
 //! Both hold for one and for two diodes, and for readings that follow their set points. The second closes in long before the
 //! photocurrent where n is above 1 or there is series resistance; then the set current grows by a seventh, which may pass the
 //! photocurrent: it is for the compliance of the source to hold the voltage there. Where a reading leaves the limits or does not
-//! follow, its side is walled off: a set voltage does not go beyond the last reading that was good, a set current at most half of
-//! the way from there.
+//! follow, the next set point goes half of the way back to the last good one. A second such reading walls the side off for
+//! good: a set voltage does not go beyond the last good reading, a set current at most half of the way from there to the wall.
+//! Good readings on three quarters of the way to the first end the doubt.
 
 use super::host_axes::Limits;
 use crate::sweep::Swept;
@@ -36,6 +37,8 @@ const FIRST: f64 = 1.0 / 32.0;
 const GROWS: f64 = 0.15;
 /// Reverse bias as a share of Voc, and forward current as a share of Isc, that set points go to at most.
 const BEYOND: (f64, f64) = (0.05, 0.2);
+/// Share of the way to a set point in doubt after which good readings end the doubt.
+const REFUTED: f64 = 0.75;
 /// Share of the largest reading at which the curve has begun to bend.
 const KNEE: f64 = 0.9;
 /// Share of the range of set points below which a step is none.
@@ -61,6 +64,8 @@ pub(super) struct Reach {
     walls: (f64, f64),
     /// Whether the upper wall lies below the limit.
     walled_off: bool,
+    /// Below and above: the set point of one reading that was bad, and the last good one when it was taken.
+    doubts: [Option<(f64, f64)>; 2],
     lowest: Option<Point>,
     highest: Option<Point>,
     largest_read: f64,
@@ -81,6 +86,7 @@ impl Reach {
             sigma,
             walls,
             walled_off: false,
+            doubts: [None; 2],
             lowest: None,
             highest: None,
             largest_read: f64::NEG_INFINITY,
@@ -107,10 +113,32 @@ impl Reach {
         if self.highest.is_none_or(|high| set > high.set) {
             self.highest = Some(point);
         }
+        let refuted = |(bad, from): &(f64, f64)| (set - from) / (bad - from) >= REFUTED;
+        self.doubts.iter_mut().for_each(|doubt| *doubt = doubt.filter(|d| !refuted(d)));
+    }
+
+    /// Forgets the readings, but neither walls nor doubts.
+    pub fn forget_readings(&mut self) {
+        (self.lowest, self.highest, self.last_read) = (None, None, None);
+        (self.largest_read, self.before) = (f64::NEG_INFINITY, (0.0, 0.0));
+    }
+
+    /// A bad reading at `set`: the first on its side is doubted, the second walls the side off for good.
+    pub fn doubt(&mut self, set: f64) {
+        let Some((low, high)) = self.ends().map(|(low, high)| (low.set, high.set)) else { return };
+        let (side, from) = if set > high { (1, high) } else { (0, low) };
+        if set >= low && set <= high {
+            return;
+        }
+        match self.doubts[side].take() {
+            None if side == 0 || !self.walled_off => self.doubts[side] = Some((set, from)),
+            None => self.wall_off(set),
+            Some((first, _)) => self.wall_off(if side == 1 { first.min(set) } else { first.max(set) }),
+        }
     }
 
     /// Walls off the side of `set` at the last good reading there; for good.
-    pub fn wall_off(&mut self, set: f64) {
+    fn wall_off(&mut self, set: f64) {
         let (low, high) = (self.lowest.map_or(0.0, |p| p.set), self.highest.map_or(0.0, |p| p.set));
         if set > high {
             // A set current may come nearer to the photocurrent, by half of the way each time.
@@ -126,6 +154,18 @@ impl Reach {
     #[cfg(feature = "serde")]
     pub fn walls(&self) -> (f64, f64) {
         self.walls
+    }
+
+    /// Bad readings below and above that no second one confirmed.
+    #[cfg(feature = "serde")]
+    pub fn doubts(&self) -> [Option<(f64, f64)>; 2] {
+        self.doubts
+    }
+
+    /// With doubts that were there before.
+    #[cfg(feature = "serde")]
+    pub fn set_doubts(&mut self, doubts: [Option<(f64, f64)>; 2]) {
+        self.doubts = doubts;
     }
 
     /// With walls that were there before, within the limits.
@@ -171,7 +211,19 @@ impl Reach {
 
     /// Within walls and limits.
     pub fn held(&self, set: f64) -> f64 {
-        set.clamp(self.walls.0, self.walls.1)
+        let (low, high) = self.ends().map_or((0.0, 0.0), |(low, high)| (low.set, high.set));
+        let half = |from: f64, to: f64| from + 0.5 * (to - from);
+        let mut held = set.clamp(self.walls.0, self.walls.1);
+        if self.walled_off && self.highest.is_some() && held > high {
+            held = held.min(half(high, self.walls.1)).max(self.walls.0);
+        }
+        if let Some((bad, _)) = self.doubts[1].filter(|(bad, _)| *bad > high) {
+            held = held.min(half(high, bad)).max(self.walls.0);
+        }
+        if let Some((bad, _)) = self.doubts[0].filter(|(bad, _)| *bad < low) {
+            held = held.max(half(low, bad)).min(self.walls.1);
+        }
+        held
     }
 
     /// Whether a point of the curve may be set, by the limits of both axes and of power.

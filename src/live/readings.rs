@@ -14,14 +14,15 @@ pub enum Flag {
         /// Standard deviations of the reading and the curve together.
         deviations: f64,
     },
-    /// The axis that is set was read elsewhere; no set point goes beyond it again.
+    /// The axis that is set was read elsewhere; left out of the running figures. A second one walls its side off.
     NotFollowed {
         /// What was set.
         set: Amount,
         /// What was read.
         read: Amount,
     },
-    /// Outside the limits; no set point goes as far again.
+    /// Outside the limits; left out of the running figures. The next set point goes half of the way back, and a second one walls
+    /// its side off.
     BeyondLimits,
 }
 
@@ -81,9 +82,9 @@ impl Readings {
         !matches!(self.flags[k], Some(Flag::Wild { .. }))
     }
 
-    /// Whether reading `k` counts in the running fit: beyond the limits a source holds what it can.
+    /// Whether reading `k` counts in the running fit: beyond the limits, or off its set point, a source holds what it can.
     pub fn is_fitted(&self, k: usize) -> bool {
-        !matches!(self.flags[k], Some(Flag::Wild { .. } | Flag::BeyondLimits))
+        self.flags[k].is_none()
     }
 
     /// Time from the first reading to the last, where both have one.

@@ -44,6 +44,10 @@ const SETTLES: usize = 20;
 const ARRIVED: f64 = 1e-6;
 /// Standard deviations of Iph/Isc, ln I0, ln a, Rs·Isc/Voc and g·Voc/Isc before anything is measured: for planning alone.
 const BEFORE: [f64; FREE] = [1.0, 20.0, 0.4, 0.5, 0.5];
+/// Degrees of freedom from which, and readings up to which, it is looked for one that contradicts the others.
+const LEAVE_OUT: (f64, usize) = (2.0, 48);
+/// Standard deviations that a reading left out has to be off.
+const CONTRADICTS: f64 = 6.0;
 /// Standard normal deviates by which χ² may be above its mean.
 const SUITS: f64 = 3.3;
 /// Share of the largest reading that the weights take for its noise where none is stated.
@@ -125,7 +129,7 @@ impl RunningFit {
 
     /// Follows the readings.
     pub fn update(&mut self, readings: &Readings) {
-        self.load(readings);
+        self.load(readings, None);
         if self.points.voltage_v.len() < FEWEST {
             return;
         }
@@ -152,11 +156,45 @@ impl RunningFit {
         self.judge();
     }
 
-    /// The readings that count, weighed.
-    fn load(&mut self, readings: &Readings) {
+    /// The one reading without which one diode describes the others, and its standard deviations off their curve, by
+    /// √(χ² − χ²ₖ); `None` where all of them suit, or where no single one explains it.
+    pub fn contradiction(&mut self, readings: &Readings) -> Option<(usize, f64)> {
+        if self.stated.is_none() || self.suits {
+            return None;
+        }
+        self.settle();
+        let n = self.points.voltage_v.len();
+        if self.suits || self.dof < LEAVE_OUT.0 || n > LEAVE_OUT.1 {
+            return None;
+        }
+        let (theta, circuit, cost, arrived) = (self.theta, self.circuit.take(), self.cost, self.arrived);
+        let mut least = None::<(usize, f64)>;
+        for k in (0..readings.len()).filter(|&k| readings.is_fitted(k)) {
+            self.load(readings, Some(k));
+            self.cost = f64::INFINITY;
+            self.descend(theta, true);
+            for (n, rs) in STARTS {
+                if let Some(start) = self.start(n, rs) {
+                    self.descend(start, false);
+                }
+            }
+            self.descend(self.theta, true);
+            if least.is_none_or(|(_, least)| self.cost < least) {
+                least = Some((k, self.cost));
+            }
+        }
+        (self.theta, self.circuit, self.cost, self.arrived) = (theta, circuit, cost, arrived);
+        self.load(readings, None);
+        let (k, left) = least?;
+        let (deviations, dof) = ((cost - left).max(0.0).sqrt(), self.dof - 1.0);
+        (is_chance(left / dof, dof) && deviations > CONTRADICTS).then_some((k, deviations))
+    }
+
+    /// The readings that count, without one, weighed.
+    fn load(&mut self, readings: &Readings, without: Option<usize>) {
         self.points.voltage_v.clear();
         self.points.current_a.clear();
-        for k in (0..readings.len()).filter(|&k| readings.is_fitted(k)) {
+        for k in (0..readings.len()).filter(|&k| readings.is_fitted(k) && without != Some(k)) {
             self.points.voltage_v.push(readings.voltage_v[k]);
             self.points.current_a.push(readings.current_a[k]);
         }

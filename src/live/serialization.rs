@@ -22,6 +22,8 @@ pub(super) struct Stored {
     pub time_s: Vec<f64>,
     pub flags: Vec<Option<Flag>>,
     pub walls: (f64, f64),
+    #[serde(default)]
+    pub doubts: [Option<(f64, f64)>; 2],
     pub asked: Option<(f64, Purpose)>,
     pub last: Option<(f64, Purpose)>,
     pub bracketed: bool,
@@ -29,6 +31,8 @@ pub(super) struct Stored {
     pub upwards: bool,
     pub no_numbers: usize,
     pub not_followed: usize,
+    #[serde(default)]
+    pub beyond: usize,
     pub stop: Option<StopReason>,
 }
 
@@ -46,6 +50,7 @@ impl Stored {
             && self.walls.0.is_finite()
             && self.walls.1.is_finite()
             && self.walls.0 <= self.walls.1
+            && self.doubts.iter().flatten().all(|(bad, from)| bad.is_finite() && from.is_finite())
             && places.clone().all(|x| x.is_finite());
         if !good || self.doubted.is_some_and(|k| k >= n) {
             return Some("a reading, a wall or a set point is no number that a live sweep holds".into());

@@ -40,7 +40,7 @@ pub enum StopReason {
         wanted: f64,
     },
     /// As many readings as there is room for.
-    #[error("all {points} readings are taken{}", known(*figure, *relative_u, *wanted))]
+    #[error("all {points} readings are taken{}{}", known(*figure, *relative_u, *wanted), unsuited(*suits))]
     PointsUsedUp {
         /// Readings taken.
         points: usize,
@@ -50,6 +50,8 @@ pub enum StopReason {
         relative_u: Option<f64>,
         /// What was wanted.
         wanted: f64,
+        /// Whether one diode describes the readings.
+        suits: bool,
     },
     /// The time that the sweep may take.
     #[error(
@@ -88,6 +90,15 @@ pub enum StopReason {
         /// The set point that is the last on that way.
         at: Amount,
     },
+    /// The readings lie outside the limits.
+    #[error(
+        "{times} readings in a row lay outside the limits; look at their sign, their unit (V and A, not mV and mA) and the order \
+         of the arguments, at the leads, and at the limits themselves"
+    )]
+    BeyondLimits {
+        /// Readings in a row.
+        times: usize,
+    },
     /// The readings do not go where they are set.
     #[error(
         "{times} readings in a row did not follow the set point, the last read {read} in place of {set}; look at range and \
@@ -122,6 +133,7 @@ impl StopReason {
             Self::TimeUsedUp { .. } => "time_used_up",
             Self::NoPower { .. } => "no_power",
             Self::LimitReached { .. } => "limit_reached",
+            Self::BeyondLimits { .. } => "beyond_limits",
             Self::NotFollowed { .. } => "not_followed",
             Self::NoNumbers { .. } => "no_numbers",
             Self::Cancelled => "cancelled",
@@ -134,6 +146,9 @@ impl StopReason {
     }
 }
 
+/// Relative standard uncertainty from which a figure counts as not determined.
+const NOT_DETERMINED: f64 = 1.0;
+
 /// 0.0123 as `1.23 %`.
 fn percent(share: f64) -> String {
     format!("{:.3} %", 100.0 * share)
@@ -142,9 +157,17 @@ fn percent(share: f64) -> String {
 fn known(figure: KeyPoint, relative_u: Option<f64>, wanted: f64) -> String {
     let symbol = figure.symbol();
     match relative_u {
-        Some(u) => {
+        Some(u) if u < NOT_DETERMINED => {
             format!("; {symbol} is known to {} of its value, {} was wanted", percent(u), percent(wanted))
         }
-        None => format!("; {symbol} is not determined yet, {} of its value was wanted", percent(wanted)),
+        _ => format!("; {symbol} is not determined yet, {} of its value was wanted", percent(wanted)),
     }
+}
+
+fn unsuited(suits: bool) -> &'static str {
+    if suits {
+        return "";
+    }
+    "; one diode does not describe the readings, so that the widest gaps were halved: look at the stated noise and the number \
+     of cells (cells), or the device is of another kind"
 }

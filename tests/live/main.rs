@@ -5,6 +5,7 @@
 mod support;
 
 mod allocation;
+mod bad_readings;
 #[cfg(feature = "simulate")]
 mod example;
 mod hostile_hosts;
