@@ -29,8 +29,8 @@
 //! | 751 to 752 | `maximum_power::NoMaximum`, else those of what it holds |
 //! | 761 to 765 | `maximum_power::PowerRemark` |
 //! | 771 to 772 | `maximum_power::PowerChoice` |
-//! | 781 to 792, 798, 799 | `plan::PlanError` |
-//! | 780, 793 to 797 | `plan::PlanNote` |
+//! | 773, 781 to 792, 798, 799 | `plan::PlanError` |
+//! | 774 to 776, 780, 793 to 797 | `plan::PlanNote` |
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //! | 901 to 944 | `reading::Problem`, why a file is not read |
 //! | 951 to 957 | `live::LiveError`, else those of what it holds |
@@ -305,6 +305,7 @@ codes!(crate::plan::PlanError {
     NoRoom = 792,
     NotDetermined = 798,
     Stopped = 799,
+    Apart = 773,
 });
 
 #[cfg(feature = "methods")]
@@ -315,6 +316,9 @@ codes!(crate::plan::PlanNote {
     Spread = 796,
     HighVoltage = 797,
     ReverseBias = 780,
+    Narrowed = 774,
+    OneSided = 775,
+    FewDegrees = 776,
 });
 
 codes!(crate::quantity::arithmetic::ArithmeticError {

@@ -3204,7 +3204,7 @@ def plan_sweep(
     expected: SingleDiode | DoubleDiode | Fit | Sequence[SingleDiode] | Sequence[DoubleDiode],
     points: int = 25,
     *,
-    swept: Literal["voltage", "current"] = "voltage",
+    swept: Literal["voltage", "current"] | None = None,
     noise: Noise | None = None,
     target: str = "ff",
     limits: Mapping[str, Any] | None = None,
@@ -3223,14 +3223,15 @@ def plan_sweep(
     - `expected`: the device that will be measured, a `SingleDiode` or `DoubleDiode`; a list of models that one plan should serve;
       or a first `Fit`, whose uncertainty the plan allows for.
     - `points`: how many readings, repeated ones counted, up to 1000; 25 unless given.
-    - `swept`: the quantity that is set, "voltage" or "current".
+    - `swept`: the quantity that is set, "voltage" or "current"; None takes that of a fit's sweep, else the voltage.
     - `noise`: the `Noise` of the instrument; the axis that is set is exact unless it has scatter too. None takes that of a fit's
       sweep, or the scatter that the fit found.
     - `target`: a key point ("isc", "voc", "pmax", "v_pmax", "i_pmax", "ff") or a parameter of the model ("rs", "n1", …).
     - `limits`: what every expected device keeps to, a dictionary of "voltage_v" and "current_a" to (low, high), None for an open
       end, and of "power_w" to the largest |V·I|. A low end of the voltage limits the reverse bias. Unless limited, voltages are
       set from −0.05 to 1.05·Voc (or to Voc of a device off by `spread`), currents from 0 to that at −0.05·Voc, beyond which the
-      device is reverse-biased.
+      device is reverse-biased. Whatever the limits, no set point lies below −0.5·Voc, above 1.1·Voc (more where `spread` is) or
+      beyond 3·Isc into any lit device that was given.
     - `method`: "model" plans for the diode fit; "local" for `Sweep.key_points`, which need no model: clusters about Isc, the
       maximum power and Voc, whose sizes and widths make the u that it states least.
     - `step`: step of the source in V or A; set points are multiples of it. 0 for none.
@@ -3258,7 +3259,7 @@ def points_needed(
     wanted: float,
     points: int = 25,
     *,
-    swept: Literal["voltage", "current"] = "voltage",
+    swept: Literal["voltage", "current"] | None = None,
     noise: Noise | None = None,
     target: str = "ff",
     limits: Mapping[str, Any] | None = None,

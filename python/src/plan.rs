@@ -74,7 +74,7 @@ getters!(Plan, plan => {
     /// What must be known with the plan, in sentences.
     notes: Vec<String> = plan.notes.iter().map(ToString::to_string).collect(),
     /// The quantity that is set: "voltage" or "current".
-    swept: &'static str = word(&plan.options.swept, &SWEPT),
+    swept: &'static str = word(&plan.options.swept.unwrap_or_default(), &SWEPT),
     /// The name of the figure whose uncertainty was made small.
     target: &'static str = plan.options.target.name(),
     /// "model" or "local".
@@ -151,7 +151,7 @@ impl Plan {
 
 impl Plan {
     fn swept_word(&self) -> &'static str {
-        word(&self.0.options.swept, &SWEPT)
+        word(&self.0.options.swept.unwrap_or_default(), &SWEPT)
     }
 }
 
@@ -242,7 +242,7 @@ fn limits(given: Option<&Bound<'_, PyAny>>) -> PyResult<core::Limits> {
 /// What a call asks of a plan.
 struct Request<'a, 'py> {
     points: i128,
-    swept: &'a str,
+    swept: Option<&'a str>,
     noise: Option<&'a Bound<'py, PyAny>>,
     target: &'a str,
     method: &'a str,
@@ -253,13 +253,16 @@ struct Request<'a, 'py> {
 }
 
 impl Request<'_, '_> {
-    fn options(&self, py: Python<'_>) -> PyResult<core::PlanOptions> {
+    fn options(&self, py: Python<'_>, expected: &core::Expected) -> PyResult<core::PlanOptions> {
         let noise: Option<Noise> = self
             .noise
             .map(|n| given("noise", n, "a litdiode.Noise, or None for that of a fit"))
             .transpose()?;
-        let target: Figure =
-            self.target.parse().map_err(|e| input(py, format!("target: {e}; pass one of those names")))?;
+        let unknown = |_| {
+            let names: Vec<&str> = expected.targets().iter().map(|figure| figure.name()).collect();
+            input(py, format!("target: '{}' is not known; pass one of {}", self.target, names.join(", ")))
+        };
+        let target: Figure = self.target.parse().map_err(unknown)?;
         let mut fix = Vec::new();
         if let Some(names) = self.fix {
             for name in words("fix", names, "[\"n1\", \"n2\"]")? {
@@ -269,8 +272,8 @@ impl Request<'_, '_> {
             }
         }
         Ok(core::PlanOptions::default()
-            .points(count(py, "points", self.points, 1)?)
-            .swept(choice(py, "swept", self.swept, &SWEPT)?)
+            .points(count(py, "points", self.points, 0)?)
+            .swept(self.swept.map(|swept| choice(py, "swept", swept, &SWEPT)).transpose()?)
             .noise(noise.map(|n| n.0))
             .target(target)
             .method(choice(py, "method", self.method, &METHODS)?)
@@ -291,14 +294,15 @@ impl Request<'_, '_> {
 /// - `expected`: the device that will be measured, a `SingleDiode` or `DoubleDiode`; a list of models that one plan should serve;
 ///   or a first `Fit`, whose uncertainty the plan allows for.
 /// - `points`: how many readings, repeated ones counted, up to 1000; 25 unless given.
-/// - `swept`: the quantity that is set, "voltage" or "current".
+/// - `swept`: the quantity that is set, "voltage" or "current"; None takes that of a fit's sweep, else the voltage.
 /// - `noise`: the `Noise` of the instrument; the axis that is set is exact unless it has scatter too. None takes that of a fit's
 ///   sweep, or the scatter that the fit found.
 /// - `target`: a key point ("isc", "voc", "pmax", "v_pmax", "i_pmax", "ff") or a parameter of the model ("rs", "n1", …).
 /// - `limits`: what every expected device keeps to, a dictionary of "voltage_v" and "current_a" to (low, high), None for an open
 ///   end, and of "power_w" to the largest |V·I|. A low end of the voltage limits the reverse bias. Unless limited, voltages are
 ///   set from −0.05 to 1.05·Voc (or to Voc of a device off by `spread`), currents from 0 to that at −0.05·Voc, beyond which the
-///   device is reverse-biased.
+///   device is reverse-biased. Whatever the limits, no set point lies below −0.5·Voc, above 1.1·Voc (more where `spread` is) or
+///   beyond 3·Isc into any lit device that was given.
 /// - `method`: "model" plans for the diode fit; "local" for `Sweep.key_points`, which need no model: clusters about Isc, the
 ///   maximum power and Voc, whose sizes and widths make the u that it states least.
 /// - `step`: step of the source in V or A; set points are multiples of it. 0 for none.
@@ -320,14 +324,14 @@ impl Request<'_, '_> {
 /// (25, True)
 /// ```
 #[pyfunction]
-#[pyo3(signature = (expected, points=25, *, swept="voltage", noise=None, target="ff", limits=None, method="model", step=0.0,
+#[pyo3(signature = (expected, points=25, *, swept=None, noise=None, target="ff", limits=None, method="model", step=0.0,
     spread=None, fix=None))]
 #[allow(clippy::too_many_arguments)]
 pub fn plan_sweep(
     py: Python<'_>,
     expected: &Bound<'_, PyAny>,
     #[pyo3(from_py_with = named::points)] points: i128,
-    #[pyo3(from_py_with = named::swept)] swept: &str,
+    #[pyo3(from_py_with = named::swept)] swept: Option<&str>,
     noise: Option<&Bound<'_, PyAny>>,
     #[pyo3(from_py_with = named::target)] target: &str,
     limits: Option<&Bound<'_, PyAny>>,
@@ -338,7 +342,7 @@ pub fn plan_sweep(
 ) -> PyResult<Plan> {
     let expected = devices(expected)?;
     let request = Request { points, swept, noise, target, method, limits, step, spread, fix };
-    let options = request.options(py)?;
+    let options = request.options(py, &expected)?;
     interruptible(py, || core::plan_sweep(&expected, &options))?.map(Plan).map_err(|e| input(py, e))
 }
 
@@ -360,7 +364,7 @@ pub fn plan_sweep(
 /// True
 /// ```
 #[pyfunction]
-#[pyo3(signature = (expected, wanted, points=25, *, swept="voltage", noise=None, target="ff", limits=None, method="model",
+#[pyo3(signature = (expected, wanted, points=25, *, swept=None, noise=None, target="ff", limits=None, method="model",
     step=0.0, spread=None, fix=None))]
 #[allow(clippy::too_many_arguments)]
 pub fn points_needed(
@@ -368,7 +372,7 @@ pub fn points_needed(
     expected: &Bound<'_, PyAny>,
     #[pyo3(from_py_with = named::wanted)] wanted: f64,
     #[pyo3(from_py_with = named::points)] points: i128,
-    #[pyo3(from_py_with = named::swept)] swept: &str,
+    #[pyo3(from_py_with = named::swept)] swept: Option<&str>,
     noise: Option<&Bound<'_, PyAny>>,
     #[pyo3(from_py_with = named::target)] target: &str,
     limits: Option<&Bound<'_, PyAny>>,
@@ -379,7 +383,7 @@ pub fn points_needed(
 ) -> PyResult<PointsNeeded> {
     let expected = devices(expected)?;
     let request = Request { points, swept, noise, target, method, limits, step, spread, fix };
-    let options = request.options(py)?;
+    let options = request.options(py, &expected)?;
     let found = interruptible(py, || core::points_needed(&expected, wanted, &options))?;
     found.map(PointsNeeded).map_err(|e| input(py, e))
 }

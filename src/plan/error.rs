@@ -1,6 +1,7 @@
 //! What can be wrong with a plan that is asked for.
 
 use crate::numerics::serde_float::shown;
+use crate::quantity::format::quantity;
 use crate::sweep::SweepError;
 use thiserror::Error;
 
@@ -93,10 +94,33 @@ pub enum PlanError {
         needed: usize,
     },
     /// No plan determines the target.
-    #[error("target: no plan within the limits determines {target}; give wider limits or fix parameters")]
+    #[error("target: no plan within the limits determines {target} of expected[{index}]; {cure}")]
     NotDetermined {
         /// The target.
         target: &'static str,
+        /// The device.
+        index: usize,
+        /// What to pass.
+        cure: &'static str,
+    },
+    /// One device of a list would be driven too far for another.
+    #[error(
+        "target: no plan for the list determines {target} of expected[{index}]: its sweep would take expected[{other}] to {} and \
+         {}, further than that stands; plan them apart",
+        quantity(*voltage_v, "V"),
+        quantity(*current_a, "A")
+    )]
+    Apart {
+        /// The target.
+        target: &'static str,
+        /// The device that is not served.
+        index: usize,
+        /// The device that is spared.
+        other: usize,
+        /// Voltage of that in V at the end of the sweep of the first.
+        voltage_v: f64,
+        /// Its current in A.
+        current_a: f64,
     },
     /// The work was stopped before its end.
     #[error("the plan was stopped before its end")]

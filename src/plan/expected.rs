@@ -11,8 +11,9 @@
 //! memory).
 
 use super::error::PlanError;
+use super::figures::all_figures;
 use crate::diode::{Circuit, Device, DoubleDiode, Junction, Parameters, SingleDiode, thermal_voltage_v};
-use crate::fit::{Fit, Residual};
+use crate::fit::{Figure, Fit, Residual};
 use crate::numerics::linear_algebra::semidefinite_factor;
 use crate::sweep::{Noise, Swept};
 
@@ -43,6 +44,10 @@ pub struct Expected {
     pub(super) kind: Kind,
     /// The noise of the sweep of a fit.
     pub(super) noise: Option<Noise>,
+    /// The quantity that the sweep of a fit set.
+    pub(super) swept: Option<Swept>,
+    /// The degrees of freedom of a noise that was found from the residuals of a fit.
+    pub(super) dof: Option<usize>,
     /// Whether nothing says how far the device may be off.
     pub(super) alone: bool,
 }
@@ -76,18 +81,38 @@ impl Expected {
             return Err(PlanError::NoDevice);
         }
         let alone = devices.len() == 1;
-        Ok(Self { kind: kind(Devices { given: devices.to_vec(), drawn: Vec::new() }), noise: None, alone })
+        Ok(Self {
+            kind: kind(Devices { given: devices.to_vec(), drawn: Vec::new() }),
+            noise: None,
+            swept: None,
+            dof: None,
+            alone,
+        })
     }
 
     /// The device of a first fit, with its uncertainty and the noise of its sweep: what it states, or else the scatter that
     /// the fit found on the axis that was read.
     pub fn one_diode_fitted(fit: &Fit<1>) -> Self {
-        Self { kind: Kind::One(drawn_from(fit)), noise: noise_of(fit), alone: false }
+        Self::fitted(Kind::One(drawn_from(fit)), fit)
     }
 
     /// The same with two diodes.
     pub fn two_diodes_fitted(fit: &Fit<2>) -> Self {
-        Self { kind: Kind::Two(drawn_from(fit)), noise: noise_of(fit), alone: false }
+        Self::fitted(Kind::Two(drawn_from(fit)), fit)
+    }
+
+    fn fitted<const K: usize>(kind: Kind, fit: &Fit<K>) -> Self {
+        let dof = stated_noise(fit).is_none().then_some(fit.dof);
+        Self { kind, noise: noise_of(fit), swept: Some(fit.sweep.options().swept), dof, alone: false }
+    }
+
+    /// The figures that can be a target.
+    pub fn targets(&self) -> Vec<Figure> {
+        let diodes = match &self.kind {
+            Kind::One(_) => 1,
+            Kind::Two(_) => 2,
+        };
+        all_figures(diodes).collect()
     }
 
     /// Number of devices that were given.
@@ -136,9 +161,14 @@ fn of_circuit<const K: usize>(circuit: &Circuit<K>, like: &Parameters<K>) -> Opt
     Device::new(Parameters { iph_a, i0_a, n: circuit.a.map(|a| a / a_per_n), rs_ohm, rsh_ohm, ..*like }).ok()
 }
 
+/// What the sweep of a fit states.
+fn stated_noise<const K: usize>(fit: &Fit<K>) -> Option<Noise> {
+    fit.sweep.options().noise.filter(|n| n.states_voltage() || n.states_current())
+}
+
 /// The scatter of the sweep of a fit.
 fn noise_of<const K: usize>(fit: &Fit<K>) -> Option<Noise> {
-    let stated = fit.sweep.options().noise.filter(|n| n.states_voltage() || n.states_current());
+    let stated = stated_noise(fit);
     if stated.is_some() {
         return stated;
     }

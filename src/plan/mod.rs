@@ -9,6 +9,7 @@
 //! |---|---|
 //! | `information` | the Fisher information of a reading, the derivatives of a figure |
 //! | `options`, `expected`, `error`, `note` | what is asked; the devices; what can be wrong; what must be known |
+//! | `figures` | what can be the target |
 //! | `setting` | what may be set, and what would be read there |
 //! | `of_model`, `without_model` | set points for the fitted model; for key points without one |
 //! | `planner` | what both give |
@@ -16,6 +17,7 @@
 
 mod error;
 mod expected;
+mod figures;
 pub(crate) mod information;
 mod needed;
 mod note;

@@ -29,7 +29,29 @@ pub enum PlanNote {
         share: f64,
     },
     /// Currents are set near Isc.
-    ReverseBias,
+    ReverseBias {
+        /// The highest of them in A.
+        highest_a: f64,
+        /// Isc of the first expected device in A.
+        isc_a: f64,
+    },
+    /// Without a model no device of a higher Isc is planned for.
+    OneSided {
+        /// The highest current in A that may be set.
+        highest_a: f64,
+    },
+    /// The noise is what a fit found, from few readings.
+    FewDegrees {
+        /// Its degrees of freedom.
+        dof: usize,
+    },
+    /// Limits reach further than the devices stand.
+    Narrowed {
+        /// Lowest set point that is allowed: voltage in V and current in A of the first device.
+        from: (f64, f64),
+        /// Highest.
+        to: (f64, f64),
+    },
     /// Above what is safe to touch.
     HighVoltage {
         /// The highest voltage in V.
@@ -56,9 +78,32 @@ impl fmt::Display for PlanNote {
             Self::Spread { share } => {
                 write!(f, "made for devices that are off by up to {:.0} %", 100.0 * share)
             }
-            Self::ReverseBias => f.write_str(
-                "currents are set up to Isc: a device of lower Isc is driven backwards by them, so set the voltage limit of the \
-                 source first"
+            Self::ReverseBias { highest_a, isc_a } => write!(
+                f,
+                "currents are set up to {}, Isc is {}: a device of lower Isc is driven backwards by them, so set the voltage limit \
+                 of the source first",
+                quantity(*highest_a, "A"),
+                quantity(*isc_a, "A")
+            ),
+            Self::OneSided { highest_a } => write!(
+                f,
+                "a device whose Isc is above {} is not read up to its Isc: where one may come, plan for that",
+                quantity(*highest_a, "A")
+            ),
+            Self::FewDegrees { dof } => write!(
+                f,
+                "the noise is what the fit found from {dof} degrees of freedom: it, and every u here, is uncertain by about {:.0} %; \
+                 state the noise of the instrument",
+                100.0 / (2.0 * (*dof).max(1) as f64).sqrt()
+            ),
+            Self::Narrowed { from, to } => write!(
+                f,
+                "limits reach further than the device stands: set points are kept from {} and {} to {} and {}, which is −0.5·Voc, \
+                 1.1·Voc (more where the spread is) and 3·Isc into the device at most; check the unit of the limits",
+                quantity(from.0, "V"),
+                quantity(from.1, "A"),
+                quantity(to.0, "V"),
+                quantity(to.1, "A")
             ),
             Self::HighVoltage { voltage_v } => write!(
                 f,

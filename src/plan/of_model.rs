@@ -2,7 +2,7 @@
 
 use super::error::PlanError;
 use super::information::{Reading, without_readings};
-use super::setting::Setting;
+use super::setting::{Setting, WIDER};
 use crate::diode::Device;
 use crate::numerics::linear_algebra::information::{Covariance, dot};
 use crate::numerics::optimal_design::{Rows, Task};
@@ -34,7 +34,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
             .filter_map(|mut start| Some((task.exchange(&rows, &mut start)?, start)))
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let Some((_, chosen)) = best else {
-            return Err(PlanError::NotDetermined { target: self.target.name() });
+            return Err(self.unserved(0, WIDER));
         };
         let mut set: Vec<f64> = chosen.iter().map(|k| candidates[*k]).collect();
         self.polish(&task, &candidates, &mut set);

@@ -1,6 +1,7 @@
 //! What a plan is asked for.
 
 use super::error::PlanError;
+use super::expected::Expected;
 use crate::fit::{Figure, Parameter};
 use crate::quantity::key_points::KeyPoint;
 use crate::setters::setters;
@@ -97,8 +98,8 @@ impl Limits {
 pub struct PlanOptions {
     /// Number of set points, repeated ones counted.
     pub points: usize,
-    /// The quantity that is set.
-    pub swept: Swept,
+    /// The quantity that is set; that of the sweep of a fit where left out, else the voltage.
+    pub swept: Option<Swept>,
     /// Scatter, gains and offsets of the instrument; that of the sweep of a fit where left out.
     pub noise: Option<Noise>,
     /// The figure whose uncertainty is made small.
@@ -119,7 +120,7 @@ setters!(PlanOptions {
     /// With so many set points.
     points: usize,
     /// With the quantity that is set.
-    swept: Swept,
+    swept: impl Into<Option<Swept>>,
     /// With the scatter, gains and offsets of the instrument.
     noise: impl Into<Option<Noise>>,
     /// With another method.
@@ -140,6 +141,19 @@ impl PlanOptions {
     pub fn target(mut self, target: impl Into<Figure>) -> Self {
         self.target = target.into();
         self
+    }
+
+    /// What was left out, from a fit or else the voltage.
+    pub(super) fn completed(&self, expected: &Expected) -> Self {
+        let mut options = self.clone();
+        options.noise = options.noise.or(expected.noise);
+        options.swept = options.swept.or(expected.swept);
+        options
+    }
+
+    /// The quantity that is set.
+    pub(super) fn set_quantity(&self) -> Swept {
+        self.swept.unwrap_or_default()
     }
 
     /// By what share devices may be off: what was asked, or SPREAD where nothing else says so (`alone`); without a model no less.
@@ -176,7 +190,7 @@ impl Default for PlanOptions {
     fn default() -> Self {
         Self {
             points: 25,
-            swept: Swept::Voltage,
+            swept: None,
             noise: None,
             target: KeyPoint::Ff.into(),
             method: Method::Model,

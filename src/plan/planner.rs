@@ -1,11 +1,13 @@
 //! What a plan needs of whatever it is made for: set points, and the uncertainty that they give.
 
 use super::error::PlanError;
+use super::figures::all_figures;
 use super::information::Reading;
+use super::note::PlanNote;
 use super::of_model::Knowledge;
-use super::setting::{Setting, figure_of};
-use crate::fit::{Figure, names};
-use crate::quantity::key_points::{KeyPoint, NAMES};
+use super::setting::{Setting, WIDER, determined, figure_of};
+use crate::diode::Device;
+use crate::fit::Figure;
 
 /// Makes plans, and says what set points would give of the first of the expected devices.
 pub(super) trait Planner {
@@ -27,14 +29,17 @@ pub(super) trait Planner {
     /// The figures that the method gives, with their values in SI units.
     fn figures(&self) -> Vec<(Figure, f64)>;
 
-    /// Their standard uncertainties from readings at the set points.
+    /// Their standard uncertainties from readings at the set points; `None` where those leave a figure open.
     fn u(&self, set: &[f64]) -> Vec<Option<f64>>;
-}
 
-/// Key points of a model, then its parameters; those that the device has.
-pub(super) fn all_figures(diodes: usize) -> impl Iterator<Item = Figure> {
-    let points = KeyPoint::ALL.into_iter().take(NAMES.len()).map(Figure::KeyPoint);
-    points.chain(names(diodes).iter().map(|p| Figure::Parameter(*p)))
+    /// The same where every set point is read `times` times and the mean taken.
+    fn u_repeated(&self, set: &[f64], times: usize) -> Vec<Option<f64>>;
+
+    /// An error for the first of the given devices whose target the set points leave open.
+    fn serve(&self, set: &[f64]) -> Result<(), PlanError>;
+
+    /// What must be known of the setting.
+    fn notes(&self) -> Vec<PlanNote>;
 }
 
 /// By the fitted model.
@@ -70,9 +75,31 @@ impl<const K: usize, const N: usize> Planner for Setting<K, N> {
     fn u(&self, set: &[f64]) -> Vec<Option<f64>> {
         let known: Option<Knowledge<N>> = self.knowledge(self.first(), set);
         let of = |(figure, _): (Figure, f64)| {
-            let (_, by) = figure_of(self.first(), figure, &self.held)?;
-            known.as_ref()?.u(&by)
+            let (value, by) = figure_of(self.first(), figure, &self.held)?;
+            known.as_ref()?.u(&by).filter(|u| determined(figure, value, *u))
         };
         self.figures().into_iter().map(of).collect()
+    }
+
+    fn u_repeated(&self, set: &[f64], times: usize) -> Vec<Option<f64>> {
+        self.u(&set.repeat(times))
+    }
+
+    fn serve(&self, set: &[f64]) -> Result<(), PlanError> {
+        let open = |device: &Device<K>| {
+            let u = || {
+                let (value, by) = figure_of(device, self.target, &self.held)?;
+                self.knowledge(device, set)?.u(&by).filter(|u| determined(self.target, value, *u))
+            };
+            u().is_none()
+        };
+        self.given().iter().position(open).map_or(Ok(()), |index| Err(self.unserved(index, WIDER)))
+    }
+
+    fn notes(&self) -> Vec<PlanNote> {
+        let [from, to] = self.ends();
+        let narrowed = self.narrowed.then_some(PlanNote::Narrowed { from, to });
+        let one_sided = self.one_sided.then_some(PlanNote::OneSided { highest_a: to.1 });
+        narrowed.into_iter().chain(one_sided).collect()
     }
 }

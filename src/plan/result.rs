@@ -19,6 +19,9 @@ use std::fmt;
 /// Voltage d.c. above which a caution is given, in V.
 const DANGEROUS: f64 = 60.0;
 
+/// Degrees of freedom below which a noise that a fit found is noted: it is uncertain by more than 16 %.
+const FEW: usize = 20;
+
 /// A figure of the expected device with the uncertainties that readings would give it; absent where they leave it open.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -95,8 +98,8 @@ crate::numerics::serde_float::checked!(Plan);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn plan_sweep(expected: &Expected, options: &PlanOptions) -> Result<Plan, PlanError> {
-    let mut options = options.clone();
-    options.noise = options.noise.or(expected.noise);
+    let mut options = options.completed(expected);
+    options.swept = Some(options.set_quantity());
     let planner = planner(expected, &options)?;
     let fewest = planner.fewest();
     if !(fewest..=MOST_POINTS).contains(&options.points) {
@@ -109,11 +112,10 @@ pub fn plan_sweep(expected: &Expected, options: &PlanOptions) -> Result<Plan, Pl
     let shown: Vec<(f64, f64)> =
         set_points.iter().map(|x| planner.shown(*x).unwrap_or((f64::NAN, f64::NAN))).collect();
     let (voltage_v, current_a): (Vec<f64>, Vec<f64>) = shown.into_iter().unzip();
-    let notes = notes(expected, &options, &set_points, &voltage_v);
+    planner.serve(&set_points)?;
     let figures = compared(planner.as_ref(), &set_points);
-    if figures.iter().all(|f| f.figure != options.target || f.u.is_none()) {
-        return Err(PlanError::NotDetermined { target: options.target.name() });
-    }
+    let mut notes = notes(expected, &options, &set_points, &voltage_v);
+    notes.extend(planner.notes());
     Ok(Plan { set_points, voltage_v, current_a, figures, notes, options, expected: expected.clone() })
 }
 
@@ -170,8 +172,12 @@ fn notes(expected: &Expected, options: &PlanOptions, set: &[f64], voltage_v: &[f
             notes.extend(bounds.iter().filter(|b| on_bound(b)).map(|b| PlanNote::OnBound { parameter: b.1 }));
         }
     }
-    if options.swept == Swept::Current {
-        notes.push(PlanNote::ReverseBias);
+    if options.set_quantity() == Swept::Current {
+        let highest_a = set.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        notes.push(PlanNote::ReverseBias { highest_a, isc_a: expected.isc() });
+    }
+    if let Some(dof) = expected.dof.filter(|dof| *dof < FEW && expected.noise == options.noise) {
+        notes.push(PlanNote::FewDegrees { dof });
     }
     let highest = voltage_v.iter().fold(0.0, |most: f64, v| most.max(v.abs()));
     if highest > DANGEROUS {
@@ -186,6 +192,14 @@ impl Expected {
         match &self.kind {
             Kind::One(d) => (d.given[0].circuit().rs, d.given[0].circuit().g),
             Kind::Two(d) => (d.given[0].circuit().rs, d.given[0].circuit().g),
+        }
+    }
+
+    /// Isc in A of the first device.
+    fn isc(&self) -> f64 {
+        match &self.kind {
+            Kind::One(d) => d.given[0].circuit().isc(),
+            Kind::Two(d) => d.given[0].circuit().isc(),
         }
     }
 
@@ -294,7 +308,7 @@ pub fn unit_of(figure: Figure) -> Unit {
 
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        let (what, unit) = match self.options.swept {
+        let (what, unit) = match self.options.set_quantity() {
             Swept::Voltage => ("voltages", "V"),
             Swept::Current => ("currents", "A"),
         };
@@ -313,6 +327,7 @@ impl fmt::Display for Plan {
                 _ => "open".into(),
             };
             let relative = one.u.map_or("open".into(), |u| format!("{:.2} %", 100.0 * (u / one.value).abs()));
+            let relative = if one.value == 0.0 { "of 0".into() } else { relative };
             let value = quoted(one.value, one.u, unit_of(one.figure).symbol());
             let (v, i) = (times(one.u_equal_voltage), times(one.u_equal_current));
             writeln!(f, "{:<8}{value:<28}{relative:>12}{v:>16}{i:>16}", one.figure)?;

@@ -7,11 +7,17 @@
 //!
 //! A limit of the quantity that is set takes the place of that end. Limits hold at every device that was given. What those
 //! that it may be instead would show beyond −Voc counts as no reading.
+//!
+//! Whatever the limits, no set point goes further than every lit device that was given stands:
+//!
+//! ```text
+//! V ≥ −0.5·Voc and I ≥ −3·Isc of each        V ≤ (1 + max(0.1, spread))·Voc of the largest
+//! ```
 
 use super::error::PlanError;
 use super::expected::Devices;
 use super::information::{Reading, figure_by_theta, without_readings};
-use super::options::{Limits, PlanOptions};
+use super::options::{Limits, Method, PlanOptions};
 use crate::diode::{Circuit, Device, Junction, thermal_voltage_v};
 use crate::fit::{Figure, names};
 use crate::numerics::optimal_design::{Rows, Scene, Task};
@@ -19,6 +25,16 @@ use crate::sweep::{Noise, Swept};
 
 /// Where a sweep begins and ends unless told, in Voc.
 const ENDS: (f64, f64) = (-0.05, 1.05);
+/// What to pass where no plan determines the target of the model.
+pub(super) const WIDER: &str = "give wider limits, more points, or name parameters to hold in fix";
+/// Reverse bias that a device stands, in its Voc.
+const REVERSE: f64 = -0.5;
+/// Current into a device that it stands, in its Isc.
+const INTO: f64 = -3.0;
+/// How far above the largest Voc voltages go at least, as a share of it.
+const BEYOND: f64 = 0.1;
+/// u of a parameter above which it counts as open, in units of itself.
+const OPEN_PARAMETER: f64 = 10.0;
 /// Candidates in equal steps of each axis.
 const CANDIDATES: usize = 121;
 /// Information on each coordinate, as a share of that of all candidates, that keeps a design regular while it is sought.
@@ -42,6 +58,12 @@ pub(super) struct Setting<const K: usize, const N: usize> {
     pub target: Figure,
     /// From where to where the plan may go.
     range: (f64, f64),
+    /// By what share the device may be off.
+    spread: f64,
+    /// Whether a limit reaches further than the devices stand.
+    pub narrowed: bool,
+    /// Whether devices of a higher Isc are left out.
+    pub one_sided: bool,
 }
 
 impl<const K: usize, const N: usize> Setting<K, N> {
@@ -60,14 +82,17 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         let held = held(K, options)?;
         let mut setting = Self {
             given: devices.given.clone(),
-            variations: devices.variations(options.swept, spread),
+            variations: devices.variations(options.set_quantity(), spread),
             noise,
-            swept: options.swept,
+            swept: options.set_quantity(),
             limits: options.limits,
             step: options.step,
             held,
             target: options.target,
             range: (0.0, 0.0),
+            spread,
+            narrowed: false,
+            one_sided: false,
         };
         setting
             .variations
@@ -77,13 +102,114 @@ impl<const K: usize, const N: usize> Setting<K, N> {
                 return Err(PlanError::NoTarget { index, target: options.target.name() });
             }
         }
-        setting.range = setting.range_of(&setting.given, &setting.variations)?;
+        let asked = setting.range_of(&setting.given, &setting.variations)?;
+        let (low, high) = setting.stood();
+        setting.range = (asked.0.max(low), asked.1.min(high));
+        if options.method == Method::Local && setting.swept == Swept::Current {
+            setting.leave_out_unreached();
+        }
+        let limit = setting.set_limit();
+        setting.narrowed = (limit.0.is_finite() && limit.0 < low) || (limit.1.is_finite() && limit.1 > high);
         Ok(setting)
+    }
+
+    /// Leaves out those whose Isc lies beyond what may be set: nothing is read there, and nothing is extrapolated without a
+    /// model.
+    fn leave_out_unreached(&mut self) {
+        let (before, most) = (self.variations.len(), self.range.1);
+        self.variations.retain(|d| d.circuit().isc() <= most);
+        self.one_sided = self.variations.len() < before;
+    }
+
+    /// The limit of the quantity that is set.
+    fn set_limit(&self) -> (f64, f64) {
+        match self.swept {
+            Swept::Voltage => self.limits.voltage_v,
+            Swept::Current => self.limits.current_a,
+        }
+    }
+
+    /// The voltage in V that no set point exceeds.
+    fn highest_voltage(&self) -> f64 {
+        let voc = self.given.iter().map(|d| d.circuit().voc()).fold(0.0, f64::max);
+        (1.0 + BEYOND.max(self.spread)) * voc
+    }
+
+    /// From where to where set points may go at every lit device that was given.
+    fn stood(&self) -> (f64, f64) {
+        let most = self.highest_voltage();
+        let mut range = (f64::NEG_INFINITY, f64::INFINITY);
+        for device in self.given.iter().filter(|d| !d.circuit().is_dark()) {
+            let own = self.stood_by(device, most);
+            range = (range.0.max(own.0), range.1.min(own.1));
+        }
+        range
+    }
+
+    /// From where to where set points may go at a lit device, voltages no higher than `most`.
+    fn stood_by(&self, device: &Device<K>, most: f64) -> (f64, f64) {
+        let circuit = device.circuit();
+        let (reverse, into) = (REVERSE * circuit.voc(), INTO * circuit.isc());
+        let highest = circuit.voltage_at(into).min(most);
+        match self.swept {
+            Swept::Voltage => (reverse, highest),
+            Swept::Current => (circuit.current_at(highest), circuit.current_at(reverse)),
+        }
+    }
+
+    /// Where one of the other devices would be driven further than it stands if the sweep of the device `index` went to its
+    /// own end: its number, voltage in V and current in A.
+    pub fn spared(&self, index: usize) -> Option<(usize, f64, f64)> {
+        let own = self.range_of(self.given.get(index..=index)?, &[]).ok()?;
+        let most = self.highest_voltage();
+        let beyond = |(other, device): (usize, &Device<K>)| {
+            if other == index || device.circuit().is_dark() {
+                return None;
+            }
+            let limit = match self.swept {
+                Swept::Voltage => self.stood_by(device, most).1,
+                // The plan ends where the device is driven backwards.
+                Swept::Current => device.circuit().current_at(ENDS.0 * device.circuit().voc()),
+            };
+            if own.1 <= limit {
+                return None;
+            }
+            let (v, i) = match self.swept {
+                Swept::Voltage => (own.1, device.circuit().current_at(own.1)),
+                Swept::Current => (device.circuit().voltage_at(own.1), own.1),
+            };
+            Some((other, v, i))
+        };
+        self.given.iter().enumerate().filter_map(beyond).next()
+    }
+
+    /// Voltage in V and current in A of the first device at both ends of what may be set.
+    pub fn ends(&self) -> [(f64, f64); 2] {
+        [self.range.0, self.range.1].map(|x| match self.swept {
+            Swept::Voltage => (x, self.other_axis(x)),
+            Swept::Current => (self.other_axis(x), x),
+        })
     }
 
     /// The first of the devices that were given.
     pub fn first(&self) -> &Device<K> {
         &self.given[0]
+    }
+
+    /// The devices that were given.
+    pub fn given(&self) -> &[Device<K>] {
+        &self.given
+    }
+
+    /// Why no plan serves the device `index`.
+    pub fn unserved(&self, index: usize, cure: &'static str) -> PlanError {
+        let target = self.target.name();
+        match self.spared(index) {
+            Some((other, voltage_v, current_a)) => {
+                PlanError::Apart { target, index, other, voltage_v, current_a }
+            }
+            None => PlanError::NotDetermined { target, index, cure },
+        }
     }
 
     /// Devices of the setting: the given ones, then what they may be instead.
@@ -98,10 +224,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
 
     /// The ends of what may be set, before the limits of the other axis.
     fn range_of(&self, given: &[Device<K>], variations: &[Device<K>]) -> Result<(f64, f64), PlanError> {
-        let (low, high) = match self.swept {
-            Swept::Voltage => self.limits.voltage_v,
-            Swept::Current => self.limits.current_a,
-        };
+        let (low, high) = self.set_limit();
         if low.is_finite() && high.is_finite() {
             return Ok((low, high));
         }
@@ -258,6 +381,14 @@ fn held<const N: usize>(diodes: usize, options: &PlanOptions) -> Result<[bool; N
         held[place] = true;
     }
     if held.iter().all(|held| *held) { Err(PlanError::NothingFree) } else { Ok(held) }
+}
+
+/// Whether readings determine a figure: a key point to less than itself, a parameter to less than ten times itself.
+pub(super) fn determined(figure: Figure, value: f64, u: f64) -> bool {
+    match figure {
+        Figure::KeyPoint(_) => u < value.abs(),
+        Figure::Parameter(_) => value == 0.0 || u < OPEN_PARAMETER * value.abs(),
+    }
 }
 
 /// `count` numbers in equal steps.

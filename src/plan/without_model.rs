@@ -13,17 +13,21 @@
 //! sought from an even share, one change after the other, so that the plan is good but not proved to be the best.
 
 use super::error::PlanError;
+use super::note::PlanNote;
 use super::planner::Planner;
-use super::setting::{Setting, between};
+use super::setting::{Setting, between, determined, figure_of};
 use crate::curve::key_points;
 use crate::diode::{Device, Junction};
 use crate::fit::Figure;
 use crate::numerics::cancel;
 use crate::quantity::key_points::{KeyPoint, NAMES};
-use crate::sweep::{Leads, Sign, Sweep, SweepOptions, Swept};
+use crate::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
 
 /// Fewest readings of which key points without a model are planned.
 const FEWEST: usize = 8;
+/// What to pass where no plan determines the target.
+const WITHOUT: &str = "without a model Isc, Voc and the maximum power are read, not extrapolated: give limits that reach them, or \
+                       more points";
 /// Half widths of a cluster that are tried, in Voc.
 const WIDTHS: [f64; 7] = [0.01, 0.03, 0.06, 0.1, 0.15, 0.2, 0.3];
 /// Devices that a plan is made for.
@@ -53,6 +57,10 @@ impl<const K: usize, const N: usize> WithoutModel<K, N> {
 
     /// What key points say of the exact readings of a device.
     fn stated(&self, device: &Device<K>, set: &[f64]) -> Option<[Option<f64>; 6]> {
+        self.stated_with(device, set, self.setting.noise)
+    }
+
+    fn stated_with(&self, device: &Device<K>, set: &[f64], noise: Noise) -> Option<[Option<f64>; 6]> {
         let circuit = device.circuit();
         let mut other = vec![0.0; set.len()];
         let parameters = device.parameters();
@@ -60,7 +68,7 @@ impl<const K: usize, const N: usize> WithoutModel<K, N> {
             .swept(self.setting.swept)
             .sign(Sign::Generator)
             .leads(Leads::AsGiven)
-            .noise(self.setting.noise)
+            .noise(noise)
             .temperature_c(parameters.temperature_c)
             .cells(parameters.cells);
         let sweep = match self.setting.swept {
@@ -155,6 +163,12 @@ impl<const K: usize, const N: usize> WithoutModel<K, N> {
     }
 }
 
+/// u of a figure among those that key points state, where it is determined.
+fn u_of(stated: &[Option<f64>; 6], figure: Figure, value: f64) -> Option<f64> {
+    let place = KeyPoint::ALL.iter().position(|p| Figure::KeyPoint(*p) == figure)?;
+    stated.get(place).copied().flatten().filter(|u| determined(figure, value, *u))
+}
+
 /// Clusters that differ by `step` points of two groups, or by the next width of one.
 fn neighbours(now: &Clusters, step: usize) -> Vec<Clusters> {
     let mut all = Vec::new();
@@ -197,11 +211,7 @@ impl<const K: usize, const N: usize> Planner for WithoutModel<K, N> {
         });
         let (least, set) =
             even.fold(self.search(points), |best, one| if one.0 < best.0 { one } else { best });
-        if least.is_finite() {
-            Ok(set)
-        } else {
-            Err(PlanError::NotDetermined { target: self.setting.target.name() })
-        }
+        if least.is_finite() { Ok(set) } else { Err(self.setting.unserved(0, WITHOUT)) }
     }
 
     fn equal_voltages(&self, points: usize) -> Option<Vec<f64>> {
@@ -222,11 +232,36 @@ impl<const K: usize, const N: usize> Planner for WithoutModel<K, N> {
     }
 
     fn u(&self, set: &[f64]) -> Vec<Option<f64>> {
-        let stated = self.stated(self.setting.first(), set);
-        let of = |f: (Figure, f64)| {
-            let place = KeyPoint::ALL.iter().position(|p| Figure::KeyPoint(*p) == f.0)?;
-            stated?.get(place).copied().flatten()
-        };
+        self.u_repeated(set, 1)
+    }
+
+    /// The scatter of a mean is that of one reading over √times; gains, offsets, the discrepancy and the bracket are no less.
+    fn u_repeated(&self, set: &[f64], times: usize) -> Vec<Option<f64>> {
+        let mut noise = self.setting.noise;
+        let share = (times.max(1) as f64).sqrt().recip();
+        for scatter in
+            [&mut noise.voltage_v, &mut noise.voltage_rel, &mut noise.current_a, &mut noise.current_rel]
+        {
+            *scatter *= share;
+        }
+        let stated = self.stated_with(self.setting.first(), set, noise);
+        let of = |f: (Figure, f64)| stated.and_then(|stated| u_of(&stated, f.0, f.1));
         self.figures().into_iter().map(of).collect()
+    }
+
+    fn serve(&self, set: &[f64]) -> Result<(), PlanError> {
+        let setting = &self.setting;
+        let open = |device: &Device<K>| {
+            let u = || {
+                let (value, _) = figure_of(device, setting.target, &setting.held)?;
+                u_of(&self.stated(device, set)?, setting.target, value)
+            };
+            u().is_none()
+        };
+        setting.given().iter().position(open).map_or(Ok(()), |index| Err(setting.unserved(index, WITHOUT)))
+    }
+
+    fn notes(&self) -> Vec<PlanNote> {
+        self.setting.notes()
     }
 }

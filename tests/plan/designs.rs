@@ -114,7 +114,9 @@ fn limits_and_the_step_of_the_source_are_kept() {
     // A coarse step costs, a fine one does not.
     let free = plan_sweep(&one(dye().model), &self::options(0.01).limits(limits)).unwrap();
     let fine = plan_sweep(&one(dye().model), &options.clone().step(1e-4)).unwrap();
-    let coarse = plan_sweep(&one(dye().model), &options.clone().step(0.1)).unwrap();
+    let coarse = plan_sweep(&one(dye().model), &options.clone().step(0.05)).unwrap();
+    // Two of 0.1 V about the knee leave n, I0 and Rs open.
+    assert!(plan_sweep(&one(dye().model), &options.clone().step(0.1)).is_err());
     let u = |plan: &Plan| plan.target().u.unwrap();
     assert!(u(&fine) < 1.005 * u(&free) && u(&coarse) > u(&free), "{} {} {}", u(&free), u(&fine), u(&coarse));
     // Currents of a source of 10 µA, none of which drives the cell backwards.

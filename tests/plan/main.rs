@@ -5,5 +5,7 @@
 mod support;
 
 mod asked;
+mod counted;
 mod designs;
+mod safety;
 mod simulated;
