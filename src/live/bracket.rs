@@ -56,7 +56,7 @@ pub(super) fn step(reach: &Reach, swept: Swept, target: KeyPoint, readings: usiz
         None if target == figure || target == KeyPoint::Ff => {
             let at =
                 if swept == Swept::Voltage { Amount::volts(high.set) } else { Amount::amperes(high.set) };
-            Step::Stop(StopReason::LimitReached { figure, at })
+            Step::Stop(StopReason::LimitReached { figure, at, walled_off: reach.is_walled_off() })
         }
         None => Step::Done,
     }

@@ -210,7 +210,17 @@ impl LiveSweep {
         let read = if self.swept() == Swept::Voltage { v } else { a };
         if !self.within_limits(v, a) {
             self.beyond += 1;
-            self.reach.doubt(asked.map_or(read, |a| a.0));
+            let (set, off) = (asked.map_or(read, |a| a.0), self.reach.deceit());
+            let nearer = match self.swept() {
+                Swept::Voltage => (v, a - off.copysign(a)),
+                Swept::Current => (v - off.copysign(v), a),
+            };
+            // So close to a limit is where the device is, rather than a lost reading.
+            if self.within_limits(nearer.0, nearer.1) {
+                self.reach.wall_off(set);
+            } else {
+                self.reach.doubt(set);
+            }
             return Some(Flag::BeyondLimits);
         }
         let missed = asked.filter(|(set, _)| !self.follows(*set, read));

@@ -14,7 +14,7 @@ impl LiveSweep {
     /// Key points of a single diode fitted to the readings so far; what they do not give is absent, with the reason.
     pub fn key_points(&mut self) -> KeyPoints {
         self.settle();
-        let span = Span::of(&self.readings.voltage_v, &self.readings.current_a);
+        let span = Span::of(&self.readings);
         key_points(&self.fit, &span, &self.options.sweep)
     }
 
@@ -46,12 +46,12 @@ impl LiveSweep {
         Some(voltage_v.iter().map(|v| circuit.current_at(*v)).collect())
     }
 
-    /// The sweep of the readings so far, without those that are wild.
+    /// The sweep of the readings so far, without those that are flagged.
     ///
     /// # Errors
     /// [`LiveError::Sweep`] for readings that are no sweep: fewer than two, or all at one voltage.
     pub fn sweep(&self) -> Result<Sweep, LiveError> {
-        let kept: Vec<usize> = (0..self.len()).filter(|&k| self.readings.counts(k)).collect();
+        let kept: Vec<usize> = (0..self.len()).filter(|&k| self.readings.is_fitted(k)).collect();
         let host = |k: &usize| self.axes.turned(self.readings.voltage_v[*k], self.readings.current_a[*k]);
         let (voltage_v, current_a): (Vec<f64>, Vec<f64>) = kept.iter().map(host).unzip();
         let mut options = self.options.sweep.clone();
@@ -59,10 +59,11 @@ impl LiveSweep {
         options.leads = if options.leads == Leads::Auto { Leads::AsGiven } else { options.leads };
         let time_s: Vec<f64> = kept.iter().map(|&k| self.readings.time_s[k]).collect();
         options.time_s = Some(time_s).filter(|t| t.iter().all(|t| !t.is_nan()));
-        let wild = self.len() - kept.len();
-        if wild > 0 {
-            let what = format!("wild readings left out: {wild}");
-            options.changes.push(Change::asked_for(what, "no second reading confirmed them"));
+        let flagged = self.len() - kept.len();
+        if flagged > 0 {
+            let what = format!("flagged readings left out: {flagged}");
+            let why = "wild, outside the limits or off their set point, and no second reading confirmed them";
+            options.changes.push(Change::asked_for(what, why));
         }
         Ok(Sweep::new(&voltage_v, &current_a, options)?)
     }

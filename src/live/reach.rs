@@ -138,7 +138,7 @@ impl Reach {
     }
 
     /// Walls off the side of `set` at the last good reading there; for good.
-    fn wall_off(&mut self, set: f64) {
+    pub fn wall_off(&mut self, set: f64) {
         let (low, high) = (self.lowest.map_or(0.0, |p| p.set), self.highest.map_or(0.0, |p| p.set));
         if set > high {
             // A set current may come nearer to the photocurrent, by half of the way each time.
@@ -174,6 +174,11 @@ impl Reach {
         let (low, high) = self.limits.of_set_points(self.swept);
         self.walls = (walls.0.clamp(low, high), walls.1.clamp(low, high));
         self.walled_off = self.walls.1 < high;
+    }
+
+    /// Whether bad readings set the upper wall.
+    pub fn is_walled_off(&self) -> bool {
+        self.walled_off
     }
 
     /// The good readings with the lowest and the highest set point.

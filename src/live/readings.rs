@@ -77,12 +77,7 @@ impl Readings {
         self.flags.push(flag);
     }
 
-    /// Whether reading `k` belongs to the sweep.
-    pub fn counts(&self, k: usize) -> bool {
-        !matches!(self.flags[k], Some(Flag::Wild { .. }))
-    }
-
-    /// Whether reading `k` counts in the running fit: beyond the limits, or off its set point, a source holds what it can.
+    /// Whether reading `k` counts in the running fit and in the sweep: beyond the limits, or off its set point, a source holds what it can.
     pub fn is_fitted(&self, k: usize) -> bool {
         self.flags[k].is_none()
     }

@@ -7,6 +7,7 @@
 //! δθₖ is what one standard uncertainty of gain and offset of either axis does to θ. A sweep that stops as soon as the ± is
 //! small enough stops by preference where the readings make it too small: INFLATION makes up for that.
 
+use super::readings::Readings;
 use super::running_fit::{FREE, RunningFit};
 use crate::quantity::estimate::{Amount, student_t};
 use crate::quantity::key_points::{Found, KeyPoint, KeyPoints, Surroundings};
@@ -30,11 +31,13 @@ pub(super) struct Span {
 }
 
 impl Span {
-    pub fn of(voltage_v: &[f64], current_a: &[f64]) -> Self {
+    /// Of the readings that count.
+    pub fn of(readings: &Readings) -> Self {
         let ends = |xs: &[f64]| {
-            xs.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(*x), high.max(*x)))
+            let counted = (0..xs.len()).filter(|&k| readings.is_fitted(k)).map(|k| xs[k]);
+            counted.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
         };
-        Self { voltage_v: ends(voltage_v), current_a: ends(current_a) }
+        Self { voltage_v: ends(&readings.voltage_v), current_a: ends(&readings.current_a) }
     }
 }
 

@@ -81,14 +81,16 @@ pub enum StopReason {
     },
     /// A limit lies before the axis where a figure is.
     #[error(
-        "{}: the limits end the way to it at {at}; widen them if the device and the rig stand it",
-        figure.symbol()
+        "{}: {}",
+        figure.symbol(), ended(at, *walled_off)
     )]
     LimitReached {
         /// Isc or Voc.
         figure: KeyPoint,
         /// The set point that is the last on that way.
         at: Amount,
+        /// Whether readings outside the limits or off their set point ended it, rather than the limit itself.
+        walled_off: bool,
     },
     /// The readings lie outside the limits.
     #[error(
@@ -162,6 +164,16 @@ fn known(figure: KeyPoint, relative_u: Option<f64>, wanted: f64) -> String {
         }
         _ => format!("; {symbol} is not determined yet, {} of its value was wanted", percent(wanted)),
     }
+}
+
+fn ended(at: &Amount, walled_off: bool) -> String {
+    if walled_off {
+        return format!(
+            "two readings outside the limits, or off their set point, end the way to it at {at}; look at the flags, at range \
+             and compliance of the source and at its connection, and at the limits"
+        );
+    }
+    format!("the limits end the way to it at {at}; widen them if the device and the rig stand it")
 }
 
 fn unsuited(suits: bool) -> &'static str {

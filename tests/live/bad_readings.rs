@@ -88,6 +88,7 @@ fn one_reading_that_did_not_follow_ends_no_sweep_and_is_in_no_figure() {
         let (mut live, _) = drive(options(Swept::Current, 1e-3).wanted(0.006), 5, stuck);
         assert!(matches!(live.flags()[at - 1], Some(Flag::NotFollowed { .. })), "{:?}", live.flags());
         is_right(&mut live);
+        assert_eq!(live.sweep().unwrap().len(), live.len() - live.flags().iter().flatten().count());
     }
 }
 

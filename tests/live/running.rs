@@ -29,10 +29,6 @@ fn running_figures_are_those_of_the_full_fit() {
             let (v, a) = next_reading(&cell, &rig, next.value, &mut rng);
             live.push(v, a).unwrap();
         }
-        // What lies beyond the limits is in the sweep, but not in the running fit.
-        if live.flags().iter().any(Option::is_some) {
-            continue;
-        }
         compared += 1;
         let fit = fit_single_diode(&live.sweep().unwrap(), &Options::default()).unwrap();
         let (running, full) = (live.key_points(), fit.key_points());
@@ -101,7 +97,7 @@ fn a_full_fit_keeps_to_its_deadline_and_tells_its_status() {
 #[test]
 fn a_stored_sweep_goes_on_where_it_was() {
     let (cell, rig) = (Cell::random(&mut Rng(12)), Rig { swept: Swept::Voltage, noise: 0.01, stated: true });
-    let mut live = LiveSweep::new(rig.options(&cell, 0.01)).unwrap();
+    let mut live = LiveSweep::new(rig.options(&cell, 0.001)).unwrap();
     let mut rng = Rng(13);
     for _ in 0..14 {
         let next = live.next_set_point().unwrap();
