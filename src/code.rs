@@ -34,7 +34,7 @@
 //! | 800 to 899 | [`Reason`], why a figure, its ± or an end of its interval is missing |
 //! | 901 to 944 | `reading::Problem`, why a file is not read |
 //! | 951 to 957 | `live::LiveError`, else those of what it holds |
-//! | 961 to 969 | `live::StopReason` |
+//! | 961 to 970 | `live::StopReason` |
 //! | 1001 to 1014 | what a program passes wrongly to the C interface |
 //!
 //! A number that was given once is not given to anything else later; what is new gets new ones.

@@ -37,8 +37,6 @@ const BEYOND: f64 = 0.1;
 const OPEN_PARAMETER: f64 = 10.0;
 /// Candidates in equal steps of each axis.
 const CANDIDATES: usize = 121;
-/// Information on each coordinate, as a share of that of all candidates, that keeps a design regular while it is sought.
-const VAGUE: f64 = 1e-7;
 /// κ, the weight of the term that keeps all parameters determined: it costs 2 to 6 % of u(FF), and at most 9 % of another target
 /// (docs/planning.md).
 const DETERMINED: f64 = 0.2;
@@ -345,12 +343,13 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         set.iter().all(|x| x.is_finite()).then_some(set)
     }
 
-    /// The design problem over all scenes.
-    pub fn task(&self, rows: &[Rows<N>]) -> Task<N> {
+    /// The design problem over all scenes; `vague` is the information on each coordinate before the first reading, as a
+    /// share of that of all candidates.
+    pub fn task(&self, rows: &[Rows<N>], vague: f64) -> Task<N> {
         let of = |(s, device): (usize, &Device<K>)| {
             let mut base = without_readings(&self.held);
             for k in 0..N {
-                base.add_to(k, VAGUE * rows.iter().map(|row| row[s][k] * row[s][k]).sum::<f64>());
+                base.add_to(k, vague * rows.iter().map(|row| row[s][k] * row[s][k]).sum::<f64>());
             }
             figure_of(device, self.target, &self.held).map(|(_, c)| Scene { base, c, weight: 1.0 })
         };

@@ -131,7 +131,8 @@ proptest! {
         drive(HOSTILE[device], &c, options, seed)?;
     }
 
-    /// Diodes from n = 1 on, a voltage that is set where it should be, 0.5 % of noise: every reading within the limits.
+    /// Diodes from n = 1 on, a voltage that is set where it should be, 0.5 % of noise: every reading within the limits of
+    /// current, and of power but for a hundredth, which the noise of the readings before may cost.
     #[test]
     fn no_reading_of_a_diode_leaves_the_limits(
         c in devices(),
@@ -148,7 +149,7 @@ proptest! {
         while let Some(next) = live.next_set_point() {
             let true_a = c.current_at(next.value);
             prop_assert!(true_a >= low_a && true_a <= high_a, "{true_a} at {} of {low_a} to {high_a}", next.value);
-            prop_assert!((next.value * true_a).abs() <= limit_w * 1.0001, "{} W of {limit_w}", next.value * true_a);
+            prop_assert!((next.value * true_a).abs() <= limit_w * 1.01, "{} W of {limit_w}", next.value * true_a);
             let _ = live.push(next.value, true_a + sigma * rng.normal());
         }
     }

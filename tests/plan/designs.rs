@@ -237,3 +237,46 @@ fn without_a_model_clusters_gain_on_equal_steps() {
     }
     assert!(runs(1) >= 1);
 }
+
+/// Few points: never far behind equal steps, and more of them never tell less.
+#[test]
+fn plans_of_few_points_determine_every_parameter() {
+    let (mut looked_at, mut worst_step, mut worst_beside) = (0, 0.0f64, 0.0f64);
+    for of in [dye(), silicon()] {
+        for (swept, share) in [(Swept::Voltage, 0.01), (Swept::Current, 0.003)] {
+            for target in [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax, KeyPoint::Ff] {
+                for spread in [0.0, 0.1] {
+                    let noise = noise_of(&of, swept, share);
+                    let options = PlanOptions::default().noise(noise).swept(swept).spread(spread);
+                    let options = options.target(Figure::KeyPoint(target));
+                    let mut before = f64::INFINITY;
+                    for points in [5, 6, 8, 10, 12, 13, 14, 16] {
+                        let Ok(plan) = plan_sweep(&one(of.model), &options.clone().points(points)) else {
+                            println!("{} {swept:?} {target:?} {spread} {points}: refused", of.name);
+                            continue;
+                        };
+                        let t = plan.target();
+                        let u = t.u.unwrap();
+                        let least = [t.u_equal_voltage, t.u_equal_current].into_iter().flatten();
+                        let beside = u / least.fold(f64::INFINITY, f64::min);
+                        if u > 1.02 * before || beside > 1.05 {
+                            println!(
+                                "{} {swept:?} {target:?} {spread} {points}: {} {beside}",
+                                of.name,
+                                u / before
+                            );
+                        }
+                        worst_step = worst_step.max(u / before);
+                        worst_beside = worst_beside.max(beside);
+                        before = before.min(u);
+                        looked_at += 1;
+                    }
+                }
+            }
+        }
+    }
+    println!(
+        "{looked_at} plans; u over that of fewer points {worst_step}, over the better equal steps {worst_beside}"
+    );
+    assert!(looked_at >= 240 && worst_step < 1.1 && worst_beside < 1.1);
+}
