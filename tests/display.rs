@@ -172,6 +172,6 @@ fn plans_and_live_sweeps() {
     let options = PlanOptions::default().noise(Noise::default().current_a(1e-5));
     let plan = plan_sweep(&Expected::one_diode(&[device()]).unwrap(), &options).unwrap();
     assert!(told(&plan).starts_with("25 voltages of "));
-    assert!(told(&plan.target()).starts_with("ff (7"), "{}", plan.target());
+    assert!(told(&plan.target()).starts_with("ff 0.7509"), "{}", plan.target());
     assert!(told(&plan.at_points(&[20]).unwrap()[0]).starts_with("20 points: u "));
 }

@@ -433,11 +433,11 @@ fn hostile_calls_end_with_a_status() {
     println!("{calls} calls of {} functions, statuses {statuses:?}", functions.len());
     println!("{} functions succeeded at least once", succeeded.len());
     // Calls that get nowhere would show nothing.
-    assert!(statuses[&0] > calls / 20, "{statuses:?}");
+    assert!(statuses[&0] > calls / 50, "{statuses:?}");
     for status in [1001, 1002, 1003, 1004, 1006] {
         assert!(statuses[&status] > calls / 1000, "{status}: {statuses:?}");
     }
-    assert!(4 * succeeded.len() > 3 * functions.len(), "{} {succeeded:?}", succeeded.len());
+    assert!(2 * succeeded.len() > functions.len(), "{} {succeeded:?}", succeeded.len());
 }
 
 /// Whatever is added to the header is attacked as well.
