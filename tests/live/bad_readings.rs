@@ -9,6 +9,9 @@ use litdiode::sweep::{Noise, SweepOptions, Swept};
 const SIGMA_V: f64 = 3e-3;
 const SIGMA_A: f64 = 6e-6;
 
+/// A voltage in V and a current in A.
+type Read = (f64, f64);
+
 /// Invented, much like a dye cell: Voc 0.618 V.
 fn cell() -> Circuit<1> {
     Circuit::new(604e-6, [1.7e-9], [thermal_voltage_v(1.9, 1, 25.0)], 62.0, 1.0 / 9300.0)
@@ -103,7 +106,7 @@ fn a_source_that_sets_half_is_told() {
 /// Millivolts, the other sign, arguments in the other order: the text names them.
 #[test]
 fn first_readings_outside_the_limits_name_sign_unit_and_order() {
-    let wrong: [fn((f64, f64)) -> (f64, f64); 3] = [|g| (1e3 * g.0, g.1), |g| (-g.0, g.1), |g| (g.1, g.0)];
+    let wrong: [fn(Read) -> Read; 3] = [|g| (1e3 * g.0, g.1), |g| (-g.0, g.1), |g| (g.1, g.0)];
     for (k, wrong) in wrong.into_iter().enumerate() {
         let (live, set) = drive(options(Swept::Current, 1e-3), 5, |_, _, good| wrong(good));
         let Some(StopReason::BeyondLimits { times: 2 }) = live.reason() else {
