@@ -4,6 +4,7 @@
 //! unit, a degree sign before C, a raised 2 behind cm, letters among letters.
 
 use super::error::{Problem, ReadError};
+use super::lines::Lines;
 use encoding_rs::{Encoding, MACINTOSH, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use flate2::read::MultiGzDecoder;
 use std::borrow::Cow;
@@ -251,8 +252,11 @@ fn cleaned<'a>(text: Cow<'a, str>, notes: &mut Vec<String>) -> Result<Cow<'a, st
             '\u{1b}' => {
                 codes += 1;
                 skip_terminal_code(&mut chars).ok_or_else(|| {
-                    let line = out.matches('\n').count();
-                    ReadError::at(line, out.rsplit('\n').next().unwrap_or_default(), Problem::TerminalCode)
+                    // A blank: the line may begin here.
+                    let before = format!("{out} ");
+                    let lines = Lines::new(&before);
+                    let line = lines.len() - 1;
+                    ReadError::at(line, lines.get(line), Problem::TerminalCode)
                 })?;
             }
             '\0' => zeros += 1,
@@ -318,9 +322,13 @@ mod tests {
             assert_eq!(text, expected);
             assert!(notes.iter().any(|n| n.contains("colour codes")), "{notes:?}");
         }
-        for bytes in
-            ["0,1\n0.1\u{1b}0m,2\n", "0,1\n0.1,2\u{1b}", "0,1\n0.1\u{1b}[[0m,2\n", "0,1\n0.1\u{1b}[32\n"]
-        {
+        for bytes in [
+            "0,1\n0.1\u{1b}0m,2\n",
+            "0,1\n0.1,2\u{1b}",
+            "0,1\n0.1\u{1b}[[0m,2\n",
+            "0,1\r0.1\u{1b}[32\r",
+            "0,1\r\n\u{1b}0",
+        ] {
             let error = decode(bytes.as_bytes(), None).unwrap_err();
             assert_eq!((error.line, error.problem), (Some(2), Problem::TerminalCode), "{bytes:?}");
         }

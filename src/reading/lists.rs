@@ -369,6 +369,7 @@ mod tests {
             assert!(lists(&Lines::new(text)).unwrap().is_none(), "{text}");
         }
     }
+
     #[test]
     fn damaged_lists_are_refused_with_the_line() {
         let rest = "current_mA:\n- 30\n- 29\n- 20\n- -5\n";

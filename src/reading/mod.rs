@@ -110,12 +110,12 @@ fn contents(lines: Lines, options: &Options, mut notes: Vec<String>) -> Result<C
     if let Some(made) = records::json(&lines)? {
         return of_records(&made, options, notes);
     }
-    let cut = text.ends_with(|c: char| c.is_ascii_digit());
-    let may_be_cut =
-        || cut.then(|| "the file ends with a digit, without a line end: the last number may be cut".into());
+    let may_be_cut = text
+        .ends_with(|c: char| c.is_ascii_digit())
+        .then(|| "the file ends with a digit, without a line end: the last number may be cut".to_owned());
     if let Some(made) = html::html(text) {
         notes.push("read as a table of a web page".into());
-        notes.extend(may_be_cut());
+        notes.extend(may_be_cut);
         return of_records(&made, options, notes);
     }
     match delimited(lines, None, options) {
@@ -127,7 +127,7 @@ fn contents(lines: Lines, options: &Options, mut notes: Vec<String>) -> Result<C
         Err(problem) => match without_table(&Lines::new(text))? {
             Some((made, note)) => {
                 notes.push(note.into());
-                notes.extend(may_be_cut());
+                notes.extend(may_be_cut);
                 of_records(&made, options, notes)
             }
             None => Err(problem),

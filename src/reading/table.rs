@@ -459,7 +459,11 @@ pub(super) struct UnitColumn {
 pub(super) fn unit_column(layout: &Layout, block: &Block, column: usize) -> Option<UnitColumn> {
     let mut found: Option<String> = None;
     let mut without = Vec::new();
-    for row in &block.rows {
+    for (k, row) in block.rows.iter().enumerate() {
+        // Most tables have no such column: all rows of a long one are looked at only where the first have it.
+        if k == LOOKED_AT && 4 * without.len() > k {
+            return None;
+        }
         let cells = layout.cells(*row as usize);
         let Some(text) = cells.get(column + 1).filter(|text| !text.is_empty()) else {
             without.push(row + 1);
