@@ -281,7 +281,8 @@ fn cleaned<'a>(text: Cow<'a, str>, notes: &mut Vec<String>) -> Result<Cow<'a, st
 }
 
 /// Skips what follows an escape character: `[`, parameters (0–?), intermediates (blank–/) and a final character (a letter,
-/// @, ` or ~), a command between `]` and a bell, or a set of characters `(B`. `None` where none of these follows.
+/// @, ` or ~); a command between `]` and its end, ESC \ or a bell, which terminals take as well; or a set of characters
+/// `(B`. `None` where none of these follows.
 ///
 /// ECMA-48 (1991), 5.4 and 8.3; ECMA-35 (1994), 14.2.
 fn skip_terminal_code(chars: &mut Peekable<Chars>) -> Option<()> {
@@ -293,7 +294,8 @@ fn skip_terminal_code(chars: &mut Peekable<Chars>) -> Option<()> {
         }
         ']' => {
             while chars.next_if(|c| !c.is_control()).is_some() {}
-            chars.next_if_eq(&'\u{7}').map(|_| ())
+            let escape = chars.next_if_eq(&'\u{1b}').is_some();
+            chars.next_if_eq(if escape { &'\\' } else { &'\u{7}' }).map(|_| ())
         }
         '(' | ')' => chars.next_if(char::is_ascii_alphanumeric).map(|_| ()),
         _ => None,
@@ -316,6 +318,7 @@ mod tests {
             ("\u{1b}[32m0.1\u{1b}[0m,2\n", "0.1,2\n"),
             ("\u{1b}[1;32m0.1\u{1b}[K,2\n", "0.1,2\n"),
             ("\u{1b}]0;monitor\u{7}0.1,2\n", "0.1,2\n"),
+            ("\u{1b}]0;monitor\u{1b}\\0.1,2\n", "0.1,2\n"),
             ("\u{1b}(B0.1,2\n", "0.1,2\n"),
         ] {
             let (text, notes) = decode(bytes.as_bytes(), None).unwrap();

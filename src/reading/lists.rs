@@ -136,7 +136,7 @@ impl Reader {
     fn extend(&mut self, k: usize, line: &str, more: Vec<String>, dashed: bool) {
         let Some(list) = &mut self.open else { return };
         let other_style = *list.dashed.get_or_insert(dashed) != dashed && line.trim_start().starts_with('-');
-        list.depth += depth(line);
+        list.depth += depth(without_remark(line).0);
         list.numbers.extend(more);
         self.notes.append(&mut self.between);
         if other_style {
@@ -147,20 +147,19 @@ impl Reader {
     /// A line that is no part of a list.
     fn pass(&mut self, k: usize, line: &str) {
         let Some(list) = &mut self.open else { return };
-        let name = &list.name;
-        if !line.trim().is_empty() && line.trim().chars().all(|c| "[](){};, ".contains(c)) {
-            list.depth += depth(line);
-        } else if is_blank(line) {
+        let bare = without_remark(line).0.trim();
+        if !bare.is_empty() && bare.chars().all(|c| "[](){};, ".contains(c)) {
+            list.depth += depth(bare);
+            return;
+        }
+        let (name, at) = (&list.name, k + 1);
+        if is_blank(line) {
             self.between.push(format!(
-                "a blank line within the list '{name}', where a number may be missing: line {}",
-                k + 1
+                "a blank line within the list '{name}', where a number may be missing: line {at}"
             ));
         } else if !list.numbers.is_empty() {
-            self.between.push(format!(
-                "text within the list '{name}' left out: line {} ('{}')",
-                k + 1,
-                shown(line)
-            ));
+            self.between
+                .push(format!("text within the list '{name}' left out: line {at} ('{}')", shown(line)));
         }
     }
 
@@ -349,6 +348,7 @@ mod tests {
             "voltage_V;0.1;0.2;0.3;0.4\ncurrent_mA;30;29;20;-5\n",
             "# name: voltage_V\n# type: matrix\n 0.1\n 0.2\n 0.3\n 0.4\n\n# name: current_mA\n30\n29\n20\n-5\n",
             "voltage_V = np.array([0.1, 0.2, 0.3, 0.4])\ncurrent_mA = np.array([30, 29, 20, -5])",
+            "voltage_V = [\n0.1\n0.2 % (first\n0.3\n0.4\n]; % volts\ncurrent_mA = [30, 29, 20, -5]",
         ] {
             let made = lists(&Lines::new(text)).unwrap().unwrap_or_else(|| panic!("{text}"));
             let rows: Vec<&str> = made.text.lines().filter(|l| !l.starts_with('#')).collect();

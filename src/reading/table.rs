@@ -470,7 +470,7 @@ pub(super) fn unit_column(layout: &Layout, block: &Block, column: usize) -> Opti
             continue;
         };
         unit(text)?;
-        if found.get_or_insert_with(|| text.to_string()) != &text.to_string() {
+        if *found.get_or_insert_with(|| text.to_string()) != **text {
             return None;
         }
     }

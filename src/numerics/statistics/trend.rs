@@ -59,7 +59,8 @@ mod tests {
         assert_eq!(scores.iter().filter(|s| s.abs() == 10.0).count(), 2);
     }
 
-    /// The limit: 3 standard deviations of S among ten readings are 33.5 of 45, of which 0.7 is 31.5. In whichever order they came.
+    /// The limit: 3 standard deviations of S among ten readings are 33.5 of 45, of which 0.7 is 31.5. In whichever order they
+    /// came.
     #[test]
     fn readings_are_taken_in_the_order_of_x() {
         let x: Vec<f64> = (0..10).map(f64::from).collect();
@@ -73,5 +74,14 @@ mod tests {
         let reversed: Vec<f64> = x.iter().rev().copied().collect();
         assert!(has_trend(&reversed, &x) && has_trend(&reversed, &reversed));
         assert!(!has_trend(&x, &[1.0; 10]));
+    }
+
+    /// Of 1,000 readings in an order that is not that of x, one in five is looked at.
+    #[test]
+    fn of_many_readings_some_are_looked_at() {
+        let x: Vec<f64> = (0..1000).map(|k| f64::from(k * 389 % 1000)).collect();
+        let rising: Vec<f64> = x.iter().map(|x| x + 200.0 * (0.7 * x).sin()).collect();
+        let level: Vec<f64> = x.iter().map(|x| (0.7 * x).sin()).collect();
+        assert!(has_trend(&x, &rising) && !has_trend(&x, &level));
     }
 }
