@@ -8,6 +8,7 @@ import gc
 import hashlib
 import importlib.util
 import io
+import itertools
 import json
 import math
 import os
@@ -32,8 +33,9 @@ from litdiode.course.judging import all_handed, judge
 ROOT = Path(__file__).parents[2]
 SALT = "an invented salt, for these tests"
 TEACHER = course.Instructor(SALT)
-HANDOUT = TEACHER.handout("0042")
+# The exercise of two recipes needs it.
 pytest.importorskip("scipy")
+HANDOUT = TEACHER.handout("0042")
 
 
 def simulation() -> Any:
@@ -62,7 +64,7 @@ def failure(exercise: str, answer: dict[str, Any], hint: int = 1) -> course.Chec
 def test_numbers_are_the_hmac_of_number_and_salt() -> None:
     # RFC 2104 written out: H(K ⊕ opad, H(K ⊕ ipad, text)), blocks of 64 bytes.
     key = SALT.encode().ljust(64, b"\0")
-    message = b"\0".join([b"litdiode course 1", b"fault", b"0", "№ 7 é".encode()])
+    message = b"\0".join([b"litdiode course 2", b"fault", b"0", "№ 7 é".encode()])
     inner = hashlib.sha256(bytes(b ^ 0x36 for b in key) + message).digest()
     outer = hashlib.sha256(bytes(b ^ 0x5C for b in key) + inner).digest()
     draw = Draw(SALT.encode(), "№ 7 é", "fault", 0)
@@ -71,7 +73,15 @@ def test_numbers_are_the_hmac_of_number_and_salt() -> None:
         block = outer.ljust(64, b"\0")
         inner = hashlib.sha256(bytes(b ^ 0x36 for b in block) + text).digest()
         digest = hashlib.sha256(bytes(b ^ 0x5C for b in block) + inner).digest()
-        assert draw.uniform(0.0, 1.0) == pytest.approx(int.from_bytes(digest[:8], "big") / 2.0**64, abs=2.0**-52)
+        assert draw.uniform(0.0, 1.0) == ((int.from_bytes(digest, "big") >> 204) + 0.5) * 2.0**-52
+
+
+@pytest.mark.parametrize("byte", [b"\x00", b"\xff"])
+def test_a_number_is_neither_0_nor_1(byte: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("litdiode.course.draw.hmac.digest", lambda *given: 32 * byte)
+    draw = Draw(SALT.encode(), "0042", "fault", 0)
+    assert 0.0 < draw.uniform(0.0, 1.0) < 1.0
+    assert draw.choice("abc") == ("a" if byte == b"\x00" else "c") and math.isfinite(draw.normal(0.0, 1.0))
 
 
 def test_what_is_drawn_has_the_distribution_that_it_says() -> None:
@@ -214,6 +224,17 @@ def test_handouts_come_back_from_json_and_pickle() -> None:
             course.check(emptied, name, solution(HANDOUT, name))
 
 
+@pytest.mark.parametrize("name", ["key_points", "dark_curve", "series_resistance"])
+def test_readings_that_give_no_figure_are_told(name: str) -> None:
+    voltage_v = np.linspace(-0.1, 0.7, 6)
+    cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.5, rs_ohm=1.0, rsh_ohm=1e3)  # invented
+    given = HANDOUT.readings(name)
+    few = dict.fromkeys(given.sweeps, ld.Sweep(voltage_v, cell.current(voltage_v)))
+    edited = course.Handout("0042", (course.Readings(name, sweeps=few, estimates=given.estimates),))
+    with pytest.raises(ld.InputError, match=f"do not answer {name}; use the file as it was given out"):
+        course.check(edited, name, solution(HANDOUT, name))
+
+
 @pytest.mark.parametrize("name", course.EXERCISES)
 def test_what_the_library_finds_passes_and_has_full_marks(name: str) -> None:
     answer = solution(HANDOUT, name)
@@ -298,8 +319,25 @@ def test_detection_limits_by_scipy_pass() -> None:
     assert failure("detection_limit", answer | {"detection": 3 * s}).code == "three_s"
     assert failure("detection_limit", answer | {"critical": t * s}).code == "blank_scatter"
     assert failure("detection_limit", answer | {"quantification": 10 * root * 1e9}).code == "unit"
+    assert (
+        failure("detection_limit", answer | {"quantification": 10 * root * math.sqrt(1 - 1 / n)}).code == "divided_by_n"
+    )
     other = {"yes": "no", "no": "yes"}[answer["detected"]]
     assert failure("detection_limit", answer | {"detected": other}).quantity == "detected"
+
+
+def test_a_scatter_and_a_division_by_n_are_told_apart() -> None:
+    # 10·s and 10·s·√((1 − 1/n)(1 + 1/n)) lie 0.5 % apart; a thousandth is half of the last of three digits.
+    for k in range(30):
+        handout = TEACHER.handout(f"blanks {k}", ["detection_limit"])
+        answer = solution(handout, "detection_limit")
+        s = float(np.std(handout.readings("detection_limit").numbers["blank"], ddof=1))
+        for share, code in ((1.0, "blank_scatter"), (math.sqrt(0.99), "divided_by_n")):
+            for rounding in (0.998, 1.0, 1.002):
+                with pytest.raises(course.CheckFailed) as told:
+                    wrong = {"quantification": 10 * s * share * rounding}
+                    course.check(handout, "detection_limit", answer | wrong)
+                assert told.value.code == code
 
 
 def test_a_welch_test_of_scipy_passes() -> None:
@@ -310,6 +348,22 @@ def test_a_welch_test_of_scipy_passes() -> None:
     course.check(HANDOUT, "two_recipes", answer)
     spread = math.hypot(a.std(ddof=1), b.std(ddof=1))
     assert failure("two_recipes", answer | {"difference": (answer["difference"][0], spread)}).code == "spread_for_mean"
+
+
+def test_the_scatter_of_one_recipe_alone_is_told() -> None:
+    seen = 0
+    for k in range(12):
+        handout = TEACHER.handout(f"one {k}", ["two_recipes"])
+        answer = solution(handout, "two_recipes")
+        for cells in handout.readings("two_recipes").numbers.values():
+            u = float(np.std(cells, ddof=1)) / math.sqrt(len(cells))
+            # A larger one may pass: another sound method has up to twice the ±, and half of it.
+            if u < 0.48 * answer["difference"].u:
+                with pytest.raises(course.CheckFailed) as told:
+                    course.check(handout, "two_recipes", answer | {"difference": (answer["difference"].value, u)})
+                assert told.value.code == "one_group"
+                seen += 1
+    assert seen >= 2
 
 
 # Wrong answers
@@ -353,11 +407,27 @@ def test_the_plus_minus_must_be_there_and_of_the_right_size() -> None:
     assert failure("key_points", answer | {"voc": (value + 3.5 * u, u)}).code == "value"
 
 
-def test_a_single_reading_as_isc_and_independent_figures_are_told() -> None:
+def test_a_single_reading_as_isc_is_told() -> None:
     lit = HANDOUT.readings("key_points").sweeps["lit"]
     answer = solution(HANDOUT, "key_points")
     nearest = float(lit.current_a[np.abs(lit.voltage_v).argmin()])
     assert failure("key_points", answer | {"isc": (nearest, answer["isc"].u)}).code == "nearest_reading"
+
+
+def test_the_wrong_sign_of_temperature_is_told() -> None:
+    # Procedure 1 written out, with ΔT of the wrong sign.
+    given = HANDOUT.readings("translation")
+    warm, sheet = given.sweeps["warm"], {name: e.value for name, e in given.estimates.items()}
+    warmer = warm.temperature_c - 25.0
+    isc = warm.key_points().isc.value
+    current_a = warm.current_a + isc * (1000.0 / warm.irradiance_w_m2.value - 1.0) + sheet["alpha"] * warmer
+    voltage_v = warm.voltage_v - sheet["rs"] * (current_a - warm.current_a) - sheet["kappa"] * current_a * warmer
+    moved = ld.Sweep(voltage_v + sheet["beta"] * warmer, current_a, noise=warm.noise).key_points()
+    answer = solution(HANDOUT, "translation")
+    wrong = {name: (getattr(moved, name).value, e.u) for name, e in answer.items()}
+    told = failure("translation", wrong)
+    assert told.code == "sign_of_temperature" and told.quantity == "voc"
+    assert failure("translation", answer | {"pmax": wrong["pmax"]}).code == "sign_of_temperature"
 
 
 def test_one_way_given_twice_is_told() -> None:
@@ -432,6 +502,9 @@ def test_z_is_on_the_scale_of_the_quantity(scale: Any, x: float, u: float, truth
     assert (q.placed(x) - q.placed(truth)) / q.width(x, u) == pytest.approx(z, rel=1e-12)
     assert q.back(q.placed(x)) == pytest.approx(x, rel=1e-12)
     assert scale == "linear" or (math.isnan(q.placed(-1.0)) and math.isnan(q.width(0.0, 1.0)))
+    # Beyond an infinite resistance, −1/x ≥ 0, there is no other end.
+    for t in (0.0, 0.5):
+        assert (q.back(t) is None) == (scale == "inverse")
 
 
 def test_marks_are_against_the_truth_and_the_own_plus_minus() -> None:
@@ -487,13 +560,17 @@ def test_ends_of_the_key_pass_and_beyond_do_not(name: str) -> None:
     solved = TEACHER._solved("0042", ALL[name])
     for row in TEACHER.key("0042", [name]).rows:
         assert row.u is not None and row.truth is not None and row.low is not None
-        for share, right in ((0.98, True), (1.02, False)):
-            value = row.truth + share * (row.low - row.truth)
+        # A resistance without an upper end passes however high it is.
+        ends = [row.low] if row.high is None else [row.low, row.high]
+        assert len(ends) == 2 or row.quantity == "rsh"
+        for end, (share, right) in itertools.product(ends, ((0.98, True), (1.02, False))):
+            value = row.truth + share * (end - row.truth)
             answer = dict(solved.reference) | {row.quantity: (value, row.u)}
             case = Case(solved.drawn.readings, solved.reference, all_handed(ALL[name], answer))
             judged = {j.quantity.name: j for j in judge(ALL[name], case, solved.drawn.truth)}
             slip = judged[row.quantity].slip
-            assert judged[row.quantity].value_right == right or (slip is not None and slip.code == "highest_sample")
+            like_highest = row.quantity == "pmax" and slip is not None and slip.code == "highest_sample"
+            assert judged[row.quantity].value_right == right or like_highest
 
 
 @pytest.mark.parametrize("name", course.EXERCISES)
@@ -537,6 +614,8 @@ def rows_of(text: str) -> list[dict[str, str]]:
 
 
 HOSTILE = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=2", " =3", "＝4+1", '=HYPERLINK("x")', "a,b", 'quo"te', "two\nlines"]
+# As text already, and what only looks like it.
+HOSTILE += ["'=1", "''=1", "' =1", "'1", "''"]
 
 
 def test_no_cell_of_a_sheet_is_a_formula() -> None:
@@ -601,6 +680,10 @@ def test_an_empty_sheet_is_filled_by_hand_and_read() -> None:
 def test_tables_that_cannot_be_read_are_told() -> None:
     with pytest.raises(ld.InputError, match="no column u"):
         course.read_answers("student,exercise,quantity,value\n")
+    heading = "student,exercise,quantity,value,u\n"
+    for text in ("a\rb,c\n", "x" * 140_000, heading + "1\r2,key_points,isc,0.03,1e-5\n"):
+        with pytest.raises(ld.InputError, match="text is no CSV"):
+            course.read_answers(text)
     twice = "student,exercise,quantity,value,u\n" + 2 * "1,key_points,isc,0.03,1e-5\n"
     with pytest.raises(ld.InputError, match="row 1 gives 'isc'"):
         course.read_answers(twice)

@@ -137,6 +137,16 @@ def test_a_list_and_two_diodes():
         ld.plan_sweep([], noise=noise)
 
 
+def numbers_at(ax):
+    return [int(text.get_text()) for text in ax.texts]
+
+
+def repeats(counts):
+    found = [int(count) for count in counts if count > 1]
+    assert found
+    return found
+
+
 def test_the_picture_has_the_plan_and_the_points():
     matplotlib = pytest.importorskip("matplotlib")
     matplotlib.use("Agg")
@@ -144,8 +154,13 @@ def test_the_picture_has_the_plan_and_the_points():
     left, right = plan.plot(points=[8, 12, 20])
     drawn = left.get_lines()[2].get_xydata()
     assert np.allclose(drawn[:, 0], np.unique(plan.set_points))
-    numbers = sum(int(text.get_text()) for text in left.texts)
-    assert numbers <= 12
+    # Set points nearer to each other than 2 % of the axis have one number.
+    ordered = np.sort(plan.set_points)
+    apart = np.flatnonzero(np.diff(ordered) > 0.02 * np.ptp(ordered)) + 1
+    assert numbers_at(left) == repeats(len(group) for group in np.split(ordered, apart))
+    coarse = ld.plan_sweep(ld.SingleDiode(**DYE), 12, noise=ld.Noise(current_a=6e-6), step=0.05)
+    upper, _ = coarse.plot(points=[12])
+    assert numbers_at(upper) == repeats(np.unique(coarse.set_points, return_counts=True)[1])
     planned, voltage, current = right.get_lines()[:3]
     assert list(planned.get_xdata()) == [8, 12, 20]
     assert np.all(planned.get_ydata() < voltage.get_ydata()) and np.all(np.diff(current.get_ydata()) < 0)

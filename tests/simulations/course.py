@@ -18,9 +18,12 @@ from typing import Any
 import numpy as np
 
 import litdiode as ld
+from litdiode.course.devices import without_noise
 from litdiode.course.exercise import Case, Drawn, Exercise, Solved
 from litdiode.course.exercises import ALL
-from litdiode.course.judging import all_handed, first_wrong, judge
+from litdiode.course.exercises.diode_parameters import conditional_u
+from litdiode.course.exercises.translation import translated, with_exact_irradiance
+from litdiode.course.judging import all_handed, first_wrong, half_interval, judge
 
 SALT = "an invented salt, for this simulation"
 Answer = dict[str, Any]
@@ -39,9 +42,7 @@ def with_u(one: Exercise, answer: Answer, change: Callable[[Any], Any]) -> Answe
 
 def unweighted(drawn: Drawn, answer: Answer) -> Answer | None:
     """n and I0 of a dark fit that weighs all readings alike, with the ± that it has (its value where it has none)."""
-    dark = drawn.readings.sweeps["dark"]
-    plain = ld.Sweep(dark.voltage_v, dark.current_a, sign="generator", leads="as_given")
-    fit = ld.fit_single_diode(plain, fix={"iph": 0.0})
+    fit = ld.fit_single_diode(without_noise(drawn.readings.sweeps["dark"]), fix={"iph": 0.0})
     return {name: (e.value, e.value if e.u is None else e.u) for name, e in (("n", fit.n), ("i0", fit.i0))}
 
 
@@ -65,11 +66,8 @@ def by_hand(method: Callable[[Drawn, Answer], Answer | None]) -> Callable[[Drawn
 
 def conditional(drawn: Drawn, answer: Answer) -> Answer:
     """Each ± as if the other parameters were known."""
-    fit = ld.fit_single_diode(drawn.readings.sweeps["lit"])
-    size = np.sqrt(np.diag(fit.covariance))
-    inverse = np.linalg.inv(fit.covariance / np.outer(size, size))
-    alone = dict(zip(fit.names, size / np.sqrt(np.diag(inverse)), strict=True))
-    return {name: (e.value, float(alone[name])) for name, e in answer.items()}
+    alone = conditional_u(ld.fit_single_diode(drawn.readings.sweeps["lit"]))
+    return {name: (e.value, alone[name]) for name, e in answer.items()}
 
 
 def slope(drawn: Drawn, answer: Answer) -> Answer:
@@ -80,20 +78,14 @@ def slope(drawn: Drawn, answer: Answer) -> Answer:
 
 def exact_light(drawn: Drawn, answer: Answer) -> Answer:
     """The translation with an irradiance that counts as exact."""
-    warm, sheet = drawn.readings.sweeps["warm"], drawn.readings.estimates
-    plain = ld.Sweep(
-        warm.voltage_v,
-        warm.current_a,
-        sign="generator",
-        leads="as_given",
-        noise=warm.noise,
-        irradiance_w_m2=warm.irradiance_w_m2.value,
-        temperature_c=warm.temperature_c,
-    )
-    by = ld.Procedure1(
-        alpha_a_per_k=sheet["alpha"], beta_v_per_k=sheet["beta"], rs_ohm=sheet["rs"], kappa_ohm_per_k=sheet["kappa"]
-    )
-    found = plain.translate(by, irradiance_w_m2=1000.0, temperature_c=25.0).key_points()
+    found = translated(with_exact_irradiance(drawn.readings.sweeps["warm"]), drawn.readings.estimates)
+    return {name: getattr(found, name) for name in answer}
+
+
+def turned(drawn: Drawn, answer: Answer) -> Answer:
+    """The translation with the wrong sign of ΔT."""
+    warm = drawn.readings.sweeps["warm"]
+    found = translated(warm, drawn.readings.estimates, 2.0 * warm.temperature_c - 25.0)
     return {name: getattr(found, name) for name in answer}
 
 
@@ -157,6 +149,7 @@ METHODS: list[tuple[str, str, Callable[[Drawn, Answer], Answer | None], tuple[st
     ("two_recipes", "not seen, so equal", no_difference, ("absence_of_evidence",)),
     ("translation", "irradiance as exact", exact_light, ("irradiance_u",)),
     ("translation", "not translated", measured, ("not_translated",)),
+    ("translation", "wrong sign of ΔT", turned, ("sign_of_temperature",)),
     ("fault", "another fault", another_fault, ("fault",)),
 ]
 
@@ -171,7 +164,7 @@ def tried(one: Exercise, solved: Solved) -> Iterator[tuple[str, bool]]:
     yield "rounded to two digits of ±: full marks", all(found.passed for found in judge(one, short, solved.drawn.truth))
     for found in judge(one, case, solved.drawn.truth):
         if found.z is not None:
-            high = ld.Estimate(0.0, 1.0, dof=answer[found.quantity.name].dof).interval(0.95).high
+            high = half_interval(answer[found.quantity.name], 0.95)
             yield f"95 % interval of {found.quantity.name} holds the truth", abs(found.z) <= high
     if any(q.with_u for q in one.quantities):
         for name, change, code in (
@@ -201,7 +194,7 @@ def rounded(given: Any) -> Any:
 
 def half(given: ld.Estimate) -> float:
     """Half of the 95 % interval."""
-    return given.u * ld.Estimate(0.0, 1.0, dof=given.dof).interval(0.95).high
+    return given.u * half_interval(given, 0.95)
 
 
 def is_told(one: Exercise, solved: Solved, answer: Answer, codes: tuple[str, ...]) -> bool:

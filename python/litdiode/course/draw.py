@@ -3,7 +3,7 @@ more.
 
 ```text
 key = HMAC-SHA256(salt, version; exercise; attempt; student)
-k-th number in (0, 1) = (first 53 bits of HMAC-SHA256(key, k) + ½)/2⁵³
+k-th number in (0, 1) = (first 52 bits of HMAC-SHA256(key, k) + ½)/2⁵²
 ```
 
 Without the salt neither the key nor one number can be computed, and numbers that are known say nothing of another one
@@ -23,7 +23,7 @@ from .._core import InputError
 from ..arguments import require
 
 #: Changes whenever an exercise would draw something else from the same number.
-_VERSION = "litdiode course 1"
+_VERSION = "litdiode course 2"
 #: Characters below which a salt could be found by trying: 16 of a password's kind are some 100 bits.
 _SHORTEST = 16
 
@@ -77,8 +77,8 @@ class Draw:
         return int.from_bytes(digest, "big") >> (256 - count)
 
     def _unit(self) -> float:
-        """Uniform between 0 and 1, both excluded."""
-        return (self._bits(53) + 0.5) * 2.0**-53
+        """Uniform between 0 and 1, both excluded: 52 bits and a half are a double, where 53 would be rounded to 1."""
+        return (self._bits(52) + 0.5) * 2.0**-52
 
     def uniform(self, low: float, high: float) -> float:
         """Uniform between `low` and `high`."""

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Any
 
 from .._core import InputError
@@ -14,6 +13,7 @@ from ..storage import Stored
 from .exercise import Case, Readings
 from .exercises import ALL
 from .judging import CheckFailed, all_handed, first_wrong, judge, told
+from .sheet import written
 
 
 @dataclass(frozen=True)
@@ -74,18 +74,17 @@ class Handout(Stored):
 
         Raises `InputError` for another name.
         """
-        found, text = self.readings(exercise), io.StringIO()
-        writer = csv.writer(text, lineterminator="\n")
+        found, tables = self.readings(exercise), []
         for sweep in found.sweeps.values():
-            writer.writerow(["voltage (V)", "current (mA)"])
             rows = zip(sweep.voltage_v, sweep.current_a, strict=True)
-            writer.writerows([f"{v:.9g}", f"{1000.0 * i:.9g}"] for v, i in rows)
+            tables.append(
+                written(["voltage (V)", "current (mA)"], ([f"{v:.9g}", f"{1000.0 * i:.9g}"] for v, i in rows))
+            )
         if found.numbers:
-            writer.writerow([f"{name} ({found.units[name]})" if found.units[name] else name for name in found.numbers])
-            longest = max(len(values) for values in found.numbers.values())
-            columns = [[f"{x!r}" for x in v] + [""] * (longest - len(v)) for v in found.numbers.values()]
-            writer.writerows(zip(*columns, strict=True))
-        return text.getvalue()
+            heading = [f"{name} ({found.units[name]})" if found.units[name] else name for name in found.numbers]
+            columns = [[f"{x!r}" for x in values] for values in found.numbers.values()]
+            tables.append(written(heading, zip_longest(*columns, fillvalue="")))
+        return "".join(tables)
 
 
 def check(handout: Handout, exercise: str, answer: Mapping[str, Any], *, hint: int = 1) -> None:
@@ -104,8 +103,9 @@ def check(handout: Handout, exercise: str, answer: Mapping[str, Any], *, hint: i
       no ± is asked for, or a word.
     - `hint`: how much the hint says, 1 to 3: what is wrong; why; how it is done right.
 
-    Raises `InputError` for an answer that lacks a quantity or holds another one, a number that is not finite, and a
-    `hint` outside 1 to 3; `TypeError`, naming the quantity, for a value of another kind.
+    Raises `InputError` for an answer that lacks a quantity or holds another one, a number that is not finite, a
+    `hint` outside 1 to 3, and a handout whose readings do not answer the question; `TypeError`, naming the quantity,
+    for a value of another kind.
 
     ```python
     >>> import litdiode as ld
@@ -129,6 +129,8 @@ def check(handout: Handout, exercise: str, answer: Mapping[str, Any], *, hint: i
     handed = all_handed(task, answer)
     try:
         reference = task.reference(found)
+        if not task.clear(found, reference):
+            raise InputError(f"handout: its readings do not answer {exercise}; use the file as it was given out")
     except KeyError as error:
         raise InputError(f"handout lacks {error} of {exercise}; use the file as it was given out") from None
     wrong = first_wrong(judge(task, Case(found, reference, handed), None))

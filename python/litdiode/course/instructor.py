@@ -15,7 +15,7 @@ from .draw import Draw, checked_salt, checked_student
 from .exercise import Case, Exercise, Handed, Quantity, Solved
 from .exercises import ALL
 from .handout import Handout
-from .judging import OTHER_METHOD, Judged, handed_of, judge, limit
+from .judging import Judged, handed_of, judge, reach
 
 #: Draws after which an exercise is broken: of sound ones fewer than half are drawn anew.
 _ATTEMPTS = 100
@@ -223,12 +223,7 @@ class Instructor:
             for row, mark in zip(_key_rows(one, solved), marks, strict=True):
                 truth = [sheet.number(x, 8) for x in (row.truth, row.low, row.high, row.u)]
                 known = [row.word, "", "", ""] if row.truth is None else truth
-                told = [""] * 7
-                if answers is not None:
-                    value, _, u = mark.handed.partition(" ± ")
-                    figures = [sheet.number(x, 4) for x in (mark.z, mark.ratio)]
-                    told = [_cell(value), _cell(u), *figures, str(mark.points), "", sheet.safe(mark.hint)]
-                told[5] = str(mark.most)
+                told = _told(mark, answers is not None)
                 rows.append([sheet.safe(name), one.name, row.quantity, row.unit, *known, *told])
         return rows
 
@@ -247,6 +242,16 @@ _COLUMNS = (
     *("student", "exercise", "quantity", "unit", "truth", "low", "high", "u_library"),
     *("value", "u", "z", "ratio", "points", "most", "hint"),
 )
+
+
+def _told(mark: Mark, answered: bool) -> list[str]:
+    """The columns from `value` on; without answers `most` alone."""
+    most = str(mark.most)
+    if not answered:
+        return [*[""] * 5, most, ""]
+    value, _, u = mark.handed.partition(" ± ")
+    figures = [sheet.number(x, 4) for x in (mark.z, mark.ratio)]
+    return [_cell(value), _cell(u), *figures, str(mark.points), most, sheet.safe(mark.hint)]
 
 
 def _cell(text: str) -> str:
@@ -294,13 +299,9 @@ def _key_row(exercise: str, q: Quantity, right: Estimate | float | str, case: Ca
     if isinstance(right, str):
         return KeyRow(exercise, q.name, q.unit, None, None, None, None, right)
     truth = float(right)
-    if not q.with_u:
-        reach = (q.tolerance or 0.0) * abs(truth)
-        return KeyRow(exercise, q.name, q.unit, truth, truth - reach, truth + reach, None, "")
-    u = case.right_u(q.name)
-    reach = OTHER_METHOD * limit(case, q) * q.width(case.right(q.name), u)
-    place = q.placed(truth)
-    return KeyRow(exercise, q.name, q.unit, truth, q.back(place - reach), q.back(place + reach), u, "")
+    place, allowed = q.placed(truth), reach(case, q, truth)
+    low, high = q.back(place - allowed), q.back(place + allowed)
+    return KeyRow(exercise, q.name, q.unit, truth, low, high, case.right_u(q.name) if q.with_u else None, "")
 
 
 def _unknown(answers: Any) -> str:

@@ -150,12 +150,13 @@ def _judged(exercise: Exercise, case: Case, q: Quantity, truth: float | str | No
         return Judged(q, handed, None, None, found, True, slip)
     target = case.right(q.name) if truth is None else float(truth)
     if not q.with_u:
-        found = abs(case.value(q.name) - target) <= (q.tolerance or 0.0) * abs(target)
+        found = abs(case.value(q.name) - target) <= reach(case, q, target)
         slip = _slip(exercise, case, q, target, not found, False)
         return Judged(q, handed, None, None, found and slip is None, True, slip)
-    z, off, ratio = _distances(case, q, target)
-    most = limit(case, q)
-    close = abs(off) <= (CLOSE if by_data else OTHER_METHOD * most) and not handed.word
+    z, apart, ratio = _distances(case, q, target)
+    most = half_interval(case.reference[q.name], LEVEL)
+    allowed = CLOSE * _reference_width(case, q) if by_data else reach(case, q, target)
+    close = abs(apart) <= allowed and not handed.word
     right_u = ratio is not None and NARROWEST <= ratio <= WIDEST and (by_data or (z is not None and abs(z) <= most))
     slip = _slip(exercise, case, q, target, not close, not right_u)
     # A wrong method costs the value also where chance has made it a good one.
@@ -163,25 +164,35 @@ def _judged(exercise: Exercise, case: Case, q: Quantity, truth: float | str | No
     return Judged(q, handed, z, ratio, close and about != "value", right_u and about != "u", slip)
 
 
-def limit(case: Case, q: Quantity) -> float:
-    """Standard uncertainties within which the truth lies with the probability `LEVEL`: Student's t."""
-    found = case.reference[q.name]
+def half_interval(found: Estimate | float | str, level: float) -> float:
+    """Standard uncertainties in half of an interval of a figure: Student's t with its degrees of freedom."""
     dof = found.dof if isinstance(found, Estimate) else math.inf
-    return Estimate(0.0, 1.0, dof=dof).interval(LEVEL).high or math.inf
+    return Estimate(0.0, 1.0, dof=dof).interval(level).high or math.inf
+
+
+def reach(case: Case, q: Quantity, target: float) -> float:
+    """How far from the truth, on the scale of the quantity, a value passes whose ± does."""
+    if not q.with_u:
+        return (q.tolerance or 0.0) * abs(target)
+    return OTHER_METHOD * half_interval(case.reference[q.name], LEVEL) * _reference_width(case, q)
+
+
+def _reference_width(case: Case, q: Quantity) -> float:
+    """u_T of the reference."""
+    return q.width(case.right(q.name), case.right_u(q.name))
 
 
 def _distances(case: Case, q: Quantity, target: float) -> tuple[float | None, float, float | None]:
-    """z, off, and the ratio of the ±; infinite where the value has no place on the scale."""
+    """z, T(x) − T(target), and the ratio of the ±; infinite where the value has no place on the scale."""
     handed, x = case.answer[q.name], case.value(q.name)
-    u_reference = q.width(case.right(q.name), case.right_u(q.name))
     apart = q.placed(x) - q.placed(target)
     if math.isnan(apart):
         return None, math.inf, None
     if not handed.u:
-        return None, apart / u_reference, None
+        return None, apart, None
     u = q.width(x, handed.u)
     # So small a ± that it vanishes on the scale is as good as none.
-    return apart / u if u > 0 and math.isfinite(u) else None, apart / u_reference, u / u_reference
+    return apart / u if u > 0 and math.isfinite(u) else None, apart, u / _reference_width(case, q)
 
 
 def _slip(
@@ -210,15 +221,11 @@ def _slip(
 
 def _is_unit(case: Case, q: Quantity, target: float) -> bool:
     """Whether the value would be right but for a power of ten."""
-    x = case.value(q.name)
-    if not q.with_u:
-        return any(abs(x / 10.0**k - target) <= (q.tolerance or 0.0) * abs(target) for k in _POWERS)
-    reach = OTHER_METHOD * limit(case, q) * q.width(case.right(q.name), case.right_u(q.name))
-    place = q.placed(target)
+    x, place, allowed = case.value(q.name), q.placed(target), reach(case, q, target)
     # Where the reach holds 0 as well, or a whole decade, some power of ten leads there from anywhere.
-    if reach > (_DECADE if q.scale == "log" else 0.5 * abs(place)):
+    if allowed > (_DECADE if q.scale == "log" else 0.5 * abs(place)):
         return False
-    return any(abs(q.placed(x / 10.0**k) - place) <= reach for k in _POWERS)
+    return any(abs(q.placed(x / 10.0**k) - place) <= allowed for k in _POWERS)
 
 
 def _is_variance(case: Case, name: str) -> bool:
@@ -234,12 +241,8 @@ def _is_interval(case: Case) -> bool:
     given = {
         name: found for name, found in case.reference.items() if name in case.answer and isinstance(found, Estimate)
     }
-    halves = {name: (found.u or 0.0) * _half(found.dof) for name, found in given.items()}
+    halves = {name: (found.u or 0.0) * half_interval(found, 0.95) for name, found in given.items()}
     return len(halves) > 1 and case.all_u(halves, _SAME)
-
-
-def _half(dof: float) -> float:
-    return Estimate(0.0, 1.0, dof=dof).interval(0.95).high or math.inf
 
 
 def _unit(q: Quantity) -> Slip:

@@ -19,8 +19,12 @@ ANSWER = ("student", "exercise", "quantity", "value", "u")
 
 
 def safe(text: str) -> str:
-    """The text of a cell, with an apostrophe before what a spreadsheet would take for a formula."""
-    return f"'{text}" if text.lstrip().startswith(_FORMULA) or text.startswith(_FORMULA) else text
+    """The text of a cell, with an apostrophe before what a spreadsheet would take for a formula.
+
+    A text that has apostrophes before such a thing gets one more, so that `plain` gives it back.
+    """
+    bare = text.lstrip("'")
+    return f"'{text}" if bare.lstrip().startswith(_FORMULA) or bare.startswith(_FORMULA) else text
 
 
 def plain(cell: str) -> str:
@@ -100,26 +104,28 @@ def read_answers(text: str) -> dict[str, dict[str, dict[str, Any]]]:
     ```
     """
     require("text", text, str, "what write_answers wrote")
-    head = text.lstrip("\ufeff").split("\n", 1)[0]
-    lines = csv.DictReader(io.StringIO(text.lstrip("\ufeff")), delimiter=";" if ";" in head else ",")
-    lacking = [name for name in ANSWER if name not in (lines.fieldnames or ())]
-    if lacking:
-        raise InputError(f"text has no column {lacking[0]}; it must have the columns {', '.join(ANSWER)}")
     found: dict[str, dict[str, dict[str, Any]]] = {}
+    for k, (student, exercise, quantity, value, u) in enumerate(_rows(text.lstrip("\ufeff"))):
+        if not value:
+            continue
+        into = found.setdefault(student, {}).setdefault(exercise, {})
+        if quantity in into:
+            raise InputError(f"text: row {k} gives {quantity!r:.40} of {exercise!r:.40} once more; leave one of them")
+        into[quantity] = _value(value, u)
+    return found
+
+
+def _rows(text: str) -> list[list[str]]:
+    """The cells of the columns `ANSWER`, row by row; the heading may be no CSV as well."""
+    head = text.split("\n", 1)[0]
+    lines = csv.DictReader(io.StringIO(text), delimiter=";" if ";" in head else ",")
     try:
-        for k, line in enumerate(lines):
-            student, exercise, quantity, value, u = (plain((line[name] or "").strip()) for name in ANSWER)
-            if not value:
-                continue
-            into = found.setdefault(student, {}).setdefault(exercise, {})
-            if quantity in into:
-                raise InputError(
-                    f"text: row {k} gives {quantity!r:.40} of {exercise!r:.40} once more; leave one of them"
-                )
-            into[quantity] = _value(value, u)
+        lacking = [name for name in ANSWER if name not in (lines.fieldnames or ())]
+        if lacking:
+            raise InputError(f"text has no column {lacking[0]}; it must have the columns {', '.join(ANSWER)}")
+        return [[plain((line[name] or "").strip()) for name in ANSWER] for line in lines]
     except csv.Error as error:
         raise InputError(f"text is no CSV ({error}); give what write_answers wrote") from None
-    return found
 
 
 def _value(value: str, u: str) -> Any:

@@ -10,7 +10,7 @@ from .._core import LiveSweep
 from ..arguments import require, require_count
 from ..quote import prefixed
 from ..symbols import SYMBOLS
-from .shared import CURRENT, MODEL, OUTLIER, axes, exponent, line, open_frame, write_below
+from .shared import CURRENT, MODEL, OUTLIER, cleared, exponent, line, open_frame, write_below
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,8 +25,7 @@ def plot_live_sweep(live: LiveSweep, ax: Axes | None = None, *, points: int = 20
     """
     require("live", live, LiveSweep, "a litdiode.LiveSweep")
     require_count("points", points)
-    ax = axes(ax)
-    ax.clear()
+    ax = cleared(ax, (5.6, 4.2))
     v, i = np.asarray(live.voltage_v), np.asarray(live.current_a)
     amp = exponent(i, "A")
     ax.plot(v, i / 10.0**amp, **(CURRENT | {"linestyle": "none"}))

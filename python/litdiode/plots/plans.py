@@ -11,17 +11,12 @@ from .._core import Plan
 from ..arguments import require
 from ..quote import prefixed
 from ..symbols import SYMBOLS
-from .shared import MODEL, Style, exponent, open_frame, panels
+from .shared import MODEL, Style, exponent, look, open_frame, panels
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-# Planned, equal steps of voltage, equal steps of current.
-_WAYS: tuple[tuple[str, Style], ...] = (
-    ("planned", {"color": "#17355e", "marker": "o", "linestyle": "-"}),
-    ("equal steps of voltage", {"color": "#c9782a", "marker": "s", "linestyle": "--"}),
-    ("equal steps of current", {"color": "#3f8f6b", "marker": "^", "linestyle": ":"}),
-)
+_WAYS = ("planned", "equal steps of voltage", "equal steps of current")
 #: Shares of the points of the plan at which u is drawn, for a first look.
 _SHARES = (0.4, 0.6, 1.0, 1.6, 2.4)
 
@@ -74,10 +69,10 @@ def _on_the_curve(plan: Plan, ax: Axes) -> None:
 def _against_points(plan: Plan, ax: Axes, points: Sequence[int]) -> None:
     value = abs(plan.figures[plan.target].value)
     rows = plan.at_points(points)
-    for way, (name, style) in enumerate(_WAYS):
+    for way, name in enumerate(_WAYS):
         known = [(row[0], 100.0 * u / value) for row in rows if (u := row[way + 1]) is not None]
         if known:
-            ax.plot(*zip(*known, strict=True), **style, markersize=4.5, linewidth=1.1, label=name)
+            ax.plot(*zip(*known, strict=True), **look(way), markersize=4.5, linewidth=1.1, label=name)
     ax.set_xscale("log")
     ax.set_yscale("log")
     ax.set_xticks([row[0] for row in rows], [str(row[0]) for row in rows])

@@ -48,22 +48,26 @@ _SERIES: tuple[Style, ...] = (
 _LINES = ("-", "--", ":", "-.")
 
 
-def axes(ax: Axes | None) -> Axes:
-    """The axes that are given, or those of a new figure."""
+def axes(ax: Axes | None, size: tuple[float, float] = (5.6, 4.2), layout: str = "constrained") -> Axes:
+    """The axes that are given, or those of a new figure of `size` in inches."""
     from matplotlib.axes import Axes
 
     if ax is None:
         from matplotlib import pyplot
 
-        _, ax = pyplot.subplots(figsize=(5.6, 4.2), layout="constrained")
+        _, ax = pyplot.subplots(figsize=size, layout=layout)
     require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
     return ax
 
 
+def look(k: int) -> Style:
+    """The look of the k-th of curves that lie in one axes."""
+    return _SERIES[k % len(_SERIES)] | {"linestyle": _LINES[k % len(_LINES)]}
+
+
 def series(ax: Axes) -> Style:
     """The look of the next of the labelled curves in `ax`."""
-    drawn = len(ax.get_legend_handles_labels()[0])
-    return _SERIES[drawn % len(_SERIES)] | {"linestyle": _LINES[drawn % len(_LINES)]}
+    return look(len(ax.get_legend_handles_labels()[0]))
 
 
 def head_legend(ax: Axes) -> None:
@@ -97,27 +101,16 @@ def quote(estimate: Estimate) -> str:
 
 def cleared(ax: Axes | None, size: tuple[float, float]) -> Axes:
     """The axes without what was drawn there before, or those of a new figure of `size` in inches."""
-    from matplotlib.axes import Axes
-
-    if ax is None:
-        from matplotlib import pyplot
-
-        return pyplot.subplots(figsize=size, layout="constrained")[1]
-    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    ax = axes(ax, size)
     ax.clear()
     return ax
 
 
 def split(ax: Axes | None, lower: str) -> tuple[Axes, Axes]:
     """An axes and a second one cut from its foot, over one voltage axis; both cleared where they were split before."""
-    from matplotlib.axes import Axes
     from mpl_toolkits.axes_grid1 import make_axes_locatable  # type: ignore[import-untyped]
 
-    if ax is None:
-        from matplotlib import pyplot
-
-        _, ax = pyplot.subplots(figsize=(5.6, 5.4), layout="tight")
-    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    ax = axes(ax, (5.6, 5.4), "tight")
     below = getattr(ax, "_litdiode_below", None)
     if below is not None and below.figure is not None:
         ax.clear()
@@ -135,13 +128,7 @@ def panels(ax: Axes | None, size: tuple[float, float], heights: tuple[float, flo
     The axes that is given becomes the upper one; without one all are of a new figure of `size` in inches. What was
     divided before is cleared and used again.
     """
-    from matplotlib.axes import Axes
-
-    if ax is None:
-        from matplotlib import pyplot
-
-        _, ax = pyplot.subplots(figsize=size, layout="constrained")
-    require("ax", ax, Axes, "axes of matplotlib, or None for a new figure")
+    ax = axes(ax, size)
     known = getattr(ax, "_litdiode_panels", None)
     if known is not None and all(panel.figure is not None for panel in known):
         for panel in known:

@@ -197,7 +197,7 @@ def _compared(
     margin = None if share is None else share * abs(0.5 * (mean_a + mean_b))
     p_equal = None if margin is None else _equivalence(gap, se, dof, margin)
     g, g_low, g_high = _hedges(gap, (n, var_a), (m, var_b), level)
-    alike = p_equal is not None and p_equal < 1 - level
+    alike = _within_margin(p_equal, level)
     verdict = "different" if abs(gap) > half else "equivalent" if alike else "undecided"
     needed = cells_needed(1.0, power=_POWER, alpha=1 - level)
     difference = Estimate(gap, se, dof=dof, unit=unit)
@@ -314,6 +314,11 @@ def _equivalence(gap: float, se: float, dof: float, margin: float) -> float:
     return max(float(stats.t.sf((gap + margin) / se, dof)), float(stats.t.cdf((gap - margin) / se, dof)))
 
 
+def _within_margin(p_equivalence: float | None, level: float) -> bool:
+    """Whether the two one-sided tests place the difference within the margin."""
+    return p_equivalence is not None and p_equivalence < 1 - level
+
+
 def _ratio(a: float, b: float, variances: tuple[float, float], dof: float) -> Estimate | None:
     if abs(b) <= 3 * math.sqrt(variances[1]):
         return None
@@ -327,8 +332,7 @@ def worded(one: Comparison, name: str, between: Callable[[float, float], str], m
     if one.verdict == "different":
         higher, lower = (one.first, one.second) if one.difference.value > 0 else (one.second, one.first)
         ends = between(*sorted((abs(one.low), abs(one.high))))
-        alike = one.p_equivalence is not None and one.p_equivalence < 1 - one.level
-        small = f"; that is within the margin of {margin}" if alike else ""
+        small = f"; that is within the margin of {margin}" if _within_margin(one.p_equivalence, one.level) else ""
         return f"{name} of {higher} is higher than of {lower}, by {ends} ({percent} interval){small}"
     if one.verdict == "equivalent":
         return f"{name} of {one.first} and {one.second} is the same within {margin} ({percent})"

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from statistics import NormalDist, fmean, pstdev, stdev
+from statistics import NormalDist, fmean, pstdev
 
 from ..._core import DetectionLimits, Estimate, detection_limits
 from ..draw import Draw
@@ -21,6 +21,8 @@ _BLANKS = 10
 _BORDER = 0.15
 #: What rounding to three digits makes, and other tables of the same distributions.
 _TOLERANCE = 0.01
+#: Of a wrong method's value, rounded; two of them lie 0.5 % apart.
+_ALIKE = 0.005
 _NORMAL = Slip(
     "normal_quantile",
     (
@@ -93,41 +95,44 @@ class Detection(Exercise):
     def reference(self, readings: Readings) -> dict[str, Estimate | float | str]:
         """The limits of these blanks."""
         found = self._limits(readings)
-        net = readings.numbers["reading"][0] - found.blank.value
         return {
             "scatter": found.scatter,
             "critical": found.critical.value,
             "detection": found.detection.value,
             "quantification": found.quantification.value,
-            "detected": "yes" if net > found.critical.value else "no",
+            "detected": "yes" if _net(readings, found) > found.critical.value else "no",
         }
 
     def clear(self, readings: Readings, reference: Mapping[str, Estimate | float | str]) -> bool:
         """Whether the reading is clear of the critical level."""
         found = self._limits(readings)
-        net = readings.numbers["reading"][0] - found.blank.value
-        return abs(net / found.critical.value - 1) > _BORDER
+        return abs(_net(readings, found) / found.critical.value - 1) > _BORDER
 
     def slip(self, case: Case, quantity: Quantity, value_failed: bool, u_failed: bool) -> Slip | None:
-        """The usual short cuts."""
+        """The usual short cuts: that whose value is nearest, within what rounding makes."""
         if not value_failed or quantity.choices:
             return None
         blank = case.readings.numbers["blank"]
-        s, root, z = stdev(blank), math.sqrt(1 + 1 / len(blank)), NormalDist().inv_cdf(0.95)
+        s, root, z = case.right("scatter"), math.sqrt(1 + 1 / len(blank)), NormalDist().inv_cdf(0.95)
         right = case.right(quantity.name)
         found = [
             (_NORMAL, {"critical": z * s * root, "detection": 2 * z * s * root}),
             (_NORMAL, {"critical": z * s, "detection": 2 * z * s}),
             (_THREE, {"detection": 3 * s, "critical": 3 * s}),
             (_THREE, {"detection": 3 * s + fmean(blank)}),
-            (_POPULATION, {"scatter": pstdev(blank), "quantification": 10 * pstdev(blank) * root}),
+            (_POPULATION, {"quantification": 10 * pstdev(blank) * root}),
             (_BLANK, dict.fromkeys(("critical", "detection", "quantification"), right / root)),
         ]
         x = case.value(quantity.name)
-        for slip, wrong in found:
-            if quantity.name in wrong and abs(x - wrong[quantity.name]) <= 0.005 * abs(wrong[quantity.name]):
-                return slip
-        return None
+        # Three s above the mean of the blanks may be 0.
+        near = [(abs(x / y - 1), slip) for slip, wrong in found if (y := wrong.get(quantity.name))]
+        apart, slip = min(near, key=lambda one: one[0], default=(math.inf, _NORMAL))
+        return slip if apart <= _ALIKE else None
 
     def _limits(self, readings: Readings) -> DetectionLimits:
         return detection_limits(list(readings.numbers["blank"]), unit="A")
+
+
+def _net(readings: Readings, found: DetectionLimits) -> float:
+    """The reading less the mean of the blanks."""
+    return readings.numbers["reading"][0] - found.blank.value

@@ -68,11 +68,16 @@ class DiodeParameters(Exercise):
         """The ± that a parameter would have if the others were known."""
         if not u_failed or value_failed:
             return None
-        fit = self._fit(case.readings)
-        size = np.sqrt(np.diag(fit.covariance))
-        inverse = np.linalg.inv(fit.covariance / np.outer(size, size))
-        alone = dict(zip(fit.names, size / np.sqrt(np.diag(inverse)), strict=True))
-        return _ALONE if case.all_u({q.name: float(alone[q.name]) for q in self.quantities}, _ALIKE) else None
+        alone = conditional_u(self._fit(case.readings))
+        return _ALONE if case.all_u({q.name: alone[q.name] for q in self.quantities}, _ALIKE) else None
 
     def _fit(self, readings: Readings) -> Fit:
         return fit_single_diode(readings.sweeps["lit"])
+
+
+def conditional_u(fit: Fit) -> dict[str, float]:
+    """The ± that each parameter would have if the others were known, 1/√((C⁻¹)_kk), of the matrix in units of the ±."""
+    size = np.sqrt(np.diag(fit.covariance))
+    inverse = np.linalg.inv(fit.covariance / np.outer(size, size))
+    alone = size / np.sqrt(np.diag(inverse))
+    return {name: float(u) for name, u in zip(fit.names, alone, strict=True)}

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import warnings
-
 import numpy as np
 
-from ..._core import Estimate, Instrument, LitdiodeWarning, Sweep
-from ..devices import beyond, lit_device, measured, rounded
+from ..._core import Estimate, Instrument, Sweep
+from ..devices import anew, beyond, lit_device, measured, rounded
 from ..draw import Draw
 from ..exercise import Case, Drawn, Exercise, Quantity, Readings, Slip
 
@@ -69,8 +67,8 @@ class Faults(Exercise):
 
 
 def _spoilt(sweep: Sweep, fault: str, place: int, share: float) -> Sweep:
-    """The sweep with a fault of its range, its file or its leads, and without its noise, which would tell a wrong "
-    "unit."""
+    """The sweep with a fault of its range, its file or its leads, and without its noise, which would tell a wrong
+    unit."""
     voltage_v, current_a = sweep.voltage_v.copy(), sweep.current_a.copy()
     if fault == "negative_voltage":
         voltage_v, current_a = -voltage_v, -current_a
@@ -80,13 +78,4 @@ def _spoilt(sweep: Sweep, fault: str, place: int, share: float) -> Sweep:
         current_a = np.minimum(current_a, float(f"{share * current_a.max():.1g}"))
     elif fault == "outlier":
         current_a[place] -= 40.0 * (sweep.noise.current_a if sweep.noise else 0.0)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", LitdiodeWarning)
-        return Sweep(
-            voltage_v,
-            current_a,
-            sign="generator",
-            leads="as_given",
-            area_cm2=1.0,
-            irradiance_w_m2=1000.0,
-        )
+    return anew(sweep, voltage_v=voltage_v, current_a=current_a, area_cm2=1.0, irradiance_w_m2=1000.0)

@@ -7,10 +7,8 @@ FF = Pmax/(Isc·Voc)        u² of FF takes the covariances of the three along (
 
 from __future__ import annotations
 
-import math
-
 from ..._core import Estimate, Instrument
-from ..devices import beyond, lit_device, measured, rounded
+from ..devices import beyond, figures, lit_device, measured, rounded, true_figures
 from ..draw import Draw
 from ..exercise import Case, Drawn, Exercise, Quantity, Readings, Slip
 
@@ -30,15 +28,6 @@ _FIRST = Slip(
         "One reading has the whole scatter, and its voltage need not be 0.",
         "Fit a straight line through the readings about V = 0 and take it at V = 0, with its ±.",
     ),
-)
-_INDEPENDENT = Slip(
-    "correlation",
-    (
-        "the ± of ff treats isc, voc and pmax as independent; they come from the same readings.",
-        "What lifts pmax lifts isc or voc as well, so that part of it leaves the quotient, or adds to it.",
-        "Use the covariance of isc, voc and pmax, or find the ± of ff by simulated sweeps.",
-    ),
-    "u",
 )
 
 
@@ -68,17 +57,15 @@ class KeyPointsOfSweep(Exercise):
         """A cell whose highest sample is no good figure: 30 readings with a scatter of half a per cent."""
         device, voc_v = lit_device(draw, (0.02, 0.05), (0.01, 0.04))
         tracer = Instrument(start=-0.06, stop=beyond(voc_v), points=30, noise_current_a=rounded(0.008 * device.iph_a))
-        true = device.key_points()
-        truth = {q.name: float(getattr(true, q.name)) for q in self.quantities}
-        return Drawn(Readings(self.name, sweeps={"lit": measured(device, tracer, draw)}), dict(truth))
+        readings = Readings(self.name, sweeps={"lit": measured(device, tracer, draw)})
+        return Drawn(readings, true_figures(device, [q.name for q in self.quantities]))
 
     def reference(self, readings: Readings) -> dict[str, Estimate | float | str]:
         """The key points of the sweep."""
-        found = readings.sweeps["lit"].key_points()
-        return {q.name: getattr(found, q.name) or Estimate(0.0) for q in self.quantities}
+        return figures(readings.sweeps["lit"].key_points(), [q.name for q in self.quantities])
 
     def slip(self, case: Case, quantity: Quantity, value_failed: bool, u_failed: bool) -> Slip | None:
-        """The highest sample, a single reading, figures taken as independent."""
+        """The highest sample, a single reading."""
         sweep = case.readings.sweeps["lit"]
         if quantity.name == "pmax" and case.is_value(
             "pmax", float((sweep.voltage_v * sweep.current_a).max()), value_failed
@@ -87,8 +74,4 @@ class KeyPointsOfSweep(Exercise):
         nearest = float(sweep.current_a[abs(sweep.voltage_v).argmin()])
         if quantity.name == "isc" and case.is_value("isc", nearest, False):
             return _FIRST
-        shares = [case.right_u(name) / case.right(name) for name in ("isc", "voc", "pmax")]
-        alone = case.right("ff") * math.hypot(*shares)
-        if quantity.name == "ff" and u_failed and case.is_u("ff", alone):
-            return _INDEPENDENT
         return None

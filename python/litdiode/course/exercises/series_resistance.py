@@ -8,7 +8,7 @@ fit of one diode        slope at Voc: −dV/dI = Rs + n·(kT/q)/Isc   (shunt lar
 from __future__ import annotations
 
 from ..._core import Estimate, Instrument, fit_single_diode
-from ...analysis import resistances
+from ...analysis import Resistances, resistances
 from ..devices import beyond, lit_device, measured, rounded
 from ..draw import Draw
 from ..exercise import Case, Drawn, Exercise, Quantity, Readings, Slip
@@ -64,18 +64,20 @@ class SeriesResistance(Exercise):
     def reference(self, readings: Readings) -> dict[str, Estimate | float | str]:
         """The rows "diode fit, lit" and "slope at Voc" of the table of resistances."""
         lit = readings.sweeps["lit"]
-        row = resistances(lit, n=readings.estimates["n"]).get("series", "slope at Voc")
+        row = self._by_slope(readings).get("series", "slope at Voc")
         return {"rs_fit": fit_single_diode(lit).rs, "rs_slope": Estimate(0.0) if row is None else row.resistance}
 
     def slip(self, case: Case, quantity: Quantity, value_failed: bool, u_failed: bool) -> Slip | None:
         """The slope itself; the fit given twice."""
-        lit = case.readings.sweeps["lit"]
-        # n·kT/q, k/q in V/K.
-        own = case.readings.estimates["n"].value * (lit.temperature_c + 273.15) * 8.617333262e-5
-        isc = lit.key_points().isc
-        if isc is not None and case.is_value(quantity.name, case.right(quantity.name) + own / isc.value, value_failed):
+        slope = self._by_slope(case.readings).slope_at_voc
+        # n·(kT/q)/Isc.
+        own = 0.0 if slope is None else slope.value - case.right("rs_slope")
+        if own and case.is_value(quantity.name, case.right(quantity.name) + own, value_failed):
             return _SLOPE
         by_fit = case.answer.get("rs_fit")
         twice = quantity.name == "rs_slope" and by_fit is not None and by_fit.value == case.value("rs_slope")
         # Rounded ones may well agree.
         return _TWICE if twice and case.is_precise("rs_slope") else None
+
+    def _by_slope(self, readings: Readings) -> Resistances:
+        return resistances(readings.sweeps["lit"], n=readings.estimates["n"])

@@ -7,8 +7,10 @@ I2 = I1 + Isc1·(G2/G1 − 1) + α·ΔT        V2 = V1 − Rs·(I2 − I1) − �
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ..._core import Estimate, Instrument, KeyPoints, Procedure1, SingleDiode, Sweep, simulate_sweep
-from ..devices import beyond, lit_device, measured, rounded
+from ..devices import anew, beyond, figures, lit_device, measured, rounded, true_figures
 from ..draw import Draw
 from ..exercise import Case, Drawn, Exercise, Quantity, Readings, Slip
 
@@ -77,16 +79,13 @@ class Translation(Exercise):
         light = Estimate(stated_w_m2, _U_IRRADIANCE * stated_w_m2, unit="W/m²", name="irradiance of the course")
         tracer = Instrument(start=-0.06, stop=beyond(voc_v), points=40, noise_current_a=rounded(0.004 * device.iph_a))
         sweep = measured(there, tracer, draw, irradiance_w_m2=light)
-        true = device.key_points()
-        truth = {q.name: float(getattr(true, q.name)) for q in self.quantities}
-        return Drawn(
-            Readings(self.name, sweeps={"warm": sweep}, estimates=self._sheet(device, stated_w_m2, warm_c, draw)),
-            dict(truth),
-        )
+        sheet = self._sheet(device, stated_w_m2, warm_c, draw)
+        readings = Readings(self.name, sweeps={"warm": sweep}, estimates=sheet)
+        return Drawn(readings, true_figures(device, [q.name for q in self.quantities]))
 
     def _sheet(self, device: SingleDiode, from_w_m2: float, warm_c: float, draw: Draw) -> dict[str, Estimate]:
-        """The coefficients with errors of the size that the sheet states; the ± follow the stated value, not the "
-        "true."""
+        """The coefficients with errors of the size that the sheet states; the ± follow the stated value, not the
+        true."""
         found = coefficients(device, from_w_m2, warm_c)
         sheet = {}
         for name, (unit, share) in _SHEET.items():
@@ -96,8 +95,8 @@ class Translation(Exercise):
 
     def reference(self, readings: Readings) -> dict[str, Estimate | float | str]:
         """The key points of the translated sweep."""
-        found = self._translated(readings.sweeps["warm"], readings, _STC["temperature_c"])
-        return {q.name: getattr(found, q.name) or Estimate(0.0) for q in self.quantities}
+        found = translated(readings.sweeps["warm"], readings.estimates)
+        return figures(found, [q.name for q in self.quantities])
 
     def slip(self, case: Case, quantity: Quantity, value_failed: bool, u_failed: bool) -> Slip | None:
         """No translation, the wrong sign of ΔT, an irradiance taken as exact."""
@@ -106,31 +105,33 @@ class Translation(Exercise):
             plain = getattr(sweep.key_points(), name)
             if plain is not None and case.is_value(name, plain.value, True):
                 return _NOTHING
-            turned = self._translated(sweep, case.readings, 2 * sweep.temperature_c - _STC["temperature_c"])
+            turned = translated(sweep, case.readings.estimates, 2 * sweep.temperature_c - _STC["temperature_c"])
             wrong = getattr(turned, name)
             return _SIGN if wrong is not None and case.is_value(name, wrong.value, True) else None
         if not u_failed or sweep.irradiance_w_m2 is None:
             return None
-        exact = Sweep(
-            sweep.voltage_v,
-            sweep.current_a,
-            sign="generator",
-            leads="as_given",
-            noise=sweep.noise,
-            irradiance_w_m2=sweep.irradiance_w_m2.value,
-            temperature_c=sweep.temperature_c,
-        )
-        alone = self._translated(exact, case.readings, _STC["temperature_c"])
+        alone = translated(with_exact_irradiance(sweep), case.readings.estimates)
         found = {q.name: getattr(alone, q.name) for q in self.quantities}
         return _LAMP if case.all_u({k: e.u for k, e in found.items() if e is not None and e.u}, _ALIKE) else None
 
-    def _translated(self, sweep: Sweep, readings: Readings, temperature_c: float) -> KeyPoints:
-        sheet = readings.estimates
-        by = Procedure1(
-            alpha_a_per_k=sheet["alpha"], beta_v_per_k=sheet["beta"], rs_ohm=sheet["rs"], kappa_ohm_per_k=sheet["kappa"]
-        )
-        moved = sweep.translate(by, irradiance_w_m2=_STC["irradiance_w_m2"], temperature_c=temperature_c)
-        return moved.key_points()
+
+def translated(sweep: Sweep, sheet: Mapping[str, Estimate], temperature_c: float = _STC["temperature_c"]) -> KeyPoints:
+    """Key points at 1000 W/m² and a temperature by procedure 1 with the coefficients of a sheet."""
+    by = Procedure1(
+        alpha_a_per_k=sheet["alpha"], beta_v_per_k=sheet["beta"], rs_ohm=sheet["rs"], kappa_ohm_per_k=sheet["kappa"]
+    )
+    return sweep.translate(by, irradiance_w_m2=_STC["irradiance_w_m2"], temperature_c=temperature_c).key_points()
+
+
+def with_exact_irradiance(sweep: Sweep) -> Sweep:
+    """The sweep with an irradiance that has no ±."""
+    light = sweep.irradiance_w_m2
+    return anew(
+        sweep,
+        noise=sweep.noise,
+        irradiance_w_m2=None if light is None else light.value,
+        temperature_c=sweep.temperature_c,
+    )
 
 
 def coefficients(device: SingleDiode, from_w_m2: float, warm_c: float) -> Procedure1:
@@ -140,14 +141,7 @@ def coefficients(device: SingleDiode, from_w_m2: float, warm_c: float) -> Proced
     def at(irradiance_w_m2: float, temperature_c: float) -> Sweep:
         model = device.at(irradiance_w_m2, temperature_c, isc_per_k=_ISC_PER_K)
         taken = simulate_sweep(model, tracer)
-        return Sweep(
-            taken.voltage_v,
-            taken.current_a,
-            sign="generator",
-            leads="as_given",
-            irradiance_w_m2=irradiance_w_m2,
-            temperature_c=temperature_c,
-        )
+        return anew(taken, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
 
     # Between the two conditions, so that what is not straight in them is left out.
     return Procedure1.from_sweeps(
