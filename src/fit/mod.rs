@@ -89,5 +89,6 @@ pub use reservation::Reservation;
 pub use residuals::{Points, Problem, Residual};
 pub use result::{Fit, Status};
 pub use weights::automatic_residual;
+pub(crate) use weights::{largest, residual_for};
 pub use wishes::Wishes;
 pub(crate) use wishes::default_bounds;

@@ -16,7 +16,12 @@ use crate::sweep::{Noise, Sweep, Swept};
 ///
 /// Noise stated on both axes: nearest; on one: that axis; on none: the axis that was read.
 pub fn automatic_residual(sweep: &Sweep) -> Residual {
-    match (stated(sweep), sweep.options().swept) {
+    residual_for(sweep.options().noise.as_ref(), sweep.options().swept)
+}
+
+/// The same before there is a sweep.
+pub(crate) fn residual_for(noise: Option<&Noise>, swept: Swept) -> Residual {
+    match (stated_by(noise), swept) {
         ((true, true), _) => Residual::Nearest,
         ((true, false), _) => Residual::Voltage,
         ((false, true), _) | ((false, false), Swept::Voltage) => Residual::Current,
@@ -26,7 +31,10 @@ pub fn automatic_residual(sweep: &Sweep) -> Residual {
 
 /// Whether scatter is stated for the voltage and for the current.
 fn stated(sweep: &Sweep) -> (bool, bool) {
-    let noise = sweep.options().noise.as_ref();
+    stated_by(sweep.options().noise.as_ref())
+}
+
+fn stated_by(noise: Option<&Noise>) -> (bool, bool) {
     (noise.is_some_and(Noise::states_voltage), noise.is_some_and(Noise::states_current))
 }
 
@@ -50,8 +58,7 @@ pub(super) fn is_in_stated_units(sweep: &Sweep, residual: Residual) -> bool {
 
 /// Whether the weights depend on the curve.
 pub(super) fn weights_follow(sweep: &Sweep) -> bool {
-    let is_proportional = |n: &Noise| n.voltage_rel > 0.0 || n.current_rel > 0.0;
-    sweep.options().noise.as_ref().is_some_and(is_proportional) || sweep.carries_noise_through_leads()
+    sweep.options().noise.as_ref().is_some_and(Noise::is_proportional) || sweep.carries_noise_through_leads()
 }
 
 /// Where the noise of each reading is taken: its values, and dI/dV where a curve is known.
@@ -130,6 +137,7 @@ fn through_leads(sweep: &Sweep, sigma_a: Vec<f64>, slope: Option<&[f64]>) -> Vec
     sigma_a.iter().zip(slope).zip(&ohm).map(factor).collect()
 }
 
-fn largest(xs: &[f64]) -> f64 {
+/// The largest size of a list; above 0.
+pub(crate) fn largest(xs: &[f64]) -> f64 {
     xs.iter().fold(f64::MIN_POSITIVE, |m, x| m.max(x.abs()))
 }

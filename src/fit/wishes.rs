@@ -48,14 +48,7 @@ impl Wishes {
 
     /// The box in θ.
     pub(super) fn limits(&self, diodes: usize, a_per_n: f64) -> Result<Bounds, FitError> {
-        let count = 2 * diodes + 3;
-        let (mut low, mut high) = (Vec::with_capacity(count), Vec::with_capacity(count));
-        for parameter in names(diodes) {
-            let kind = parameter.kind();
-            let (a, b) = kind.limits(diodes);
-            push_limits(kind, a, b, a_per_n, &mut low, &mut high);
-        }
-        let mut bounds = Bounds { low, high };
+        let mut bounds = default_bounds(diodes, a_per_n);
         for (parameter, a, b) in &self.bounds {
             let k = position(diodes, "bounds", *parameter)?;
             let kind = parameter.kind();
@@ -95,21 +88,15 @@ impl Wishes {
     }
 }
 
-/// The box of one diode where a user asks for nothing.
-pub(crate) fn default_bounds(a_per_n: f64) -> Bounds {
-    let (mut low, mut high) = (Vec::new(), Vec::new());
-    for parameter in names(1) {
-        let kind = parameter.kind();
-        let (a, b) = kind.limits(1);
-        push_limits(kind, a, b, a_per_n, &mut low, &mut high);
+/// The box in θ where a user asks for nothing.
+pub(crate) fn default_bounds(diodes: usize, a_per_n: f64) -> Bounds {
+    let all = names(diodes);
+    let mut bounds = Bounds { low: vec![0.0; all.len()], high: vec![0.0; all.len()] };
+    for (k, parameter) in all.iter().enumerate() {
+        let (a, b) = parameter.kind().limits(diodes);
+        set_limits(&mut bounds, k, parameter.kind(), a, b, a_per_n);
     }
-    Bounds { low, high }
-}
-
-fn push_limits(kind: Kind, a: f64, b: f64, a_per_n: f64, low: &mut Vec<f64>, high: &mut Vec<f64>) {
-    let (x, y) = (kind.coordinate(a, a_per_n), kind.coordinate(b, a_per_n));
-    low.push(x.min(y));
-    high.push(x.max(y));
+    bounds
 }
 
 fn set_limits(bounds: &mut Bounds, k: usize, kind: Kind, a: f64, b: f64, a_per_n: f64) {

@@ -5,7 +5,6 @@
 
 use super::reach::Reach;
 use super::stop::StopReason;
-use crate::quantity::estimate::Amount;
 use crate::quantity::key_points::KeyPoint;
 use crate::sweep::Swept;
 
@@ -25,6 +24,8 @@ pub(super) enum Step {
     Ask(f64),
     /// The curve is bracketed.
     Done,
+    /// The set point `set`, in generator sign, is the last on the way to a figure that lies beyond.
+    Limit { figure: KeyPoint, set: f64 },
     /// It cannot be.
     Stop(StopReason),
 }
@@ -53,11 +54,7 @@ pub(super) fn step(reach: &Reach, swept: Swept, target: KeyPoint, readings: usiz
     match reach.upwards() {
         Some(next) => Step::Ask(next),
         None if !shows || high.set <= 0.0 => Step::Stop(StopReason::NoPower { points: readings }),
-        None if target == figure || target == KeyPoint::Ff => {
-            let at =
-                if swept == Swept::Voltage { Amount::volts(high.set) } else { Amount::amperes(high.set) };
-            Step::Stop(StopReason::LimitReached { figure, at, walled_off: reach.is_walled_off() })
-        }
+        None if target == figure || target == KeyPoint::Ff => Step::Limit { figure, set: high.set },
         None => Step::Done,
     }
 }

@@ -5,6 +5,7 @@
 //! ```
 
 use super::options::LiveOptions;
+use crate::plan::Limits;
 use crate::sweep::{Leads, Sign, SweepOptions, Swept};
 
 /// Factors from the host's readings to generator sign, 1 or −1.
@@ -39,28 +40,5 @@ impl HostAxes {
             current_a: turn(options.limits_a, self.current),
             power_w: options.limit_w.unwrap_or(f64::INFINITY),
         }
-    }
-}
-
-/// Limits in generator sign, the lower one first.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Limits {
-    pub voltage_v: (f64, f64),
-    pub current_a: (f64, f64),
-    pub power_w: f64,
-}
-
-impl Limits {
-    /// Those of the axis that is set.
-    pub fn of_set_points(&self, swept: Swept) -> (f64, f64) {
-        if swept == Swept::Voltage { self.voltage_v } else { self.current_a }
-    }
-
-    /// Whether a point lies within all of them.
-    pub fn hold(&self, voltage_v: f64, current_a: f64) -> bool {
-        let within = |x: f64, (low, high): (f64, f64)| x >= low && x <= high;
-        within(voltage_v, self.voltage_v)
-            && within(current_a, self.current_a)
-            && (voltage_v * current_a).abs() <= self.power_w
     }
 }

@@ -102,8 +102,7 @@ pub(super) fn best(
 /// The middle of the widest gap of the curve, by shares of the largest voltage and current; `order` is room for as many
 /// numbers as there are readings.
 pub(super) fn widest_gap(readings: &Readings, swept: Swept, order: &mut Vec<usize>) -> Option<f64> {
-    let (v, i) = (&readings.voltage_v, &readings.current_a);
-    let set = if swept == Swept::Voltage { v } else { i };
+    let (v, i, set) = (&readings.voltage_v, &readings.current_a, readings.set(swept));
     order.clear();
     order.extend((0..readings.len()).filter(|&k| readings.is_fitted(k)));
     order.sort_unstable_by(|&a, &b| set[a].total_cmp(&set[b]));

@@ -33,8 +33,8 @@ const WILD: f64 = 6.0;
 const CONFIRMS: f64 = 5.0;
 /// Readings less parameters from which the target may count as reached: with stated noise, and with noise from the scatter.
 const SURPLUS: (f64, f64) = (3.0, 6.0);
-/// Readings from which a current at V = 0, or a voltage at I = 0, that does not stand above its ± is none; and the relative ± of
-/// such a one.
+/// Readings from which a current at V = 0, or a voltage at I = 0, that does not stand above its ± is none; and the relative
+/// ± of such a one.
 const SHOWN: usize = 16;
 const HARDLY_SHOWN: f64 = 0.3;
 /// Times what a reading may deceive by, where the noise is stated, above which one alone shows power.
@@ -266,7 +266,7 @@ impl LiveSweep {
     }
 
     fn within_limits(&self, v: f64, a: f64) -> bool {
-        let limits = self.axes.limits(&self.options);
+        let limits = self.reach.limits();
         let (low, high) = limits.of_set_points(self.swept());
         // The axis that is set was set within its limits, and is read with an error of its own.
         let slack = FOLLOWS * (high - low);
@@ -279,7 +279,7 @@ impl LiveSweep {
     }
 
     fn follows(&self, set: f64, read: f64) -> bool {
-        let (low, high) = self.axes.limits(&self.options).of_set_points(self.swept());
+        let (low, high) = self.reach.limits().of_set_points(self.swept());
         let sigma = self.options.sweep.noise.map_or(0.0, |noise| match self.swept() {
             Swept::Voltage => noise.sigma_voltage(set),
             Swept::Current => noise.sigma_current(set),
@@ -334,6 +334,10 @@ impl LiveSweep {
                     return Ok(self.confirmation().or(on_the_way).unwrap_or((set, Purpose::Bracket)));
                 }
                 Step::Stop(reason) => return Err(reason),
+                Step::Limit { figure, set } => {
+                    let (at, walled_off) = (self.amount(set), self.reach.is_walled_off());
+                    return Err(StopReason::LimitReached { figure, at, walled_off });
+                }
                 Step::Done => self.bracketed = true,
             }
         }
@@ -352,10 +356,9 @@ impl LiveSweep {
     /// Where the reading in doubt was set.
     fn confirmation(&self) -> Option<(f64, Purpose)> {
         let k = self.doubted?;
-        let read =
-            if self.swept() == Swept::Voltage { &self.readings.voltage_v } else { &self.readings.current_a };
         let last = self.last.filter(|_| k + 1 == self.len());
-        Some((self.reach.held(last.map_or(read[k], |last| last.0)), Purpose::Confirmation))
+        let set = last.map_or(self.readings.set(self.swept())[k], |last| last.0);
+        Some((self.reach.held(set), Purpose::Confirmation))
     }
 
     /// Beyond the knee, before the end of the bracket: the most telling set point so far, until the target is known.
@@ -383,12 +386,7 @@ impl LiveSweep {
         }
         if self.not_followed >= MOST_FAULTS {
             let set = self.last.map_or(0.0, |last| last.0);
-            let axis = if self.swept() == Swept::Voltage {
-                &self.readings.voltage_v
-            } else {
-                &self.readings.current_a
-            };
-            let read = axis.last().copied().unwrap_or(0.0);
+            let read = self.readings.set(self.swept()).last().copied().unwrap_or(0.0);
             let (set, read, times) = (self.amount(set), self.amount(read), self.not_followed);
             return Err(StopReason::NotFollowed { set, read, times });
         }
@@ -511,6 +509,7 @@ impl LiveSweep {
             time_s: self.readings.time_s.clone(),
             flags: self.readings.flags.clone(),
             walls: self.reach.walls(),
+            walled_off: self.reach.is_walled_off(),
             doubts: self.reach.doubts(),
             asked: self.asked,
             last: self.last,
@@ -524,6 +523,13 @@ impl LiveSweep {
         }
     }
 
+    /// What is asked for, in generator sign, where it lies beyond the walls.
+    #[cfg(feature = "serde")]
+    pub(super) fn asked_beyond(&self) -> Option<f64> {
+        let (low, high) = self.reach.walls();
+        self.asked.map(|asked| asked.0).filter(|set| !(low..=high).contains(set))
+    }
+
     #[cfg(feature = "serde")]
     pub(super) fn restored(stored: Stored) -> Result<Self, LiveError> {
         let mut live = Self::new(stored.options)?;
@@ -534,7 +540,7 @@ impl LiveSweep {
                 live.reach.extend(v, a);
             }
         }
-        live.reach.set_walls(stored.walls);
+        live.reach.set_walls(stored.walls, stored.walled_off);
         live.reach.set_doubts(stored.doubts);
         live.beyond = stored.beyond;
         live.stale = !live.is_empty();

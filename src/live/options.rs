@@ -42,7 +42,8 @@ pub struct LiveOptions {
     pub limits_a: (f64, f64),
     /// Most power in W, delivered or taken up.
     pub limit_w: Option<f64>,
-    /// A set point in V or A that is known to be below Voc, or Isc where the current is set: the bracket goes there from 0 at once.
+    /// A set point in V or A that is known to be below Voc, or Isc where the current is set: the bracket goes there from 0 at
+    /// once.
     pub safe: f64,
     /// The figure of the curve that is to be known.
     pub target: KeyPoint,

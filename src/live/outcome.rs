@@ -80,12 +80,12 @@ impl LiveSweep {
         if let Some(c) = self.fit.circuit().filter(|c| c.iph > 0.0) {
             let n =
                 c.a[0] / thermal_voltage_v(1.0, self.options.sweep.cells, self.options.sweep.temperature_c);
-            wishes = wishes
-                .start(Parameter::Iph, c.iph)
-                .start(Parameter::I0, c.i0[0].clamp(1e-299, 1e5))
-                .start(Parameter::N, n.clamp(0.31, 9.9))
-                .start(Parameter::Rs, c.rs)
-                .start(Parameter::Rsh, 1.0 / c.g);
+            for (parameter, value) in Parameter::OF_ONE.into_iter().zip([c.iph, c.i0[0], n, c.rs, 1.0 / c.g])
+            {
+                // What lies on a limit in θ may be beyond it by rounding.
+                let (low, high) = parameter.kind().limits(1);
+                wishes = wishes.start(parameter, value.clamp(low, high));
+            }
         }
         Ok(fit_single_diode(&sweep, &Options::default().wishes(wishes).deadline(deadline))?)
     }

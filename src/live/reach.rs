@@ -8,8 +8,8 @@
 //! ```
 //!
 //! where I_floor is the lowest current that the limits of current and power allow. With a set current the photocurrent must
-//! not be passed, beyond which the voltage has no bound but the shunt and the compliance of the source. The voltage has fallen by
-//! D = Vmax − V, of which the junction has at most all:
+//! not be passed, beyond which the voltage has no bound but the shunt and the compliance of the source. The voltage has
+//! fallen by D = Vmax − V, of which the junction has at most all:
 //!
 //! ```text
 //! Iph ≥ I/(1 − exp(−D/a₁))
@@ -22,13 +22,12 @@
 //! good: a set voltage does not go beyond the last good reading, a set current at most half of the way from there to the wall.
 //! Good readings on three quarters of the way to the first end the doubt.
 
-use super::host_axes::Limits;
+use super::readings::UNSTATED;
+use crate::plan::Limits;
 use crate::sweep::Swept;
 
 /// Standard deviations by which a reading may deceive.
 const DECEIVED: f64 = 2.5;
-/// Share of the largest reading that stands for its noise where none is stated.
-const UNSTATED: f64 = 0.01;
 /// Share of the way to the bound that is gone.
 const CAUTION: f64 = 0.95;
 /// Share of the range of set currents that the first step takes.
@@ -66,8 +65,8 @@ pub(super) struct Reach {
     walled_off: bool,
     /// Below and above: the set point of one reading that was bad, and the last good one when it was taken.
     doubts: [Option<(f64, f64)>; 2],
-    lowest: Option<Point>,
-    highest: Option<Point>,
+    /// The good readings with the lowest and the highest set point.
+    ends: Option<(Point, Point)>,
     largest_read: f64,
     /// A set point that is known to be safe.
     safe: f64,
@@ -87,8 +86,7 @@ impl Reach {
             walls,
             walled_off: false,
             doubts: [None; 2],
-            lowest: None,
-            highest: None,
+            ends: None,
             largest_read: f64::NEG_INFINITY,
             safe: 0.0,
             before: (0.0, 0.0),
@@ -107,25 +105,22 @@ impl Reach {
             self.before = (self.before.0 + last, self.before.1 + 1.0);
         }
         self.largest_read = self.largest_read.max(read);
-        if self.lowest.is_none_or(|low| set < low.set) {
-            self.lowest = Some(point);
-        }
-        if self.highest.is_none_or(|high| set > high.set) {
-            self.highest = Some(point);
-        }
+        let (low, high) = self.ends.unwrap_or((point, point));
+        self.ends =
+            Some((if set < low.set { point } else { low }, if set > high.set { point } else { high }));
         let refuted = |(bad, from): &(f64, f64)| (set - from) / (bad - from) >= REFUTED;
         self.doubts.iter_mut().for_each(|doubt| *doubt = doubt.filter(|d| !refuted(d)));
     }
 
     /// Forgets the readings, but neither walls nor doubts.
     pub fn forget_readings(&mut self) {
-        (self.lowest, self.highest, self.last_read) = (None, None, None);
+        (self.ends, self.last_read) = (None, None);
         (self.largest_read, self.before) = (f64::NEG_INFINITY, (0.0, 0.0));
     }
 
     /// A bad reading at `set`: the first on its side is doubted, the second walls the side off for good.
     pub fn doubt(&mut self, set: f64) {
-        let Some((low, high)) = self.ends().map(|(low, high)| (low.set, high.set)) else { return };
+        let Some((low, high)) = self.ends.map(|(low, high)| (low.set, high.set)) else { return };
         let (side, from) = if set > high { (1, high) } else { (0, low) };
         if set >= low && set <= high {
             return;
@@ -139,7 +134,7 @@ impl Reach {
 
     /// Walls off the side of `set` at the last good reading there; for good.
     pub fn wall_off(&mut self, set: f64) {
-        let (low, high) = (self.lowest.map_or(0.0, |p| p.set), self.highest.map_or(0.0, |p| p.set));
+        let (low, high) = self.set_ends();
         if set > high {
             // A set current may come nearer to the photocurrent, by half of the way each time.
             let next = if self.swept == Swept::Voltage { high } else { set };
@@ -170,10 +165,16 @@ impl Reach {
 
     /// With walls that were there before, within the limits.
     #[cfg(feature = "serde")]
-    pub fn set_walls(&mut self, walls: (f64, f64)) {
+    pub fn set_walls(&mut self, walls: (f64, f64), walled_off: bool) {
         let (low, high) = self.limits.of_set_points(self.swept);
         self.walls = (walls.0.clamp(low, high), walls.1.clamp(low, high));
-        self.walled_off = self.walls.1 < high;
+        // A wall below the limit is one of readings; one at the limit may be either.
+        self.walled_off = walled_off || self.walls.1 < high;
+    }
+
+    /// Limits in generator sign.
+    pub fn limits(&self) -> &Limits {
+        &self.limits
     }
 
     /// Whether bad readings set the upper wall.
@@ -183,12 +184,17 @@ impl Reach {
 
     /// The good readings with the lowest and the highest set point.
     pub fn ends(&self) -> Option<(Point, Point)> {
-        self.lowest.zip(self.highest)
+        self.ends
+    }
+
+    /// Their set points; 0 before there is one.
+    fn set_ends(&self) -> (f64, f64) {
+        self.ends.map_or((0.0, 0.0), |(low, high)| (low.set, high.set))
     }
 
     /// Whether the last reading on the way up lies clearly below the largest.
     pub fn bends(&self) -> bool {
-        self.highest.is_some_and(|high| high.read < KNEE * self.largest_read - self.deceit())
+        self.ends.is_some_and(|(_, high)| high.read < KNEE * self.largest_read - self.deceit())
     }
 
     /// The largest good reading.
@@ -216,10 +222,10 @@ impl Reach {
 
     /// Within walls and limits.
     pub fn held(&self, set: f64) -> f64 {
-        let (low, high) = self.ends().map_or((0.0, 0.0), |(low, high)| (low.set, high.set));
+        let (low, high) = self.set_ends();
         let half = |from: f64, to: f64| from + 0.5 * (to - from);
         let mut held = set.clamp(self.walls.0, self.walls.1);
-        if self.walled_off && self.highest.is_some() && held > high {
+        if self.walled_off && self.ends.is_some() && held > high {
             held = held.min(half(high, self.walls.1)).max(self.walls.0);
         }
         if let Some((bad, _)) = self.doubts[1].filter(|(bad, _)| *bad > high) {
@@ -240,7 +246,7 @@ impl Reach {
 
     /// The highest set point that may come next; `None` where there is no step to it.
     pub fn upwards(&self) -> Option<f64> {
-        let from = self.highest?;
+        let (_, from) = self.ends?;
         let next = match self.swept {
             Swept::Voltage => from.set + self.voltage_step(from),
             Swept::Current => from.set + self.current_step(from),
@@ -251,7 +257,7 @@ impl Reach {
 
     /// The lowest set point that may come next.
     pub fn downwards(&self) -> f64 {
-        let Some((low, high)) = self.ends() else { return self.held(0.0) };
+        let Some((low, high)) = self.ends else { return self.held(0.0) };
         let share = if self.swept == Swept::Voltage { BEYOND.0 } else { BEYOND.1 };
         self.held(low.set.min(-share * high.set))
     }

@@ -1,7 +1,11 @@
 //! The readings in the order in which they were taken, in room made at the start, in generator sign.
 
 use crate::quantity::estimate::Amount;
+use crate::sweep::Swept;
 use std::fmt;
+
+/// Share of the largest reading that stands for its noise where none is stated.
+pub(super) const UNSTATED: f64 = 0.01;
 
 /// What is odd about a reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -77,7 +81,16 @@ impl Readings {
         self.flags.push(flag);
     }
 
-    /// Whether reading `k` counts in the running fit and in the sweep: beyond the limits, or off its set point, a source holds what it can.
+    /// The readings of the axis that is set.
+    pub fn set(&self, swept: Swept) -> &[f64] {
+        match swept {
+            Swept::Voltage => &self.voltage_v,
+            Swept::Current => &self.current_a,
+        }
+    }
+
+    /// Whether reading `k` counts in the running fit and in the sweep: beyond the limits, or off its set point, a source
+    /// holds what it can.
     pub fn is_fitted(&self, k: usize) -> bool {
         self.flags[k].is_none()
     }

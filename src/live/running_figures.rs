@@ -9,12 +9,14 @@
 
 use super::readings::Readings;
 use super::running_fit::{FREE, RunningFit};
+use crate::numerics::linear_algebra::information::dot;
 use crate::quantity::estimate::{Amount, student_t};
 use crate::quantity::key_points::{Found, KeyPoint, KeyPoints, Surroundings};
 use crate::quantity::reason::Reason;
 use crate::sweep::{SweepOptions, Swept};
 
-/// With stated noise, and with noise from the scatter. Chosen on half of the devices of `tests/live/points_saved.rs`; what it gives is shown on the others.
+/// With stated noise, and with noise from the scatter. Chosen on half of the devices of `tests/live/points_saved.rs`; what it
+/// gives is shown on the others.
 const INFLATION: (f64, f64) = (1.04, 1.1);
 
 /// Share of Voc that a set current must bring the voltage down to for Isc.
@@ -75,10 +77,6 @@ fn inflation(fit: &RunningFit) -> f64 {
     if fit.noise_is_stated() { INFLATION.0 } else { INFLATION.1 }
 }
 
-fn dot(a: &[f64; FREE], b: &[f64; FREE]) -> f64 {
-    (0..FREE).map(|k| a[k] * b[k]).sum()
-}
-
 /// Why a figure is not given though there is a fit; `None` where the readings reach it.
 fn unreached(figure: KeyPoint, span: &Span, swept: Swept, values: &[f64; 5]) -> Option<Reason> {
     let [_, voc, _, v_pmax, _] = *values;
@@ -120,27 +118,21 @@ pub(super) fn key_points(fit: &RunningFit, span: &Span, options: &SweepOptions) 
 }
 
 fn found(fit: &RunningFit, span: &Span, swept: Swept) -> Found {
-    let figures = FIVE.map(|point| fit.figure(point));
-    let values: [f64; 5] = std::array::from_fn(|k| figures[k].map_or(f64::NAN, |f| f.0));
-    let whole = values.iter().all(|x| x.is_finite());
-    let value = |k: usize| match unreached(FIVE[k], span, swept, &values) {
-        _ if !whole => Err(early(FIVE[k], span)),
-        Some(why) => Err(why),
-        None => Ok(values[k]),
+    let dof = [fit.dof(); 5];
+    let Some((values, by)) = fit.figures() else {
+        let values = FIVE.map(|figure| Err(early(figure, span)));
+        return Found { values, covariance: Err(Reason::NoDegreesOfFreedom), dof };
     };
-    let covariance = match fit.covariance() {
-        Some(c) if whole => {
-            let by = |k: usize| figures[k].map_or([0.0; FREE], |f| f.1);
-            let entry = |i: usize, j: usize| {
-                let scatter = dot(&by(i), &c.times(&by(j)));
-                let common: f64 = fit.common().iter().map(|m| dot(m, &by(i)) * dot(m, &by(j))).sum();
-                inflation(fit).powi(2) * scatter + common
-            };
-            Ok(std::array::from_fn(|i| std::array::from_fn(|j| entry(i, j))))
-        }
-        _ => Err(Reason::NoDegreesOfFreedom),
-    };
-    Found { values: std::array::from_fn(value), covariance, dof: [fit.dof(); 5] }
+    let value = |k: usize| unreached(FIVE[k], span, swept, &values).map_or(Ok(values[k]), Err);
+    let covariance = fit.covariance().ok_or(Reason::NoDegreesOfFreedom).map(|c| {
+        let entry = |i: usize, j: usize| {
+            let scatter = dot(&by[i], &c.times(&by[j]));
+            let common: f64 = fit.common().iter().map(|m| dot(m, &by[i]) * dot(m, &by[j])).sum();
+            inflation(fit).powi(2) * scatter + common
+        };
+        std::array::from_fn(|i| std::array::from_fn(|j| entry(i, j)))
+    });
+    Found { values: std::array::from_fn(value), covariance, dof }
 }
 
 /// Why a figure is missing before there is a fit.

@@ -5,13 +5,14 @@
 //! ```
 //!
 //! s = 1 where the noise is stated, and √(χ²/ν) where it is not; where χ² says that one diode does not suit, s is that
-//! root as well. The residuals are those of the fits. All five coordinates count as free in C, also those that ended on a bound:
-//! the ± is then rather too large than too small.
+//! root as well. The residuals are those of the fits. All five coordinates count as free in C, also those that ended on a
+//! bound: the ± is then rather too large than too small.
 
-use super::readings::Readings;
-use crate::diode::Circuit;
-use crate::fit::{Bounds, Descent, Figure, Points, Problem, Residual, Residuals};
+use super::readings::{Readings, UNSTATED};
+use crate::diode::{Circuit, Junction};
+use crate::fit::{Bounds, Descent, Figure, Points, Problem, Residual, Residuals, largest, residual_for};
 use crate::numerics::linear_algebra::information::{Covariance, Information};
+use crate::numerics::statistics::variance_ratio::deviate;
 use crate::plan::information::{Reading, figure_by_theta};
 use crate::quantity::key_points::KeyPoint;
 use crate::sweep::{Noise, Swept};
@@ -50,13 +51,14 @@ const LEAVE_OUT: (f64, usize) = (2.0, 48);
 const CONTRADICTS: f64 = 6.0;
 /// Standard normal deviates by which χ² may be above its mean.
 const SUITS: f64 = 3.3;
-/// Share of the largest reading that the weights take for its noise where none is stated.
-const UNSTATED: f64 = 0.01;
 
 /// The running fit and what it knows.
 pub(super) struct RunningFit {
     residual: Residual,
+    /// Where it states scatter.
     stated: Option<Noise>,
+    /// Gains and offsets, whether or not scatter is stated beside them.
+    instrument: Noise,
     a_per_n: f64,
     points: Points,
     bounds: Bounds,
@@ -89,26 +91,17 @@ impl Residuals for Room {
     }
 }
 
-/// The residual that the stated noise, or its absence, asks for.
-fn residual_of(stated: Option<&Noise>, swept: Swept) -> Residual {
-    match (stated.map(|n| (n.states_voltage(), n.states_current())), swept) {
-        (Some((true, true)), _) => Residual::Nearest,
-        (Some((true, false)), _) => Residual::Voltage,
-        (Some((false, true)), _) | (_, Swept::Voltage) => Residual::Current,
-        (_, Swept::Current) => Residual::Voltage,
-    }
-}
-
 impl RunningFit {
     /// With room for so many readings; `a_per_n` is cells·k·T/q in V.
-    pub fn with_capacity(capacity: usize, swept: Swept, stated: Option<Noise>, a_per_n: f64) -> Self {
-        let stated = stated.filter(|n| n.states_voltage() || n.states_current());
+    pub fn with_capacity(capacity: usize, swept: Swept, noise: Option<Noise>, a_per_n: f64) -> Self {
+        let stated = noise.filter(|n| n.states_voltage() || n.states_current());
         let room = || Vec::with_capacity(capacity);
         let points = Points { voltage_v: room(), current_a: room(), sigma_v: room(), sigma_a: room() };
-        let bounds = crate::fit::default_bounds(a_per_n);
+        let bounds = crate::fit::default_bounds(1, a_per_n);
         Self {
-            residual: residual_of(stated.as_ref(), swept),
+            residual: residual_for(noise.as_ref(), swept),
             stated,
+            instrument: noise.unwrap_or_default(),
             a_per_n,
             points,
             descent: Descent::begin(&Room(capacity), &[0.0; FREE], &bounds),
@@ -134,7 +127,7 @@ impl RunningFit {
             return;
         }
         self.descend_all();
-        if self.stated.is_some_and(|n| n.current_rel > 0.0 || n.voltage_rel > 0.0) {
+        if self.stated.is_some_and(|n| n.is_proportional()) {
             self.weigh();
             self.cost = f64::INFINITY;
             self.descend(self.theta, true);
@@ -202,7 +195,6 @@ impl RunningFit {
     }
 
     fn weigh(&mut self) {
-        let largest = |xs: &[f64]| xs.iter().fold(f64::MIN_POSITIVE, |m, x| m.max(x.abs()));
         let p = &mut self.points;
         self.noise = self.stated.unwrap_or_else(|| match self.residual {
             Residual::Voltage => Noise::default().voltage_v(UNSTATED * largest(&p.voltage_v)),
@@ -210,12 +202,11 @@ impl RunningFit {
         });
         p.sigma_v.clear();
         p.sigma_a.clear();
-        let on_curve =
-            self.circuit.as_ref().filter(|_| self.noise.voltage_rel > 0.0 || self.noise.current_rel > 0.0);
+        let on_curve = self.circuit.as_ref().filter(|_| self.noise.is_proportional());
         for (&v, &a) in p.voltage_v.iter().zip(&p.current_a) {
             let (v, a) = match (on_curve, self.residual) {
-                (Some(circuit), Residual::Voltage) => (finite_or(voltage(circuit, a), v), a),
-                (Some(circuit), _) => (v, finite_or(current(circuit, v), a)),
+                (Some(circuit), Residual::Voltage) => (finite_or(circuit.voltage_at(a), v), a),
+                (Some(circuit), _) => (v, finite_or(circuit.current_at(v), a)),
                 (None, _) => (v, a),
             };
             p.sigma_v.push(if self.residual == Residual::Current {
@@ -309,7 +300,9 @@ impl RunningFit {
                 if self.residual == Residual::Voltage { (Swept::Current, a) } else { (Swept::Voltage, v) };
             let Some(reading) = Reading::at_set_point(&circuit, set.0, set.1, &self.noise) else { continue };
             information.add(&reading.by_theta, weight);
-            add_common(&mut moved, &reading, weight, self.stated.as_ref());
+            for (moved, by) in moved.iter_mut().zip(reading.by_common(&self.instrument)) {
+                (0..FREE).for_each(|k| moved[k] += weight * reading.by_theta[k] * by);
+            }
         }
         self.covariance = if n >= FREE { information.inverse() } else { None };
         let shift = |c: &Covariance<FREE>| moved.map(|m| c.times(&m).map(|x| -x));
@@ -367,8 +360,19 @@ impl RunningFit {
 
     /// A key point and its derivatives by θ.
     pub fn figure(&self, point: KeyPoint) -> Option<(f64, [f64; FREE])> {
-        let circuit = self.circuit.as_ref().filter(|c| c.iph > 0.0)?;
-        figure_by_theta(Figure::KeyPoint(point), circuit, self.a_per_n, &[false; FREE])
+        figure_by_theta(Figure::KeyPoint(point), self.lit()?, self.a_per_n, &[false; FREE])
+    }
+
+    /// Isc, Voc, Pmax, V_Pmax and I_Pmax and their derivatives by θ; `None` where one of them is no number.
+    pub fn figures(&self) -> Option<([f64; 5], [[f64; FREE]; 5])> {
+        let (values, rows) = self.lit().filter(|c| !c.is_dark())?.key_points_by_theta();
+        let rows = rows.map(|row| std::array::from_fn(|k| row[k]));
+        let whole = values.iter().chain(rows.iter().flatten()).all(|x| x.is_finite());
+        whole.then_some((values, rows))
+    }
+
+    fn lit(&self) -> Option<&Circuit<1>> {
+        self.circuit.as_ref().filter(|c| c.iph > 0.0)
     }
 
     /// Standard deviations between a reading and the curve, of both together; `None` before the curve is known.
@@ -387,29 +391,6 @@ impl RunningFit {
         let both = [along(Swept::Voltage, voltage_v), along(Swept::Current, current_a)];
         both.into_iter().flatten().min_by(f64::total_cmp)
     }
-}
-
-/// Adds what each source that is common to all readings does to Σ gᵢ·δrᵢ.
-fn add_common(moved: &mut [[f64; FREE]; COMMON], on: &Reading<FREE>, weight: f64, stated: Option<&Noise>) {
-    let Some(noise) = stated else { return };
-    let (v, i) = (on.voltage_v, on.current_a);
-    let by = [
-        noise.voltage_gain_u * v * on.by_reading.0,
-        noise.voltage_offset_u * on.by_reading.0,
-        noise.current_gain_u * i * on.by_reading.1,
-        noise.current_offset_u * on.by_reading.1,
-    ];
-    for (moved, by) in moved.iter_mut().zip(by) {
-        (0..FREE).for_each(|k| moved[k] += weight * on.by_theta[k] * by);
-    }
-}
-
-fn current(circuit: &Circuit<1>, v: f64) -> f64 {
-    crate::diode::Junction::current_at(circuit, v)
-}
-
-fn voltage(circuit: &Circuit<1>, a: f64) -> f64 {
-    crate::diode::Junction::voltage_at(circuit, a)
 }
 
 fn finite_or(x: f64, other: f64) -> f64 {
@@ -437,8 +418,7 @@ fn shown_by(points: &Points) -> Option<(f64, f64)> {
     (isc > 0.0 && voc > 0.0).then_some((isc, voc))
 }
 
-/// Whether χ²/ν is no more than chance (E. B. Wilson, M. M. Hilferty, Proc. Natl. Acad. Sci. 17 (1931) 684).
+/// Whether χ²/ν is no more than chance.
 fn is_chance(ratio: f64, dof: f64) -> bool {
-    let spread = 2.0 / (9.0 * dof);
-    (ratio.cbrt() - (1.0 - spread)) / spread.sqrt() < SUITS
+    deviate(ratio, dof, f64::INFINITY) < SUITS
 }

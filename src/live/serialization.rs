@@ -23,6 +23,8 @@ pub(super) struct Stored {
     pub flags: Vec<Option<Flag>>,
     pub walls: (f64, f64),
     #[serde(default)]
+    pub walled_off: bool,
+    #[serde(default)]
     pub doubts: [Option<(f64, f64)>; 2],
     pub asked: Option<(f64, Purpose)>,
     pub last: Option<(f64, Purpose)>,
@@ -68,9 +70,15 @@ impl Serialize for LiveSweep {
 impl<'de> Deserialize<'de> for LiveSweep {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         let stored = Stored::deserialize(d)?;
-        match stored.wrong() {
-            Some(why) => Err(D::Error::custom(why)),
-            None => Self::restored(stored).map_err(D::Error::custom),
+        if let Some(why) = stored.wrong() {
+            return Err(D::Error::custom(why));
+        }
+        let live = Self::restored(stored).map_err(D::Error::custom)?;
+        match live.asked_beyond() {
+            Some(set) => {
+                Err(D::Error::custom(format!("asked = {set} lies beyond the walls of the live sweep")))
+            }
+            None => Ok(live),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Why a live sweep asks for no further set point.
 
 use crate::quantity::estimate::Amount;
-use crate::quantity::format::quantity;
+use crate::quantity::format::{percent, quantity};
 use crate::quantity::key_points::KeyPoint;
 use thiserror::Error;
 
@@ -12,7 +12,7 @@ use thiserror::Error;
 pub enum StopReason {
     /// The target is known as well as was wanted.
     #[error(
-        "{} is known to {} of its value after {points} readings, {} was wanted",
+        "{} is known to {} % of its value after {points} readings, {} % was wanted",
         figure.symbol(), percent(*relative_u), percent(*wanted)
     )]
     Reached {
@@ -27,7 +27,7 @@ pub enum StopReason {
     },
     /// Gains and offsets alone leave the target less well known than was wanted.
     #[error(
-        "{}: gains and offsets of the instrument, the same for all readings, leave {} of its value, {} was wanted; \
+        "{}: gains and offsets of the instrument, the same for all readings, leave {} % of its value, {} % was wanted; \
          further readings do not help, calibrate the instrument",
         figure.symbol(), percent(*common), percent(*wanted)
     )]
@@ -151,18 +151,13 @@ impl StopReason {
 /// Relative standard uncertainty from which a figure counts as not determined.
 const NOT_DETERMINED: f64 = 1.0;
 
-/// 0.0123 as `1.23 %`.
-fn percent(share: f64) -> String {
-    format!("{:.3} %", 100.0 * share)
-}
-
 fn known(figure: KeyPoint, relative_u: Option<f64>, wanted: f64) -> String {
     let symbol = figure.symbol();
     match relative_u {
         Some(u) if u < NOT_DETERMINED => {
-            format!("; {symbol} is known to {} of its value, {} was wanted", percent(u), percent(wanted))
+            format!("; {symbol} is known to {} % of its value, {} % was wanted", percent(u), percent(wanted))
         }
-        _ => format!("; {symbol} is not determined yet, {} of its value was wanted", percent(wanted)),
+        _ => format!("; {symbol} is not determined yet, {} % of its value was wanted", percent(wanted)),
     }
 }
 

@@ -64,6 +64,14 @@ impl<const N: usize> Reading<N> {
         if u.is_finite() { Self::at(circuit, u, noise) } else { None }
     }
 
+    /// What one standard uncertainty of each source that is common to all readings does to r, in the order of
+    /// [`Noise::COMMON`].
+    pub fn by_common(&self, noise: &Noise) -> [f64; 4] {
+        let [gain_v, offset_v, gain_i, offset_i] = noise.common();
+        let (by_v, by_i) = self.by_reading;
+        [by_v * self.voltage_v * gain_v, by_v * offset_v, by_i * self.current_a * gain_i, by_i * offset_i]
+    }
+
     /// The same with the coordinates `held` known.
     pub fn holding(mut self, held: &[bool; N]) -> Self {
         self.by_theta.iter_mut().zip(held).filter(|(_, held)| **held).for_each(|(d, _)| *d = 0.0);

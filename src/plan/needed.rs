@@ -15,6 +15,7 @@ use super::planner::Planner;
 use super::result::planner;
 use crate::fit::Figure;
 use crate::numerics::cancel;
+use crate::quantity::format::percent;
 use std::fmt;
 
 /// Set points above which a plan is repeated as a whole.
@@ -168,12 +169,6 @@ impl<'a> Search<'a> {
         }
         Some(high)
     }
-}
-
-/// A share in %, four digits.
-fn percent(share: f64) -> String {
-    let text = format!("{:.3e}", 100.0 * share);
-    text.parse::<f64>().map_or(text, |x| x.to_string())
 }
 
 impl PointsNeeded {

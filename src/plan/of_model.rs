@@ -110,20 +110,13 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         let mut information = without_readings(&self.held);
         readings.iter().for_each(|r| information.add(&r.by_theta, 1.0));
         let covariance = information.inverse()?;
-        let [voltage_gain, voltage_offset, current_gain, current_offset] = self.noise.common();
-        let shift = |change: &dyn Fn(&Reading<N>) -> f64| {
-            let mut sum = [0.0; N];
-            for r in &readings {
-                sum.iter_mut().zip(&r.by_theta).for_each(|(sum, g)| *sum -= g * change(r));
+        let mut sums = [[0.0; N]; 4];
+        for r in &readings {
+            for (sum, change) in sums.iter_mut().zip(r.by_common(&self.noise)) {
+                sum.iter_mut().zip(&r.by_theta).for_each(|(sum, g)| *sum -= g * change);
             }
-            covariance.times(&sum)
-        };
-        let common = [
-            shift(&|r| r.by_reading.0 * r.voltage_v * voltage_gain),
-            shift(&|r| r.by_reading.0 * voltage_offset),
-            shift(&|r| r.by_reading.1 * r.current_a * current_gain),
-            shift(&|r| r.by_reading.1 * current_offset),
-        ];
+        }
+        let common = sums.map(|sum| covariance.times(&sum));
         Some(Knowledge { covariance, common })
     }
 }

@@ -67,6 +67,14 @@ impl Limits {
             && (voltage_v * current_a).abs() <= self.power_w
     }
 
+    /// Those of the quantity that is set.
+    pub(crate) fn of_set_points(&self, swept: Swept) -> (f64, f64) {
+        match swept {
+            Swept::Voltage => self.voltage_v,
+            Swept::Current => self.current_a,
+        }
+    }
+
     fn validate(&self) -> Result<(), PlanError> {
         for (name, (low, high)) in
             [("limits: voltage_v", self.voltage_v), ("limits: current_a", self.current_a)]

@@ -106,7 +106,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         if options.method == Method::Local && setting.swept == Swept::Current {
             setting.leave_out_unreached();
         }
-        let limit = setting.set_limit();
+        let limit = setting.limits.of_set_points(setting.swept);
         setting.narrowed = (limit.0.is_finite() && limit.0 < low) || (limit.1.is_finite() && limit.1 > high);
         Ok(setting)
     }
@@ -117,14 +117,6 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         let (before, most) = (self.variations.len(), self.range.1);
         self.variations.retain(|d| d.circuit().isc() <= most);
         self.one_sided = self.variations.len() < before;
-    }
-
-    /// The limit of the quantity that is set.
-    fn set_limit(&self) -> (f64, f64) {
-        match self.swept {
-            Swept::Voltage => self.limits.voltage_v,
-            Swept::Current => self.limits.current_a,
-        }
     }
 
     /// The voltage in V that no set point exceeds.
@@ -222,7 +214,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
 
     /// The ends of what may be set, before the limits of the other axis.
     fn range_of(&self, given: &[Device<K>], variations: &[Device<K>]) -> Result<(f64, f64), PlanError> {
-        let (low, high) = self.set_limit();
+        let (low, high) = self.limits.of_set_points(self.swept);
         if low.is_finite() && high.is_finite() {
             return Ok((low, high));
         }

@@ -91,6 +91,12 @@ pub fn quantity(value: f64, unit: &str) -> String {
     quoted(value, None, unit)
 }
 
+/// A share in %, in at most four digits and without a unit: 0.0123 → `1.23`.
+pub(crate) fn percent(share: f64) -> String {
+    let text = format!("{:.3e}", 100.0 * share);
+    text.parse::<f64>().map_or(text, |x| x.to_string())
+}
+
 /// Several remarks in one line, parted by semicolons.
 pub fn sentences<T: std::fmt::Display>(remarks: &[T]) -> String {
     remarks.iter().map(T::to_string).collect::<Vec<_>>().join("; ")
@@ -273,6 +279,15 @@ mod tests {
         assert_eq!(span(-0.041, 0.03, "A"), "−41.00 to 30.00 mA");
         assert_eq!(span(0.0, 21.0, "V"), "0.00 to 21.00 V");
         assert_eq!(span(1e-12, 0.3, "A"), "1.000 pA to 300.0 mA");
+    }
+
+    #[test]
+    fn shares() {
+        for (share, text) in
+            [(0.01, "1"), (0.0123456, "1.235"), (1e-8, "0.000001"), (0.99996, "100"), (0.0, "0")]
+        {
+            assert_eq!(percent(share), text);
+        }
     }
 
     #[test]

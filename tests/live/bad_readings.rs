@@ -3,8 +3,10 @@
 
 use crate::support::random::Rng;
 use litdiode::diode::{Circuit, Junction, thermal_voltage_v};
-use litdiode::live::{Flag, LiveOptions, LiveSweep, StopReason};
-use litdiode::sweep::{Noise, SweepOptions, Swept};
+use litdiode::estimate::Amount;
+use litdiode::key_points::KeyPoint;
+use litdiode::live::{Flag, LiveOptions, LiveSweep, Purpose, StopReason};
+use litdiode::sweep::{Leads, Noise, Sign, SweepOptions, Swept};
 
 const SIGMA_V: f64 = 3e-3;
 const SIGMA_A: f64 = 6e-6;
@@ -149,6 +151,17 @@ fn one_wild_reading_early_is_found_by_leaving_it_out() {
     }
 }
 
+/// The voltages of readings that are not flagged.
+fn good_voltages(live: &LiveSweep) -> impl Iterator<Item = f64> {
+    live.voltage_v().iter().zip(live.flags()).filter(|(_, flag)| flag.is_none()).map(|(v, _)| *v)
+}
+
+/// Those next below and above `v`.
+fn neighbours(live: &LiveSweep, v: f64) -> (f64, f64) {
+    let below = good_voltages(live).filter(|x| *x <= v).fold(f64::NEG_INFINITY, f64::max);
+    (below, good_voltages(live).filter(|x| *x > v).fold(f64::INFINITY, f64::min))
+}
+
 /// Three cells in series, stated as one: no single reading explains it, and the text says what may.
 #[test]
 fn where_one_diode_does_not_describe_the_readings_the_reason_says_so() {
@@ -157,11 +170,87 @@ fn where_one_diode_does_not_describe_the_readings_the_reason_says_so() {
     let stated = SweepOptions::default().noise(Noise::default().current_a(1e-4));
     let options = LiveOptions::within((-0.1, 2.5), (-0.06, 0.06)).capacity(60).sweep(stated);
     let (mut live, mut rng) = (LiveSweep::new(options).unwrap(), Rng(3));
+    let mut gaps = 0;
     while let Some(next) = live.next_set_point() {
+        if next.purpose == Purpose::Gap {
+            gaps += 1;
+            let (below, above) = neighbours(&live, next.value);
+            assert!((next.value - 0.5 * (below + above)).abs() < 1e-12, "{} of {below}, {above}", next.value);
+        }
         live.push(next.value, s_shape(next.value) + 1e-4 * rng.normal()).unwrap();
     }
+    assert!(gaps >= 20, "{gaps}");
     let told = live.reason().unwrap().to_string();
     assert!(told.contains("one diode does not describe") && told.contains("cells"), "{told}");
     let left_out = live.flags().iter().flatten().count();
     assert!(left_out <= 3, "{left_out}");
+}
+
+/// Two readings above 0.4 V that lie far outside the limits: the reason says that they, not the limit, end the way to Voc.
+#[test]
+fn readings_that_wall_off_the_way_to_voc_are_told() {
+    let shorts = |_: usize, set: f64, g: Read| if set > 0.4 { (g.0, -5e-3) } else { g };
+    let (live, set) = drive(options(Swept::Voltage, 1e-3), 5, shorts);
+    let Some(StopReason::LimitReached { figure: KeyPoint::Voc, at, walled_off: true }) = live.reason() else {
+        panic!("{:?} after {set:?}", live.reason())
+    };
+    let highest = good_voltages(&live).fold(f64::NEG_INFINITY, f64::max);
+    assert_eq!(*at, Amount::volts(highest));
+    assert!(highest <= 0.4, "{highest}");
+    assert_eq!(live.flags().iter().filter(|f| **f == Some(Flag::BeyondLimits)).count(), 2);
+    let told = live.reason().unwrap().to_string();
+    assert!(told.starts_with("Voc: two readings outside the limits"), "{told}");
+}
+
+/// The limit itself ends the way: it is told as the host stated it, with either sign and either leads.
+#[test]
+fn a_limit_before_voc_or_isc_is_told_as_it_was_stated() {
+    let cell = cell();
+    for (leads, by) in [(Leads::AsGiven, 1.0), (Leads::Swapped, -1.0)] {
+        let stated = SweepOptions::default().leads(leads).noise(Noise::default().current_a(SIGMA_A));
+        let limits_v = if by > 0.0 { (-0.1, 0.4) } else { (-0.4, 0.1) };
+        let mut live = LiveSweep::new(LiveOptions::within(limits_v, (-1e-3, 1e-3)).sweep(stated)).unwrap();
+        while let Some(next) = live.next_set_point() {
+            live.push(next.value, by * cell.current_at(by * next.value)).unwrap();
+        }
+        let at = Amount::volts(0.4 * by);
+        let reason = StopReason::LimitReached { figure: KeyPoint::Voc, at, walled_off: false };
+        assert_eq!(live.reason(), Some(&reason));
+        let told = reason.to_string();
+        assert!(told.starts_with(&format!("Voc: the limits end the way to it at {at};")), "{told}");
+    }
+    for (sign, by) in [(Sign::Generator, 1.0), (Sign::Load, -1.0)] {
+        let noise = Noise::default().voltage_v(SIGMA_V);
+        let stated = SweepOptions::default().swept(Swept::Current).sign(sign).noise(noise);
+        let limits_a = if by > 0.0 { (-1e-4, 3e-4) } else { (-3e-4, 1e-4) };
+        let mut live = LiveSweep::new(LiveOptions::within((-0.1, 0.9), limits_a).sweep(stated)).unwrap();
+        while let Some(next) = live.next_set_point() {
+            live.push(cell.voltage_at(by * next.value), next.value).unwrap();
+        }
+        let at = Amount::amperes(3e-4 * by);
+        let reason = StopReason::LimitReached { figure: KeyPoint::Isc, at, walled_off: false };
+        assert_eq!(live.reason(), Some(&reason));
+    }
+}
+
+/// A device without light or without contact: the bracket ends after six readings, or at the limit where that comes first.
+#[test]
+fn a_device_without_power_is_told_so() {
+    for (swept, seed) in [(Swept::Voltage, 1), (Swept::Current, 2), (Swept::Voltage, 3), (Swept::Current, 4)]
+    {
+        let mut rng = Rng(seed);
+        let mut live = LiveSweep::new(options(swept, 1e-3)).unwrap();
+        while let Some(next) = live.next_set_point() {
+            match swept {
+                Swept::Voltage => live.push(next.value, 0.5 * SIGMA_A * rng.normal()).unwrap(),
+                Swept::Current => live.push(0.5 * SIGMA_V * rng.normal(), next.value).unwrap(),
+            };
+        }
+        let Some(&StopReason::NoPower { points }) = live.reason() else {
+            panic!("{swept:?}: {:?}", live.reason())
+        };
+        assert!(points == live.len() && points <= 6, "{swept:?}: {points} of {}", live.len());
+        let told = live.reason().unwrap().to_string();
+        assert!(told.starts_with(&format!("none of {points} readings shows power")), "{told}");
+    }
 }

@@ -184,20 +184,63 @@ fn up_and_down_turns_seldom() {
     assert!(2 * ordered < free, "{ordered} and {free}");
 }
 
-/// What gains and offsets leave uncertain is in the ±, and no reading helps against it.
+/// What gains and offsets leave uncertain is in the ±, whether scatter is stated beside them or not, and no reading helps
+/// against it.
 #[test]
 fn a_gain_that_is_uncertain_ends_the_sweep() {
     let cell = cell();
-    let mut options = RIG.options(&cell, 0.01).target(KeyPoint::Pmax);
-    let noise = Noise::default().current_a(RIG.sigma(&cell)).current_gain_u(0.02);
-    options.sweep = options.sweep.noise(noise);
-    let mut live = LiveSweep::new(options).unwrap();
+    let gain = Noise::default().current_gain_u(0.02);
+    for (noise, scatter) in [(gain.current_a(RIG.sigma(&cell)), 0.0), (gain, 1e-3 * cell.isc)] {
+        let mut options = RIG.options(&cell, 0.01).target(KeyPoint::Pmax);
+        options.sweep = options.sweep.noise(noise);
+        let (mut live, mut rng) = (LiveSweep::new(options).unwrap(), Rng(17));
+        while let Some(next) = live.next_set_point() {
+            let a = cell.circuit.current_at(next.value) + scatter * rng.normal();
+            live.push(next.value, a).unwrap();
+        }
+        let Some(StopReason::CommonToAll { common, .. }) = live.reason() else {
+            panic!("{:?}", live.reason())
+        };
+        assert!((common - 0.02).abs() < 1e-3, "{common}");
+        let points = live.key_points();
+        assert!((points.isc.unwrap().relative_u().unwrap() - 0.02).abs() < 2e-3);
+        assert!(points.ff.unwrap().relative_u().unwrap() < 0.01);
+    }
+}
+
+/// A gain of the current moves Isc in proportion, an offset of the voltage moves Voc as it is; the other figure stays.
+#[test]
+fn gains_and_offsets_without_scatter_are_in_the_running_figures() {
+    let cell = cell();
+    for swept in [Swept::Voltage, Swept::Current] {
+        let rig = Rig { swept, noise: if swept == Swept::Voltage { 5e-4 } else { 2e-4 }, stated: false };
+        let u = |noise: Noise| {
+            let mut options = rig.options(&cell, 1e-9).capacity(40);
+            options.sweep = options.sweep.noise(noise);
+            let (mut live, mut rng) = (LiveSweep::new(options).unwrap(), Rng(18));
+            while let Some(next) = live.next_set_point() {
+                let (v, a) = rig.reads(&cell, next.value, rng.normal());
+                live.push(v, a).unwrap();
+            }
+            let points = live.key_points();
+            (points.isc.unwrap().relative_u().unwrap(), points.voc.unwrap().u.unwrap())
+        };
+        let none = u(Noise::default());
+        let (isc, voc) = u(Noise::default().current_gain_u(0.05));
+        assert!((isc - 0.05).abs() < 2e-3 && voc < 1.001 * none.1, "{swept:?}: {isc}, {voc}");
+        let (isc, voc) = u(Noise::default().voltage_offset_u(0.02));
+        assert!((voc - 0.02).abs() < 1e-3 && isc < 0.02, "{swept:?}: {isc}, {voc}");
+    }
+}
+
+/// A share far below a thousandth of a per cent is written with its digits.
+#[test]
+fn small_shares_are_told_with_their_digits() {
+    let cell = cell();
+    let mut live = LiveSweep::new(RIG.options(&cell, 1e-6).capacity(20)).unwrap();
     while let Some(next) = live.next_set_point() {
         live.push(next.value, cell.circuit.current_at(next.value)).unwrap();
     }
-    let Some(StopReason::CommonToAll { common, .. }) = live.reason() else { panic!("{:?}", live.reason()) };
-    assert!((common - 0.02).abs() < 1e-3, "{common}");
-    let points = live.key_points();
-    assert!((points.isc.unwrap().relative_u().unwrap() - 0.02).abs() < 2e-3);
-    assert!(points.ff.unwrap().relative_u().unwrap() < 0.01);
+    let told = live.reason().unwrap().to_string();
+    assert!(told.ends_with("0.0001 % was wanted"), "{told}");
 }

@@ -53,7 +53,8 @@ impl Rig {
         if self.swept == Swept::Voltage { self.noise * cell.isc } else { self.noise }
     }
 
-    fn reads(&self, cell: &Cell, set: f64, deviate: f64) -> (f64, f64) {
+    /// What is read, in V and A, where `set` is set and the noise is `deviate` standard deviations.
+    pub fn reads(&self, cell: &Cell, set: f64, deviate: f64) -> (f64, f64) {
         let sigma = self.sigma(cell);
         match self.swept {
             Swept::Voltage => (set, cell.circuit.current_at(set) + sigma * deviate),
@@ -61,8 +62,8 @@ impl Rig {
         }
     }
 
-    /// Limits that fit many cells: −0.2 to 1.5 V, and three times Isc either way. Where the voltage is set, 0.3 V are known to be
-    /// below Voc.
+    /// Limits that fit many cells: −0.2 to 1.5 V, and three times Isc either way. Where the voltage is set, 0.3 V are known
+    /// to be below Voc.
     pub fn options(&self, cell: &Cell, wanted: f64) -> LiveOptions {
         let noise = Noise::default();
         let noise = match self.swept {
