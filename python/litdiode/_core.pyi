@@ -3171,7 +3171,9 @@ class PointsNeeded:
 
     @property
     def planned(self) -> int | None:
-        """Planned points; above 100 in whole repeats of the plan of 100. None where no number up to 20,000 suffices."""
+        """Planned points; above 100 in whole repeats of the plan of 100. Where repeats of the plan of `points` take fewer, as they
+        may with the method "local", their number: `repeats`·`points`. None where no number up to 20,000 suffices.
+        """
     @property
     def equal_voltage(self) -> int | None:
         """Points in equal steps of the voltage."""
@@ -3240,10 +3242,10 @@ def plan_sweep(
     - `fix`: names of parameters that the fit will hold, such as ["n1", "n2"].
 
     The term ln det M keeps all parameters determined, at a cost of 2 to 6 % of u(FF) and at most 9 % of the u of another target;
-    without it a plan for FF would be three points, which no diode can be fitted to. Gains and offsets of the noise are in every u. Source: A. C. Atkinson, A. N. Donev, R. D.
-    Tobias, Optimum Experimental Designs, with SAS, 2007 (from memory). Raises `InputError` for arguments outside their domain,
-    a device without the target, limits that leave too few set points, and a target that no readings determine. Two diodes whose
-    idealities are both free are planned far from the best: fix them.
+    without it a plan for FF would be three points, which no diode can be fitted to. Gains and offsets of the noise are in every
+    u. Source: A. C. Atkinson, A. N. Donev, R. D. Tobias, Optimum Experimental Designs, with SAS, 2007 (from memory). Raises
+    `InputError` for arguments outside their domain, a device without the target, limits that leave too few set points, and a
+    target that no readings determine. Two diodes whose idealities are both free are planned far from the best: fix them.
 
     ```python
     >>> import litdiode as ld

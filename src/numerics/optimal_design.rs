@@ -1,7 +1,7 @@
 //! Exact designs of an experiment: where to take n observations, so that one combination of the coordinates is known best.
 //!
 //! ```text
-//! Φ = Σ_s p_s·[ln(c_sᵀ·C_s·c_s) − κ·ln det(M_s)/m] / Σ_s p_s        M_s = B_s + Σᵢ g_s(xᵢ)·g_s(xᵢ)ᵀ,  C_s = M_s⁻¹
+//! Φ = mean over s of [ln(c_sᵀ·C_s·c_s) − κ·ln det(M_s)/m]        M_s = B_s + Σᵢ g_s(xᵢ)·g_s(xᵢ)ᵀ,  C_s = M_s⁻¹
 //! ```
 //!
 //! The first term alone is c-optimality, averaged over scenes s (models, or values of the parameters that the experiment
@@ -29,8 +29,6 @@ pub struct Scene<const N: usize> {
     pub base: Information<N>,
     /// The combination that should be known.
     pub c: [f64; N],
-    /// p.
-    pub weight: f64,
 }
 
 /// What a design is made for.
@@ -48,14 +46,12 @@ pub type Rows<const N: usize> = Vec<[f64; N]>;
 impl<const N: usize> Task<N> {
     /// Φ of a design; `None` where a scene leaves M singular.
     pub fn criterion(&self, design: &[Rows<N>]) -> Option<f64> {
-        let (mut sum, mut weights) = (0.0, 0.0);
+        let mut sum = 0.0;
         for (information, scene) in self.informations(design).iter().zip(&self.scenes) {
             let variance = information.inverse()?.variance(&scene.c);
-            let value = variance.ln() - self.determined * information.ln_determinant()?;
-            sum += scene.weight * value;
-            weights += scene.weight;
+            sum += variance.ln() - self.determined * information.ln_determinant()?;
         }
-        (sum.is_finite()).then_some(sum / weights)
+        sum.is_finite().then_some(sum / self.scenes.len() as f64)
     }
 
     fn informations(&self, design: &[Rows<N>]) -> Vec<Information<N>> {
@@ -73,19 +69,18 @@ impl<const N: usize> Task<N> {
     fn gain_of(&self, covariances: &[Covariance<N>]) -> impl Fn(&Rows<N>) -> f64 {
         let part = |(covariance, scene): (&Covariance<N>, &Scene<N>)| {
             let times = covariance.times(&scene.c);
-            (*covariance, scene.c, times, dot(&scene.c, &times), scene.weight)
+            (*covariance, scene.c, times, dot(&scene.c, &times))
         };
         let parts: Vec<_> = covariances.iter().zip(&self.scenes).map(part).collect();
-        let weights: f64 = parts.iter().map(|p| p.4).sum();
-        let determined = self.determined;
+        let (determined, scenes) = (self.determined, parts.len() as f64);
         move |rows: &Rows<N>| {
             let mut sum = 0.0;
-            for ((covariance, c, times, variance, weight), g) in parts.iter().zip(rows) {
+            for ((covariance, c, times, variance), g) in parts.iter().zip(rows) {
                 let growth = 1.0 + covariance.variance(g);
-                let left = covariance.variance_with(c, times, g, 1.0) / variance;
-                sum += weight * (determined * growth.ln() - left.max(f64::MIN_POSITIVE).ln());
+                let left = covariance.variance_with(c, times, g) / variance;
+                sum += determined * growth.ln() - left.max(f64::MIN_POSITIVE).ln();
             }
-            sum / weights
+            sum / scenes
         }
     }
 
@@ -94,8 +89,8 @@ impl<const N: usize> Task<N> {
         let Some(mut covariances) = self.covariances(&self.informations(&[])) else { return Vec::new() };
         let mut chosen = Vec::with_capacity(count);
         for _ in 0..count {
-            let Some(best) = best_of(candidates, self.gain_of(&covariances)) else { break };
-            covariances.iter_mut().zip(&candidates[best]).for_each(|(c, g)| c.observe(g, 1.0));
+            let Some((best, _)) = best_of(candidates, self.gain_of(&covariances)) else { break };
+            covariances.iter_mut().zip(&candidates[best]).for_each(|(c, g)| c.observe(g));
             chosen.push(best);
             if cancel::requested() {
                 break;
@@ -118,10 +113,9 @@ impl<const N: usize> Task<N> {
                 if let Some(covariances) = self.covariances(&informations) {
                     let gain = self.gain_of(&covariances);
                     let now = gain(&design[place]);
-                    if let Some(best) = best_of(candidates, &gain) {
-                        let more = gain(&candidates[best]) - now;
-                        if more > GAIN {
-                            gained += more;
+                    if let Some((best, most)) = best_of(candidates, &gain) {
+                        if most - now > GAIN {
+                            gained += most - now;
                             chosen[place] = best;
                             design[place].clone_from(&candidates[best]);
                         }
@@ -182,7 +176,8 @@ fn put_in<const N: usize>(informations: &mut [Information<N>], rows: &Rows<N>) {
     informations.iter_mut().zip(rows).for_each(|(m, g)| m.add(g, 1.0));
 }
 
-fn best_of<const N: usize>(candidates: &[Rows<N>], gain: impl Fn(&Rows<N>) -> f64) -> Option<usize> {
+/// Number of the candidate that gains most, and its gain.
+fn best_of<const N: usize>(candidates: &[Rows<N>], gain: impl Fn(&Rows<N>) -> f64) -> Option<(usize, f64)> {
     let mut best = None;
     for (k, rows) in candidates.iter().enumerate() {
         let g = gain(rows);
@@ -190,7 +185,7 @@ fn best_of<const N: usize>(candidates: &[Rows<N>], gain: impl Fn(&Rows<N>) -> f6
             best = Some((k, g));
         }
     }
-    best.map(|(k, _)| k)
+    best
 }
 
 /// The highest value of `f` between two ends by golden section, or at one of them.
@@ -226,7 +221,7 @@ mod tests {
     }
 
     fn task<const N: usize>(c: [f64; N]) -> Task<N> {
-        Task { scenes: vec![Scene { base: base(1e-7), c, weight: 1.0 }], determined: 0.0 }
+        Task { scenes: vec![Scene { base: base(1e-7), c }], determined: 0.0 }
     }
 
     fn best_design<const N: usize>(

@@ -10,7 +10,7 @@
 
 use super::error::PlanError;
 use super::expected::Expected;
-use super::options::{MOST_POINTS, Method, PlanOptions};
+use super::options::{Method, PlanOptions};
 use super::planner::Planner;
 use super::result::planner;
 use crate::fit::Figure;
@@ -113,16 +113,9 @@ struct Search<'a> {
 
 impl<'a> Search<'a> {
     fn new(planner: &'a dyn Planner, options: &PlanOptions, wanted: f64) -> Result<Self, PlanError> {
-        let fewest = planner.fewest();
-        if !(fewest..=MOST_POINTS).contains(&options.points) {
-            return Err(PlanError::Points { given: options.points, fewest, most: MOST_POINTS });
-        }
-        let found =
-            planner.figures().iter().enumerate().find(|(_, f)| f.0 == options.target).map(|(k, f)| (k, f.1));
+        planner.allows(options.points)?;
+        let found = planner.place_of(options.target).filter(|(_, value)| *value != 0.0);
         let (place, value) = found.ok_or(PlanError::NoTarget { index: 0, target: options.target.name() })?;
-        if value == 0.0 {
-            return Err(PlanError::NoTarget { index: 0, target: options.target.name() });
-        }
         Ok(Self { planner, place, value: value.abs(), wanted })
     }
 

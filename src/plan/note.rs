@@ -96,15 +96,7 @@ impl fmt::Display for PlanNote {
                  state the noise of the instrument",
                 100.0 / (2.0 * (*dof).max(1) as f64).sqrt()
             ),
-            Self::Narrowed { from, to } => write!(
-                f,
-                "limits reach further than the device stands: set points are kept from {} and {} to {} and {}, which is −0.5·Voc, \
-                 1.1·Voc (more where the spread is) and 3·Isc into the device at most; check the unit of the limits",
-                quantity(from.0, "V"),
-                quantity(from.1, "A"),
-                quantity(to.0, "V"),
-                quantity(to.1, "A")
-            ),
+            Self::Narrowed { from, to } => narrowed(f, *from, *to),
             Self::HighVoltage { voltage_v } => write!(
                 f,
                 "up to {}: above 60 V d.c. a string is dangerous to touch; open the circuit and cover it before the leads are moved",
@@ -112,4 +104,17 @@ impl fmt::Display for PlanNote {
             ),
         }
     }
+}
+
+/// From where to where set points are kept, (V, I) each.
+fn narrowed(f: &mut fmt::Formatter, from: (f64, f64), to: (f64, f64)) -> fmt::Result {
+    write!(
+        f,
+        "limits reach further than the device stands: set points are kept from {} and {} to {} and {}, which is −0.5·Voc, \
+         1.1·Voc (more where the spread is) and 3·Isc into the device at most; check the unit of the limits",
+        quantity(from.0, "V"),
+        quantity(from.1, "A"),
+        quantity(to.0, "V"),
+        quantity(to.1, "A")
+    )
 }

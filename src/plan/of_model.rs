@@ -2,7 +2,7 @@
 
 use super::error::PlanError;
 use super::information::{Reading, without_readings};
-use super::setting::{Setting, WIDER};
+use super::setting::{Candidates, Setting, WIDER};
 use crate::diode::Device;
 use crate::numerics::linear_algebra::information::{Covariance, dot};
 use crate::numerics::optimal_design::{Rows, Task};
@@ -21,31 +21,30 @@ const STEPS_ABOUT: i32 = 3;
 impl<const K: usize, const N: usize> Setting<K, N> {
     /// The set points whose fit makes the uncertainty of the target least, rising.
     pub fn best_set_points(&self, points: usize) -> Result<Vec<f64>, PlanError> {
-        let candidates = self.candidates();
+        let Candidates { set: candidates, rows } = &self.candidates;
         let needed = self.free().min(points);
         if candidates.len() < needed {
             return Err(PlanError::NoRoom { different: candidates.len(), needed });
         }
-        let rows: Vec<Rows<N>> = candidates.iter().filter_map(|x| self.rows(*x)).collect();
         // A vague start lets an exchange begin from any design; the vaguer one decides, since what it holds is no reading.
-        let [coarse, task] = VAGUE.map(|share| self.task(&rows, share));
+        let [coarse, task] = VAGUE.map(|share| self.task(share));
         let starts = [
-            Some(coarse.greedy(&rows, points)),
-            self.in_equal_voltages(&candidates, points).map(|set| nearest(&candidates, &set)),
-            self.in_equal_currents(&candidates, points).map(|set| nearest(&candidates, &set)),
+            Some(coarse.greedy(rows, points)),
+            self.in_equal_voltages(points).map(|set| nearest(candidates, &set)),
+            self.in_equal_currents(points).map(|set| nearest(candidates, &set)),
         ];
         let exchanged = starts.into_iter().flatten().filter(|start| start.len() == points);
         let best = exchanged
             .filter_map(|mut start| {
-                coarse.exchange(&rows, &mut start)?;
-                Some((task.exchange(&rows, &mut start)?, start))
+                coarse.exchange(rows, &mut start)?;
+                Some((task.exchange(rows, &mut start)?, start))
             })
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let Some((_, chosen)) = best else {
             return Err(self.unserved(0, WIDER));
         };
         let mut set: Vec<f64> = chosen.iter().map(|k| candidates[*k]).collect();
-        self.polish(&task, &candidates, &mut set);
+        self.polish(&task, &mut set);
         if self.step > 0.0 {
             self.settle_on_steps(&task, &mut set);
         }
@@ -54,7 +53,8 @@ impl<const K: usize, const N: usize> Setting<K, N> {
     }
 
     /// Moves the set points off the grid of candidates.
-    fn polish(&self, task: &Task<N>, candidates: &[f64], set: &mut [f64]) {
+    fn polish(&self, task: &Task<N>, set: &mut [f64]) {
+        let candidates = &self.candidates.set;
         let before = set.to_vec();
         let reach = |x: f64| {
             let after = candidates.partition_point(|c| *c <= x).min(candidates.len() - 1);
@@ -95,8 +95,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
             let x = *x;
             (-STEPS_ABOUT..=STEPS_ABOUT).map(move |k| x + f64::from(k) * self.step)
         };
-        let candidates = self.as_set(set.iter().flat_map(about).collect());
-        let rows: Vec<Rows<N>> = candidates.iter().filter_map(|x| self.rows(*x)).collect();
+        let Candidates { set: candidates, rows } = self.as_set(set.iter().flat_map(about).collect());
         let mut chosen = nearest(&candidates, set);
         if task.exchange(&rows, &mut chosen).is_some() {
             *set = chosen.iter().map(|k| candidates[*k]).collect();

@@ -5,6 +5,7 @@ use super::figures::all_figures;
 use super::information::Reading;
 use super::note::PlanNote;
 use super::of_model::Knowledge;
+use super::options::MOST_POINTS;
 use super::setting::{Setting, WIDER, determined, figure_of};
 use crate::diode::Device;
 use crate::fit::Figure;
@@ -40,6 +41,21 @@ pub(super) trait Planner {
 
     /// What must be known of the setting.
     fn notes(&self) -> Vec<PlanNote>;
+
+    /// An error for a number of points that cannot be planned.
+    fn allows(&self, points: usize) -> Result<(), PlanError> {
+        let fewest = self.fewest();
+        if (fewest..=MOST_POINTS).contains(&points) {
+            Ok(())
+        } else {
+            Err(PlanError::Points { given: points, fewest, most: MOST_POINTS })
+        }
+    }
+
+    /// The place of a figure among `figures`, and its value in SI units.
+    fn place_of(&self, figure: Figure) -> Option<(usize, f64)> {
+        self.figures().into_iter().enumerate().find(|(_, f)| f.0 == figure).map(|(k, f)| (k, f.1))
+    }
 }
 
 /// By the fitted model.
@@ -53,11 +69,11 @@ impl<const K: usize, const N: usize> Planner for Setting<K, N> {
     }
 
     fn equal_voltages(&self, points: usize) -> Option<Vec<f64>> {
-        self.in_equal_voltages(&self.candidates(), points)
+        self.in_equal_voltages(points)
     }
 
     fn equal_currents(&self, points: usize) -> Option<Vec<f64>> {
-        self.in_equal_currents(&self.candidates(), points)
+        self.in_equal_currents(points)
     }
 
     fn shown(&self, x: f64) -> Option<(f64, f64)> {

@@ -3,7 +3,7 @@
 use super::error::PlanError;
 use super::expected::{Expected, Kind};
 use super::note::PlanNote;
-use super::options::{MOST_POINTS, Method, PlanOptions};
+use super::options::{Method, PlanOptions};
 use super::planner::Planner;
 use super::setting::Setting;
 use super::without_model::WithoutModel;
@@ -12,7 +12,6 @@ use crate::fit::{Figure, Parameter};
 use crate::numerics::cancel;
 use crate::quantity::estimate::Unit;
 use crate::quantity::format::{plus_minus, quoted, sentences, span};
-use crate::quantity::key_points::KeyPoint;
 use crate::sweep::Swept;
 use std::fmt;
 
@@ -101,10 +100,7 @@ pub fn plan_sweep(expected: &Expected, options: &PlanOptions) -> Result<Plan, Pl
     let mut options = options.completed(expected);
     options.swept = Some(options.set_quantity());
     let planner = planner(expected, &options)?;
-    let fewest = planner.fewest();
-    if !(fewest..=MOST_POINTS).contains(&options.points) {
-        return Err(PlanError::Points { given: options.points, fewest, most: MOST_POINTS });
-    }
+    planner.allows(options.points)?;
     let set_points = planner.plan(options.points)?;
     if cancel::requested_now() {
         return Err(PlanError::Stopped);
@@ -127,10 +123,10 @@ pub(super) fn planner(expected: &Expected, options: &PlanOptions) -> Result<Box<
         (Kind::One(d), Method::Model) => Box::new(Setting::<1, 5>::new(d, noise, alone, options)?),
         (Kind::Two(d), Method::Model) => Box::new(Setting::<2, 7>::new(d, noise, alone, options)?),
         (Kind::One(d), Method::Local) => {
-            Box::new(WithoutModel::new(Setting::<1, 5>::new(d, noise, alone, options)?))
+            Box::new(WithoutModel { setting: Setting::<1, 5>::new(d, noise, alone, options)? })
         }
         (Kind::Two(d), Method::Local) => {
-            Box::new(WithoutModel::new(Setting::<2, 7>::new(d, noise, alone, options)?))
+            Box::new(WithoutModel { setting: Setting::<2, 7>::new(d, noise, alone, options)? })
         }
     })
 }
@@ -239,13 +235,10 @@ impl Plan {
     /// [`PlanError`] for a number that cannot be planned.
     pub fn at_points(&self, numbers: &[usize]) -> Result<Vec<AtPoints>, PlanError> {
         let planner = planner(&self.expected, &self.options)?;
-        let place = planner.figures().iter().position(|f| f.0 == self.options.target);
-        let fewest = planner.fewest();
-        let of = |set: Option<Vec<f64>>| place.and_then(|k| *planner.u(&set?).get(k)?);
+        let place = planner.place_of(self.options.target);
+        let of = |set: Option<Vec<f64>>| place.and_then(|(k, _)| *planner.u(&set?).get(k)?);
         let at = |&points: &usize| {
-            if !(fewest..=MOST_POINTS).contains(&points) {
-                return Err(PlanError::Points { given: points, fewest, most: MOST_POINTS });
-            }
+            planner.allows(points)?;
             let u = if points == self.set_points.len() {
                 of(Some(self.set_points.clone()))
             } else {
@@ -297,12 +290,7 @@ impl Plan {
 pub fn unit_of(figure: Figure) -> Unit {
     match figure {
         Figure::Parameter(p) => p.kind().unit(),
-        Figure::KeyPoint(point) => match point {
-            KeyPoint::Isc | KeyPoint::IPmax => Unit::Ampere,
-            KeyPoint::Voc | KeyPoint::VPmax => Unit::Volt,
-            KeyPoint::Pmax => Unit::Watt,
-            _ => Unit::One,
-        },
+        Figure::KeyPoint(point) => point.unit(),
     }
 }
 

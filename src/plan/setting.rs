@@ -62,6 +62,15 @@ pub(super) struct Setting<const K: usize, const N: usize> {
     pub narrowed: bool,
     /// Whether devices of a higher Isc are left out.
     pub one_sided: bool,
+    /// What may be set, in equal steps of both axes, or the multiples of the step of the source nearest to them.
+    pub candidates: Candidates<N>,
+}
+
+/// Set points that are allowed, rising and each once.
+pub(super) struct Candidates<const N: usize> {
+    pub set: Vec<f64>,
+    /// Their rows at every device.
+    pub rows: Vec<Rows<N>>,
 }
 
 impl<const K: usize, const N: usize> Setting<K, N> {
@@ -91,6 +100,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
             spread,
             narrowed: false,
             one_sided: false,
+            candidates: Candidates { set: Vec::new(), rows: Vec::new() },
         };
         setting
             .variations
@@ -108,6 +118,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         }
         let limit = setting.limits.of_set_points(setting.swept);
         setting.narrowed = (limit.0.is_finite() && limit.0 < low) || (limit.1.is_finite() && limit.1 > high);
+        setting.candidates = setting.steps_of_both_axes();
         Ok(setting)
     }
 
@@ -170,7 +181,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
             };
             Some((other, v, i))
         };
-        self.given.iter().enumerate().filter_map(beyond).next()
+        self.given.iter().enumerate().find_map(beyond)
     }
 
     /// Voltage in V and current in A of the first device at both ends of what may be set.
@@ -261,8 +272,8 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         Some(rows)
     }
 
-    /// Set points in equal steps of both axes, or the multiples of the step of the source nearest to them.
-    pub fn candidates(&self) -> Vec<f64> {
+    /// The candidates.
+    fn steps_of_both_axes(&self) -> Candidates<N> {
         let (low, high) = self.range;
         let mut all = between(low, high, CANDIDATES);
         let other: Vec<f64> = [low, high].iter().map(|x| self.other_axis(*x)).collect();
@@ -272,15 +283,15 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         self.as_set(all)
     }
 
-    /// The set points among `all` that are allowed, as multiples of the step, rising and each once.
-    pub fn as_set(&self, mut all: Vec<f64>) -> Vec<f64> {
+    /// The set points among `all` that are allowed, as multiples of the step.
+    pub fn as_set(&self, mut all: Vec<f64>) -> Candidates<N> {
         if self.step > 0.0 {
             all.iter_mut().for_each(|x| *x = (*x / self.step).round() * self.step);
         }
         all.sort_by(f64::total_cmp);
         all.dedup();
-        all.retain(|x| self.rows(*x).is_some());
-        all
+        let (set, rows) = all.into_iter().filter_map(|x| Some((x, self.rows(x)?))).unzip();
+        Candidates { set, rows }
     }
 
     /// What the first device shows on the other axis.
@@ -299,18 +310,18 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         }
     }
 
-    /// The first device alone, from where to where its sweep goes within the limits: the ends of `candidates`, no further
+    /// The first device alone, from where to where its sweep goes within the limits: the ends of the candidates, no further
     /// than the device itself asks.
-    fn own_ends(&self, candidates: &[f64]) -> Option<(f64, f64)> {
+    fn own_ends(&self) -> Option<(f64, f64)> {
         let own = self.range_of(&self.given[..1], &[]).ok()?;
-        let (first, last) = (*candidates.first()?, *candidates.last()?);
+        let (first, last) = (*self.candidates.set.first()?, *self.candidates.set.last()?);
         let (low, high) = (own.0.max(first), own.1.min(last));
         (low < high).then_some((low, high))
     }
 
     /// Equal steps of the voltage of the first device, as set points.
-    pub fn in_equal_voltages(&self, candidates: &[f64], points: usize) -> Option<Vec<f64>> {
-        let (low, high) = self.own_ends(candidates)?;
+    pub fn in_equal_voltages(&self, points: usize) -> Option<Vec<f64>> {
+        let (low, high) = self.own_ends()?;
         let set = match self.swept {
             Swept::Voltage => between(low, high, points),
             Swept::Current => {
@@ -322,8 +333,8 @@ impl<const K: usize, const N: usize> Setting<K, N> {
     }
 
     /// Equal steps of its current, not below 0 unless a limit of the current says so.
-    pub fn in_equal_currents(&self, candidates: &[f64], points: usize) -> Option<Vec<f64>> {
-        let (low, high) = self.own_ends(candidates)?;
+    pub fn in_equal_currents(&self, points: usize) -> Option<Vec<f64>> {
+        let (low, high) = self.own_ends()?;
         let set = match self.swept {
             Swept::Current => between(low, high, points),
             Swept::Voltage => {
@@ -337,13 +348,14 @@ impl<const K: usize, const N: usize> Setting<K, N> {
 
     /// The design problem over all scenes; `vague` is the information on each coordinate before the first reading, as a
     /// share of that of all candidates.
-    pub fn task(&self, rows: &[Rows<N>], vague: f64) -> Task<N> {
+    pub fn task(&self, vague: f64) -> Task<N> {
         let of = |(s, device): (usize, &Device<K>)| {
             let mut base = without_readings(&self.held);
             for k in 0..N {
-                base.add_to(k, vague * rows.iter().map(|row| row[s][k] * row[s][k]).sum::<f64>());
+                let all = self.candidates.rows.iter().map(|row| row[s][k] * row[s][k]);
+                base.add_to(k, vague * all.sum::<f64>());
             }
-            figure_of(device, self.target, &self.held).map(|(_, c)| Scene { base, c, weight: 1.0 })
+            figure_of(device, self.target, &self.held).map(|(_, c)| Scene { base, c })
         };
         let scenes = self.scenes().enumerate().filter_map(of).collect();
         Task { scenes, determined: DETERMINED / self.free() as f64 }

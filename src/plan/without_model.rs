@@ -9,8 +9,9 @@
 //! the variance of an estimator that is linear in the readings, of the discrepancy from its pilot, and the bracket of the
 //! neighbours. Narrow clusters at one device that is known for certain would exploit that exact readings leave no doubt of the
 //! pilot: the scatter of simulated sweeps was then up to 3.7 times u. So the devices s always include some that are 10 % off,
-//! which keeps the clusters wide; the scatter is then 0.98 to 0.99 times u (docs/planning.md). The expected device says where the clusters lie; the figures do not rest on it. The numbers and widths are
-//! sought from an even share, one change after the other, so that the plan is good but not proved to be the best.
+//! which keeps the clusters wide; the scatter is then 0.98 to 0.99 times u (docs/planning.md). The expected device says where
+//! the clusters lie; the figures do not rest on it. The numbers and widths are sought from an even share, one change after the
+//! other, so that the plan is good but not proved to be the best.
 
 use super::error::PlanError;
 use super::note::PlanNote;
@@ -38,8 +39,6 @@ const MOST_CHANGES: usize = 60;
 /// By the curve through the readings.
 pub(super) struct WithoutModel<const K: usize, const N: usize> {
     pub setting: Setting<K, N>,
-    /// Its candidates: what may be set.
-    allowed: Vec<f64>,
 }
 
 /// Numbers of points: even, about Isc, about the maximum power, about Voc; and the places of the half widths.
@@ -50,9 +49,9 @@ struct Clusters {
 }
 
 impl<const K: usize, const N: usize> WithoutModel<K, N> {
-    pub fn new(setting: Setting<K, N>) -> Self {
-        let allowed = setting.candidates();
-        Self { setting, allowed }
+    /// What may be set, rising.
+    fn allowed(&self) -> &[f64] {
+        &self.setting.candidates.set
     }
 
     /// What key points say of the exact readings of a device.
@@ -103,9 +102,7 @@ impl<const K: usize, const N: usize> WithoutModel<K, N> {
 
     /// The set points of clusters, rising, within what may be set.
     fn place(&self, clusters: &Clusters) -> Vec<f64> {
-        let (Some(first), Some(last)) = (self.allowed.first(), self.allowed.last()) else {
-            return Vec::new();
-        };
+        let [first, .., last] = self.allowed() else { return Vec::new() };
         let circuit = self.setting.first().circuit();
         let (voc, best) = (circuit.voc(), circuit.maximum_power().v_pmax);
         let mut set = between(*first, *last, clusters.counts[0].max(2));
@@ -130,7 +127,7 @@ impl<const K: usize, const N: usize> WithoutModel<K, N> {
             return x;
         }
         let near = |best: f64, one: &f64| if (one - x).abs() < (best - x).abs() { *one } else { best };
-        self.allowed.iter().fold(f64::INFINITY, near)
+        self.allowed().iter().fold(f64::INFINITY, near)
     }
 
     fn search(&self, points: usize) -> (f64, Vec<f64>) {
@@ -200,8 +197,9 @@ impl<const K: usize, const N: usize> Planner for WithoutModel<K, N> {
     }
 
     fn plan(&self, points: usize) -> Result<Vec<f64>, PlanError> {
-        if self.allowed.len() < FEWEST {
-            return Err(PlanError::NoRoom { different: self.allowed.len(), needed: FEWEST });
+        let different = self.allowed().len();
+        if different < FEWEST {
+            return Err(PlanError::NoRoom { different, needed: FEWEST });
         }
         let even = [self.equal_voltages(points), self.equal_currents(points)];
         let even = even.into_iter().flatten().map(|mut set| {
@@ -215,11 +213,11 @@ impl<const K: usize, const N: usize> Planner for WithoutModel<K, N> {
     }
 
     fn equal_voltages(&self, points: usize) -> Option<Vec<f64>> {
-        self.setting.in_equal_voltages(&self.allowed, points)
+        self.setting.in_equal_voltages(points)
     }
 
     fn equal_currents(&self, points: usize) -> Option<Vec<f64>> {
-        self.setting.in_equal_currents(&self.allowed, points)
+        self.setting.in_equal_currents(points)
     }
 
     fn shown(&self, x: f64) -> Option<(f64, f64)> {

@@ -1,6 +1,7 @@
 //! Which figures of a curve there are.
 
 use crate::quantity::names::{UnknownName, named};
+use crate::quantity::unit::Unit;
 use std::fmt;
 use std::str::FromStr;
 
@@ -60,6 +61,17 @@ impl KeyPoint {
             Self::Ff => "FF",
             Self::Jsc => "Jsc",
             Self::Efficiency => "η",
+        }
+    }
+
+    /// The unit of its estimates.
+    pub const fn unit(self) -> Unit {
+        match self {
+            Self::Isc | Self::IPmax => Unit::Ampere,
+            Self::Voc | Self::VPmax => Unit::Volt,
+            Self::Pmax => Unit::Watt,
+            Self::Ff | Self::Efficiency => Unit::One,
+            Self::Jsc => Unit::AmperePerCm2,
         }
     }
 }

@@ -105,12 +105,12 @@ impl KeyPoints {
     /// All figures that follow from `found`; what cannot be given is absent with its reason.
     pub fn new(found: &Found, around: Surroundings) -> Self {
         let mut absent = Vec::new();
-        let units = [Unit::Ampere, Unit::Volt, Unit::Watt, Unit::Volt, Unit::Ampere];
         let fill = fill_factor(found);
         let figures = [0, 1, 2, 3, 4, 5].map(|k| {
+            let unit = KeyPoint::ALL[k].unit();
             let figure = match (&fill, found.values.get(k)) {
-                (_, Some(Ok(value))) => Ok(with_u(*value, units[k], variance(found, k), found.dof[k])),
-                (Ok(fill), None) => Ok(with_u(fill.value, Unit::One, fill.variance(found), fill.dof(found))),
+                (_, Some(Ok(value))) => Ok(with_u(*value, unit, variance(found, k), found.dof[k])),
+                (Ok(fill), None) => Ok(with_u(fill.value, unit, fill.variance(found), fill.dof(found))),
                 (_, Some(Err(why))) | (Err(why), None) => Err(why.clone()),
             };
             given(figure, NAMES[k], &mut absent)
@@ -301,7 +301,7 @@ fn density(isc: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Rea
     let figure = KeyPoint::Jsc;
     let isc = isc.ok_or_else(|| Reason::Needs { figure, missing: vec![KeyPoint::Isc] })?;
     let area = around.area_cm2.ok_or(Reason::Unstated { figure, area: true, irradiance: false })?;
-    Ok(quotient((isc, 1.0), area, None, Unit::AmperePerCm2))
+    Ok(quotient((isc, 1.0), area, None, figure.unit()))
 }
 
 fn efficiency(pmax: Option<&Estimate>, around: Surroundings) -> Result<Estimate, Reason> {
@@ -311,7 +311,7 @@ fn efficiency(pmax: Option<&Estimate>, around: Surroundings) -> Result<Estimate,
         let (area, irradiance) = (around.area_cm2.is_none(), around.irradiance_w_m2.is_none());
         return Err(Reason::Unstated { figure, area, irradiance });
     };
-    Ok(quotient((pmax, 1.0 / M2_PER_CM2), area, Some(light), Unit::One))
+    Ok(quotient((pmax, 1.0 / M2_PER_CM2), area, Some(light), figure.unit()))
 }
 
 /// factor·top/(area·light) with the uncertainties of all that have one.
@@ -374,6 +374,20 @@ mod tests {
         assert_relative_eq!(eta.value, 0.140625, max_relative = 1e-14);
         assert_relative_eq!(eta.u.unwrap(), 0.140625 * (5.0f64).sqrt() * 0.01, max_relative = 1e-12);
         assert_eq!(eta.notes, []);
+    }
+
+    /// The units that the fields of [`KeyPoints`] and the names of the figures state.
+    #[test]
+    fn every_figure_has_its_unit() {
+        let (area, light) =
+            (Estimate::new(4.0, 0.04, Unit::Cm2), Estimate::new(800.0, 16.0, Unit::WattPerM2));
+        let around = Surroundings { area_cm2: Some(&area), irradiance_w_m2: Some(&light) };
+        let points = KeyPoints::new(&found([[0.0; 5]; 5]), around);
+        let units = KeyPoint::ALL.map(|p| (p.name(), points.get(p.name()).unwrap().unit.symbol()));
+        let stated =
+            [("isc", "A"), ("voc", "V"), ("pmax", "W"), ("v_pmax", "V"), ("i_pmax", "A"), ("ff", "")];
+        assert_eq!(units[..6], stated);
+        assert_eq!(units[6..], [("jsc", "A/cm²"), ("efficiency", "")]);
     }
 
     /// One scatter with 16 degrees of freedom behind all three figures leaves FF 16, not more.

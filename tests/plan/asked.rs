@@ -4,9 +4,11 @@ use crate::support::planned::dye;
 use litdiode::cancel::{Cancelled, Token};
 use litdiode::code::Coded;
 use litdiode::diode::{Parameters, SingleDiode};
-use litdiode::fit::Parameter;
+use litdiode::fit::{Figure, Parameter};
 use litdiode::key_points::KeyPoint;
-use litdiode::plan::{Expected, Limits, Method, PlanError, PlanNote, PlanOptions, plan_sweep, points_needed};
+use litdiode::plan::{
+    Expected, Limits, Method, PlanError, PlanNote, PlanOptions, plan_sweep, points_needed, unit_of,
+};
 use litdiode::sweep::{Noise, Swept};
 
 fn expected() -> Expected {
@@ -77,6 +79,18 @@ fn a_device_on_its_bounds_is_planned_for() {
         assert!(plan.target().u.is_some() && plan.figures.iter().all(|f| f.figure != Parameter::Rsh.into()));
     }
     assert_eq!(plan_sweep(&ideal, &options().target(Parameter::Rsh)).unwrap_err().code(), 788);
+}
+
+/// The units that the names of figures and the fields of parameters state.
+#[test]
+fn every_figure_has_its_unit() {
+    let points = ["isc", "voc", "pmax", "v_pmax", "i_pmax", "ff", "jsc", "efficiency"];
+    let units = ["A", "V", "W", "V", "A", "", "A/cm²", ""];
+    let parameters = [("iph", "A"), ("i0", "A"), ("n", ""), ("rs", "Ω"), ("rsh", "Ω")];
+    for (name, unit) in points.into_iter().zip(units).chain(parameters) {
+        let figure: Figure = name.parse().unwrap();
+        assert_eq!(unit_of(figure).symbol(), unit, "{name}");
+    }
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! What plans give beside equal steps, at devices that are off, and within limits.
 
-use crate::support::planned::{device, dye, noise_of, runs, silicon, twelve};
+use crate::support::planned::{device, dye, noise_of, silicon, twelve};
 use litdiode::diode::{DoubleDiode, Parameters, SingleDiode};
 use litdiode::fit::{Figure, Options, Parameter, fit_single_diode};
 use litdiode::key_points::KeyPoint;
@@ -130,14 +130,21 @@ fn limits_and_the_step_of_the_source_are_kept() {
 fn a_list_is_served_by_one_plan() {
     let list = [dye().model, device(1, 600e-6, 0.7, 1.6, 0.1, 20.0), device(1, 500e-6, 0.52, 1.5, 0.2, 5.0)];
     let together = plan_sweep(&Expected::one_diode(&list).unwrap(), &options(0.01)).unwrap();
+    let for_first = plan_sweep(&one(list[0]), &options(0.01).spread(0.0)).unwrap();
     let (mut served, mut alone) = (0.0, 0.0);
     for device in list {
-        let u = |plan: &Plan| {
+        let ff = |plan: &Plan| {
             let figures = plan.figures_of(&one(device)).unwrap();
-            figures.iter().find(|f| f.figure == Figure::KeyPoint(KeyPoint::Ff)).unwrap().u.unwrap().ln()
+            *figures.iter().find(|f| f.figure == Figure::KeyPoint(KeyPoint::Ff)).unwrap()
         };
-        served += u(&together);
-        alone += u(&plan_sweep(&one(list[0]), &options(0.01).spread(0.0)).unwrap());
+        let there = ff(&together);
+        println!("{there:?}");
+        // As many in equal steps over the sweep of this device alone.
+        for equal in [there.u_equal_voltage.unwrap(), there.u_equal_current.unwrap()] {
+            assert!(there.u.unwrap() < equal, "{there:?}");
+        }
+        served += there.u.unwrap().ln();
+        alone += ff(&for_first).u.unwrap().ln();
     }
     assert!(served < alone, "{served} {alone}");
 }
@@ -205,6 +212,26 @@ fn gains_and_offsets_are_in_the_uncertainty() {
     assert_eq!((needed.planned, needed.equal_voltage, needed.repeats), (None, None, None));
 }
 
+/// Readings that are all off by δI, or by δV, are exactly those of another device of the model: Isc and Voc shift with the
+/// offset of their own axis, and along the slope of the curve with that of the other.
+#[test]
+fn offsets_shift_key_points_along_the_curve() {
+    let (current, voltage, step) = (3e-6, 2e-3, 1e-5);
+    let with = Noise::default().current_a(1e-9).current_offset_u(current).voltage_offset_u(voltage);
+    let plan = plan_sweep(&one(dye().model), &PlanOptions::default().noise(with)).unwrap();
+    let u =
+        |name: KeyPoint| plan.figures.iter().find(|f| f.figure == Figure::KeyPoint(name)).unwrap().u.unwrap();
+    let slope = |v: f64| {
+        let mut about = [0.0; 2];
+        dye().model.current(&[v - step, v + step], &mut about).unwrap();
+        (about[1] - about[0]) / (2.0 * step)
+    };
+    let isc = current.hypot(slope(0.0) * voltage);
+    let voc = voltage.hypot(current / slope(dye().voc()));
+    assert!((u(KeyPoint::Isc) / isc - 1.0).abs() < 1e-4, "{} {isc}", u(KeyPoint::Isc));
+    assert!((u(KeyPoint::Voc) / voc - 1.0).abs() < 1e-4, "{} {voc}", u(KeyPoint::Voc));
+}
+
 /// u falls as 1/√n: nine times the points of equal steps for a third of u, and fewer where they are planned.
 #[test]
 fn the_points_of_a_wanted_uncertainty_are_counted() {
@@ -235,13 +262,13 @@ fn without_a_model_clusters_gain_on_equal_steps() {
         assert!(voltage > 1.05 && current > 1.05, "{}: {voltage} {current}", of.name);
         assert_eq!(plan.figures.len(), 6);
     }
-    assert!(runs(1) >= 1);
 }
 
-/// Few points: seldom behind equal steps; more of them never tell much less.
+/// Few points: seldom behind equal steps; more of them never tell much less; no fewer places than there are parameters.
 #[test]
 fn plans_of_few_points_determine_every_parameter() {
     let (mut looked_at, mut worst_step, mut worst_beside) = (0, 0.0f64, 0.0f64);
+    let mut fewest_places = usize::MAX;
     for of in [dye(), silicon()] {
         for (swept, share) in [(Swept::Voltage, 0.01), (Swept::Current, 0.003)] {
             for target in [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax, KeyPoint::Ff] {
@@ -255,6 +282,12 @@ fn plans_of_few_points_determine_every_parameter() {
                             println!("{} {swept:?} {target:?} {spread} {points}: refused", of.name);
                             continue;
                         };
+                        let mut places = plan.set_points.clone();
+                        places.dedup();
+                        fewest_places = fewest_places.min(places.len());
+                        if plan.figures.iter().any(|f| f.u.is_none()) {
+                            println!("OPEN {plan}");
+                        }
                         let t = plan.target();
                         let u = t.u.unwrap();
                         let least = [t.u_equal_voltage, t.u_equal_current].into_iter().flatten();
@@ -279,4 +312,5 @@ fn plans_of_few_points_determine_every_parameter() {
         "{looked_at} plans; u over that of fewer points {worst_step}, over the better equal steps {worst_beside}"
     );
     assert!(looked_at >= 240 && worst_step < 1.1 && worst_beside < 1.5);
+    assert!(fewest_places >= 5, "{fewest_places}");
 }

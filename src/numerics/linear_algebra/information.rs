@@ -1,7 +1,7 @@
 //! Fisher information of a linear model in N coordinates, its inverse, and the inverse after one more observation.
 //!
 //! ```text
-//! M = Σ w·g·gᵀ        C = M⁻¹        (M + w·g·gᵀ)⁻¹ = C − w·(C·g)·(C·g)ᵀ/(1 + w·gᵀ·C·g)
+//! M = Σ w·g·gᵀ        C = M⁻¹        (M + g·gᵀ)⁻¹ = C − (C·g)·(C·g)ᵀ/(1 + gᵀ·C·g)
 //! ```
 //!
 //! g is the derivative of one observation, in units of its standard deviation, by the coordinates; cᵀ·C·c is the variance of
@@ -117,18 +117,18 @@ impl<const N: usize> Covariance<N> {
         dot(c, &self.times(c))
     }
 
-    /// Variance of the combination `c` after one more observation `g` of weight `w`; `c_times` is C·c.
+    /// Variance of the combination `c` after one more observation `g`; `c_times` is C·c.
     #[inline]
-    pub fn variance_with(&self, c: &[f64; N], c_times: &[f64; N], g: &[f64; N], w: f64) -> f64 {
+    pub fn variance_with(&self, c: &[f64; N], c_times: &[f64; N], g: &[f64; N]) -> f64 {
         let gain = dot(g, c_times);
-        dot(c, c_times) - w * gain * gain / (1.0 + w * self.variance(g))
+        dot(c, c_times) - gain * gain / (1.0 + self.variance(g))
     }
 
-    /// C after one more observation `g` of weight `w`. After many of them C is best made anew from the information.
+    /// C after one more observation `g`. After many of them C is best made anew from the information.
     #[inline]
-    pub fn observe(&mut self, g: &[f64; N], w: f64) {
+    pub fn observe(&mut self, g: &[f64; N]) {
         let moved = self.times(g);
-        let share = w / (1.0 + w * dot(g, &moved));
+        let share = 1.0 / (1.0 + dot(g, &moved));
         for i in 0..N {
             for j in 0..N {
                 self.matrix[i][j] -= share * moved[i] * moved[j];
@@ -169,7 +169,7 @@ mod tests {
         assert_relative_eq!(m.ln_determinant().unwrap(), 20f64.ln(), max_relative = 1e-14);
     }
 
-    /// One observation more, or one taken away, as if M had been made so; coordinates of any unit.
+    /// One observation more, as if M had been made so; coordinates of any unit.
     #[test]
     fn an_observation_more_is_that_of_the_whole() {
         for unit in [1.0, 1e-9, 1e7] {
@@ -179,15 +179,16 @@ mod tests {
             let mut c = m.inverse().unwrap();
             let wanted = [1.0, -0.5 * unit, 2.0, 0.1];
             let times = c.times(&wanted);
-            for (x, w) in [(0.7, 2.5), (2.4, -1.8)] {
+            let more = |x: f64, size: f64| g(x).map(|d| size * d);
+            for (x, size) in [(0.7, 1.6), (2.4, 0.3)] {
                 let mut whole = m;
-                whole.add(&g(x), w);
+                whole.add(&g(x), size * size);
                 let whole = whole.inverse().unwrap();
-                let with = c.variance_with(&wanted, &times, &g(x), w);
+                let with = c.variance_with(&wanted, &times, &more(x, size));
                 assert_relative_eq!(with, whole.variance(&wanted), max_relative = 1e-9);
             }
-            c.observe(&g(0.7), 2.5);
-            m.add(&g(0.7), 2.5);
+            c.observe(&more(0.7, 1.6));
+            m.add(&g(0.7), 1.6 * 1.6);
             let whole = m.inverse().unwrap();
             for (found, wanted) in c.rows().iter().flatten().zip(whole.rows().iter().flatten()) {
                 assert_relative_eq!(found, wanted, max_relative = 1e-8);
