@@ -6,7 +6,7 @@
 //! | 1 | [`Cancelled`], and the errors of other enums that say the same |
 //! | 2 | [`LevelError`] |
 //! | 3 | [`UnknownName`] |
-//! | 101 to 116 | [`sweep::SweepError`](crate::sweep::SweepError) |
+//! | 101 to 117 | [`sweep::SweepError`](crate::sweep::SweepError) |
 //! | 121 to 142 | [`sweep::Kind`](crate::sweep::Kind) of a finding |
 //! | 201 to 207 | [`diode::ModelError`](crate::diode::ModelError) |
 //! | 301 to 309 | [`fit::FitError`](crate::fit::FitError) |
@@ -107,6 +107,7 @@ codes!(crate::sweep::SweepError {
     OutsideTable = 114,
     Table = 115,
     CorrectionOrder = 116,
+    NestedDark = 117,
 });
 
 codes!(crate::sweep::Kind {
@@ -328,7 +329,6 @@ codes!(crate::quantity::arithmetic::ArithmeticError {
 });
 
 #[cfg(feature = "methods")]
-#[cfg(feature = "methods")]
 codes!(crate::detection::DetectionError {
     FewBlanks = 721,
     Number = 722,
@@ -343,7 +343,6 @@ codes!(crate::hysteresis::HysteresisError {
     Settled = 733,
 });
 
-#[cfg(feature = "methods")]
 #[cfg(feature = "methods")]
 codes!(crate::step_response::StepError {
     Lengths = 735,

@@ -1,6 +1,6 @@
 //! The numbers that stand for choices, and the constants of the header.
 
-use crate::misuse::{Fault, Misuse};
+use crate::misuse::{Fault, Misuse, constants};
 use litdiode::fit::{Figure, NoiseScale, Parameter, Residual};
 use litdiode::key_points::KeyPoint;
 use litdiode::live::{Order, Purpose};
@@ -16,6 +16,11 @@ pub struct Choice<T: 'static> {
 }
 
 impl<T: Copy> Choice<T> {
+    /// The choices of `argument`: name, number, value.
+    pub const fn new(argument: &'static str, list: &'static [(&'static str, i32, T)]) -> Self {
+        Self { argument, list }
+    }
+
     /// What `number` stands for.
     pub fn of(&self, number: i32) -> Result<T, Fault> {
         let none = || Misuse::NoChoice {
@@ -53,13 +58,13 @@ macro_rules! choices {
     )+) => {
         $(
             #[doc = $doc]
-            pub const $list: Choice<$type> = Choice {
-                argument: $argument,
-                list: &[
+            pub const $list: Choice<$type> = Choice::new(
+                $argument,
+                &[
                     (stringify!($first), $first_number, $first_value),
                     $((stringify!($name), $number, $value),)+
                 ],
-            };
+            );
             #[doc = $doc]
             pub const $first: i32 = $first_number;
             $(
@@ -261,13 +266,18 @@ choices! {
     }
 }
 
-/// Status of every fit, as `litdiode_fit_quality` tells it.
-pub const FIT_STATUS: &[&str] = &[
-    "/// An optimum inside the bounds.\npub const LITDIODE_FIT_CONVERGED: i32 = 0;\n",
-    "/// An optimum with a parameter at its bound.\npub const LITDIODE_FIT_AT_BOUND: i32 = 1;\n",
-    "/// The data leave at least one parameter open.\npub const LITDIODE_FIT_NOT_IDENTIFIED: i32 = 2;\n",
-    "/// No optimum, or budget or deadline ended before; the last good state is given.\npub const LITDIODE_FIT_NOT_CONVERGED: i32 = 3;\n",
-];
+constants! {
+    /// Status of every fit, as `litdiode_fit_quality` tells it: the numbers of [`litdiode::fit::Status`].
+    FIT_STATUS:
+    /// An optimum inside the bounds.
+    LITDIODE_FIT_CONVERGED = 0,
+    /// An optimum with a parameter at its bound.
+    LITDIODE_FIT_AT_BOUND = 1,
+    /// The data leave at least one parameter open.
+    LITDIODE_FIT_NOT_IDENTIFIED = 2,
+    /// No optimum, or budget or deadline ended before; the last good state is given.
+    LITDIODE_FIT_NOT_CONVERGED = 3,
+}
 
 /// A key point or a parameter.
 pub fn figure(number: i32) -> Result<Figure, Fault> {

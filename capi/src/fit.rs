@@ -6,7 +6,7 @@ use crate::interface::interface;
 use crate::key_points::write_matrix;
 use crate::misuse::{Answer, Fault, Misuse};
 use crate::objects::{Fitted, Model, on};
-use crate::pointers::Out;
+use crate::pointers::{Out, buffer};
 use crate::work::{give, place, under, write_estimate, write_interval};
 use litdiode::code::Coded;
 use litdiode::estimate::Interval;
@@ -104,8 +104,8 @@ interface! {
         let fit = get(fit)?;
         let (names, matrix) = on!(Fitted, &*fit, f => (&f.names, &f.covariance));
         let numbers: Vec<i32> = names.iter().map(|name| PARAMETER.number(*name)).collect();
-        let buffers = ((parameters, parameters_capacity), (covariance, covariance_capacity));
-        write_matrix(&numbers, matrix, buffers.0, buffers.1, count)?;
+        let names = (&numbers[..], buffer!(parameters, parameters_capacity));
+        write_matrix(names, (matrix, buffer!(covariance, covariance_capacity)), count)?;
         Ok(Answer::Done)
     }
 
@@ -143,7 +143,7 @@ interface! {
     /// model − measured of each point, in the order of the sweep: in A or V, in units of σ for nearest.
     fn litdiode_fit_residuals(fit: u64, residuals: Out<f64>, residuals_capacity: usize) {
         let fit = get(fit)?;
-        residuals.fill("residuals_capacity", residuals_capacity, on!(Fitted, &*fit, f => &f.residuals))?;
+        buffer!(residuals, residuals_capacity).fill(on!(Fitted, &*fit, f => &f.residuals))?;
         Ok(Answer::Done)
     }
 

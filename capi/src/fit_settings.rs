@@ -1,23 +1,15 @@
 //! How to fit: residual, what to fix, to bound and to start from, budget and deadline.
 
 use crate::choices::{NOISE_SCALE, PARAMETER, RESIDUAL};
-use crate::handles;
 use crate::interface::interface;
-use crate::misuse::{Answer, Misuse, Outcome};
-use crate::objects::edit;
+use crate::misuse::{Answer, Outcome};
 use crate::pointers::Out;
-use crate::work::give;
+use crate::work::{duration, edit, give};
 use litdiode::fit::{Options, Wishes};
 use std::sync::Arc;
-use std::time::Duration;
-
-fn change(settings: u64, by: impl FnOnce(Options) -> Options) -> Outcome {
-    handles::change::<Arc<Options>, _>("settings", settings, |shared| edit(shared, by))?;
-    Ok(Answer::Done)
-}
 
 fn wish(settings: u64, by: impl FnOnce(Wishes) -> Wishes) -> Outcome {
-    change(settings, |options| {
+    edit("settings", settings, |options: Options| {
         let wishes = by(options.wishes.clone());
         options.wishes(wishes)
     })
@@ -34,7 +26,7 @@ interface! {
     /// The distance that is made small.
     fn litdiode_fit_settings_residual(settings: u64, residual: i32) {
         let residual = RESIDUAL.of(residual)?;
-        change(settings, |mut options| {
+        edit("settings", settings, |mut options: Options| {
             options.residual = residual;
             options
         })
@@ -43,7 +35,7 @@ interface! {
     /// Where the size of the noise comes from.
     fn litdiode_fit_settings_noise_scale(settings: u64, noise_scale: i32) {
         let scale = NOISE_SCALE.of(noise_scale)?;
-        change(settings, |options| options.noise_scale(scale))
+        edit("settings", settings, |options: Options| options.noise_scale(scale))
     }
 
     /// Holds a parameter at an SI value.
@@ -67,13 +59,10 @@ interface! {
     /// How often the residuals may be evaluated, 0 for the budget of docs/speed.md, and how many seconds a fit may take, NaN or
     /// infinite for any. A fit that uses one of them up is LITDIODE_FIT_NOT_CONVERGED and holds its best state.
     fn litdiode_fit_settings_budget(settings: u64, most_evaluations: usize, deadline_s: f64) {
-        if deadline_s < 0.0 {
-            let cure = "give seconds, 0 or more, or NaN for no deadline";
-            return Err(Misuse::Number { argument: "deadline_s", value: deadline_s, cure }.into());
-        }
-        change(settings, |mut options| {
+        let deadline = duration("deadline_s", deadline_s)?;
+        edit("settings", settings, |mut options: Options| {
             options.most_evaluations = (most_evaluations > 0).then_some(most_evaluations);
-            options.deadline = Duration::try_from_secs_f64(deadline_s).ok();
+            options.deadline = deadline;
             options
         })
     }

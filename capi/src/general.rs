@@ -2,21 +2,20 @@
 
 use crate::handles;
 use crate::interface::interface;
-use crate::misuse::{Answer, Misuse};
+use crate::misuse::{Answer, constants};
 use crate::objects::Object;
 use crate::pointers::{In, Out};
-use crate::work::give;
+use crate::work::{duration, give};
 use litdiode::cancel::Token;
 use std::ffi::c_char;
-use std::time::Duration;
 
-/// The number of the interface. It grows when a function changes or goes; a new function leaves it as it is.
-pub const LITDIODE_ABI: i32 = 1;
-
-/// The constant for the header.
-pub const CONSTANTS: &[&str] = &[
-    "/// The number of the interface that this header describes. `litdiode_version` tells that of the library.\npub const LITDIODE_ABI: i32 = 1;\n",
-];
+// It grows when a function changes or goes; a new function leaves it as it is.
+constants! {
+    /// The constant for the header.
+    CONSTANTS:
+    /// The number of the interface that this header describes. `litdiode_version` tells that of the library.
+    LITDIODE_ABI = 1,
+}
 
 interface! {
     /// The version of the library as text, and in `abi` the number of its interface, which must be LITDIODE_ABI.
@@ -57,13 +56,7 @@ interface! {
     /// The object of this kind that `litdiode_to_json` wrote; resistances are not read.
     fn litdiode_from_json(kind: i32, json: In<c_char>, handle: Out<u64>) {
         handle.check("handle")?;
-        let known = "LITDIODE_KIND_SWEEP_SETTINGS (2), LITDIODE_KIND_SWEEP (3), LITDIODE_KIND_FINDINGS (4), \
-                     LITDIODE_KIND_KEY_POINTS (5), LITDIODE_KIND_FIT (7), LITDIODE_KIND_MODEL (8), \
-                     LITDIODE_KIND_LIVE_SETTINGS (12), LITDIODE_KIND_LIVE (13), LITDIODE_KIND_PLAN_SETTINGS (14), \
-                     LITDIODE_KIND_PLAN (15)";
         let object = Object::from_json(kind, &json.text("json")?)?;
-        let object =
-            object.ok_or_else(|| Misuse::NoChoice { argument: "kind", number: kind, known: known.into() })?;
         handle.set("handle", handles::insert(object)?)?;
         Ok(Answer::Done)
     }
@@ -72,13 +65,7 @@ interface! {
     /// NaN or infinite: never.
     fn litdiode_cancel_new(deadline_s: f64, cancel: Out<u64>) {
         give("cancel", cancel, || {
-            if deadline_s < 0.0 {
-                let cure = "give seconds from now, 0 or more, or NaN for no deadline";
-                return Err(Misuse::Number { argument: "deadline_s", value: deadline_s, cure }.into());
-            }
-            // What no clock counts is no deadline.
-            let limit = Duration::try_from_secs_f64(deadline_s).ok();
-            Ok(limit.map_or_else(Token::new, Token::within))
+            Ok(duration("deadline_s", deadline_s)?.map_or_else(Token::new, Token::within))
         })?;
         Ok(Answer::Done)
     }

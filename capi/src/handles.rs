@@ -53,12 +53,16 @@ impl Table {
         self.in_use
     }
 
-    /// The place that `handle` stands for.
-    fn find(&mut self, argument: &'static str, handle: u64) -> Result<(u32, &mut Place), Misuse> {
+    /// The place that was given with `handle`, whether or not something is in it.
+    fn place(&mut self, handle: u64) -> Option<&mut Place> {
         let (index, generation) = (handle % PLACES as u64, handle / PLACES as u64);
-        let place = self.places.get_mut(index as usize);
-        let own = place.filter(|p| p.object.is_some() && u64::from(p.generation) == generation);
-        own.map(|place| (index as u32, place)).ok_or(Misuse::BadHandle { argument, handle })
+        self.places.get_mut(index as usize).filter(|place| u64::from(place.generation) == generation)
+    }
+
+    /// What `handle` stands for.
+    fn find(&mut self, argument: &'static str, handle: u64) -> Result<&mut Object, Misuse> {
+        let object = self.place(handle).and_then(|place| place.object.as_mut());
+        object.ok_or(Misuse::BadHandle { argument, handle })
     }
 
     /// A handle for `object`.
@@ -79,13 +83,12 @@ impl Table {
     }
 
     /// What `handle` stood for.
-    pub fn take(&mut self, argument: &'static str, handle: u64) -> Result<Option<Object>, Misuse> {
-        let (index, place) = self.find(argument, handle)?;
-        let object = place.object.take();
-        let used_up = place.generation >= LAST_GENERATION;
+    pub fn take(&mut self, argument: &'static str, handle: u64) -> Result<Object, Misuse> {
+        let found = self.place(handle).and_then(|place| Some((place.generation, place.object.take()?)));
+        let (generation, object) = found.ok_or(Misuse::BadHandle { argument, handle })?;
         self.in_use -= 1;
-        if !used_up {
-            self.free.push(index);
+        if generation < LAST_GENERATION {
+            self.free.push((handle % PLACES as u64) as u32);
         }
         Ok(object)
     }
@@ -106,18 +109,12 @@ pub fn free(argument: &'static str, handle: u64) -> Result<(), Fault> {
 
 /// What `handle` stands for, whatever it is.
 pub fn object(argument: &'static str, handle: u64) -> Result<Object, Fault> {
-    let mut table = table();
-    let (_, place) = table.find(argument, handle)?;
-    Ok(place.object.clone().ok_or(Misuse::BadHandle { argument, handle })?)
+    Ok(table().find(argument, handle)?.clone())
 }
 
 /// What `handle` stands for, of the kind that is wanted.
 pub fn get<T: Kind>(argument: &'static str, handle: u64) -> Result<T, Fault> {
-    let mut object = object(argument, handle)?;
-    match T::of(&mut object) {
-        Some(found) => Ok(found.clone()),
-        None => Err(wrong::<T>(argument, handle, &object)),
-    }
+    change(argument, handle, |found: &mut T| found.clone())
 }
 
 /// The same, or none for the handle 0.
@@ -132,19 +129,12 @@ pub fn change<T: Kind, R>(
     change: impl FnOnce(&mut T) -> R,
 ) -> Result<R, Fault> {
     let mut table = table();
-    let (_, place) = table.find(argument, handle)?;
-    let object = place.object.as_mut().ok_or(Misuse::BadHandle { argument, handle })?;
-    if T::of(object).is_none() {
-        return Err(wrong::<T>(argument, handle, object));
-    }
-    T::of(object).map(change).ok_or_else(|| Misuse::BadHandle { argument, handle }.into())
+    let object = table.find(argument, handle)?;
+    let wrong = Misuse::WrongKind { argument, handle, found: object.name(), wanted: T::NAME };
+    T::of(object).map(change).ok_or_else(|| wrong.into())
 }
 
 /// How many handles are in use.
 pub fn in_use() -> usize {
     table().in_use()
-}
-
-fn wrong<T: Kind>(argument: &'static str, handle: u64, object: &Object) -> Fault {
-    Misuse::WrongKind { argument, handle, found: object.name(), wanted: T::NAME }.into()
 }

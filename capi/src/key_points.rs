@@ -4,7 +4,7 @@ use crate::choices::{FLAG, KEY_POINT};
 use crate::handles;
 use crate::interface::interface;
 use crate::misuse::{Answer, Fault};
-use crate::pointers::Out;
+use crate::pointers::{Buffer, Out, buffer};
 use crate::work::{give, under, write_estimate, write_interval};
 use litdiode::curve::{Beyond, key_points_beyond};
 use litdiode::estimate::Estimate;
@@ -23,19 +23,17 @@ fn present(points: &KeyPoints, figure: KeyPoint) -> Result<&Estimate, Fault> {
     points.get(figure.name()).ok_or_else(|| why().into())
 }
 
-/// Names as numbers, and the matrix over them.
+/// Names as numbers and the matrix over them, each with the buffer for it.
 pub fn write_matrix(
-    names: &[i32],
-    matrix: &[f64],
-    (figures, figures_capacity): (Out<i32>, usize),
-    (covariance, covariance_capacity): (Out<f64>, usize),
+    (names, figures): (&[i32], Buffer<i32>),
+    (matrix, covariance): (&[f64], Buffer<f64>),
     count: Out<usize>,
 ) -> Result<(), Fault> {
     let whole = matrix.len() == names.len() * names.len();
     let names = if whole { names } else { &[] };
     count.set("count", names.len())?;
-    figures.fill("figures_capacity", figures_capacity, names)?;
-    covariance.fill("covariance_capacity", covariance_capacity, if whole { matrix } else { &[] })
+    figures.fill(names)?;
+    covariance.fill(if whole { matrix } else { &[] })
 }
 
 interface! {
@@ -76,8 +74,8 @@ interface! {
         let points = get(key_points)?;
         let numbers = points.names.iter().map(|name| Ok(KEY_POINT.number(name.parse()?)));
         let numbers = numbers.collect::<Result<Vec<i32>, Fault>>()?;
-        let buffers = ((figures, figures_capacity), (covariance, covariance_capacity));
-        write_matrix(&numbers, &points.covariance, buffers.0, buffers.1, count)?;
+        let names = (&numbers[..], buffer!(figures, figures_capacity));
+        write_matrix(names, (&points.covariance, buffer!(covariance, covariance_capacity)), count)?;
         Ok(Answer::Done)
     }
 }

@@ -3,20 +3,15 @@
 use crate::choices::{KEY_POINT, ODDITY, ORDER, Oddity, PURPOSE};
 use crate::handles;
 use crate::interface::interface;
-use crate::misuse::{Answer, Fault, Misuse, Outcome};
-use crate::objects::{Fitted, Live, edit};
+use crate::misuse::{Answer, Fault};
+use crate::objects::{Fitted, Live};
 use crate::pointers::Out;
-use crate::work::{ABSENT, give, optional, under};
+use crate::work::{ABSENT, duration, edit, give, optional, under};
 use litdiode::code::Coded;
 use litdiode::live::{Flag, LiveOptions, LiveSweep};
 use litdiode::sweep::SweepOptions;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
-
-fn change(settings: u64, by: impl FnOnce(LiveOptions) -> LiveOptions) -> Outcome {
-    handles::change::<Arc<LiveOptions>, _>("settings", settings, |shared| edit(shared, by))?;
-    Ok(Answer::Done)
-}
 
 fn get(live: u64) -> Result<Live, Fault> {
     handles::get("live", live)
@@ -48,32 +43,32 @@ interface! {
     /// The key point that is to be known, and its relative standard uncertainty that is wanted.
     fn litdiode_live_settings_target(settings: u64, figure: i32, wanted: f64) {
         let target = KEY_POINT.of(figure)?;
-        change(settings, |options| options.target(target).wanted(wanted))
+        edit("settings", settings, |options: LiveOptions| options.target(target).wanted(wanted))
     }
 
     /// The most power in W, delivered or taken up, NaN for no limit, and a set point that is known to be safe: below Voc, or
     /// below Isc where the current is set; 0 where none is known.
     fn litdiode_live_settings_safety(settings: u64, limit_w: f64, safe: f64) {
-        change(settings, |options| options.limit_w(optional(limit_w)).safe(safe))
+        edit("settings", settings, |options: LiveOptions| options.limit_w(optional(limit_w)).safe(safe))
     }
 
     /// The most readings, the time in s that the sweep may take, NaN for no limit, and the time in s between setting and
     /// reading.
     fn litdiode_live_settings_time(settings: u64, capacity: usize, time_limit_s: f64, dwell_s: f64) {
         let limit = optional(time_limit_s);
-        change(settings, |options| options.capacity(capacity).time_limit_s(limit).dwell_s(dwell_s))
+        edit("settings", settings, |options: LiveOptions| options.capacity(capacity).time_limit_s(limit).dwell_s(dwell_s))
     }
 
     /// In which order set points are given.
     fn litdiode_live_settings_order(settings: u64, order: i32) {
         let order = ORDER.of(order)?;
-        change(settings, |options| options.order(order))
+        edit("settings", settings, |options: LiveOptions| options.order(order))
     }
 
     /// What the sweep is to carry: stepped quantity, sign, leads, noise, area, irradiance, corrections, label.
     fn litdiode_live_settings_sweep(settings: u64, sweep_settings: u64) {
         let sweep = handles::get::<Arc<SweepOptions>>("sweep_settings", sweep_settings)?;
-        change(settings, |options| options.sweep((*sweep).clone()))
+        edit("settings", settings, |options: LiveOptions| options.sweep((*sweep).clone()))
     }
 
     /// A live sweep before its first reading.
@@ -119,7 +114,7 @@ interface! {
         Ok(Answer::Remarks(found.map_or_else(String::new, |flag| flag.to_string())))
     }
 
-    /// Why there is no next set point: the number of the reason, 961 to 969, and its text; 0 while there is one.
+    /// Why there is no next set point: the number of the reason, 961 to 970, and its text; 0 while there is one.
     fn litdiode_live_reason(live: u64, reason: Out<i32>) {
         let live = get(live)?;
         let live = locked(&live);
@@ -151,11 +146,7 @@ interface! {
     /// The fit of the readings so far, within so many seconds, NaN for any.
     fn litdiode_live_fit(live: u64, deadline_s: f64, fit: Out<u64>) {
         give("fit", fit, || {
-            if deadline_s < 0.0 {
-                let cure = "give seconds, 0 or more, or NaN for no deadline";
-                return Err(Misuse::Number { argument: "deadline_s", value: deadline_s, cure }.into());
-            }
-            let deadline = Duration::try_from_secs_f64(deadline_s).unwrap_or(Duration::MAX);
+            let deadline = duration("deadline_s", deadline_s)?.unwrap_or(Duration::MAX);
             Ok(Arc::new(Fitted::One(locked(&get(live)?).fit(deadline)?)))
         })?;
         Ok(Answer::Done)

@@ -11,17 +11,21 @@ use thiserror::Error;
 /// Values that one list may hold: 800 MB of numbers. A longer length is one that was never set.
 pub const MOST_VALUES: usize = 100_000_000;
 
-macro_rules! statuses {
-    ($($(#[doc = $doc:literal])+ $name:ident = $number:literal,)+) => {
+/// Constants, and a list of them as text for the header.
+macro_rules! constants {
+    (#[doc = $about:literal] $list:ident: $($(#[doc = $doc:literal])+ $name:ident = $number:literal,)+) => {
         $($(#[doc = $doc])+ pub const $name: i32 = $number;)+
 
-        /// The constants for the header.
-        pub const CONSTANTS: &[&str] =
+        #[doc = $about]
+        pub const $list: &[&str] =
             &[$(concat!($("///", $doc, "\n",)+ "pub const ", stringify!($name), ": i32 = ", $number, ";\n"),)+];
     };
 }
+pub(crate) use constants;
 
-statuses! {
+constants! {
+    /// The statuses for the header.
+    CONSTANTS:
     /// Status: done.
     LITDIODE_OK = 0,
     /// The work was stopped by its request to stop.
@@ -127,7 +131,7 @@ pub enum Misuse {
         index: usize,
     },
     /// A text that is not what was stored.
-    #[error("{argument} is no {kind} in JSON ({why}); pass what litdiode_to_json wrote")]
+    #[error("{argument} is not {kind} in JSON ({why}); pass what litdiode_to_json wrote")]
     NotJson {
         /// The argument.
         argument: &'static str,

@@ -6,7 +6,7 @@ use crate::handles;
 use crate::interface::interface;
 use crate::misuse::{Answer, Fault, Misuse, Outcome};
 use crate::objects::{Model, on};
-use crate::pointers::{In, Out};
+use crate::pointers::{Buffer, In, Out, buffer};
 use crate::work::{give, optional, same_length};
 use litdiode::diode::{Condition, Device, ModelError, Parameters, SaturationLaw};
 use std::sync::Arc;
@@ -39,14 +39,15 @@ fn listed<const K: usize>(device: &Device<K>) -> Vec<f64> {
 fn evaluated(
     model: u64,
     (name, points, length): (&'static str, In<f64>, usize),
-    (out_name, out, capacity): (&'static str, Out<f64>, usize),
+    out: Buffer<f64>,
     evaluate: impl FnOnce(&Model, &[f64], &mut [f64]) -> Result<(), ModelError>,
 ) -> Outcome {
     let model = handles::get::<Model>("model", model)?;
     let points = points.list(name, length)?;
+    out.check(points.len())?;
     let mut values = vec![0.0; points.len()];
     evaluate(&model, &points, &mut values)?;
-    out.fill(out_name, capacity, &values)?;
+    out.fill(&values)?;
     Ok(Answer::Done)
 }
 
@@ -84,7 +85,7 @@ interface! {
         let model = handles::get::<Model>("model", model)?;
         let (list, own_cells, own_temperature) =
             on!(Model, &model, m => (listed(m), m.parameters().cells, m.parameters().temperature_c));
-        parameters.fill("parameters_capacity", parameters_capacity, &list)?;
+        buffer!(parameters, parameters_capacity).fill(&list)?;
         count.set("count", list.len())?;
         cells.set("cells", own_cells)?;
         temperature_c.set("temperature_c", own_temperature)?;
@@ -100,7 +101,7 @@ interface! {
         current_capacity: usize,
     ) {
         let (points, out) =
-            (("voltage_v", voltage_v, voltage_length), ("current_capacity", current_a, current_capacity));
+            (("voltage_v", voltage_v, voltage_length), buffer!(current_a, current_capacity));
         evaluated(model, points, out, |model, v, i| on!(Model, model, m => m.current(v, i)))
     }
 
@@ -113,7 +114,7 @@ interface! {
         voltage_capacity: usize,
     ) {
         let (points, out) =
-            (("current_a", current_a, current_length), ("voltage_capacity", voltage_v, voltage_capacity));
+            (("current_a", current_a, current_length), buffer!(voltage_v, voltage_capacity));
         evaluated(model, points, out, |model, i, v| on!(Model, model, m => m.voltage(i, v)))
     }
 
@@ -126,7 +127,7 @@ interface! {
         slope_capacity: usize,
     ) {
         let (points, out) =
-            (("voltage_v", voltage_v, voltage_length), ("slope_capacity", slope_s, slope_capacity));
+            (("voltage_v", voltage_v, voltage_length), buffer!(slope_s, slope_capacity));
         evaluated(model, points, out, |model, v, s| on!(Model, model, m => m.slope(v, s)))
     }
 
@@ -139,7 +140,7 @@ interface! {
         power_capacity: usize,
     ) {
         let (points, out) =
-            (("voltage_v", voltage_v, voltage_length), ("power_capacity", power_w, power_capacity));
+            (("voltage_v", voltage_v, voltage_length), buffer!(power_w, power_capacity));
         evaluated(model, points, out, |model, v, p| on!(Model, model, m => m.power(v, p)))
     }
 
@@ -160,8 +161,8 @@ interface! {
             return Err(Misuse::Number { argument: "points", value: points as f64, cure }.into());
         }
         let (v, i) = on!(Model, &model, m => m.curve(points));
-        voltage_v.fill("voltage_v", points, &v)?;
-        current_a.fill("current_a", points, &i)?;
+        buffer!(voltage_v, points).fill(&v)?;
+        buffer!(current_a, points).fill(&i)?;
         Ok(Answer::Done)
     }
 

@@ -5,9 +5,9 @@ use crate::handles;
 use crate::interface::interface;
 use crate::misuse::{Answer, Fault, MOST_VALUES, Misuse, Outcome};
 use crate::objects::{Models, on};
-use crate::pointers::{In, Out};
+use crate::pointers::{Buffer, In, Out, buffer};
 use crate::work::{ABSENT, give, same_length};
-use litdiode::diode::ndarray::{ArrayD, ArrayView, ArrayViewMut, IxDyn, arr0};
+use litdiode::diode::ndarray::{Array1, ArrayD, ArrayView, ArrayView1, ArrayViewMut, Axis, IxDyn, arr0};
 use litdiode::diode::{BatchKeyPoints, Devices, DevicesParameters, ModelError};
 use std::num::NonZeroUsize;
 use std::sync::Arc;
@@ -17,11 +17,8 @@ const FIGURES: usize = 6;
 
 /// A column of the table of parameters.
 fn column(list: &[f64], width: usize, k: usize) -> ArrayD<f64> {
-    ArrayD::from_shape_vec(
-        IxDyn(&[list.len() / width, 1]),
-        list.iter().skip(k).step_by(width).copied().collect(),
-    )
-    .unwrap_or_else(|_| arr0(f64::NAN).into_dyn())
+    let column: Array1<f64> = list.iter().skip(k).step_by(width).copied().collect();
+    column.insert_axis(Axis(1)).into_dyn()
 }
 
 fn devices<const K: usize>(list: &[f64], cells: u32, temperature_c: f64) -> Result<Devices<K>, ModelError> {
@@ -47,7 +44,7 @@ fn limit(threads: usize) -> Option<NonZeroUsize> {
 fn evaluated(
     models: u64,
     (name, points, length): (&'static str, In<f64>, usize),
-    (out_name, out, capacity): (&'static str, Out<f64>, usize),
+    out: Buffer<f64>,
     evaluate: impl FnOnce(
         &Models,
         ArrayView<'_, f64, IxDyn>,
@@ -61,14 +58,10 @@ fn evaluated(
     if needed > MOST_VALUES {
         return Err(Misuse::TooLong { argument: name, length: needed }.into());
     }
-    if needed > capacity {
-        return Err(Misuse::ShortBuffer { argument: out_name, capacity, needed }.into());
-    }
+    out.check(needed)?;
     let mut values = ArrayD::zeros(IxDyn(&shape));
-    let lost = || Misuse::Length { argument: name, given: length, wanted: length, cure: "give a list" };
-    let points = ArrayView::from_shape(IxDyn(&[points.len()]), &points).map_err(|_| lost())?;
-    evaluate(&models, points, values.view_mut())?;
-    out.fill(out_name, capacity, values.as_slice().unwrap_or_default())?;
+    evaluate(&models, ArrayView1::from(&points).into_dyn(), values.view_mut())?;
+    out.fill(&values.into_raw_vec_and_offset().0)?;
     Ok(Answer::Done)
 }
 
@@ -114,7 +107,7 @@ interface! {
         current_capacity: usize,
     ) {
         let (points, out) =
-            (("voltage_v", voltage_v, voltage_length), ("current_capacity", current_a, current_capacity));
+            (("voltage_v", voltage_v, voltage_length), buffer!(current_a, current_capacity));
         evaluated(models, points, out, |models, v, i| on!(Models, models, m => m.current(v, limit(threads), i)))
     }
 
@@ -128,7 +121,7 @@ interface! {
         voltage_capacity: usize,
     ) {
         let (points, out) =
-            (("current_a", current_a, current_length), ("voltage_capacity", voltage_v, voltage_capacity));
+            (("current_a", current_a, current_length), buffer!(voltage_v, voltage_capacity));
         evaluated(models, points, out, |models, i, v| on!(Models, models, m => m.voltage(i, limit(threads), v)))
     }
 
@@ -136,7 +129,7 @@ interface! {
     fn litdiode_models_key_points(models: u64, threads: usize, key_points: Out<f64>, key_points_capacity: usize) {
         let models = handles::get::<Arc<Models>>("models", models)?;
         let found = on!(Models, &*models, m => m.key_points(limit(threads)));
-        key_points.fill("key_points_capacity", key_points_capacity, &rows(&found))?;
+        buffer!(key_points, key_points_capacity).fill(&rows(&found))?;
         Ok(Answer::Done)
     }
 }

@@ -1,5 +1,6 @@
 //! What a handle may stand for.
 
+use crate::choices::Choice;
 use crate::misuse::{Fault, Misuse};
 use litdiode::cancel::Token;
 use litdiode::diode::{Device, Devices};
@@ -12,6 +13,7 @@ use litdiode::resistance::{Implied, Resistances};
 use litdiode::sweep::{Finding, Sweep, SweepOptions};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
+use std::convert::identity;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// A fit of one or two diodes.
@@ -149,12 +151,6 @@ kinds! {
     Plan(Arc<Plan>) = 15 LITDIODE_KIND_PLAN "a plan",
 }
 
-/// Changes what is shared: a copy of its own where work on another thread still uses it.
-pub fn edit<T: Clone>(shared: &mut Arc<T>, change: impl FnOnce(T) -> T) {
-    let content = Arc::make_mut(shared);
-    *content = change(content.clone());
-}
-
 impl Object {
     /// As text for people.
     pub fn text(&self) -> Result<String, Fault> {
@@ -186,29 +182,13 @@ impl Object {
             Self::Plan(plan) => serde_json::to_string(&**plan),
             _ => return Err(self.without("JSON")),
         };
-        let argument = "handle";
-        written.map_err(|e| Misuse::NotJson { argument, kind: self.name(), why: e.to_string() }.into())
+        // Whatever a handle stands for can be written.
+        written.map_err(|e| Misuse::Panicked { what: format!("{} as JSON: {e}", self.name()) }.into())
     }
 
-    /// The object of this kind that [`Object::json`] wrote; none where the kind is not read.
-    pub fn from_json(kind: i32, json: &str) -> Result<Option<Self>, Fault> {
-        Ok(Some(match kind {
-            LITDIODE_KIND_SWEEP_SETTINGS => Self::SweepSettings(Arc::new(read(json, "settings of a sweep")?)),
-            LITDIODE_KIND_SWEEP => Self::Sweep(read(json, Sweep::NAME)?),
-            LITDIODE_KIND_FINDINGS => Self::Findings(Arc::new(read(json, "findings")?)),
-            LITDIODE_KIND_KEY_POINTS => Self::KeyPoints(Arc::new(read(json, "key points")?)),
-            LITDIODE_KIND_FIT => Self::Fit(Arc::new(read(json, "a fit")?)),
-            LITDIODE_KIND_MODEL => Self::Model(read(json, Model::NAME)?),
-            LITDIODE_KIND_LIVE_SETTINGS => {
-                Self::LiveSettings(Arc::new(read(json, <Arc<LiveOptions> as Kind>::NAME)?))
-            }
-            LITDIODE_KIND_LIVE => Self::Live(Arc::new(Mutex::new(read(json, <Live as Kind>::NAME)?))),
-            LITDIODE_KIND_PLAN_SETTINGS => {
-                Self::PlanSettings(Arc::new(read(json, <Arc<PlanOptions> as Kind>::NAME)?))
-            }
-            LITDIODE_KIND_PLAN => Self::Plan(Arc::new(read(json, <Arc<Plan> as Kind>::NAME)?)),
-            _ => return Ok(None),
-        }))
+    /// The object of this kind that [`Object::json`] wrote.
+    pub fn from_json(kind: i32, json: &str) -> Result<Self, Fault> {
+        READ.of(kind)?(json)
     }
 
     fn without(&self, what: &'static str) -> Fault {
@@ -216,7 +196,34 @@ impl Object {
     }
 }
 
-fn read<T: DeserializeOwned>(json: &str, kind: &'static str) -> Result<T, Fault> {
-    serde_json::from_str(json)
-        .map_err(|e| Misuse::NotJson { argument: "json", kind, why: e.to_string() }.into())
+type Reader = fn(&str) -> Result<Object, Fault>;
+
+/// Reads what `of` makes an object of this kind of.
+fn read<T: Kind, C: DeserializeOwned>(json: &str, of: impl FnOnce(C) -> T) -> Result<Object, Fault> {
+    let wrong =
+        |e: serde_json::Error| Misuse::NotJson { argument: "json", kind: T::NAME, why: e.to_string() };
+    Ok(of(serde_json::from_str(json).map_err(wrong)?).object())
+}
+
+macro_rules! readers {
+    ($($constant:ident: $kind:ty = $of:expr,)*) => {
+        /// How each kind that is read from JSON is read.
+        const READ: Choice<Reader> = Choice::new(
+            "kind",
+            &[$((stringify!($constant), $constant, |json| read::<$kind, _>(json, $of)),)*],
+        );
+    };
+}
+
+readers! {
+    LITDIODE_KIND_SWEEP_SETTINGS: Arc<SweepOptions> = Arc::new,
+    LITDIODE_KIND_SWEEP: Sweep = identity,
+    LITDIODE_KIND_FINDINGS: Arc<Vec<Finding>> = Arc::new,
+    LITDIODE_KIND_KEY_POINTS: Arc<KeyPoints> = Arc::new,
+    LITDIODE_KIND_FIT: Arc<Fitted> = Arc::new,
+    LITDIODE_KIND_MODEL: Model = identity,
+    LITDIODE_KIND_LIVE_SETTINGS: Arc<LiveOptions> = Arc::new,
+    LITDIODE_KIND_LIVE: Live = |live| Arc::new(Mutex::new(live)),
+    LITDIODE_KIND_PLAN_SETTINGS: Arc<PlanOptions> = Arc::new,
+    LITDIODE_KIND_PLAN: Arc<Plan> = Arc::new,
 }

@@ -3,20 +3,15 @@
 use crate::choices::{NOISE_PART, PARAMETER, PLAN_METHOD, SWEPT, figure};
 use crate::handles;
 use crate::interface::interface;
-use crate::misuse::{Answer, Fault, Misuse, Outcome};
-use crate::objects::{Fitted, Model, Models, Object, edit};
-use crate::pointers::Out;
-use crate::work::{ABSENT, give, optional, place, under};
+use crate::misuse::{Answer, Fault, Misuse};
+use crate::objects::{Fitted, Model, Models, Object};
+use crate::pointers::{Out, buffer};
+use crate::work::{ABSENT, edit, give, optional, place, under};
 use litdiode::code::Coded;
 use litdiode::diode::Devices;
 use litdiode::plan::{Expected, Limits, Plan, PlanOptions, plan_sweep, points_needed};
 use litdiode::reason::Reason;
 use std::sync::Arc;
-
-fn change(settings: u64, by: impl FnOnce(PlanOptions) -> PlanOptions) -> Outcome {
-    handles::change::<Arc<PlanOptions>, _>("settings", settings, |shared| edit(shared, by))?;
-    Ok(Answer::Done)
-}
 
 fn get(plan: u64) -> Result<Arc<Plan>, Fault> {
     handles::get("plan", plan)
@@ -58,13 +53,13 @@ interface! {
     /// The number of set points, the quantity that is set, and the step of the source in V or A, 0 for none.
     fn litdiode_plan_settings_points(settings: u64, points: usize, swept: i32, step: f64) {
         let swept = SWEPT.of(swept)?;
-        change(settings, |options| options.points(points).swept(swept).step(step))
+        edit("settings", settings, |options: PlanOptions| options.points(points).swept(swept).step(step))
     }
 
     /// A part of the noise of the instrument, a standard uncertainty; without it the noise is that of the sweep of a fit.
     fn litdiode_plan_settings_noise(settings: u64, part: i32, value: f64) {
         let set = NOISE_PART.of(part)?;
-        change(settings, |options| {
+        edit("settings", settings, |options: PlanOptions| {
             let noise = set(options.noise.unwrap_or_default(), value);
             options.noise(noise)
         })
@@ -73,7 +68,7 @@ interface! {
     /// The key point or the parameter whose uncertainty is made small, and by which method.
     fn litdiode_plan_settings_target(settings: u64, figure: i32, method: i32) {
         let (target, method) = (self::figure(figure)?, PLAN_METHOD.of(method)?);
-        change(settings, |options| options.target(target).method(method))
+        edit("settings", settings, |options: PlanOptions| options.target(target).method(method))
     }
 
     /// What every set point keeps to: voltages in V, currents in A, the largest |V·I| in W; infinite for no limit.
@@ -86,18 +81,18 @@ interface! {
         power_w: f64,
     ) {
         let limits = Limits { voltage_v: (low_v, high_v), current_a: (low_a, high_a), power_w };
-        change(settings, |options| options.limits(limits))
+        edit("settings", settings, |options: PlanOptions| options.limits(limits))
     }
 
     /// By what share the device may be off in the quantity that is set, NaN where nothing is known.
     fn litdiode_plan_settings_spread(settings: u64, spread: f64) {
-        change(settings, |options| options.spread(optional(spread)))
+        edit("settings", settings, |options: PlanOptions| options.spread(optional(spread)))
     }
 
     /// One more parameter that the fit will hold.
     fn litdiode_plan_settings_fix(settings: u64, parameter: i32) {
         let parameter = PARAMETER.of(parameter)?;
-        change(settings, |mut options| {
+        edit("settings", settings, |mut options: PlanOptions| {
             options.fix.push(parameter);
             options
         })
@@ -133,9 +128,9 @@ interface! {
         current_capacity: usize,
     ) {
         let plan = get(plan)?;
-        set_points.fill("set_points_capacity", set_points_capacity, &plan.set_points)?;
-        voltage_v.fill("voltage_capacity", voltage_capacity, &plan.voltage_v)?;
-        current_a.fill("current_capacity", current_capacity, &plan.current_a)?;
+        buffer!(set_points, set_points_capacity).fill(&plan.set_points)?;
+        buffer!(voltage_v, voltage_capacity).fill(&plan.voltage_v)?;
+        buffer!(current_a, current_capacity).fill(&plan.current_a)?;
         Ok(Answer::Done)
     }
 

@@ -98,23 +98,57 @@ impl<T: Plain> Out<T> {
         unsafe { self.0.write_unaligned(value) };
         Ok(())
     }
+}
 
-    /// Writes all `values` into a buffer for `capacity` of them.
-    pub fn fill(self, argument: &'static str, capacity: usize, values: &[T]) -> Result<(), Fault> {
+/// Where a host lets the library write a list; [`buffer!`] makes it of two arguments.
+#[derive(Clone, Copy)]
+pub struct Buffer<T: Plain> {
+    /// The argument.
+    pub argument: &'static str,
+    /// Its address.
+    pub start: Out<T>,
+    /// The argument that says how many values it takes.
+    pub capacity_argument: &'static str,
+    /// How many those are.
+    pub capacity: usize,
+}
+
+/// The buffer of an argument and of the one that says how many values it takes, both by name.
+macro_rules! buffer {
+    ($start:ident, $capacity:ident) => {
+        $crate::pointers::Buffer {
+            argument: stringify!($start),
+            start: $start,
+            capacity_argument: stringify!($capacity),
+            capacity: $capacity,
+        }
+    };
+}
+pub(crate) use buffer;
+
+impl<T: Plain> Buffer<T> {
+    /// That it takes `needed` values.
+    pub fn check(self, needed: usize) -> Result<(), Fault> {
+        let (argument, capacity) = (self.capacity_argument, self.capacity);
         if capacity > MOST_VALUES {
             return Err(Misuse::TooLong { argument, length: capacity }.into());
         }
-        if values.len() > capacity {
-            return Err(Misuse::ShortBuffer { argument, capacity, needed: values.len() }.into());
+        if needed > capacity {
+            return Err(Misuse::ShortBuffer { argument, capacity, needed }.into());
         }
+        if needed == 0 { Ok(()) } else { self.start.check(self.argument) }
+    }
+
+    /// Writes all `values`.
+    pub fn fill(self, values: &[T]) -> Result<(), Fault> {
+        self.check(values.len())?;
         if values.is_empty() {
             return Ok(());
         }
-        self.check(argument)?;
-        let bytes = std::mem::size_of_val(values);
+        let (bytes, start) = (std::mem::size_of_val(values), self.start.0.cast());
         // SAFETY: it is not null, and by the contract of `new` the host owns `capacity` values there, at least as many as
         // are copied; `values` belongs to the library and is apart from them.
-        unsafe { ptr::copy_nonoverlapping(values.as_ptr().cast::<u8>(), self.0.cast(), bytes) };
+        unsafe { ptr::copy_nonoverlapping(values.as_ptr().cast::<u8>(), start, bytes) };
         Ok(())
     }
 }

@@ -3,22 +3,16 @@
 use crate::choices::QUANTITY;
 use crate::handles;
 use crate::interface::interface;
-use crate::misuse::{Answer, Fault, Misuse, Outcome};
-use crate::objects::{Measurements, edit};
+use crate::misuse::{Answer, Fault, Misuse};
+use crate::objects::Measurements;
 use crate::pointers::{In, Out};
-use crate::work::{give, optional, place, under, write_estimate, write_interval};
+use crate::work::{edit, estimate, give, optional, place, under, write_estimate, write_interval};
 use litdiode::code::Coded;
-use litdiode::estimate::{Estimate, Unit};
+use litdiode::estimate::Unit;
 use litdiode::quantity_format::sentences;
-use litdiode::reason::Reason;
 use litdiode::resistance::{Implied, Measured, Quantity, Resistance, Resistances, resistances};
 use litdiode::sweep::Sweep;
 use std::sync::Arc;
-
-fn change(measurements: u64, by: impl FnOnce(Measurements) -> Measurements) -> Outcome {
-    handles::change::<Arc<Measurements>, _>("measurements", measurements, |shared| edit(shared, by))?;
-    Ok(Answer::Done)
-}
 
 fn get(all: u64) -> Result<Arc<Resistances>, Fault> {
     handles::get("resistances", all)
@@ -41,13 +35,13 @@ interface! {
     /// With a sweep under light.
     fn litdiode_measurements_lit(measurements: u64, sweep: u64) {
         let sweep = handles::get::<Sweep>("sweep", sweep)?;
-        change(measurements, |of| Measurements { lit: Some(sweep), ..of })
+        edit("measurements", measurements, |of: Measurements| Measurements { lit: Some(sweep), ..of })
     }
 
     /// With one more sweep, at another irradiance and the same temperature.
     fn litdiode_measurements_more_lit(measurements: u64, sweep: u64) {
         let sweep = handles::get::<Sweep>("sweep", sweep)?;
-        change(measurements, |mut of| {
+        edit("measurements", measurements, |mut of: Measurements| {
             of.more_lit.push(sweep);
             of
         })
@@ -56,7 +50,7 @@ interface! {
     /// With a sweep in the dark, at the same temperature.
     fn litdiode_measurements_dark(measurements: u64, sweep: u64) {
         let sweep = handles::get::<Sweep>("sweep", sweep)?;
-        change(measurements, |of| Measurements { dark: Some(sweep), ..of })
+        edit("measurements", measurements, |of: Measurements| Measurements { dark: Some(sweep), ..of })
     }
 
     /// With voltages in V at open circuit over irradiances as parts of that of the lit sweep; `sigma_v` is the scatter of a
@@ -71,7 +65,7 @@ interface! {
     ) {
         let voltage_v = voltage_v.list("voltage_v", voltage_length)?;
         let implied = Implied::new(&voltage_v, &suns.list("suns", suns_length)?, optional(sigma_v))?;
-        change(measurements, |of| Measurements { implied: Some(implied), ..of })
+        edit("measurements", measurements, |of: Measurements| Measurements { implied: Some(implied), ..of })
     }
 
     /// With the ideality factor of a cell and its standard uncertainty, NaN where that is not known.
@@ -80,9 +74,8 @@ interface! {
             let cure = "give an ideality factor between 0.3 and 10";
             return Err(Misuse::Number { argument: "n", value: n, cure }.into());
         }
-        let none = || Estimate::without_u(n, Unit::One, Reason::Given);
-        let n = optional(u).map_or_else(none, |u| Estimate::new(n, u, Unit::One));
-        change(measurements, |of| Measurements { n: Some(n), ..of })
+        let n = estimate(n, u, Unit::One);
+        edit("measurements", measurements, |of: Measurements| Measurements { n: Some(n), ..of })
     }
 
     /// Every resistance that the measurements give, and the reason for every one that they do not.
@@ -129,9 +122,11 @@ interface! {
     fn litdiode_resistance_interval(resistances: u64, index: usize, low: Out<f64>, high: Out<f64>) {
         let all = get(resistances)?;
         let one = self::found(&all, index)?;
-        let notes = write_interval(&one.interval, low, high)?;
-        let own = sentences(&one.estimate.notes);
-        Ok(Answer::Remarks([notes, own].into_iter().filter(|n| !n.is_empty()).collect::<Vec<_>>().join("; ")))
+        write_interval(&one.interval, low, high)?;
+        // An interval without a ± has the notes of its estimate.
+        let own = one.estimate.notes.iter().filter(|note| !one.interval.notes.contains(note));
+        let all: Vec<_> = one.interval.notes.iter().chain(own).collect();
+        Ok(Answer::Remarks(sentences(&all)))
     }
 
     /// How many doubts there are of resistance `index`; the text is what they are, empty where its assumptions hold.

@@ -4,7 +4,7 @@ use crate::choices::{FLAG, SEVERITY};
 use crate::handles;
 use crate::interface::interface;
 use crate::misuse::Answer;
-use crate::pointers::{In, Out};
+use crate::pointers::{In, Out, buffer};
 use crate::work::{give, place, under};
 use litdiode::code::Coded;
 use litdiode::remarks;
@@ -48,8 +48,8 @@ interface! {
         current_capacity: usize,
     ) {
         let sweep = handles::get::<Sweep>("sweep", sweep)?;
-        voltage_v.fill("voltage_capacity", voltage_capacity, sweep.voltage_v())?;
-        current_a.fill("current_capacity", current_capacity, sweep.current_a())?;
+        buffer!(voltage_v, voltage_capacity).fill(sweep.voltage_v())?;
+        buffer!(current_a, current_capacity).fill(sweep.current_a())?;
         Ok(Answer::Done)
     }
 
@@ -93,7 +93,7 @@ interface! {
     fn litdiode_finding_points(findings: u64, index: usize, points: Out<usize>, points_capacity: usize) {
         let findings = handles::get::<Arc<Vec<Finding>>>("findings", findings)?;
         let finding = place(&findings, "index", index, "findings")?;
-        points.fill("points_capacity", points_capacity, &finding.points)?;
+        buffer!(points, points_capacity).fill(&finding.points)?;
         Ok(Answer::Done)
     }
 }

@@ -4,23 +4,15 @@ use crate::choices::{AXIS, CORRECTION, CorrectionKind, LEADS, NOISE_PART, REACH,
 use crate::handles;
 use crate::interface::interface;
 use crate::misuse::{Answer, Fault, Outcome};
-use crate::objects::edit;
 use crate::pointers::{In, Out};
-use crate::work::{give, optional};
-use litdiode::estimate::{Estimate, Unit};
-use litdiode::reason::Reason;
+use crate::work::{edit, estimate, give};
+use litdiode::estimate::Unit;
 use litdiode::sweep::{Correction, Effect, Noise, Sweep, SweepOptions};
 use std::ffi::c_char;
 use std::sync::Arc;
 
-/// Changes the settings behind a handle.
-fn change(settings: u64, by: impl FnOnce(SweepOptions) -> SweepOptions) -> Outcome {
-    handles::change::<Arc<SweepOptions>, _>("settings", settings, |shared| edit(shared, by))?;
-    Ok(Answer::Done)
-}
-
 fn with_noise(settings: u64, by: impl FnOnce(Noise) -> Noise) -> Outcome {
-    change(settings, |options| {
+    edit("settings", settings, |options: SweepOptions| {
         let noise = by(options.noise.unwrap_or_default());
         options.noise(noise)
     })
@@ -29,18 +21,10 @@ fn with_noise(settings: u64, by: impl FnOnce(Noise) -> Noise) -> Outcome {
 /// Adds a correction, which is looked at first.
 fn correct(settings: u64, correction: Correction) -> Outcome {
     correction.validate().map_err(Fault::from)?;
-    change(settings, |mut options| {
+    edit("settings", settings, |mut options: SweepOptions| {
         options.corrections.push(correction);
         options
     })
-}
-
-/// A number with its standard uncertainty, NaN for none.
-fn estimate(value: f64, u: f64, unit: Unit) -> Estimate {
-    match optional(u) {
-        Some(u) => Estimate::new(value, u, unit),
-        None => Estimate::without_u(value, unit, Reason::Given),
-    }
 }
 
 fn one_number(kind: CorrectionKind, value: f64, u: f64) -> Correction {
@@ -68,7 +52,7 @@ interface! {
     /// Which quantity was stepped, the sign convention, and which lead went where.
     fn litdiode_sweep_settings_convention(settings: u64, swept: i32, sign: i32, leads: i32) {
         let (swept, sign, leads) = (SWEPT.of(swept)?, SIGN.of(sign)?, LEADS.of(leads)?);
-        change(settings, |options| options.swept(swept).sign(sign).leads(leads))
+        edit("settings", settings, |options: SweepOptions| options.swept(swept).sign(sign).leads(leads))
     }
 
     /// A part of the noise of the instrument, a standard uncertainty; 0 for one that is not stated.
@@ -85,29 +69,29 @@ interface! {
 
     /// The illuminated area in cm² with its standard uncertainty in cm², NaN where that is not known.
     fn litdiode_sweep_settings_area(settings: u64, area_cm2: f64, u: f64) {
-        change(settings, |options| options.area_cm2(estimate(area_cm2, u, Unit::Cm2)))
+        edit("settings", settings, |options: SweepOptions| options.area_cm2(estimate(area_cm2, u, Unit::Cm2)))
     }
 
     /// The irradiance in W/m² with its standard uncertainty in W/m², NaN where that is not known.
     fn litdiode_sweep_settings_irradiance(settings: u64, irradiance_w_m2: f64, u: f64) {
-        change(settings, |options| options.irradiance_w_m2(estimate(irradiance_w_m2, u, Unit::WattPerM2)))
+        edit("settings", settings, |options: SweepOptions| options.irradiance_w_m2(estimate(irradiance_w_m2, u, Unit::WattPerM2)))
     }
 
     /// The temperature of the device in °C, and its cells in series.
     fn litdiode_sweep_settings_device(settings: u64, temperature_c: f64, cells: u32) {
-        change(settings, |options| options.temperature_c(temperature_c).cells(cells))
+        edit("settings", settings, |options: SweepOptions| options.temperature_c(temperature_c).cells(cells))
     }
 
     /// The time of each point in s; none for a length of 0.
     fn litdiode_sweep_settings_times(settings: u64, time_s: In<f64>, time_length: usize) {
         let times = time_s.list("time_s", time_length)?;
-        change(settings, |options| options.time_s((!times.is_empty()).then_some(times)))
+        edit("settings", settings, |options: SweepOptions| options.time_s((!times.is_empty()).then_some(times)))
     }
 
     /// A name for the sweep.
     fn litdiode_sweep_settings_label(settings: u64, label: In<c_char>) {
         let label = label.text("label")?;
-        change(settings, |options| options.label(label))
+        edit("settings", settings, |options: SweepOptions| options.label(label))
     }
 
     /// Adds a correction by one number, with its standard uncertainty, NaN where that is not known. Corrections are applied
@@ -158,7 +142,7 @@ interface! {
         let (name, reach) = (name.text("name")?, REACH.of(reach)?);
         let voltage_v = voltage_v.list("voltage_v", voltage_length)?;
         let effect = Effect::new(name, reach, voltage_v, current_a.list("current_a", current_length)?);
-        change(settings, |mut options| {
+        edit("settings", settings, |mut options: SweepOptions| {
             options.effects.push(effect);
             options
         })

@@ -1,12 +1,15 @@
 //! What the functions have in common.
 
 use crate::handles;
-use crate::misuse::{Fault, Misuse};
+use crate::misuse::{Answer, Fault, Misuse, Outcome};
 use crate::objects::Kind;
 use crate::pointers::Out;
 use litdiode::cancel::{Cancelled, Token};
-use litdiode::estimate::{Estimate, Interval};
+use litdiode::estimate::{Estimate, Interval, Unit};
 use litdiode::quantity_format::sentences;
+use litdiode::reason::Reason;
+use std::sync::Arc;
+use std::time::Duration;
 
 /// What stands for a number that is not there.
 pub const ABSENT: f64 = f64::NAN;
@@ -31,6 +34,15 @@ pub fn give<T: Kind>(
     out.set(argument, handle)
 }
 
+/// Changes what a handle stands for; work that uses it keeps what it began with.
+pub fn edit<T: Clone>(argument: &'static str, handle: u64, by: impl FnOnce(T) -> T) -> Outcome
+where
+    Arc<T>: Kind,
+{
+    handles::change(argument, handle, |shared: &mut Arc<T>| *shared = Arc::new(by(T::clone(shared))))?;
+    Ok(Answer::Done)
+}
+
 /// The entry at `index`.
 pub fn place<'a, T>(
     list: &'a [T],
@@ -44,6 +56,23 @@ pub fn place<'a, T>(
 /// A number that may be left out as NaN.
 pub fn optional(x: f64) -> Option<f64> {
     if x.is_nan() { None } else { Some(x) }
+}
+
+/// A number with its standard uncertainty, NaN for none.
+pub fn estimate(value: f64, u: f64, unit: Unit) -> Estimate {
+    match optional(u) {
+        Some(u) => Estimate::new(value, u, unit),
+        None => Estimate::without_u(value, unit, Reason::Given),
+    }
+}
+
+/// A time in seconds; none for NaN and for what no clock counts.
+pub fn duration(argument: &'static str, seconds: f64) -> Result<Option<Duration>, Fault> {
+    if seconds < 0.0 {
+        let cure = "give seconds, 0 or more, or NaN for no deadline";
+        return Err(Misuse::Number { argument, value: seconds, cure }.into());
+    }
+    Ok(Duration::try_from_secs_f64(seconds).ok())
 }
 
 /// Lists that go together.

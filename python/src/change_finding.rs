@@ -25,13 +25,8 @@ getters!(Change, change => {
 #[pymethods]
 impl Change {
     fn __repr__(&self) -> String {
-        format!("Change({})", sentence(&self.0))
+        format!("Change({})", self.0)
     }
-}
-
-/// A change and why it was made.
-pub fn sentence(change: &core::Change) -> String {
-    if change.why.is_empty() { change.what.clone() } else { format!("{}: {}", change.what, change.why) }
 }
 
 /// A remark on a sweep that its figures do not show by themselves: an entry of `Sweep.findings`.

@@ -12,7 +12,7 @@ use crate::progress::Progress;
 use crate::resample::{Resample, SCATTERS};
 use crate::sweep::Sweep;
 use litdiode::fit as core;
-use litdiode::quantity_format::{between, quantity};
+use litdiode::quantity_format::between;
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::exceptions::PyAttributeError;
 use pyo3::prelude::*;
@@ -430,20 +430,7 @@ impl Fit {
     }
 
     fn headline(&self) -> String {
-        let unit = match self.residual() {
-            "nearest" => "",
-            "voltage" => "V",
-            _ => "A",
-        };
-        let basis =
-            if self.noise_stated() { "from the stated noise" } else { "from the scatter about the curve" };
-        format!(
-            "{}, {} residual, rms {}, {} degrees of freedom, ± {basis}",
-            self.status(),
-            self.residual(),
-            quantity(self.rms(), unit),
-            self.dof()
-        )
+        on!(&self.0, f => f.headline())
     }
 
     fn rows(&self, py: Python<'_>) -> PyResult<Vec<(String, String)>> {

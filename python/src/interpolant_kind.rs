@@ -216,8 +216,6 @@ getters!(ShapeTest, verdict => {
 #[pymethods]
 impl ShapeTest {
     fn __repr__(&self) -> String {
-        let says =
-            if self.0.fits { "nothing speaks against the shape" } else { "the readings have another shape" };
-        format!("ShapeTest(p={:.3}: {says})", self.0.p)
+        format!("ShapeTest({})", self.0)
     }
 }

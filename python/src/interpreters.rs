@@ -2,12 +2,10 @@
 
 use pyo3::exceptions::PyImportError;
 use pyo3::prelude::*;
-use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::OnceLock;
 
-/// No interpreter has this number.
-const NONE: i64 = -1;
-
-static OWNER: AtomicI64 = AtomicI64::new(NONE);
+/// The interpreter that has it, by number.
+static OWNER: OnceLock<i64> = OnceLock::new();
 
 /// Takes the module for this interpreter.
 ///
@@ -16,8 +14,8 @@ static OWNER: AtomicI64 = AtomicI64::new(NONE);
 pub fn claim(_attached: Python<'_>) -> PyResult<()> {
     // SAFETY: the token shows that this thread is attached to an interpreter, which is the one that is asked for its number.
     let own = unsafe { pyo3::ffi::PyInterpreterState_GetID(pyo3::ffi::PyInterpreterState_Get()) };
-    match OWNER.compare_exchange(NONE, own, Ordering::SeqCst, Ordering::SeqCst) {
-        Err(owner) if owner != own => Err(PyImportError::new_err(
+    match *OWNER.get_or_init(|| own) {
+        owner if owner != own => Err(PyImportError::new_err(
             "litdiode is in use by another interpreter of this process, and one alone can have it; use threads, or a process \
              for each",
         )),

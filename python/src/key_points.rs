@@ -1,7 +1,7 @@
 //! `KeyPoints` and `Sweep.key_points`.
 
 use crate::arguments::words;
-use crate::change_finding::{Finding, sentence};
+use crate::change_finding::Finding;
 use crate::error::input;
 use crate::estimate::Estimate;
 use crate::findings_source::{FindingsSource, WithFindings};
@@ -199,9 +199,10 @@ impl Sweep {
         let figures = KeyPoints::from(interruptible(py, || curve::key_points(&self.0))?);
         let table: String = Py::new(py, figures)?.call_method0(py, "_repr_html_")?.extract(py)?;
         let findings = interruptible(py, || remarks::findings(&self.0))?;
-        let notes = self.0.changes().iter().map(sentence).chain(findings.into_iter().map(|f| f.text));
+        let notes =
+            self.0.changes().iter().map(ToString::to_string).chain(findings.into_iter().map(|f| f.text));
         let list: String = notes.map(|n| format!("<li>{}</li>", escape(&n))).collect();
         let list = if list.is_empty() { list } else { format!("<ul>{list}</ul>") };
-        Ok(format!("<b>{label}</b> {}{table}{list}", escape(&self.summary())))
+        Ok(format!("<b>{label}</b> {}{table}{list}", escape(&self.0.summary())))
     }
 }

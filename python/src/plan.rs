@@ -38,7 +38,7 @@ pub struct PointsNeeded(pub core::PointsNeeded);
 plain!(PointsNeeded);
 
 fn estimate(one: &core::PlannedFigure, u: Option<f64>) -> Estimate {
-    let unit = core::unit_of(one.figure);
+    let unit = one.figure.unit();
     Estimate(match u {
         Some(u) => core_estimate::Estimate::new(one.value, u, unit),
         None => core_estimate::Estimate::without_u(one.value, unit, Reason::NotDetermined),

@@ -1,7 +1,6 @@
 //! Files to sweeps: options of Python to those of the core, sweeps back, errors with file and line.
 
 use crate::arguments::given;
-use crate::change_finding::sentence;
 use crate::error::input;
 use crate::sweep::{Sweep, excludes_outliers, options_of, without_outliers};
 use core::reading::{Column, FileSweep, Options, Problem, ReadError, Which, read};
@@ -209,6 +208,6 @@ fn sweep(
     })?;
     let exclude = excludes_outliers(py, Some(options))?;
     let sweep = if exclude { without_outliers(&sweep).map_err(|e| input(py, e))? } else { sweep };
-    warned.extend(sweep.changes().iter().filter(|c| c.automatic).map(|c| format!("{name}: {}", sentence(c))));
+    warned.extend(sweep.changes().iter().filter(|c| c.automatic).map(|c| format!("{name}: {c}")));
     Ok(Sweep(sweep))
 }

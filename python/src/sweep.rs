@@ -1,7 +1,7 @@
 //! `Sweep`.
 
 use crate::arguments::{choice, given, refuse_complex, vector, word};
-use crate::change_finding::{Change, Finding, sentence};
+use crate::change_finding::{Change, Finding};
 use crate::correction::Correction;
 use crate::error::{input, warn};
 use crate::estimate::{Estimate, quantity};
@@ -10,7 +10,6 @@ use crate::interrupt::interruptible;
 use crate::json::plain;
 use crate::noise::{Noise, noise};
 use litdiode::estimate::Unit;
-use litdiode::quantity_format::span;
 use litdiode::{remarks, sweep as core};
 use numpy::PyArray1;
 use pyo3::exceptions::PyTypeError;
@@ -108,7 +107,7 @@ impl Sweep {
         let (v, i) = (vector("voltage_v", voltage_v)?, vector("current_a", current_a)?);
         let sweep = interruptible(py, || settings.sweep(&v, &i))?.map_err(|e| input(py, e))?;
         for change in sweep.changes().iter().filter(|c| c.automatic) {
-            warn(py, &sentence(change))?;
+            warn(py, &change.to_string())?;
         }
         Ok(Self(sweep))
     }
@@ -218,15 +217,7 @@ impl Sweep {
 
     fn __repr__(&self) -> String {
         let label = self.0.options().label.as_ref().map_or(String::new(), |l| format!("{l:?}, "));
-        format!("Sweep({label}{})", self.summary())
-    }
-}
-
-impl Sweep {
-    /// Number of points and the ranges that they cover.
-    pub fn summary(&self) -> String {
-        let ((v0, v1), (i0, i1)) = (core::range(self.0.voltage_v()), core::range(self.0.current_a()));
-        format!("{} points, {}, {}", self.0.len(), span(v0, v1, "V"), span(i0, i1, "A"))
+        format!("Sweep({label}{})", self.0.summary())
     }
 }
 

@@ -1,7 +1,6 @@
 //! `SweepRows`: the sweeps of a batch, given one by one or as rows of voltages and currents.
 
 use crate::arguments::{array, threads_of, vector};
-use crate::change_finding::sentence;
 use crate::error::{input, warn};
 use crate::interrupt::watched;
 use crate::progress::Progress;
@@ -207,6 +206,6 @@ impl Changed {
     fn warn(self, py: Python<'_>) -> PyResult<()> {
         let mut noted = self.0.into_inner().unwrap_or_else(|poisoned| poisoned.into_inner());
         noted.sort_by(|a, b| (a.0, &a.1.what).cmp(&(b.0, &b.1.what)));
-        noted.iter().try_for_each(|(_, change)| warn(py, &sentence(change)))
+        noted.iter().try_for_each(|(_, change)| warn(py, &change.to_string()))
     }
 }

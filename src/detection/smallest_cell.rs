@@ -11,6 +11,7 @@ use super::error::DetectionError;
 use crate::curve::key_points;
 use crate::diode::{Device, Junction, ModelError, Parameters};
 use crate::quantity::estimate::Amount;
+use crate::quantity::format::quantity;
 use crate::quantity::key_points::KeyPoint;
 use crate::setters::setters;
 use crate::sweep::{Leads, Noise, Sign, Sweep, SweepOptions, Swept};
@@ -155,7 +156,8 @@ fn scaled<const K: usize>(device: &Device<K>, scale: f64) -> Result<Device<K>, M
 impl fmt::Display for SmallestCell {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (isc, percent) = (Amount::amperes(self.isc_a), 100.0 * self.relative_u);
-        write!(f, "Isc {isc}, {:.3e} times the size of the device, {percent:.2} % uncertainty", self.scale)
+        let times = quantity(self.scale, "");
+        write!(f, "Isc {isc}, {times} times the size of the device, {percent:.2} % uncertainty")
     }
 }
 

@@ -10,7 +10,7 @@ use super::gradient::CurrentGradient;
 use super::junction::Junction;
 use super::maximum::MaximumPower;
 use super::thermal::thermal_voltage_v;
-use crate::quantity::format::quantity;
+use crate::quantity::format::{as_given, quantity};
 use crate::quantity::key_points::{Found, KeyPoints, Surroundings};
 use crate::quantity::reason::Reason;
 use std::fmt;
@@ -244,6 +244,6 @@ impl<const K: usize> fmt::Display for Device<K> {
         }
         let cells = if p.cells == 1 { "cell" } else { "cells" };
         let (rs, rsh) = (quantity(p.rs_ohm, "Ω"), quantity(p.rsh_ohm, "Ω"));
-        write!(f, ", Rs {rs}, Rsh {rsh}; {} {cells}, {} °C", p.cells, p.temperature_c)
+        write!(f, ", Rs {rs}, Rsh {rsh}; {} {cells}, {} °C", p.cells, as_given(p.temperature_c))
     }
 }

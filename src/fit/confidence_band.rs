@@ -6,7 +6,7 @@ use super::result::{Fit, bilinear, open_ends};
 use crate::numerics::cancel;
 use crate::numerics::threads;
 use crate::quantity::estimate::{Interval, student_t};
-use crate::quantity::format::plus_minus;
+use crate::quantity::format::quoted;
 use crate::quantity::key_points::{KeyPoint, NAMES};
 use crate::quantity::reason::Reason;
 use crate::sweep::range;
@@ -115,13 +115,18 @@ impl<const K: usize> Fit<K> {
     }
 }
 
-/// A line a figure: `value ± u` in SI units.
+/// A line a figure: `value ± u` with its unit.
 impl fmt::Display for Joint {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let n = self.names.len();
         for (k, (name, value)) in self.names.iter().zip(&self.values).enumerate() {
             let u = self.covariance.get(k * (n + 1)).map(|variance| variance.sqrt());
-            write!(f, "{}{name:<11}{}", if k > 0 { "\n" } else { "" }, plus_minus(*value, u))?;
+            write!(
+                f,
+                "{}{name:<11}{}",
+                if k > 0 { "\n" } else { "" },
+                quoted(*value, u, name.unit().symbol())
+            )?;
         }
         Ok(())
     }

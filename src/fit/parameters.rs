@@ -111,6 +111,14 @@ impl Figure {
             Self::KeyPoint(point) => point.name(),
         }
     }
+
+    /// Its unit.
+    pub fn unit(self) -> Unit {
+        match self {
+            Self::Parameter(parameter) => parameter.kind().unit(),
+            Self::KeyPoint(point) => point.unit(),
+        }
+    }
 }
 
 impl fmt::Display for Figure {

@@ -453,18 +453,26 @@ impl fmt::Display for Status {
     }
 }
 
-/// Status, residual and rms in a line, then a line a parameter and a note. ± is first order: [`Fit::interval`] is the
-/// profile's where that does not hold.
-impl<const K: usize> fmt::Display for Fit<K> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl<const K: usize> Fit<K> {
+    /// Status, residual, rms, degrees of freedom, and where ± comes from.
+    pub fn headline(&self) -> String {
         let unit = match self.residual {
             Residual::Nearest => "",
             Residual::Voltage => "V",
             Residual::Current | Residual::Implicit => "A",
         };
-        let basis = if self.noise_stated { "from the stated noise" } else { "from the scatter" };
+        let basis =
+            if self.noise_stated { "from the stated noise" } else { "from the scatter about the curve" };
         let (status, residual, rms, dof) = (self.status, self.residual, quantity(self.rms, unit), self.dof);
-        write!(f, "{status}, {residual} residual, rms {rms}, {dof} degrees of freedom, ± {basis}")?;
+        format!("{status}, {residual} residual, rms {rms}, {dof} degrees of freedom, ± {basis}")
+    }
+}
+
+/// Status, residual and rms in a line, then a line a parameter and a note. ± is first order: [`Fit::interval`] is the
+/// profile's where that does not hold.
+impl<const K: usize> fmt::Display for Fit<K> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.headline())?;
         for (parameter, estimate) in &self.parameters {
             let notes = estimate.note().map_or(String::new(), |note| format!("  ({note})"));
             write!(f, "\n{parameter:<4}{estimate}{notes}")?;

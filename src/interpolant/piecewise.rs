@@ -210,7 +210,7 @@ impl Piecewise {
 impl fmt::Display for Maximum {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { pmax_w, v_pmax, i_pmax, at_end } = *self;
-        let end = if at_end { ", at an end of the range" } else { "" };
+        let end = if at_end { ", at an end of the sweep" } else { "" };
         write!(f, "{} at {}, {}{end}", quantity(pmax_w, "W"), quantity(v_pmax, "V"), quantity(i_pmax, "A"))
     }
 }

@@ -184,8 +184,9 @@ fn averaged_about(points: &Points, curve: &Piecewise, most: usize) -> Result<Poi
 /// Whether the shape fits, and p.
 impl fmt::Display for ShapeVerdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let says = if self.fits { "nothing speaks against" } else { "the readings contradict" };
-        write!(f, "{says} a falling, concave curve (p = {:.3})", self.p)
+        let says =
+            if self.fits { "nothing speaks against the shape" } else { "the readings have another shape" };
+        write!(f, "p={:.3}: {says}", self.p)
     }
 }
 

@@ -8,7 +8,7 @@
 //! small enough stops by preference where the readings make it too small: INFLATION makes up for that.
 
 use super::readings::Readings;
-use super::running_fit::{FREE, RunningFit};
+use super::running_fit::RunningFit;
 use crate::numerics::linear_algebra::information::dot;
 use crate::quantity::estimate::{Amount, student_t};
 use crate::quantity::key_points::{Found, KeyPoint, KeyPoints, Surroundings};

@@ -18,7 +18,7 @@ use crate::quantity::key_points::KeyPoint;
 use crate::sweep::{Noise, Swept};
 
 /// Coordinates of one diode.
-pub(super) const FREE: usize = 5;
+const FREE: usize = 5;
 /// Sources that are common to all readings: gain and offset of either axis.
 pub(super) const COMMON: usize = 4;
 /// Readings below which there is nothing to fit.

@@ -113,12 +113,12 @@ impl<const N: usize> Task<N> {
                 if let Some(covariances) = self.covariances(&informations) {
                     let gain = self.gain_of(&covariances);
                     let now = gain(&design[place]);
-                    if let Some((best, most)) = best_of(candidates, &gain) {
-                        if most - now > GAIN {
-                            gained += most - now;
-                            chosen[place] = best;
-                            design[place].clone_from(&candidates[best]);
-                        }
+                    if let Some((best, most)) = best_of(candidates, &gain)
+                        && most - now > GAIN
+                    {
+                        gained += most - now;
+                        chosen[place] = best;
+                        design[place].clone_from(&candidates[best]);
                     }
                 }
                 put_in(&mut informations, &design[place]);

@@ -33,4 +33,4 @@ pub use expected::Expected;
 pub use needed::{PointsNeeded, points_needed};
 pub use note::PlanNote;
 pub use options::{Limits, Method, PlanOptions};
-pub use result::{AtPoints, Plan, PlannedFigure, plan_sweep, unit_of};
+pub use result::{AtPoints, Plan, PlannedFigure, plan_sweep};

@@ -10,7 +10,6 @@ use super::without_model::WithoutModel;
 use crate::diode::Junction;
 use crate::fit::{Figure, Parameter};
 use crate::numerics::cancel;
-use crate::quantity::estimate::Unit;
 use crate::quantity::format::{plus_minus, quoted, sentences, span};
 use crate::sweep::Swept;
 use std::fmt;
@@ -286,14 +285,6 @@ impl Plan {
     }
 }
 
-/// The unit of a figure.
-pub fn unit_of(figure: Figure) -> Unit {
-    match figure {
-        Figure::Parameter(p) => p.kind().unit(),
-        Figure::KeyPoint(point) => point.unit(),
-    }
-}
-
 impl fmt::Display for Plan {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         let (what, unit) = match self.options.set_quantity() {
@@ -316,7 +307,7 @@ impl fmt::Display for Plan {
             };
             let relative = one.u.map_or("open".into(), |u| format!("{:.2} %", 100.0 * (u / one.value).abs()));
             let relative = if one.value == 0.0 { "of 0".into() } else { relative };
-            let value = quoted(one.value, one.u, unit_of(one.figure).symbol());
+            let value = quoted(one.value, one.u, one.figure.unit().symbol());
             let (v, i) = (times(one.u_equal_voltage), times(one.u_equal_current));
             writeln!(f, "{:<8}{value:<28}{relative:>12}{v:>16}{i:>16}", one.figure)?;
         }
@@ -340,6 +331,6 @@ impl fmt::Display for AtPoints {
 /// Its name and `value ± u`.
 impl fmt::Display for PlannedFigure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} {}", self.figure, quoted(self.value, self.u, unit_of(self.figure).symbol()))
+        write!(f, "{} {}", self.figure, quoted(self.value, self.u, self.figure.unit().symbol()))
     }
 }

@@ -8,6 +8,8 @@
 //! Tenths of a volt stay in volts (0.5728 V), as the trade quotes them. A number that no prefix brings near 1, such as
 //! a saturation current of 1e-20 A, is written with a power of ten. A minus is "−", an infinite number "∞".
 
+use crate::numerics::serde_float::shown;
+
 /// Largest and smallest power of ten that has a prefix.
 const POWERS: (i32, i32) = (-15, 9);
 
@@ -19,6 +21,11 @@ const FIXED: std::ops::Range<f64> = 1e-3..1e6;
 
 /// Sizes of scaled ends that share the prefix of their interval.
 const SHARED: std::ops::Range<f64> = 0.01..999.5;
+
+/// A condition in the digits in which it was given, without its unit: `25`, `−10.1`, `∞`.
+pub(crate) fn as_given(value: f64) -> String {
+    shown(&value).replace('-', "−").replace("inf", "∞")
+}
 
 /// The power of ten, a multiple of three, that leaves 1 to 999 of `size`; 0 if `unit` takes no prefix.
 pub fn prefix_exponent(size: f64, unit: &str) -> i32 {

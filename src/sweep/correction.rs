@@ -17,6 +17,10 @@ use super::{Change, Sweep, SweepOptions, by_voltage, sign_convention, validate};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::format::quoted;
 use std::fmt;
+use std::sync::Arc;
+
+/// How deep dark sweeps may nest within the dark sweep of a correction.
+const MOST_NESTED: usize = 8;
 
 /// An axis of the readings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -277,7 +281,7 @@ impl Correction {
     /// Whether its numbers are within their domain.
     ///
     /// # Errors
-    /// [`SweepError::Option`] naming the number and the cure.
+    /// [`SweepError`] naming the number and the cure.
     pub fn validate(&self) -> Result<(), SweepError> {
         let above_zero = |name, of: Option<&Estimate>| validate::positive(name, of, "give a number above 0");
         match self {
@@ -297,8 +301,31 @@ impl Correction {
             Self::LeadResistance { ohm } => finite("corrections: ohm", Some(ohm)),
             Self::Calibration { read, actual, u, .. } => table(read, actual, *u),
             Self::Monitor { readings } => monitor(readings),
-            Self::Dark { .. } => Ok(()),
+            Self::Dark { sweep } => nested(sweep),
         }
+    }
+}
+
+/// That dark sweeps nest within a dark sweep no deeper than allowed: a chain of any length would take the stack of who
+/// frees it.
+fn nested(dark: &Sweep) -> Result<(), SweepError> {
+    let mut level = vec![dark];
+    for _ in 0..=MOST_NESTED {
+        level = level.iter().flat_map(|sweep| sweep.corrections().iter().filter_map(dark_sweep)).collect();
+        // Clones share their record: each is followed once.
+        level.sort_unstable_by_key(|sweep| Arc::as_ptr(&sweep.record));
+        level.dedup_by_key(|sweep| Arc::as_ptr(&sweep.record));
+        if level.is_empty() {
+            return Ok(());
+        }
+    }
+    Err(SweepError::NestedDark { most: MOST_NESTED })
+}
+
+fn dark_sweep(correction: &Correction) -> Option<&Sweep> {
+    match correction {
+        Correction::Dark { sweep } => Some(sweep),
+        _ => None,
     }
 }
 

@@ -168,6 +168,14 @@ pub enum SweepError {
         /// What stands before it.
         before: String,
     },
+    /// Dark sweeps that are corrected by dark sweeps, too often one within the other.
+    #[error(
+        "corrections: the dark sweep is corrected by dark sweeps that nest more than {most} deep; make a sweep of its corrected points and pass that"
+    )]
+    NestedDark {
+        /// How deep they may nest.
+        most: usize,
+    },
     /// A forced sign that the readings contradict.
     #[error(
         "sign = {sign} contradicts the readings: with it the current rises with voltage, as that of no passive device does; set sign to {other} or auto, or leads to as_given too, which takes them as they are"

@@ -412,6 +412,12 @@ impl Sweep {
         self.record.voltage_v.is_empty()
     }
 
+    /// The number of points, and the ranges that they cover.
+    pub fn summary(&self) -> String {
+        let ((v0, v1), (i0, i1)) = (range(self.voltage_v()), range(self.current_a()));
+        format!("{} points, {}, {}", self.len(), span(v0, v1, "V"), span(i0, i1, "A"))
+    }
+
     /// Indices of the points by rising voltage; points of equal voltage in the order of measurement.
     pub fn by_voltage(&self) -> Vec<usize> {
         by_voltage(self.voltage_v())
@@ -443,7 +449,6 @@ impl fmt::Display for Sweep {
         if let Some(label) = &self.options().label {
             write!(f, "{label}: ")?;
         }
-        let ((v0, v1), (i0, i1)) = (range(self.voltage_v()), range(self.current_a()));
-        write!(f, "{} points, {}, {}", self.len(), span(v0, v1, "V"), span(i0, i1, "A"))
+        f.write_str(&self.summary())
     }
 }

@@ -4,6 +4,7 @@ use super::error::TranslateError;
 use super::warning::{End, Warning};
 use crate::curve::{self, Contributions};
 use crate::quantity::estimate::{Estimate, Unit};
+use crate::quantity::format::as_given;
 use crate::quantity::key_points::{Found, KeyPoints};
 use crate::quantity::reason::Reason;
 use crate::sweep::{Effect, Sweep};
@@ -171,7 +172,7 @@ pub(super) fn check(name: &'static str, estimate: &Estimate, wanted: Unit) -> Re
 /// `800 W/m², 25 °C`.
 impl fmt::Display for Target {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} W/m², {} °C", self.irradiance_w_m2, self.temperature_c)
+        write!(f, "{} W/m², {} °C", as_given(self.irradiance_w_m2), as_given(self.temperature_c))
     }
 }
 
@@ -182,6 +183,7 @@ impl fmt::Display for Range {
             return f.write_str("without limits");
         }
         let ((g0, g1), (t0, t1)) = (self.irradiance_w_m2, self.temperature_c);
+        let [g0, g1, t0, t1] = [g0, g1, t0, t1].map(as_given);
         write!(f, "{g0} to {g1} W/m², {t0} to {t1} °C")
     }
 }

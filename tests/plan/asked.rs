@@ -6,9 +6,7 @@ use litdiode::code::Coded;
 use litdiode::diode::{Parameters, SingleDiode};
 use litdiode::fit::{Figure, Parameter};
 use litdiode::key_points::KeyPoint;
-use litdiode::plan::{
-    Expected, Limits, Method, PlanError, PlanNote, PlanOptions, plan_sweep, points_needed, unit_of,
-};
+use litdiode::plan::{Expected, Limits, Method, PlanError, PlanNote, PlanOptions, plan_sweep, points_needed};
 use litdiode::sweep::{Noise, Swept};
 
 fn expected() -> Expected {
@@ -89,7 +87,7 @@ fn every_figure_has_its_unit() {
     let parameters = [("iph", "A"), ("i0", "A"), ("n", ""), ("rs", "Ω"), ("rsh", "Ω")];
     for (name, unit) in points.into_iter().zip(units).chain(parameters) {
         let figure: Figure = name.parse().unwrap();
-        assert_eq!(unit_of(figure).symbol(), unit, "{name}");
+        assert_eq!(figure.unit().symbol(), unit, "{name}");
     }
 }
 
