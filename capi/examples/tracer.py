@@ -13,22 +13,26 @@ import random
 import sys
 from ctypes import byref, c_double, c_int32, c_size_t, c_uint64
 
-from readings import Litdiode, doubles, estimate
+from readings import Litdiode, LitdiodeError, doubles, estimate
 
 FF, RS, NOISE_CURRENT_A = 5, 103, 1
 NOISE_A = 60e-6
 
 
 class Tracer:
-    """In place of a source and a meter."""
+    """In place of a source and a meter. The clock is simulated as well: put `time.sleep` and `time.monotonic` in its place."""
 
     def __init__(self, library: Litdiode) -> None:
-        self.library, self.random = library, random.Random(1)
+        self.library, self.random, self.readings, self.time_s = library, random.Random(1), 0, 0.0
         parameters = doubles([0.03, 1e-9, 1.4, 0.8, 900.0])
         self.cell = library.new("model_new", c_int32(1), parameters, c_size_t(5), c_int32(1), c_double(25.0))
 
-    def set_and_read(self, voltage_v: float) -> float:
-        """The current in A at a voltage in V."""
+    def set_and_read(self, voltage_v: float, dwell_s: float) -> float:
+        """Sets a voltage in V, waits, and reads the current in A. Each fifth reading is lost on the way."""
+        self.readings += 1
+        self.time_s += dwell_s
+        if self.readings % 5 == 0:
+            return float("nan")
         current = c_double()
         one = c_size_t(1)
         self.library("model_current", self.cell, doubles([voltage_v]), one, byref(current), one)
@@ -36,9 +40,10 @@ class Tracer:
 
 
 def new_live_sweep(library: Litdiode) -> c_uint64:
-    """FF to 0.3 % within the limits of the source."""
+    """FF to 0.3 % within the limits of the source, in at most 100 readings and 60 s, each 0.2 s after its set point."""
     settings = library.new("live_settings_new", *map(c_double, (-0.1, 0.8, -0.06, 0.06)))
     library("live_settings_target", settings, c_int32(FF), c_double(0.003))
+    library("live_settings_time", settings, c_size_t(100), c_double(60.0), c_double(0.2))
     of_sweep = library.new("sweep_settings_new")
     library("sweep_settings_noise", of_sweep, c_int32(NOISE_CURRENT_A), c_double(NOISE_A))
     library("live_settings_sweep", settings, of_sweep)
@@ -56,10 +61,15 @@ def measure(library: Litdiode, live: c_uint64, tracer: Tracer) -> None:
         library("live_next", live, c_uint64(0), byref(more), byref(set_point), byref(dwell), byref(purpose))
         if not more.value:
             return
-        current = tracer.set_and_read(set_point.value)
-        said = library("live_push", live, set_point, c_double(current), c_double(float("nan")), byref(flag))
+        current = tracer.set_and_read(set_point.value, dwell.value)
+        try:
+            said = library("live_push", live, set_point, c_double(current), c_double(tracer.time_s), byref(flag))
+        except LitdiodeError as error:
+            # Nothing is lost: the next set point is the same one.
+            print(f"refused: {error}")
+            continue
         if flag.value:
-            print(said)
+            print(f"odd ({flag.value}): {said}")
 
 
 def main(path: str) -> None:

@@ -1065,7 +1065,7 @@ int32_t litdiode_live_push(uint64_t live,
                            size_t text_capacity,
                            size_t *text_needed);
 
-// Why there is no next set point: the number of the reason, 961 to 969, and its text; 0 while there is one.
+// Why there is no next set point: the number of the reason, 961 to 970, and its text; 0 while there is one.
 int32_t litdiode_live_reason(uint64_t live,
                              int32_t *reason,
                              char *text,

@@ -56,7 +56,9 @@ interface! {
     /// reading.
     fn litdiode_live_settings_time(settings: u64, capacity: usize, time_limit_s: f64, dwell_s: f64) {
         let limit = optional(time_limit_s);
-        edit("settings", settings, |options: LiveOptions| options.capacity(capacity).time_limit_s(limit).dwell_s(dwell_s))
+        edit("settings", settings, |options: LiveOptions| {
+            options.capacity(capacity).time_limit_s(limit).dwell_s(dwell_s)
+        })
     }
 
     /// In which order set points are given.

@@ -74,7 +74,8 @@ interface! {
 
     /// The irradiance in W/m² with its standard uncertainty in W/m², NaN where that is not known.
     fn litdiode_sweep_settings_irradiance(settings: u64, irradiance_w_m2: f64, u: f64) {
-        edit("settings", settings, |options: SweepOptions| options.irradiance_w_m2(estimate(irradiance_w_m2, u, Unit::WattPerM2)))
+        let irradiance = estimate(irradiance_w_m2, u, Unit::WattPerM2);
+        edit("settings", settings, |options: SweepOptions| options.irradiance_w_m2(irradiance))
     }
 
     /// The temperature of the device in °C, and its cells in series.

@@ -72,7 +72,8 @@ fn functions() -> Vec<Function> {
 /// One row a function: its arguments without lengths and capacities, what it gives, what it is for.
 fn table() -> String {
     let row = |f: &Function| {
-        let first = f.doc.split_inclusive(". ").next().unwrap().trim_end();
+        // A bar would end the cell.
+        let first = f.doc.split_inclusive(". ").next().unwrap().trim_end().replace('|', "\\|");
         let gives =
             if f.outputs.is_empty() { String::new() } else { format!(" → {}", f.outputs.join(", ")) };
         format!("| `{}` | {}{gives} | {first} |\n", f.name, f.inputs.join(", "))

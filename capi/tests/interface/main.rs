@@ -8,4 +8,5 @@ mod hostile;
 mod memory;
 mod rules;
 mod same_bits;
+mod settings;
 mod threads;

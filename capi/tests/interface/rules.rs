@@ -73,6 +73,25 @@ fn statuses_are_the_numbers_of_the_library() {
     let (status, text) = call!(sweep::litdiode_sweep_new, 0, null, 25, list(&i), 25, one(&mut handle));
     assert_eq!(status, LITDIODE_NULL_POINTER);
     assert_eq!(text, "voltage_v is a null pointer; pass the address of what is to be read or written");
+    let wanted = "pass the address of what is to be read or written";
+    // SAFETY: null is allowed.
+    let (no_list, no_indices) = unsafe { (Out::new(std::ptr::null_mut()), Out::new(std::ptr::null_mut())) };
+    let (own_sweep, mut room) = (new_sweep(0), [0.0; 49]);
+    let nowhere = call!(sweep::litdiode_sweep_points, own_sweep, no_list, 25, out(&mut room), 25);
+    assert_eq!(nowhere, (LITDIODE_NULL_POINTER, format!("voltage_v is a null pointer; {wanted}")));
+    // Rs is at its bound of 0, and so not among the four of the covariance.
+    let fitted = made!(fit::litdiode_fit_new, own_sweep, 1, 0, 0);
+    let (mut numbers, mut count) = ([0; 7], 0usize);
+    let nowhere =
+        call!(fit::litdiode_fit_covariance, fitted, no_indices, 5, out(&mut room), 25, one(&mut count));
+    assert_eq!(nowhere, (LITDIODE_NULL_POINTER, format!("parameters is a null pointer; {wanted}")));
+    let (n, m) = (out(&mut numbers), out(&mut room));
+    let small = call!(fit::litdiode_fit_covariance, fitted, n, 2, m, 25, one(&mut count));
+    assert_eq!(small.1, "parameters_capacity = 2 is too small; 4 are needed");
+    let small = call!(fit::litdiode_fit_covariance, fitted, n, 5, m, 15, one(&mut count));
+    assert_eq!(small.1, "covariance_capacity = 15 is too small; 16 are needed");
+    let nowhere = call!(fit::litdiode_fit_residuals, fitted, no_list, 25);
+    assert_eq!(nowhere.1, format!("residuals is a null pointer; {wanted}"));
     let absurd = call!(sweep::litdiode_sweep_new, 0, list(&v), usize::MAX, list(&i), 25, one(&mut handle));
     assert_eq!(absurd.0, LITDIODE_TOO_LONG);
     assert!(absurd.1.contains("voltage_v") && absurd.1.contains("100000000"), "{}", absurd.1);
@@ -97,55 +116,29 @@ fn statuses_are_the_numbers_of_the_library() {
     assert_eq!(deadline.0, LITDIODE_NUMBER);
 }
 
-/// What settings hold is what the options of Rust would.
+/// Changes are told by index, with what decided them; a text stands for the whole sweep.
 #[test]
-fn settings_are_the_options_of_a_sweep() {
+fn changes_of_a_sweep_are_told() {
     let settings = made!(sweep_settings::litdiode_sweep_settings_new);
     let load = LITDIODE_SIGN_LOAD;
     done!(sweep_settings::litdiode_sweep_settings_convention, settings, 0, load, LITDIODE_LEADS_AUTO);
-    let noise = [
-        (LITDIODE_NOISE_VOLTAGE_V, 1e-4),
-        (LITDIODE_NOISE_CURRENT_A, 2e-5),
-        (LITDIODE_NOISE_CURRENT_GAIN_U, 3e-3),
-        (LITDIODE_NOISE_SCATTER_DOF, 12.0),
-    ];
-    for (part, value) in noise {
-        done!(sweep_settings::litdiode_sweep_settings_noise, settings, part, value);
-    }
-    done!(sweep_settings::litdiode_sweep_settings_area, settings, 1.02, 0.01);
-    done!(sweep_settings::litdiode_sweep_settings_irradiance, settings, 1000.0, f64::NAN);
-    done!(sweep_settings::litdiode_sweep_settings_device, settings, 30.0, 2);
     let label = CString::new("Zelle 7 · Ω").unwrap();
     done!(sweep_settings::litdiode_sweep_settings_label, settings, words(&label));
-    done!(
-        sweep_settings::litdiode_sweep_settings_correct,
-        settings,
-        LITDIODE_CORRECTION_CURRENT_GAIN,
-        1.25,
-        0.01
-    );
+    let gain = LITDIODE_CORRECTION_CURRENT_GAIN;
+    done!(sweep_settings::litdiode_sweep_settings_correct, settings, gain, 1.25, 0.01);
     let leads = LITDIODE_CORRECTION_LEAD_RESISTANCE;
     done!(sweep_settings::litdiode_sweep_settings_correct, settings, leads, 0.1, f64::NAN);
     let (v, i) = readings();
     let i: Vec<f64> = i.iter().map(|i| -i).collect();
     let handle = made!(sweep::litdiode_sweep_new, settings, list(&v), 25, list(&i), 25);
     let reason = litdiode::reason::Reason::Given;
-    let noise = Noise::default().voltage_v(1e-4).current_a(2e-5).current_gain_u(3e-3).scatter_dof(12.0);
-    let options = SweepOptions::default()
-        .sign(Sign::Load)
-        .noise(noise)
-        .area_cm2(Estimate::new(1.02, 0.01, Unit::Cm2))
-        .irradiance_w_m2(Estimate::without_u(1000.0, Unit::WattPerM2, reason.clone()))
-        .temperature_c(30.0)
-        .cells(2)
-        .label("Zelle 7 · Ω".to_owned())
-        .corrections(vec![
-            Correction::Gain { voltage: None, current: Some(Estimate::new(1.25, 0.01, Unit::One)) },
-            Correction::LeadResistance { ohm: Estimate::without_u(0.1, Unit::Ohm, reason) },
-        ]);
+    let options = SweepOptions::default().sign(Sign::Load).label("Zelle 7 · Ω".to_owned()).corrections(vec![
+        Correction::Gain { voltage: None, current: Some(Estimate::new(1.25, 0.01, Unit::One)) },
+        Correction::LeadResistance { ohm: Estimate::without_u(0.1, Unit::Ohm, reason) },
+    ]);
     let own = Sweep::new(&v, &i, options).unwrap();
     let stored: Sweep = serde_json::from_str(&done!(general::litdiode_to_json, handle)).unwrap();
-    assert_eq!((stored.voltage_v(), stored.current_a()), (own.voltage_v(), own.current_a()));
+    assert_eq!(stored, own);
     let (mut points, mut changes) = (0, 0);
     done!(sweep::litdiode_sweep_counts, handle, one(&mut points), one(&mut changes));
     assert_eq!((points, changes), (25, own.changes().len()));
@@ -168,6 +161,8 @@ fn json_comes_back() {
     let handle = new_sweep(0);
     let fit = made!(fit::litdiode_fit_new, handle, 1, 0, 0);
     let two = made!(fit::litdiode_fit_new, handle, 2, 0, 0);
+    let of_plan = made!(plan::litdiode_plan_settings_new);
+    done!(plan::litdiode_plan_settings_points, of_plan, 9, LITDIODE_SWEPT_VOLTAGE, 0.0);
     let stored = [
         (LITDIODE_KIND_SWEEP_SETTINGS, made!(sweep_settings::litdiode_sweep_settings_new)),
         (LITDIODE_KIND_SWEEP, handle),
@@ -177,6 +172,9 @@ fn json_comes_back() {
         (LITDIODE_KIND_FIT, two),
         (LITDIODE_KIND_MODEL, made!(fit::litdiode_fit_model, fit)),
         (LITDIODE_KIND_MODEL, made!(fit::litdiode_fit_model, two)),
+        (LITDIODE_KIND_LIVE_SETTINGS, made!(live::litdiode_live_settings_new, -0.1, 0.8, -0.06, 0.06)),
+        (LITDIODE_KIND_PLAN_SETTINGS, of_plan),
+        (LITDIODE_KIND_PLAN, made!(plan::litdiode_plan_new, fit, of_plan, 0)),
     ];
     for (kind, handle) in stored {
         let mut found = 0;
@@ -189,6 +187,8 @@ fn json_comes_back() {
         let other = if kind == LITDIODE_KIND_FIT { LITDIODE_KIND_SWEEP } else { LITDIODE_KIND_FIT };
         let (status, text) = call!(general::litdiode_from_json, other, words(&json), one(&mut none));
         assert_eq!(status, LITDIODE_NOT_JSON, "{text}");
+        let name = if kind == LITDIODE_KIND_FIT { "a sweep" } else { "a fit" };
+        assert!(text.starts_with(&format!("json is not {name} in JSON (")), "{text}");
     }
     let (json, mut none) = (CString::new("{}").unwrap(), 0);
     let status = |kind, none: &mut u64| call!(general::litdiode_from_json, kind, words(&json), one(none)).0;
@@ -339,6 +339,29 @@ fn findings_and_resistances_are_told() {
     assert!(low <= value && value <= high);
     assert_eq!(done!(resistances::litdiode_resistance_doubts, all, k, one(&mut doubts)), "");
     assert_eq!(doubts, 0);
+}
+
+/// Readings of constant noise about a straight line leave the shunt resistance without a ±: said once.
+#[test]
+fn a_remark_is_told_once() {
+    let (v, i) = ([0.0, 0.1, 0.2, 0.3, 0.4], [0.03, 0.03, 0.03, 0.03, 0.0299]);
+    let measurements = made!(resistances::litdiode_measurements_new);
+    let handle = made!(sweep::litdiode_sweep_new, 0, list(&v), 5, list(&i), 5);
+    done!(resistances::litdiode_measurements_lit, measurements, handle);
+    let all = made!(resistances::litdiode_resistances_new, measurements, 0);
+    let (mut found, mut absent, mut remarks) = (0usize, 0usize, 0);
+    done!(resistances::litdiode_resistances_counts, all, one(&mut found), one(&mut absent));
+    for k in 0..found {
+        let (mut low, mut high) = (0.0, 0.0);
+        let text = done!(resistances::litdiode_resistance_interval, all, k, one(&mut low), one(&mut high));
+        let mut parts: Vec<&str> = text.split("; ").filter(|part| !part.is_empty()).collect();
+        remarks += parts.len();
+        let all = parts.len();
+        parts.sort_unstable();
+        parts.dedup();
+        assert_eq!(parts.len(), all, "{text}");
+    }
+    assert!(remarks > 0, "{found} resistances without a remark");
 }
 
 /// What a live sweep says through C is what it says to Rust, and it goes on from its JSON.

@@ -41,6 +41,11 @@ fn bits(x: f64) -> u64 {
     x.to_bits()
 }
 
+fn same_list(found: &[f64], own: &[f64]) {
+    let bits = |list: &[f64]| list.iter().map(|x| x.to_bits()).collect::<Vec<_>>();
+    assert_eq!(bits(found), bits(own));
+}
+
 fn same_estimate(e: &Estimate, (value, u, dof): (f64, f64, f64)) {
     let own = (bits(e.value), bits(e.u.unwrap_or(f64::NAN)), bits(e.dof));
     assert_eq!(own, (bits(value), bits(u), bits(dof)), "{e}");
@@ -75,8 +80,10 @@ fn same_key_points(handle: u64, own: &KeyPoints) {
     let (mut figures, mut matrix, mut count) = ([0i32; 6], [0.0; 36], 0usize);
     let (f, m) = (out(&mut figures), out(&mut matrix));
     done!(key_points::litdiode_key_points_covariance, handle, f, 6, m, 36, one(&mut count));
-    assert_eq!(count, own.names.len());
-    assert!(matrix.iter().zip(&own.covariance).all(|(a, b)| bits(*a) == bits(*b)));
+    let numbers: Vec<i32> = own.names.iter().map(|name| KEY_POINT.number(name.parse().unwrap())).collect();
+    assert_eq!((count, &figures[..count]), (numbers.len(), &numbers[..]));
+    same_list(&matrix[..own.covariance.len()], &own.covariance);
+    assert_eq!(own.covariance.len(), count * count);
 }
 
 fn same_fit<const K: usize>(handle: u64, own: &Fit<K>) {
@@ -100,6 +107,7 @@ fn same_fit<const K: usize>(handle: u64, own: &Fit<K>) {
     );
     assert_eq!((status, stated), (own.status.code().into(), own.noise_stated.into()));
     assert_eq!((bits(rms), bits(chi2), dof), (bits(own.rms), bits(own.chi2), own.dof));
+    assert_eq!(notes, own.notes.len());
     for (k, note) in own.notes.iter().enumerate() {
         let mut number = 0;
         assert_eq!(done!(c_fit::litdiode_fit_note, handle, k, one(&mut number)), note.to_string());
@@ -108,7 +116,10 @@ fn same_fit<const K: usize>(handle: u64, own: &Fit<K>) {
     let (mut names, mut matrix, mut count) = ([0; 7], [0.0; 49], 0usize);
     let (n, m) = (out(&mut names), out(&mut matrix));
     done!(c_fit::litdiode_fit_covariance, handle, n, 7, m, 49, one(&mut count));
-    assert!(matrix.iter().zip(&own.covariance).all(|(a, b)| bits(*a) == bits(*b)));
+    let numbers: Vec<i32> = own.names.iter().map(|name| PARAMETER.number(*name)).collect();
+    assert_eq!((count, &names[..count]), (numbers.len(), &numbers[..]));
+    same_list(&matrix[..own.covariance.len()], &own.covariance);
+    assert_eq!(own.covariance.len(), count * count);
     let mut residuals = vec![0.0; own.residuals.len()];
     done!(c_fit::litdiode_fit_residuals, handle, out(&mut residuals), own.residuals.len());
     assert_eq!(residuals, own.residuals);
@@ -164,8 +175,11 @@ fn same_resistances(handle: u64, own: &Resistances) {
     }
     for (k, one_absent) in own.absent.iter().enumerate() {
         let (mut quantity, mut reason) = (0, 0);
-        done!(c_resistances::litdiode_resistance_absent, handle, k, one(&mut quantity), one(&mut reason));
+        let outs = (one(&mut quantity), one(&mut reason));
+        let text = done!(c_resistances::litdiode_resistance_absent, handle, k, outs.0, outs.1);
         assert_eq!(reason, i32::from(one_absent.why.code()));
+        assert_eq!(quantity, QUANTITY.number(one_absent.quantity));
+        assert_eq!(text, format!("{}: {}", one_absent.method, one_absent.why));
     }
 }
 

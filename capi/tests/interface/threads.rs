@@ -4,7 +4,7 @@ use crate::host::{call, done, list, made, one};
 use litdiode_capi::choices::{LITDIODE_RS, LITDIODE_VOC};
 use litdiode_capi::{fit, general, key_points, sweep, sweep_settings};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 const THREADS: usize = 8;
 
@@ -91,6 +91,14 @@ fn another_thread_stops_work() {
     // What was asked to stop never starts again.
     let mut handle = 0;
     assert_eq!(call!(key_points::litdiode_key_points_new, sweep, 0, 0, cancel, one(&mut handle)).0, 1);
+    // Work that is running stops: a deadline long before its end.
+    let (start, whole) = (Instant::now(), made!(fit::litdiode_fit_new, sweep, 2, 0, 0));
+    let time = start.elapsed();
+    done!(general::litdiode_free, whole);
+    let early = made!(general::litdiode_cancel_new, 0.25 * time.as_secs_f64());
+    let start = Instant::now();
+    assert_eq!(call!(fit::litdiode_fit_new, sweep, 2, 0, early, one(&mut handle)).0, 1);
+    assert!(start.elapsed() < time.mul_f64(0.75), "{:?} of {time:?}", start.elapsed());
     let late = made!(general::litdiode_cancel_new, 0.0);
     assert_eq!(call!(key_points::litdiode_key_points_new, sweep, 0, 0, late, one(&mut handle)).0, 1);
 }
