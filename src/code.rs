@@ -428,6 +428,7 @@ codes!(Reason {
     FewDraws = 871,
     FailedDraws = 872,
     Unreached = 873,
+    OffModel = 874,
 });
 
 #[cfg(feature = "methods")]

@@ -2,15 +2,16 @@
 #![cfg(feature = "methods")]
 
 use litdiode::detection::{Rig, smallest_cell};
-use litdiode::diode::{Device, Devices, DevicesParameters, Parameters};
-use litdiode::estimate::{Estimate, Unit};
+use litdiode::diode::{Condition, Device, Devices, DevicesParameters, Parameters};
+use litdiode::estimate::{Amount, Estimate, Unit};
 use litdiode::fit::{self, Options, ResampleOptions, ThreePoints};
+use litdiode::interpolant::{Points, linear, shape_constrained};
 use litdiode::key_points::KeyPoint;
-use litdiode::live::{LiveOptions, LiveSweep};
+use litdiode::live::{Flag, LiveOptions, LiveSweep};
 use litdiode::plan::{Expected, PlanOptions, plan_sweep};
 use litdiode::resistance::{self, Measured, Quantity};
 use litdiode::sweep::{Kind, Noise, Severity, Sweep, SweepOptions};
-use litdiode::translate::{Procedure1, Range, Target};
+use litdiode::translate::{Procedure1, Procedure2, Range, Target};
 use litdiode::{maximum_power, remarks, translate};
 use std::fmt::Display;
 
@@ -44,6 +45,8 @@ fn told(result: &impl Display) -> String {
         !text.is_empty() && !text.contains(" { ") && !text.contains("NaN") && !text.ends_with('\n'),
         "{text}"
     );
+    // By `-- --nocapture`: all of them.
+    println!("{text}\n");
     text
 }
 
@@ -162,6 +165,49 @@ fn what_is_said_of_sweeps() {
     let rig = Rig::new(Noise::default().current_a(1e-6));
     let cell = told(&smallest_cell(&device, &rig, KeyPoint::Isc, 0.01).unwrap());
     assert!(cell.starts_with("Isc ") && cell.ends_with(" % uncertainty"), "{cell}");
+}
+
+#[test]
+fn translations_and_their_limits() {
+    let (one, kelvin) = (|x: f64, u: f64| Estimate::new(x, u, Unit::One), Unit::PerKelvin);
+    let range = Range { irradiance_w_m2: (200.0, 1000.0), temperature_c: (-10.1, 65.0) };
+    assert_eq!(told(&range), "200 to 1000 W/m², −10.1 to 65 °C");
+    let cold = Target { irradiance_w_m2: 1000.0, temperature_c: -40.0 };
+    assert_eq!(told(&cold), "1000 W/m², −40 °C");
+    let parameters = Procedure2 {
+        alpha_rel: Estimate::new(5e-4, 1e-5, kelvin),
+        beta_rel: Estimate::new(-3.4e-3, 1e-4, kelvin),
+        a: one(0.06, 0.002),
+        rs: Estimate::new(0.5, 0.02, Unit::Ohm),
+        kappa: Estimate::new(0.0, 1e-3, Unit::OhmPerKelvin),
+        range,
+    };
+    assert_eq!(told(&parameters), "P2");
+    let moved = translate::procedure_2(&sweep(), &cold, &parameters).unwrap();
+    assert_eq!(moved.warnings.iter().map(told).collect::<Vec<_>>(), ["W"]);
+    let sweeps: Vec<Sweep> = [15.0, 25.0, 45.0]
+        .map(|temperature_c| {
+            let condition = Condition::default().temperature_c(temperature_c).isc_per_k(5e-4);
+            let moved = device().at(&condition).unwrap();
+            let mut i = vec![0.0; 30];
+            moved.current(sweep().voltage_v(), &mut i).unwrap();
+            let options = SweepOptions::default().temperature_c(temperature_c);
+            Sweep::new(sweep().voltage_v(), &i, options.noise(Noise::default().current_a(1e-6))).unwrap()
+        })
+        .to_vec();
+    assert_eq!(told(&translate::temperature_coefficients(&sweeps, 25.0).unwrap()), "TC");
+}
+
+#[test]
+fn curves_through_readings_and_live_flags() {
+    let points = Points::of_sweep(&sweep()).unwrap();
+    assert_eq!(told(&linear(&points).unwrap().maximum_power().unwrap()), "M");
+    let shape = shape_constrained(&points).unwrap();
+    assert_eq!(told(&shape.fits_the_shape(0.95).unwrap()), "S");
+    assert_eq!(told(&Flag::Wild { deviations: 7.25 }), "7.2 standard deviations off the running curve");
+    let (set, read) = (Amount::volts(-0.2), Amount::volts(0.0003));
+    assert_eq!(told(&Flag::NotFollowed { set, read }), "−0.2000 V was set, 300.0 µV was read");
+    assert_eq!(told(&Flag::BeyondLimits), "at a limit or beyond it");
 }
 
 #[test]

@@ -23,11 +23,13 @@ impl<T: Copy> Choice<T> {
 
     /// What `number` stands for.
     pub fn of(&self, number: i32) -> Result<T, Fault> {
-        let none = || Misuse::NoChoice {
-            argument: self.argument,
-            number,
-            known: self.known().collect::<Vec<_>>().join(", "),
-        };
+        self.of_argument(self.argument, number)
+    }
+
+    /// The same of an argument with a name of its own.
+    fn of_argument(&self, argument: &'static str, number: i32) -> Result<T, Fault> {
+        let none =
+            || Misuse::NoChoice { argument, number, known: self.known().collect::<Vec<_>>().join(", ") };
         Ok(self.find(number).ok_or_else(none)?)
     }
 
@@ -50,14 +52,14 @@ impl<T: PartialEq> Choice<T> {
 
 macro_rules! choices {
     ($(
-        #[doc = $doc:literal]
+        $(#[doc = $doc:literal])+
         $list:ident: $type:ty, $argument:literal {
             $first:ident = $first_number:literal => $first_value:expr,
             $($name:ident = $number:literal => $value:expr,)+
         }
     )+) => {
         $(
-            #[doc = $doc]
+            $(#[doc = $doc])+
             pub const $list: Choice<$type> = Choice::new(
                 $argument,
                 &[
@@ -65,17 +67,17 @@ macro_rules! choices {
                     $((stringify!($name), $number, $value),)+
                 ],
             );
-            #[doc = $doc]
+            $(#[doc = $doc])+
             pub const $first: i32 = $first_number;
             $(
-                #[doc = $doc]
+                #[doc = concat!("As [`", stringify!($first), "`].")]
                 pub const $name: i32 = $number;
             )+
         )+
 
         /// The constants for the header, a comment before the first of each group.
         pub const CONSTANTS: &[&str] = &[$(
-            concat!("///", $doc, "\npub const ", stringify!($first), ": i32 = ", $first_number, ";\n"),
+            concat!($("///", $doc, "\n",)+ "pub const ", stringify!($first), ": i32 = ", $first_number, ";\n"),
             $(concat!("pub const ", stringify!($name), ": i32 = ", $number, ";\n"),)+
         )+];
     };
@@ -161,7 +163,9 @@ choices! {
         LITDIODE_NOISE_CURRENT_OFFSET_U = 9 => Noise::current_offset_u,
         LITDIODE_NOISE_SCATTER_DOF = 10 => Noise::scatter_dof,
     }
-    /// `correction`: a correction of the readings by one number. Offsets in V and A, resistances in Ω.
+    /// `correction`: a correction of the readings by one number. Offsets in V and A are what is read of nothing, and subtracted.
+    /// Gains divide. A sense resistor in Ω divides a current column that holds volts. Leads in Ω add I·R to the voltage, a
+    /// leakage path in Ω adds V/R to the current, both in generator sign.
     CORRECTION: CorrectionKind, "correction" {
         LITDIODE_CORRECTION_VOLTAGE_OFFSET = 0 => CorrectionKind::VoltageOffset,
         LITDIODE_CORRECTION_CURRENT_OFFSET = 1 => CorrectionKind::CurrentOffset,
@@ -277,6 +281,36 @@ constants! {
     LITDIODE_FIT_NOT_IDENTIFIED = 2,
     /// No optimum, or budget or deadline ended before; the last good state is given.
     LITDIODE_FIT_NOT_CONVERGED = 3,
+}
+
+constants! {
+    /// Why a live sweep asks for no more, as `litdiode_live_reason` tells it: the numbers of [`litdiode::live::StopReason`].
+    STOP_REASON:
+    /// The target is known as well as was wanted.
+    LITDIODE_STOP_REACHED = 961,
+    /// Gains and offsets alone leave more than was wanted.
+    LITDIODE_STOP_COMMON_TO_ALL = 962,
+    /// As many readings as there is room for.
+    LITDIODE_STOP_POINTS_USED_UP = 963,
+    /// As long as the sweep may take.
+    LITDIODE_STOP_TIME_USED_UP = 964,
+    /// No reading shows power.
+    LITDIODE_STOP_NO_POWER = 965,
+    /// A limit lies before the axis where a figure is.
+    LITDIODE_STOP_LIMIT_REACHED = 966,
+    /// Readings do not go where they are set.
+    LITDIODE_STOP_NOT_FOLLOWED = 967,
+    /// The instrument gives no numbers.
+    LITDIODE_STOP_NO_NUMBERS = 968,
+    /// A request to stop; the next call goes on.
+    LITDIODE_STOP_CANCELLED = 969,
+    /// Readings lie at a limit or beyond it.
+    LITDIODE_STOP_BEYOND_LIMITS = 970,
+}
+
+/// No or yes, of an argument.
+pub fn flag(argument: &'static str, number: i32) -> Result<bool, Fault> {
+    FLAG.of_argument(argument, number)
 }
 
 /// A key point or a parameter.

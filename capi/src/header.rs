@@ -6,8 +6,14 @@ use crate::{
 };
 
 /// The constants, in the order of the header.
-const CONSTANTS: &[&[&str]] =
-    &[general::CONSTANTS, misuse::CONSTANTS, objects::CONSTANTS, choices::CONSTANTS, choices::FIT_STATUS];
+const CONSTANTS: &[&[&str]] = &[
+    general::CONSTANTS,
+    misuse::CONSTANTS,
+    objects::CONSTANTS,
+    choices::CONSTANTS,
+    choices::FIT_STATUS,
+    choices::STOP_REASON,
+];
 
 /// The functions, in the order of the header.
 const FUNCTIONS: &[&[&str]] = &[

@@ -1,13 +1,13 @@
 //! Key points: Isc, Voc, the point of maximum power, FF, Jsc and η, each with its standard uncertainty.
 
-use crate::choices::{FLAG, KEY_POINT};
+use crate::choices::{KEY_POINT, flag};
 use crate::handles;
 use crate::interface::interface;
 use crate::misuse::{Answer, Fault};
 use crate::pointers::{Buffer, Out, buffer};
 use crate::work::{give, under, write_estimate, write_interval};
 use litdiode::curve::{Beyond, key_points_beyond};
-use litdiode::estimate::Estimate;
+use litdiode::estimate::{Estimate, coverage_factor};
 use litdiode::key_points::{KeyPoint, KeyPoints};
 use litdiode::reason::Reason;
 use litdiode::sweep::Sweep;
@@ -42,7 +42,8 @@ interface! {
     fn litdiode_key_points_new(sweep: u64, beyond_isc: i32, beyond_voc: i32, cancel: u64, key_points: Out<u64>) {
         give("key_points", key_points, || {
             let sweep = handles::get::<Sweep>("sweep", sweep)?;
-            let beyond = Beyond::default().isc(FLAG.of(beyond_isc)?).voc(FLAG.of(beyond_voc)?);
+            let (isc, voc) = (flag("beyond_isc", beyond_isc)?, flag("beyond_voc", beyond_voc)?);
+            let beyond = Beyond::default().isc(isc).voc(voc);
             Ok(Arc::new(under(cancel, || key_points_beyond(&sweep, beyond))?))
         })?;
         Ok(Answer::Done)
@@ -59,6 +60,7 @@ interface! {
     /// The interval that holds a figure with the probability `level`; an end that is not there is NaN, and the text says why.
     fn litdiode_key_points_interval(key_points: u64, figure: i32, level: f64, low: Out<f64>, high: Out<f64>) {
         let (points, figure) = (get(key_points)?, KEY_POINT.of(figure)?);
+        coverage_factor(level, f64::INFINITY)?;
         Ok(Answer::Remarks(write_interval(&present(&points, figure)?.interval(level), low, high)?))
     }
 

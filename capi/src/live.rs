@@ -102,7 +102,7 @@ interface! {
         Ok(Answer::Done)
     }
 
-    /// Takes a reading in V and A with its time in s, NaN for none. `flag` is LITDIODE_FLAG_NONE or says what is odd about it, the
+    /// Takes a reading in V and A, both as they were read, with its time in s, NaN for none. `flag` is LITDIODE_FLAG_NONE or says what is odd about it, the
     /// text more of that. A reading that is refused changes nothing: the next set point is the same one.
     fn litdiode_live_push(live: u64, voltage_v: f64, current_a: f64, time_s: f64, flag: Out<i32>) {
         flag.check("flag")?;
@@ -116,7 +116,7 @@ interface! {
         Ok(Answer::Remarks(found.map_or_else(String::new, |flag| flag.to_string())))
     }
 
-    /// Why there is no next set point: the number of the reason, 961 to 970, and its text; 0 while there is one.
+    /// Why there is no next set point: the number of the reason, LITDIODE_STOP_…, and its text; 0 while there is one.
     fn litdiode_live_reason(live: u64, reason: Out<i32>) {
         let live = get(live)?;
         let live = locked(&live);
@@ -124,7 +124,8 @@ interface! {
         Ok(Answer::Text(live.reason().map_or_else(String::new, ToString::to_string)))
     }
 
-    /// The number of readings taken, and the relative standard uncertainty of the target, NaN where there is none yet.
+    /// The number of readings taken, and the relative standard uncertainty of the target as the stop compares it, NaN where there
+    /// is none yet: without stated noise it counts Student's t.
     fn litdiode_live_progress(live: u64, count: Out<usize>, relative_u: Out<f64>) {
         let live = get(live)?;
         let mut live = locked(&live);

@@ -1,6 +1,6 @@
 //! Forward models of one device: current over voltage, voltage over current, key points.
 
-use crate::choices::FLAG;
+use crate::choices::flag;
 use crate::fit::two_diodes;
 use crate::handles;
 use crate::interface::interface;
@@ -188,7 +188,7 @@ interface! {
                 .isc_per_k(isc_per_k)
                 .gap_ev(gap_ev)
                 .saturation_law(SaturationLaw::Ideality)
-                .shunt_follows_light(FLAG.of(shunt_follows_light)?);
+                .shunt_follows_light(flag("shunt_follows_light", shunt_follows_light)?);
             Ok::<_, Fault>(match model {
                 Model::One(model) => Model::One(model.at(&condition)?),
                 Model::Two(model) => Model::Two(model.at(&condition)?),

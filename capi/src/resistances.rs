@@ -74,6 +74,10 @@ interface! {
             let cure = "give an ideality factor between 0.3 and 10";
             return Err(Misuse::Number { argument: "n", value: n, cure }.into());
         }
+        if u < 0.0 || u.is_infinite() {
+            let cure = "give a standard uncertainty, 0 or more, or NaN where it is not known";
+            return Err(Misuse::Number { argument: "u", value: u, cure }.into());
+        }
         let n = estimate(n, u, Unit::One);
         edit("measurements", measurements, |of: Measurements| Measurements { n: Some(n), ..of })
     }

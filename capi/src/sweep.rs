@@ -1,6 +1,6 @@
 //! Sweeps: from readings to points in generator sign, with what was done to them and what is to be said of them.
 
-use crate::choices::{FLAG, SEVERITY};
+use crate::choices::{SEVERITY, flag};
 use crate::handles;
 use crate::interface::interface;
 use crate::misuse::Answer;
@@ -62,10 +62,10 @@ interface! {
     }
 
     /// What must be known with the figures of a sweep. `thorough` 0: what the readings show at once; 1: also what takes a
-    /// few fits.
+    /// few fits, and figures that no device has, as of a current in mA or an area in m².
     fn litdiode_findings_new(sweep: u64, thorough: i32, cancel: u64, findings: Out<u64>) {
         give("findings", findings, || {
-            let (sweep, thorough) = (handles::get::<Sweep>("sweep", sweep)?, FLAG.of(thorough)?);
+            let (sweep, thorough) = (handles::get::<Sweep>("sweep", sweep)?, flag("thorough", thorough)?);
             let find = || if thorough { remarks::findings(&sweep) } else { sweep.findings().to_vec() };
             Ok(Arc::new(under(cancel, find)?))
         })?;

@@ -1,6 +1,6 @@
 //! `LiveSweep`, `SetPoint`.
 
-use crate::arguments::{choice, count, given, named, vector, word};
+use crate::arguments::{choice, given, named, vector, word};
 use crate::error::input;
 use crate::fit::{Either, Fit};
 use crate::getters::getters;
@@ -116,6 +116,12 @@ getters!(LiveSweep, live => {
     capacity: usize = live.options().capacity,
 });
 
+/// As large as it is, for the core to judge; a negative one is below every limit as well.
+fn capacity_of(py: Python<'_>, capacity: i128) -> PyResult<usize> {
+    let cure = "give a number of readings from 8 to 100000";
+    usize::try_from(capacity).map_err(|_| input(py, format!("capacity = {capacity} is not allowed; {cure}")))
+}
+
 #[pymethods]
 impl LiveSweep {
     #[new]
@@ -155,7 +161,7 @@ impl LiveSweep {
             .safe(safe)
             .target(target)
             .wanted(wanted)
-            .capacity(count(py, "capacity", capacity, 8)?)
+            .capacity(capacity_of(py, capacity)?)
             .time_limit_s(time_limit_s)
             .dwell_s(dwell_s)
             .order(choice(py, "order", order, &ORDER)?)

@@ -8,6 +8,7 @@
 //! hₛ is the change of the five by one standard uncertainty of a source, S the covariance of what the discrepancy from the pilot
 //! makes wrong of them. What is left of u² is the scatter of the readings.
 
+use super::beyond::Beyond;
 use super::contributions::{Contributions, OF_NOISE};
 use super::effects::change;
 use super::figures_of_points::traced;
@@ -32,11 +33,11 @@ pub fn budget(sweep: &Sweep, figure: KeyPoint) -> Result<Budget, Reason> {
         return Err(estimate.notes.first().cloned().unwrap_or(Reason::Unrecorded));
     }
     let gradient = points.gradient(figure);
-    let (found, contributions) = traced(sweep, sweep.voltage_v(), sweep.current_a());
+    let (found, contributions) = traced(sweep, sweep.voltage_v(), sweep.current_a(), Beyond::default());
     let mut named = of_noise(&contributions, &gradient);
     named.push(("shape of the curve between the readings".to_owned(), of_shape(&contributions, &gradient)));
     for effect in sweep.options().effects.iter().filter(|e| e.reach == Reach::Common && e.shared.is_none()) {
-        let half = change(sweep, effect, &found.values)?;
+        let half = change(sweep, effect, &found.values, Beyond::default())?;
         named.push((effect.name.clone(), dot(&gradient, &half).powi(2)));
     }
     let options = sweep.options();

@@ -8,6 +8,7 @@
 //! s is the covariance of a common source with what else moves the figure, for sources that were read from the same
 //! points (Isc or Voc of a sweep that is translated). JCGM 100:2008, 5.2.2; degrees of freedom G.4.
 
+use super::beyond::Beyond;
 use super::contributions::Contributions;
 use super::figures_of_points::{analysis_of, found_in, traced};
 use crate::quantity::key_points::{Found, KeyPoint, combined_dof};
@@ -17,9 +18,9 @@ use crate::sweep::{Effect, Reach, Sweep, half_difference};
 type Square = [[f64; 5]; 5];
 
 /// Adds the effects of `sweep` to the covariance of its figures; gives what each common source changes of them.
-pub(super) fn carry<'a>(sweep: &'a Sweep, found: &mut Found) -> Vec<(&'a Effect, [f64; 5])> {
+pub(super) fn carry<'a>(sweep: &'a Sweep, found: &mut Found, beyond: Beyond) -> Vec<(&'a Effect, [f64; 5])> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
-    let (_, contributions) = traced(sweep, v, i);
+    let (_, contributions) = traced(sweep, v, i, beyond);
     let mut carried = Vec::new();
     let Ok(plain) = found.covariance.clone() else { return carried };
     let rows = Rows::of(sweep, &contributions);
@@ -28,7 +29,7 @@ pub(super) fn carry<'a>(sweep: &'a Sweep, found: &mut Found) -> Vec<(&'a Effect,
     let mut scatter: [f64; 5] = std::array::from_fn(|k| rows.variance(k).unwrap_or(plain[k][k]));
     let mut parts: [Vec<(f64, f64)>; 5] = [const { Vec::new() }; 5];
     for e in sweep.options().effects.iter().filter(|e| e.reach == Reach::Common) {
-        let half = match change(sweep, e, &found.values) {
+        let half = match change(sweep, e, &found.values, beyond) {
             Ok(half) => half,
             Err(why) => {
                 found.covariance = Err(why);
@@ -117,12 +118,17 @@ fn through(contribution: &Contributions, voltage_v: &[f64], current_a: &[f64]) -
 }
 
 /// What a common effect does to the five figures; an error where a figure vanishes under it.
-pub(crate) fn change(sweep: &Sweep, e: &Effect, here: &[Result<f64, Reason>; 5]) -> Result<[f64; 5], Reason> {
+pub(crate) fn change(
+    sweep: &Sweep,
+    e: &Effect,
+    here: &[Result<f64, Reason>; 5],
+    beyond: Beyond,
+) -> Result<[f64; 5], Reason> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
     let moved = |sign: f64| {
         let shift =
             |x: &[f64], by: &[f64]| -> Vec<f64> { x.iter().zip(by).map(|(x, e)| x + sign * e).collect() };
-        found_in(sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a)).values
+        found_in(sweep, &shift(v, &e.voltage_v), &shift(i, &e.current_a), beyond).values
     };
     let (up, down) = (moved(1.0), moved(-1.0));
     let mut change = [0.0; 5];

@@ -35,8 +35,8 @@ pub(super) struct Remarks {
 }
 
 /// The five figures of other points (V and A, generator sign) with the noise, stated or not, of `sweep`.
-pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64]) -> Found {
-    as_measured(sweep, voltage_v, current_a, Beyond::default()).0
+pub(crate) fn found_in(sweep: &Sweep, voltage_v: &[f64], current_a: &[f64], beyond: Beyond) -> Found {
+    as_measured(sweep, voltage_v, current_a, beyond).0
 }
 
 pub(super) fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -> (Found, Remarks) {
@@ -87,11 +87,16 @@ fn no_curve(v: &[f64], i: &[f64], setup: &Setup) -> Found {
 }
 
 /// The five figures of other points with the noise of `sweep`, and what every source of uncertainty does to each.
-pub(crate) fn traced(sweep: &Sweep, v: &[f64], i: &[f64]) -> (Found, [Option<Contributions>; 5]) {
+pub(crate) fn traced(
+    sweep: &Sweep,
+    v: &[f64],
+    i: &[f64],
+    beyond: Beyond,
+) -> (Found, [Option<Contributions>; 5]) {
     const NONE: [Option<Contributions>; 5] = [const { None }; 5];
     let (noise, common) = noise(sweep);
     with_setup(sweep, &noise, v, i, |setup| {
-        let Some(work) = Work::new(v, i, setup, Beyond::default()) else {
+        let Some(work) = Work::new(v, i, setup, beyond) else {
             return (no_curve(v, i, setup), NONE);
         };
         let is_known = work.analysis.scatter.unknown.is_none();

@@ -27,8 +27,11 @@ pub fn key_points(sweep: &Sweep) -> KeyPoints {
 pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
     let options = sweep.options();
     let (mut found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
-    let carried =
-        if options.effects.is_empty() { Vec::new() } else { super::effects::carry(sweep, &mut found) };
+    let carried = if options.effects.is_empty() {
+        Vec::new()
+    } else {
+        super::effects::carry(sweep, &mut found, beyond)
+    };
     let around = Surroundings {
         area_cm2: options.area_cm2.as_ref(),
         irradiance_w_m2: options.irradiance_w_m2.as_ref(),
@@ -44,7 +47,7 @@ pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
         }
     }
     if let Some(remark) = remarks.all {
-        note(&mut points, &remark);
+        points.remark(&remark);
     }
     if let Some(remark) = remarks.isc {
         [&mut points.isc, &mut points.ff, &mut points.jsc]
@@ -65,16 +68,6 @@ fn attribute_noise(points: &mut KeyPoints, noise: &Noise, common: &[[f64; 5]; 4]
         if let Some(identity) = identities[place].clone().filter(|_| five.iter().any(|x| *x != 0.0)) {
             points.attribute(identity, Noise::COMMON[place], f64::INFINITY, five);
         }
-    }
-}
-
-/// Adds a remark to every figure that carries a ±.
-fn note(points: &mut KeyPoints, remark: &Reason) {
-    let electrical =
-        [&mut points.isc, &mut points.voc, &mut points.pmax, &mut points.v_pmax, &mut points.i_pmax];
-    let derived = [&mut points.ff, &mut points.jsc, &mut points.efficiency];
-    for figure in electrical.into_iter().chain(derived).flatten().filter(|figure| figure.u.is_some()) {
-        figure.notes.push(remark.clone());
     }
 }
 

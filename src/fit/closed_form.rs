@@ -63,12 +63,21 @@ impl ClosedForm {
     }
 }
 
+/// Where a figure must lie, both ends excluded.
+fn between(low: f64, high: f64) -> String {
+    if high < f64::MAX {
+        format!("between {} and {} (both excluded)", shown(&low), shown(&high))
+    } else {
+        format!("above {}", shown(&low))
+    }
+}
+
 /// Figures that no diode curve has.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[non_exhaustive]
 pub enum ClosedError {
     /// A figure outside its domain.
-    #[error("{name} = {} must lie between {} and {} (both excluded)", shown(value), shown(low), shown(high))]
+    #[error("{name} = {} must lie {}; check units and order", shown(value), between(*low, *high))]
     Domain {
         /// The argument.
         name: &'static str,

@@ -62,18 +62,23 @@ impl fmt::Display for Reservation {
                 "no shunt resistance fits this n: the curve passes the three points, but its maximum lies elsewhere",
             ),
             Self::FigureOff { figure, share } => {
-                write!(f, "{} of the found curve is {:+.1} % off the one given", figure.name(), 100.0 * share)
+                write!(f, "{} of the found curve is {} off the one given", figure.symbol(), signed(*share))
             }
             Self::SlopeOff { end, share } => {
                 let end = if *end == KeyPoint::Voc { "Voc" } else { "Isc" };
                 write!(
                     f,
-                    "−dV/dI of the found curve at {end} is {:+.1} % off the one given",
-                    100.0 * share
+                    "−dV/dI of the found curve at {end} is {} off the one given",
+                    signed(*share)
                 )
             }
         }
     }
+}
+
+/// A share in % with its sign.
+fn signed(share: f64) -> String {
+    format!("{:+.1} %", 100.0 * share).replace('-', "−")
 }
 
 #[cfg(all(test, feature = "serde"))]

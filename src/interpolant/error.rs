@@ -1,6 +1,7 @@
 //! What can be wrong with an interpolant; every message names the argument, the index, the value and the cure.
 
 use crate::numerics::serde_float::shown;
+use crate::quantity::format::significant;
 use thiserror::Error;
 
 /// An interpolant that cannot be built, or a place at which it gives nothing.
@@ -104,7 +105,8 @@ pub enum InterpolantError {
     },
     /// Readings that the curve takes up all but entirely.
     #[error(
-        "{readings} readings on a curve of {edf} parameters show no scatter; state the noise (sigma_a), or measure more points"
+        "{readings} readings on a curve of {} parameters show no scatter; state the noise, or measure more points",
+        significant(*edf, 3)
     )]
     NoScatter {
         /// Number of readings.
@@ -119,7 +121,8 @@ pub enum InterpolantError {
     NoNoise,
     /// No penalty makes the misfit as small as the stated noise.
     #[error(
-        "the readings miss every smooth curve by chi2 = {chi2} where the stated noise lets expect {expected}; enlarge the noise (sigma_a), or choose the penalty by cross-validation"
+        "the readings miss every smooth curve by chi2 = {} where the stated noise lets expect {}; enlarge the noise, or choose the penalty by cross-validation",
+        significant(*chi2, 3), significant(*expected, 3)
     )]
     NoPenalty {
         /// χ² of the least smooth curve tried.

@@ -156,7 +156,7 @@ fn given(system: &System, lambda: f64) -> Result<f64, InterpolantError> {
     let scaled = system.scaled(lambda);
     if !(lambda >= 0.0 && scaled.is_finite()) {
         let cure = "give a finite penalty of 0 or more; a large one gives a straight line";
-        return Err(InterpolantError::Value { name: "lambda", index: 0, value: lambda, cure });
+        return Err(InterpolantError::Value { name: "penalty", index: 0, value: lambda, cure });
     }
     Ok(scaled)
 }

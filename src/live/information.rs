@@ -99,6 +99,9 @@ pub(super) fn best(
     })
 }
 
+/// Share of the range of set points below which a gap counts only where all are as narrow.
+const NARROW: f64 = 1.0 / 200.0;
+
 /// The middle of the widest gap of the curve, by shares of the largest voltage and current; `order` is room for as many
 /// numbers as there are readings.
 pub(super) fn widest_gap(readings: &Readings, swept: Swept, order: &mut Vec<usize>) -> Option<f64> {
@@ -110,8 +113,13 @@ pub(super) fn widest_gap(readings: &Readings, swept: Swept, order: &mut Vec<usiz
     let (full_v, full_i) = (largest(v), largest(i));
     let width =
         |pair: &[usize]| ((v[pair[1]] - v[pair[0]]) / full_v).hypot((i[pair[1]] - i[pair[0]]) / full_i);
-    // The set points may coincide where the readings do not.
-    let apart = |pair: &&[usize]| set[pair[1]] > set[pair[0]];
-    let widest = order.windows(2).filter(apart).max_by(|a, b| width(a).total_cmp(&width(b)))?;
+    let (&first, &last) = (order.first()?, order.last()?);
+    let span = set[last] - set[first];
+    // The set points may coincide where the readings do not; and no number of readings closes a gap between two that
+    // contradict each other.
+    let apart = |least: f64| move |pair: &&[usize]| set[pair[1]] - set[pair[0]] > least;
+    let widest =
+        |least: f64| order.windows(2).filter(apart(least)).max_by(|a, b| width(a).total_cmp(&width(b)));
+    let widest = widest(NARROW * span).or_else(|| widest(0.0))?;
     Some(0.5 * (set[widest[0]] + set[widest[1]]))
 }

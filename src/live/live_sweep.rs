@@ -26,7 +26,8 @@ const MOST_FAULTS: usize = 8;
 const MOST_BEYOND: usize = 16;
 /// Share of the way to a set point in the bracket that a reading has to go.
 const GOES: f64 = 0.25;
-/// Share of the range of set points, and of the set point, that a reading of it may be off.
+/// Share of the range of set points, and of the set point, that a reading of it may be off; and of the range of what is read
+/// that the compliance of a source may be off its limit.
 const FOLLOWS: f64 = 0.01;
 /// Standard deviations off the running curve at which a reading is wild, and within which a second one confirms it.
 const WILD: f64 = 6.0;
@@ -223,6 +224,11 @@ impl LiveSweep {
             }
             return Some(Flag::BeyondLimits);
         }
+        if self.at_limit(v, a) {
+            self.beyond += 1;
+            self.reach.doubt(asked.map_or(read, |a| a.0));
+            return Some(Flag::BeyondLimits);
+        }
         let missed = asked.filter(|(set, _)| !self.follows(*set, read));
         let missing = missed.is_some() || asked.is_some_and(|asked| self.stands(asked, read));
         self.beyond = 0;
@@ -276,6 +282,19 @@ impl LiveSweep {
             _ => (v, a),
         };
         limits.hold(v, a)
+    }
+
+    /// Whether what is read may be the source's compliance at a limit rather than the device. At a current of 0 no compliance
+    /// acts.
+    fn at_limit(&self, v: f64, a: f64) -> bool {
+        let limits = self.reach.limits();
+        let (read, (low, high)) = match self.swept() {
+            Swept::Voltage => (a, limits.current_a),
+            Swept::Current if a == 0.0 => return false,
+            Swept::Current => (v, limits.voltage_v),
+        };
+        let margin = self.reach.deceit().max(FOLLOWS * (high - low));
+        read < low + margin || read > high - margin
     }
 
     fn follows(&self, set: f64, read: f64) -> bool {

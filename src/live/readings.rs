@@ -25,7 +25,7 @@ pub enum Flag {
         /// What was read.
         read: Amount,
     },
-    /// Outside the limits; left out of the running figures. The next set point goes half of the way back, and a second one walls
+    /// Outside the limits, or so near to that of what is read that it may be the compliance of the source; left out of the running figures. The next set point goes half of the way back, and a second one walls
     /// its side off.
     BeyondLimits,
 }
@@ -37,7 +37,7 @@ impl fmt::Display for Flag {
                 write!(f, "{deviations:.1} standard deviations off the running curve")
             }
             Self::NotFollowed { set, read } => write!(f, "{set} was set, {read} was read"),
-            Self::BeyondLimits => f.write_str("outside the limits"),
+            Self::BeyondLimits => f.write_str("at a limit or beyond it"),
         }
     }
 }

@@ -111,8 +111,7 @@ pub(super) fn key_points(fit: &RunningFit, span: &Span, options: &SweepOptions) 
         isc.notes.push(Reason::ExtrapolatedByModel { low, high });
     }
     if !fit.suits() {
-        let biased = [&mut points.isc, &mut points.voc, &mut points.pmax, &mut points.ff];
-        biased.into_iter().flatten().for_each(|e| e.notes.push(Reason::Excess { times: fit.noise().1 }));
+        points.remark(&Reason::OffModel { times: fit.noise().1 });
     }
     points
 }

@@ -70,6 +70,8 @@ pub(super) struct RunningFit {
     cost: f64,
     /// Whether the descent went to its end.
     arrived: bool,
+    /// Whether it went on as far as it is worth while.
+    settled: bool,
     dof: f64,
     scale: f64,
     suits: bool,
@@ -111,6 +113,7 @@ impl RunningFit {
             noise: stated.unwrap_or_default(),
             cost: f64::INFINITY,
             arrived: false,
+            settled: false,
             dof: 0.0,
             scale: 1.0,
             suits: true,
@@ -122,6 +125,7 @@ impl RunningFit {
 
     /// Follows the readings.
     pub fn update(&mut self, readings: &Readings) {
+        self.settled = false;
         self.load(readings, None);
         if self.points.voltage_v.len() < FEWEST {
             return;
@@ -137,7 +141,7 @@ impl RunningFit {
 
     /// Goes on to the end of the descent that an update left unfinished.
     pub fn settle(&mut self) {
-        if self.arrived || self.circuit.is_none() {
+        if self.arrived || self.settled || self.circuit.is_none() {
             return;
         }
         for _ in 0..SETTLES {
@@ -146,6 +150,8 @@ impl RunningFit {
                 break;
             }
         }
+        // What few readings leave open has no end; to ask once more changes nothing.
+        self.settled = true;
         self.judge();
     }
 

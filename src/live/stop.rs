@@ -55,7 +55,7 @@ pub enum StopReason {
     },
     /// The time that the sweep may take.
     #[error(
-        "{} of {} are used up{}",
+        "the time is used up: {} since the first reading, {} were allowed{}",
         quantity(*time_s, "s"), quantity(*limit_s, "s"), known(*figure, *relative_u, *wanted)
     )]
     TimeUsedUp {
@@ -92,10 +92,10 @@ pub enum StopReason {
         /// Whether readings outside the limits or off their set point ended it, rather than the limit itself.
         walled_off: bool,
     },
-    /// The readings lie outside the limits.
+    /// The readings lie at the limits or beyond them.
     #[error(
-        "{times} readings in a row lay outside the limits; look at their sign, their unit (V and A, not mV and mA) and the order \
-         of the arguments, at the leads, and at the limits themselves"
+        "{times} readings in a row lay at a limit or beyond it; look at light and compliance, at their sign, their unit (V and A, \
+         not mV and mA) and the order of the arguments, at the leads, and at the limits themselves"
     )]
     BeyondLimits {
         /// Readings in a row.

@@ -20,6 +20,7 @@ use super::information::{Reading, figure_by_theta, without_readings};
 use super::options::{Limits, Method, PlanOptions};
 use crate::diode::{Circuit, Device, Junction, thermal_voltage_v};
 use crate::fit::{Figure, names};
+use crate::numerics::cancel;
 use crate::numerics::optimal_design::{Rows, Scene, Task};
 use crate::sweep::{Noise, Swept};
 
@@ -106,6 +107,9 @@ impl<const K: usize, const N: usize> Setting<K, N> {
             .variations
             .retain(|d| !d.circuit().is_dark() && figure_of(d, options.target, &held).is_some());
         for (index, device) in setting.given.iter().enumerate() {
+            if cancel::requested_now() {
+                return Err(PlanError::Stopped);
+            }
             if figure_of(device, options.target, &held).is_none_or(|(_, by)| by.iter().all(|d| *d == 0.0)) {
                 return Err(PlanError::NoTarget { index, target: options.target.name() });
             }
@@ -119,7 +123,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         let limit = setting.limits.of_set_points(setting.swept);
         setting.narrowed = (limit.0.is_finite() && limit.0 < low) || (limit.1.is_finite() && limit.1 > high);
         setting.candidates = setting.steps_of_both_axes();
-        Ok(setting)
+        if cancel::requested_now() { Err(PlanError::Stopped) } else { Ok(setting) }
     }
 
     /// Leaves out those whose Isc lies beyond what may be set: nothing is read there, and nothing is extrapolated without a
@@ -290,7 +294,8 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         }
         all.sort_by(f64::total_cmp);
         all.dedup();
-        let (set, rows) = all.into_iter().filter_map(|x| Some((x, self.rows(x)?))).unzip();
+        let in_time = all.into_iter().take_while(|_| !cancel::requested_now());
+        let (set, rows) = in_time.filter_map(|x| Some((x, self.rows(x)?))).unzip();
         Candidates { set, rows }
     }
 

@@ -187,7 +187,7 @@ fn infinite(x: f64) -> String {
 }
 
 /// `x` in so many significant digits, with a power of ten where it would be long.
-fn significant(x: f64, digits: i32) -> String {
+pub(crate) fn significant(x: f64, digits: i32) -> String {
     if !x.is_finite() {
         return infinite(x);
     }

@@ -102,6 +102,15 @@ setters!(Surroundings<'a> {
 });
 
 impl KeyPoints {
+    /// Adds a remark to every figure that carries a ±.
+    pub(crate) fn remark(&mut self, remark: &Reason) {
+        let electrical = [&mut self.isc, &mut self.voc, &mut self.pmax, &mut self.v_pmax, &mut self.i_pmax];
+        let derived = [&mut self.ff, &mut self.jsc, &mut self.efficiency];
+        for figure in electrical.into_iter().chain(derived).flatten().filter(|figure| figure.u.is_some()) {
+            figure.notes.push(remark.clone());
+        }
+    }
+
     /// All figures that follow from `found`; what cannot be given is absent with its reason.
     pub fn new(found: &Found, around: Surroundings) -> Self {
         let mut absent = Vec::new();

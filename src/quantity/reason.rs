@@ -6,7 +6,7 @@
 use crate::numerics::least_squares::problem::Stop;
 use crate::numerics::serde_float::shown;
 use crate::quantity::coverage::LevelError;
-use crate::quantity::format::span;
+use crate::quantity::format::{plus_minus, span};
 use crate::quantity::key_point::KeyPoint;
 use crate::quantity::names::Name;
 use crate::quantity::unit::{Amount, Unit};
@@ -99,7 +99,7 @@ pub enum Reason {
         fewest: usize,
     },
     /// The power has no maximum about the best reading.
-    #[error("Pmax: the readings about the best one show no maximum")]
+    #[error("Pmax: the readings about the best one show no maximum; measure more points there")]
     NoMaximum,
     /// The power is highest at the end of the sweep.
     #[error("Pmax: the power is highest at the end of the sweep ({voltage}): measure beyond it")]
@@ -125,7 +125,7 @@ pub enum Reason {
     #[error("Voc: the curve runs along I = 0 within its scatter, any voltage would do")]
     AlongAxis,
     /// A product beyond the range of numbers.
-    #[error("the product of voltage and current is beyond the range of numbers")]
+    #[error("the result is beyond the range of numbers: look at the units")]
     Overflow,
     /// Other figures that the figure follows from are absent.
     #[error("{} needs {}, which this sweep does not give", definition(*figure), symbols(missing))]
@@ -146,13 +146,15 @@ pub enum Reason {
         irradiance: bool,
     },
     /// A factor of the fill factor is not clearly above zero.
-    #[error("{} is not clearly above zero: FF = Pmax/(Isc·Voc) has no meaning for a dark curve", figure.symbol())]
+    #[error("{} is not clearly above zero, and FF = Pmax/(Isc·Voc) rests on it: light the device, or measure more closely about that figure", figure.symbol())]
     NotAboveZero {
         /// Isc, Voc or Pmax.
         figure: KeyPoint,
     },
     /// A fill factor that no curve has.
-    #[error("Pmax/(Isc·Voc) = {fill_factor:.3} is not between 0 and 1: the readings contradict each other")]
+    #[error(
+        "Pmax/(Isc·Voc) = {fill_factor:.3} is not between 0 and 1: the readings contradict each other; measure again, and look at light and contacts"
+    )]
     FillFactor {
         /// Pmax/(Isc·Voc).
         #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
@@ -261,9 +263,8 @@ pub enum Reason {
     },
     /// A reading that does not change after a step.
     #[error(
-        "the readings change by {} ± {} after the step, which is no more than their scatter",
-        shown(step),
-        shown(u)
+        "the readings change by {} after the step, which is no more than their scatter: make the step larger, or average more readings",
+        plus_minus(*step, Some(*u))
     )]
     NoStep {
         /// Change of the reading, in its unit.
@@ -319,6 +320,15 @@ pub enum Reason {
     #[error("the readings scatter {times:.1} times the stated noise: the ± is as much too small")]
     Excess {
         /// Ratio of both.
+        #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
+        times: f64,
+    },
+    /// One diode does not describe the readings that it was fitted to.
+    #[error(
+        "one diode does not describe the readings, which lie {times:.1} times the stated noise off it: this figure may be off by more than its ±; take that of the sweep itself"
+    )]
+    OffModel {
+        /// √(χ²/ν).
         #[cfg_attr(feature = "serde", serde(with = "crate::numerics::serde_float::real"))]
         times: f64,
     },

@@ -154,12 +154,12 @@ fn rising(sweep: &Sweep) -> Option<Finding> {
     let points: Vec<usize> = order.windows(2).filter(up).map(|w| w[1]).collect();
     let text = || {
         format!(
-            "{} rise where a passive device falls, by more than {RISE} times the stated noise: the light flickers, a contact is \
+            "{} where a passive device falls, by more than {RISE} times the stated noise: the light flickers, a contact is \
              loose, or the readings belong to different sweeps",
             if points.len() == 1 {
-                format!("the reading {}", points[0])
+                format!("reading {} rises", points[0])
             } else {
-                format!("{} readings", points.len())
+                format!("{} readings rise", points.len())
             }
         )
     };

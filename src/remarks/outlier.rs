@@ -97,7 +97,7 @@ fn moved(sweep: &Sweep, point: usize) -> Option<String> {
     let shift = |figure: KeyPoint| {
         let (a, b) = (with.get(figure.name())?, without.get(figure.name())?);
         let (by, u) = (b.value - a.value, b.u.filter(|u| *u > 0.0)?);
-        Some((by.abs() / u, format!("{} by {}", figure.symbol(), quantity(by, a.unit.symbol()))))
+        Some((by.abs() / u, format!("{} moves by {}", figure.symbol(), quantity(by, a.unit.symbol()))))
     };
     let all = [KeyPoint::Isc, KeyPoint::Voc, KeyPoint::Pmax, KeyPoint::Ff].into_iter().filter_map(shift);
     let (times, text) = all.max_by(|a, b| a.0.total_cmp(&b.0))?;

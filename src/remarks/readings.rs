@@ -131,9 +131,10 @@ fn few_at_the_knee(sweep: &Sweep, points: &KeyPoints) -> Option<Finding> {
     whole(
         Kind::FewAtKnee,
         format!(
-            "{count} of the {} readings lie about the point of maximum power ({}): take smaller steps there, since Pmax and FF rest \
+            "{count} of the {} readings {} about the point of maximum power ({}): take smaller steps there, since Pmax and FF rest \
              on them",
             sweep.len(),
+            if count == 1 { "lies" } else { "lie" },
             quantity(v, "V")
         ),
     )

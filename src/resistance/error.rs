@@ -15,7 +15,9 @@ pub enum ResistanceError {
     #[error("the readings are no curve: at least two different finite voltages and a current are needed")]
     NoCurve,
     /// Too few readings in the region that the estimator uses.
-    #[error("{given} readings {region} are too few, {needed} are needed: measure more of them")]
+    #[error(
+        "{given} readings {region} are too few or too close together, {needed} that lie apart are needed: measure more of them"
+    )]
     TooFewPoints {
         /// The region, for instance "below 0 V".
         region: &'static str,
@@ -57,7 +59,7 @@ pub enum ResistanceError {
     },
     /// An irradiance without an implied voltage.
     #[error(
-        "the implied voltage is needed and absent: {suns:.4} lies outside the irradiances {low_suns:.4} to {high_suns:.4}"
+        "the implied voltage is needed and absent: {suns:.4} lies outside the irradiances {low_suns:.4} to {high_suns:.4}: measure the voltage at open circuit there as well"
     )]
     OutsideIrradiances {
         /// As asked.
@@ -68,7 +70,9 @@ pub enum ResistanceError {
         high_suns: f64,
     },
     /// Irradiances of implied voltages that all lie at 1 or above.
-    #[error("the pseudo maximum power is needed and absent: the irradiances do not reach below 1")]
+    #[error(
+        "the pseudo maximum power is needed and absent: the irradiances do not reach below 1: measure at lower ones"
+    )]
     NoLowerIrradiance,
     /// A pseudo maximum power at the lowest irradiance.
     #[error(

@@ -90,7 +90,7 @@ impl fmt::Display for QuoteReason {
             ([], _) => Ok(()),
             ([other], []) => write!(f, "; the interval of the {other} meets its own"),
             (others, []) => {
-                write!(f, "; the intervals of all {} other methods that hold meet its own", others.len())
+                write!(f, "; the intervals of the {} other methods that hold meet its own", others.len())
             }
             (_, apart) => write!(f, "; not within its interval and theirs: {}", apart.join(", ")),
         }

@@ -27,7 +27,7 @@ pub enum SweepError {
     },
     /// Repeated sweeps that are too few, or of which one axis has more rows than the other.
     #[error(
-        "{name} has {given} row(s) and voltage_v {voltage}; repeated readings need at least 2 rows, one a repetition, in both"
+        "rows of {name}: {given}, of voltage_v: {voltage}; repeated readings need at least 2 rows, one a repetition, in both"
     )]
     Repeats {
         /// The argument.

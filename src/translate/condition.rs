@@ -2,7 +2,7 @@
 
 use super::error::TranslateError;
 use super::warning::{End, Warning};
-use crate::curve::{self, Contributions};
+use crate::curve::{self, Beyond, Contributions};
 use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::format::as_given;
 use crate::quantity::key_points::{Found, KeyPoints};
@@ -120,7 +120,9 @@ impl<'a> Measured<'a> {
     }
 
     fn traced(&self) -> &(Found, [Option<Contributions>; 5]) {
-        self.traced.get_or_init(|| curve::traced(self.sweep, self.sweep.voltage_v(), self.sweep.current_a()))
+        self.traced.get_or_init(|| {
+            curve::traced(self.sweep, self.sweep.voltage_v(), self.sweep.current_a(), Beyond::default())
+        })
     }
 
     /// What the readings do to one of the five figures; `None` where it or its uncertainty is absent.

@@ -109,7 +109,7 @@ pub enum TranslateError {
     },
     /// Two sweeps of which too few points make pairs.
     #[error(
-        "only {given} of {points} points have a partner with I2 - I1 = {}; sweep both from below 0 V to beyond Voc",
+        "{given} of {points} points have a partner with I2 − I1 = {}, {needed} are needed; sweep both from below 0 V to beyond Voc, with more points",
         crate::quantity::format::quantity(*shift_a, "A")
     )]
     Unpaired {
@@ -117,6 +117,8 @@ pub enum TranslateError {
         given: usize,
         /// Points of the first sweep.
         points: usize,
+        /// Fewest pairs.
+        needed: usize,
         /// Isc2 − Isc1 in A.
         shift_a: f64,
     },

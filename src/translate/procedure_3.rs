@@ -155,7 +155,12 @@ impl Pairs {
         let found = found.into_iter().enumerate().filter_map(|(k, p)| Some((k, p?)));
         let (kept, partners): (Vec<usize>, Vec<Partner>) = found.unzip();
         if kept.len() < FEWEST {
-            return Err(TranslateError::Unpaired { given: kept.len(), points, shift_a: step_a });
+            return Err(TranslateError::Unpaired {
+                given: kept.len(),
+                points,
+                needed: FEWEST,
+                shift_a: step_a,
+            });
         }
         Ok(Self { set, kept, partners })
     }

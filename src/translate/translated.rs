@@ -19,7 +19,7 @@
 use super::condition::{Measured, Target};
 use super::error::TranslateError;
 use super::warning::Warning;
-use crate::curve;
+use crate::curve::{self, Beyond};
 use crate::quantity::estimate::Estimate;
 use crate::quantity::key_points::{KeyPoints, NAMES};
 use crate::sweep::{Change, Effect, Leads, Noise, Reach, Shared, Sign, Sweep, SweepOptions};
@@ -116,7 +116,8 @@ impl Points {
         let values = from.values();
         let options = from.sweep.options();
         let common = options.effects.iter().filter(|e| e.reach == Reach::Common).map(|e| {
-            let change = figure.and_then(|f| Some(curve::change(from.sweep, e, &values).ok()?[f]));
+            let change =
+                figure.and_then(|f| Some(curve::change(from.sweep, e, &values, Beyond::default()).ok()?[f]));
             let mut e = moved(e, change.unwrap_or(0.0));
             // The new figures have fits of their own.
             e.shared.iter_mut().for_each(|shared| shared.truncation = None);

@@ -4,9 +4,9 @@
 
 use crate::support::Rng;
 use litdiode::curve::{self, Common, Stated};
-use litdiode::estimate::{Estimate, coverage_factor};
+use litdiode::estimate::{Estimate, Unit, coverage_factor};
 use litdiode::key_points::{KeyPoints, Surroundings};
-use litdiode::sweep::{Noise, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Correction, Noise, Sweep, SweepOptions, Swept};
 
 const THERMAL_V: f64 = 0.025693; // kT/q at 25 °C
 
@@ -466,4 +466,33 @@ fn extrapolation_is_asked_for_and_paid_for() {
     let far = Sweep::new(&v, &i, current_noise(1e-5)).unwrap();
     let far = curve::key_points_beyond(&far, both);
     assert!(far.why_absent("isc").unwrap().to_string().contains("too far"), "{:?}", far.absent);
+}
+
+/// An offset that is corrected with a ± is that of an instrument whose offset is known with the same ±: also where Isc, or
+/// Voc, is read beyond the sweep.
+#[test]
+fn a_correction_keeps_the_uncertainty_of_what_is_extrapolated() {
+    let voc = DYE.truth()[1];
+    let both = curve::Beyond::default().isc(true).voc(true);
+    for (low, high) in [(0.12 * voc, 1.05 * voc), (-0.05 * voc, 0.97 * voc)] {
+        let (v, clean) = DYE.sweep(25, low, high);
+        let mut random = Rng(31);
+        let i: Vec<f64> = clean.iter().map(|i| i + 2e-6 * random.normal()).collect();
+        let noise = Noise::default().current_a(2e-6);
+        let offset = |u: f64| Correction::Offset {
+            voltage_v: Some(Estimate::new(0.0, u, Unit::Volt)),
+            current_a: None,
+        };
+        for u in [1e-6, 1e-3] {
+            let corrected = SweepOptions::default().noise(noise).corrections(vec![offset(u)]);
+            let stated = SweepOptions::default().noise(noise.voltage_offset_u(u));
+            let [a, b] = [corrected, stated]
+                .map(|options| curve::key_points_beyond(&Sweep::new(&v, &i, options).unwrap(), both));
+            for figure in ["isc", "voc", "pmax", "ff"] {
+                let [a, b] = [&a, &b].map(|points| points.get(figure).unwrap());
+                let [ua, ub] = [a.u.unwrap_or(f64::NAN), b.u.unwrap_or(f64::NAN)];
+                assert!((ua / ub - 1.0).abs() < 0.05, "{figure} from {low}, {u}: {a} and {b}");
+            }
+        }
+    }
 }

@@ -151,6 +151,69 @@ fn one_wild_reading_early_is_found_by_leaving_it_out() {
     }
 }
 
+/// A source that steps the current holds the voltage at its limit where the device cannot carry what is set, and the host
+/// pushes the set point as the current: such a reading tells nothing of the device. Noise, or a compliance up to 0.9 % of the
+/// range off the limit, hides none of them.
+#[test]
+fn readings_at_the_compliance_of_the_source_are_left_out() {
+    let (isc, mut at_limit, mut reached) = (cell().isc(), 0, 0);
+    for seed in 0..40 {
+        let compliance = -0.1 + 0.009 * f64::from(seed % 3) / 2.0;
+        let held = |_: usize, set: f64, (v, a): Read| {
+            // `drive` stops the fall at −1 V.
+            let fallen = cell().voltage_at(set).max(-1.0);
+            (v - fallen + fallen.max(compliance), a)
+        };
+        let options = options(Swept::Current, 3e-3).target(KeyPoint::Isc).wanted(0.003).safe(0.0);
+        let mut live = drive(options, seed as u64, held).0;
+        for (v, flag) in live.voltage_v().iter().zip(live.flags()) {
+            if (v - compliance).abs() < 5.0 * SIGMA_V {
+                at_limit += 1;
+                assert!(flag.is_some(), "{v} of seed {seed}");
+            }
+        }
+        if live.reason().is_some_and(StopReason::is_reached) {
+            reached += 1;
+            let found = live.key_points().isc.unwrap();
+            assert!((found.value - isc).abs() < 4.5 * found.u.unwrap(), "{found} and {isc} of seed {seed}");
+        }
+    }
+    assert!(at_limit >= 30 && reached >= 30, "{at_limit} readings, {reached} sweeps");
+}
+
+/// The lamp goes out: what was measured before stays, and the reason names the light.
+#[test]
+fn a_lamp_that_goes_out_ends_the_sweep() {
+    for seed in 0..12 {
+        let out = 12 + seed as usize;
+        let dark = |k: usize, set: f64, (v, a): Read| {
+            if k >= out { (v - cell().voltage_at(set).max(-1.0) - 0.1, a) } else { (v, a) }
+        };
+        let options = options(Swept::Current, 3e-3).wanted(1e-4).capacity(100);
+        let mut live = drive(options, seed, dark).0;
+        let told = live.reason().unwrap().to_string();
+        assert!(matches!(live.reason(), Some(StopReason::BeyondLimits { .. })), "{told}");
+        assert!(told.contains("light") && live.len() < out + 20, "{told} after {}", live.len());
+        if let Some(isc) = live.key_points().isc {
+            assert!((isc.value - cell().isc()).abs() < 5.0 * isc.u.unwrap(), "{isc}");
+        }
+    }
+}
+
+/// Two readings that agree and are both wrong cannot be told from the device; they do not take the readings that are left.
+#[test]
+fn a_gap_that_no_reading_closes_does_not_take_them_all() {
+    let twice = |k: usize, _: f64, (v, a): Read| if k == 5 || k == 6 { (v + 0.15, a) } else { (v, a) };
+    let (mut crowded, mut gaps) = (0, 0);
+    for seed in 0..12 {
+        let (live, set) = drive(options(Swept::Current, 3e-3).wanted(1e-4).capacity(60), seed, twice);
+        gaps += live.len();
+        let most = set.iter().map(|x| set.iter().filter(|y| (*y - x).abs() < 3e-6).count()).max().unwrap();
+        crowded = crowded.max(most);
+    }
+    assert!(crowded <= 20 && gaps >= 400, "{crowded} of {gaps}");
+}
+
 /// The voltages of readings that are not flagged.
 fn good_voltages(live: &LiveSweep) -> impl Iterator<Item = f64> {
     live.voltage_v().iter().zip(live.flags()).filter(|(_, flag)| flag.is_none()).map(|(v, _)| *v)

@@ -207,3 +207,26 @@ fn a_stored_set_point_beyond_the_walls_is_refused() {
         assert!(error.is_some_and(|e| e.contains("asked")), "{bad}");
     }
 }
+
+/// To ask once more changes no answer, though few readings leave the parameters open.
+#[test]
+fn asking_again_changes_no_answer() {
+    let rig = Rig { swept: Swept::Voltage, noise: 0.01, stated: true };
+    let mut rng = Rng(44);
+    let mut compared = 0;
+    for _ in 0..20 {
+        let cell = Cell::random(&mut rng);
+        let mut live = LiveSweep::new(rig.options(&cell, 0.01)).unwrap();
+        while let Some(next) = live.next_set_point() {
+            let (v, a) = rig.reads(&cell, next.value, rng.normal());
+            live.push(v, a).unwrap();
+            let (first, points) = (live.relative_u(), live.key_points());
+            for _ in 0..3 {
+                assert_eq!(live.relative_u(), first, "after {}", live.len());
+            }
+            assert_eq!(live.key_points(), points);
+            compared += usize::from(first.is_some());
+        }
+    }
+    assert!(compared >= 200, "{compared}");
+}

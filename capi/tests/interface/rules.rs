@@ -114,6 +114,25 @@ fn statuses_are_the_numbers_of_the_library() {
     assert_eq!(call!(sweep_settings::litdiode_sweep_settings_label, settings, bad).0, LITDIODE_NOT_UTF8);
     let deadline = call!(general::litdiode_cancel_new, -1.0, one(&mut handle));
     assert_eq!(deadline.0, LITDIODE_NUMBER);
+    let points = made!(key_points::litdiode_key_points_new, own_sweep, 0, 0, 0);
+    let (mut low, mut high) = (7.0, 7.0);
+    for level in [95.0, 1.0, 0.0, -1.0, f64::NAN] {
+        let ends = (one(&mut low), one(&mut high));
+        let (status, text) =
+            call!(key_points::litdiode_key_points_interval, points, LITDIODE_FF, level, ends.0, ends.1);
+        assert_eq!(status, 2, "{text}");
+        let ends = (one(&mut low), one(&mut high));
+        let found = call!(fit::litdiode_fit_interval, fitted, LITDIODE_N, level, 0, 0, ends.0, ends.1);
+        assert_eq!(found.0, 2, "{}", found.1);
+    }
+    assert_eq!((low, high), (7.0, 7.0));
+    let thorough = call!(sweep::litdiode_findings_new, own_sweep, 7, 0, one(&mut handle));
+    assert!(thorough.1.starts_with("thorough = 7"), "{}", thorough.1);
+    let measurements = made!(resistances::litdiode_measurements_new);
+    for u in [-0.1, f64::INFINITY] {
+        let wrong = call!(resistances::litdiode_measurements_ideality, measurements, 1.3, u);
+        assert_eq!(wrong.0, LITDIODE_NUMBER, "{}", wrong.1);
+    }
 }
 
 /// Changes are told by index, with what decided them; a text stands for the whole sweep.
@@ -401,8 +420,10 @@ fn a_live_sweep_is_driven() {
     let (mut reason, mut count, mut u) = (0, 0usize, 0.0);
     let text = done!(live::litdiode_live_reason, handle, one(&mut reason));
     assert_eq!((text, reason), (own.reason().unwrap().to_string(), own.reason().unwrap().code().into()));
-    done!(live::litdiode_live_progress, handle, one(&mut count), one(&mut u));
-    assert_eq!((count, u.to_bits()), (own.len(), own.relative_u().unwrap().to_bits()));
+    for _ in 0..2 {
+        done!(live::litdiode_live_progress, handle, one(&mut count), one(&mut u));
+        assert_eq!((count, u.to_bits()), (own.len(), own.relative_u().unwrap().to_bits()));
+    }
     assert!(count > 7 && own.reason().unwrap().is_reached());
     let sweep = made!(live::litdiode_live_sweep, handle);
     let (mut points, mut changes) = (0usize, 0usize);
@@ -410,6 +431,17 @@ fn a_live_sweep_is_driven() {
     assert_eq!(points, own.sweep().unwrap().len());
     let refused = call!(live::litdiode_live_push, handle, 0.1, f64::NAN, f64::NAN, one(&mut reason));
     assert_eq!(refused.0, 955, "{}", refused.1);
+}
+
+/// The constants of the reasons to stop are the numbers of the library.
+#[test]
+fn stops_are_numbered_as_in_the_library() {
+    use litdiode::live::StopReason as S;
+    assert_eq!(LITDIODE_STOP_NO_POWER, i32::from(S::NoPower { points: 6 }.code()));
+    assert_eq!(LITDIODE_STOP_NO_NUMBERS, i32::from(S::NoNumbers { times: 8 }.code()));
+    assert_eq!(LITDIODE_STOP_CANCELLED, i32::from(S::Cancelled.code()));
+    assert_eq!(LITDIODE_STOP_BEYOND_LIMITS, i32::from(S::BeyondLimits { times: 2 }.code()));
+    assert_eq!(STOP_REASON.len(), 10);
 }
 
 /// A plan through C is the plan of Rust.
