@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 
 
-PAGES = ["README.md", *sorted(str(page.relative_to(ROOT)) for page in (ROOT / "docs").glob("*.md"))]
+PAGES = ["README.md", *sorted(page.relative_to(ROOT).as_posix() for page in (ROOT / "docs").rglob("*.md"))]
 # Blocks of code whose output stands below, in each page that has any.
 COMPARED = {
     "README.md": 3,
@@ -21,6 +21,21 @@ COMPARED = {
     "docs/course.md": 3,
     "docs/live.md": 1,
     "docs/measurement.md": 2,
+    "docs/messages.md": 1,
+    "docs/messages/findings.md": 22,
+    "docs/messages/fits.md": 32,
+    "docs/messages/general.md": 5,
+    "docs/messages/interpolants.md": 10,
+    "docs/messages/key_points.md": 67,
+    "docs/messages/live.md": 15,
+    "docs/messages/maximum_power.md": 9,
+    "docs/messages/models.md": 6,
+    "docs/messages/plans.md": 23,
+    "docs/messages/reading.md": 41,
+    "docs/messages/resistances.md": 25,
+    "docs/messages/rig.md": 18,
+    "docs/messages/sweep.md": 18,
+    "docs/messages/translation.md": 17,
     "docs/planning.md": 2,
     "docs/report.md": 1,
     "docs/study.md": 4,
