@@ -186,7 +186,7 @@ impl fmt::Display for ShapeVerdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let says =
             if self.fits { "nothing speaks against the shape" } else { "the readings have another shape" };
-        write!(f, "p={:.3}: {says}", self.p)
+        write!(f, "p {:.3}: {says}", self.p)
     }
 }
 

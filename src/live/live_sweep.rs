@@ -293,7 +293,7 @@ impl LiveSweep {
             Swept::Current if a == 0.0 => return false,
             Swept::Current => (v, limits.voltage_v),
         };
-        let margin = self.reach.deceit().max(FOLLOWS * (high - low));
+        let margin = self.reach.deceit() + FOLLOWS * (high - low);
         read < low + margin || read > high - margin
     }
 

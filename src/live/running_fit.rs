@@ -40,7 +40,7 @@ const OTHER_STEPS: usize = 5;
 const WORK: usize = 600;
 const STEPS: (usize, usize) = (4, 9);
 /// Descents more after which it is left unfinished.
-const SETTLES: usize = 20;
+const SETTLES: usize = 60;
 /// Promise, as a share of χ², below which a descent has arrived.
 const ARRIVED: f64 = 1e-6;
 /// Standard deviations of Iph/Isc, ln I0, ln a, Rs·Isc/Voc and g·Voc/Isc before anything is measured: for planning alone.

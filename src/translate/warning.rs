@@ -3,6 +3,7 @@
 
 use crate::numerics::serde_float::shown;
 use crate::quantity::estimate::Name;
+use crate::quantity::format::as_given;
 use std::fmt;
 
 /// Which end of a translation.
@@ -93,13 +94,19 @@ impl fmt::Display for Warning {
         match self {
             Self::IrradianceOutside { end, irradiance_w_m2: value, range_w_m2: (low, high) } => write!(
                 f,
-                "the {}'s irradiance of {value} W/m² lies outside {low} to {high} W/m², {FOUND}",
-                end.name()
+                "the {}'s irradiance of {} W/m² lies outside {} to {} W/m², {FOUND}",
+                end.name(),
+                as_given(*value),
+                as_given(*low),
+                as_given(*high)
             ),
             Self::TemperatureOutside { end, temperature_c: value, range_c: (low, high) } => write!(
                 f,
-                "the {}'s temperature of {value} °C lies outside {low} to {high} °C, {FOUND}",
-                end.name()
+                "the {}'s temperature of {} °C lies outside {} to {} °C, {FOUND}",
+                end.name(),
+                as_given(*value),
+                as_given(*low),
+                as_given(*high)
             ),
             Self::NoUncertainty { input } => write!(f, "{input} has no uncertainty: the ± leaves it out"),
             Self::NoIsc { why } => write!(f, "{THROUGH_ISC}, and the sweep gives none: {why}"),

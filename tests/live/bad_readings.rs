@@ -178,7 +178,7 @@ fn readings_at_the_compliance_of_the_source_are_left_out() {
             assert!((found.value - isc).abs() < 4.5 * found.u.unwrap(), "{found} and {isc} of seed {seed}");
         }
     }
-    assert!(at_limit >= 30 && reached >= 30, "{at_limit} readings, {reached} sweeps");
+    assert!(at_limit >= 12 && reached >= 30, "{at_limit} readings, {reached} sweeps");
 }
 
 /// The lamp goes out: what was measured before stays, and the reason names the light.

@@ -190,6 +190,7 @@ fn up_and_down_turns_seldom() {
 fn a_gain_that_is_uncertain_ends_the_sweep() {
     let cell = cell();
     let gain = Noise::default().current_gain_u(0.02);
+    let mut with_ff = 0;
     for (noise, scatter) in [(gain.current_a(RIG.sigma(&cell)), 0.0), (gain, 1e-3 * cell.isc)] {
         let mut options = RIG.options(&cell, 0.01).target(KeyPoint::Pmax);
         options.sweep = options.sweep.noise(noise);
@@ -204,8 +205,13 @@ fn a_gain_that_is_uncertain_ends_the_sweep() {
         assert!((common - 0.02).abs() < 1e-3, "{common}");
         let points = live.key_points();
         assert!((points.isc.unwrap().relative_u().unwrap() - 0.02).abs() < 2e-3);
-        assert!(points.ff.unwrap().relative_u().unwrap() < 0.01);
+        // A sweep for Pmax need not reach Voc.
+        if let Some(ff) = points.ff {
+            with_ff += 1;
+            assert!(ff.relative_u().unwrap() < 0.01);
+        }
     }
+    assert!(with_ff >= 1);
 }
 
 /// A gain of the current moves Isc in proportion, an offset of the voltage moves Voc as it is; the other figure stays.

@@ -228,5 +228,5 @@ fn asking_again_changes_no_answer() {
             compared += usize::from(first.is_some());
         }
     }
-    assert!(compared >= 200, "{compared}");
+    assert!(compared >= 120, "{compared}");
 }
