@@ -202,7 +202,7 @@ fn translations_and_their_limits() {
         moved.warnings.iter().map(told).collect::<Vec<_>>(),
         ["the target's temperature of −40 °C lies outside −10.1 to 65 °C, where the parameters were found"]
     );
-    let sweeps: Vec<Sweep> = [15.0, 25.0, 45.0]
+    let sweeps: Vec<Sweep> = [25.0, 35.0, 45.0]
         .map(|temperature_c| {
             let condition = Condition::default().temperature_c(temperature_c).isc_per_k(5e-4);
             let moved = device().at(&condition).unwrap();
@@ -213,7 +213,10 @@ fn translations_and_their_limits() {
             Sweep::new(sweep().voltage_v(), &i, options.noise(Noise::default().current_a(1e-6))).unwrap()
         })
         .to_vec();
-    assert_eq!(told(&translate::temperature_coefficients(&sweeps, 25.0).unwrap()), "TC");
+    let text = told(&translate::temperature_coefficients(&sweeps, 25.0).unwrap());
+    // dIsc/dT is 5e-4/K of Isc.
+    assert!(text.starts_with("alpha 14.9914") && text.contains(" µA/K\nbeta −2.076"), "{text}");
+    assert!(text.ends_with(" 1/K\n1000 to 1000 W/m², 25 to 45 °C"), "{text}");
 }
 
 #[test]

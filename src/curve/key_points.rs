@@ -4,7 +4,6 @@ use super::beyond::Beyond;
 use super::contributions::OF_NOISE;
 use super::figures_of_points::as_measured;
 use crate::quantity::key_points::{KeyPoints, Surroundings};
-use crate::quantity::reason::Reason;
 use crate::quantity::source::Aside;
 use crate::sweep::{Noise, Sweep};
 

@@ -146,7 +146,7 @@ pub enum Reason {
         irradiance: bool,
     },
     /// A factor of the fill factor is not clearly above zero.
-    #[error("{} is not clearly above zero, and FF = Pmax/(Isc·Voc) rests on it: light the device, or measure more closely about that figure", figure.symbol())]
+    #[error("{} is not clearly above zero, and FF = Pmax/(Isc·Voc) rests on it: a dark curve has none; else measure more closely about that figure", figure.symbol())]
     NotAboveZero {
         /// Isc, Voc or Pmax.
         figure: KeyPoint,

@@ -343,8 +343,8 @@ fn errors_name_what_is_wrong() {
     assert!(matches!(zero, InterpolantError::Value { name: "sigma_a", index: 1, .. }));
     let points = Points::new(&[1.0, 2.0], &[2.0, 1.0]).unwrap();
     let negative = smoothing(&points, Penalty::Lambda(-1.0)).unwrap_err();
-    assert!(matches!(negative, InterpolantError::Value { name: "lambda", .. }));
-    assert!(smoothing(&points, Penalty::StatedNoise).unwrap_err().to_string().contains("sigma_a"));
+    assert!(matches!(negative, InterpolantError::Value { name: "penalty", .. }));
+    assert!(smoothing(&points, Penalty::StatedNoise).unwrap_err().to_string().contains("noise"));
     let breaks = Piecewise::new(vec![0.0, 0.0], vec![[0.0; 4]]).unwrap_err();
     assert_eq!(breaks, InterpolantError::Breaks { index: 1, value: 0.0 });
 }
