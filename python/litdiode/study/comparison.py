@@ -298,8 +298,12 @@ def _hedges(gap: float, a: tuple[int, float], b: tuple[int, float], level: float
 
 def _below(t: float, dof: int, delta: float) -> float:
     """P(T ≤ t) of the non-central t distribution; far out, where SciPy gives no number, 0 or 1."""
+    import numpy as np
+
     stats = library("scipy.stats")
-    p = float(stats.nct.cdf(t, dof, delta))
+    # Older versions warn where they give no number.
+    with np.errstate(invalid="ignore"):
+        p = float(stats.nct.cdf(t, dof, delta))
     return p if math.isfinite(p) else float(delta < t)
 
 
