@@ -153,7 +153,9 @@
 
 #define LITDIODE_NOISE_SCATTER_DOF 10
 
-// `correction`: a correction of the readings by one number. Offsets in V and A, resistances in Ω.
+// `correction`: a correction of the readings by one number. Offsets in V and A are what is read of nothing, and subtracted.
+// Gains divide. A sense resistor in Ω divides a current column that holds volts. Leads in Ω add I·R to the voltage, a
+// leakage path in Ω adds V/R to the current, both in generator sign.
 #define LITDIODE_CORRECTION_VOLTAGE_OFFSET 0
 
 #define LITDIODE_CORRECTION_CURRENT_OFFSET 1
@@ -295,6 +297,36 @@
 
 // No optimum, or budget or deadline ended before; the last good state is given.
 #define LITDIODE_FIT_NOT_CONVERGED 3
+
+// The target is known as well as was wanted.
+#define LITDIODE_STOP_REACHED 961
+
+// Gains and offsets alone leave more than was wanted.
+#define LITDIODE_STOP_COMMON_TO_ALL 962
+
+// As many readings as there is room for.
+#define LITDIODE_STOP_POINTS_USED_UP 963
+
+// As long as the sweep may take.
+#define LITDIODE_STOP_TIME_USED_UP 964
+
+// No reading shows power.
+#define LITDIODE_STOP_NO_POWER 965
+
+// A limit lies before the axis where a figure is.
+#define LITDIODE_STOP_LIMIT_REACHED 966
+
+// Readings do not go where they are set.
+#define LITDIODE_STOP_NOT_FOLLOWED 967
+
+// The instrument gives no numbers.
+#define LITDIODE_STOP_NO_NUMBERS 968
+
+// A request to stop; the next call goes on.
+#define LITDIODE_STOP_CANCELLED 969
+
+// Readings lie at a limit or beyond it.
+#define LITDIODE_STOP_BEYOND_LIMITS 970
 
 #ifdef __cplusplus
 extern "C" {
@@ -507,7 +539,7 @@ int32_t litdiode_sweep_change(uint64_t sweep,
                               size_t *text_needed);
 
 // What must be known with the figures of a sweep. `thorough` 0: what the readings show at once; 1: also what takes a
-// few fits.
+// few fits, and figures that no device has, as of a current in mA or an area in m².
 int32_t litdiode_findings_new(uint64_t sweep,
                               int32_t thorough,
                               uint64_t cancel,
@@ -1054,7 +1086,7 @@ int32_t litdiode_live_next(uint64_t live,
                            size_t text_capacity,
                            size_t *text_needed);
 
-// Takes a reading in V and A with its time in s, NaN for none. `flag` is LITDIODE_FLAG_NONE or says what is odd about it, the
+// Takes a reading in V and A, both as they were read, with its time in s, NaN for none. `flag` is LITDIODE_FLAG_NONE or says what is odd about it, the
 // text more of that. A reading that is refused changes nothing: the next set point is the same one.
 int32_t litdiode_live_push(uint64_t live,
                            double voltage_v,
@@ -1065,14 +1097,15 @@ int32_t litdiode_live_push(uint64_t live,
                            size_t text_capacity,
                            size_t *text_needed);
 
-// Why there is no next set point: the number of the reason, 961 to 970, and its text; 0 while there is one.
+// Why there is no next set point: the number of the reason, LITDIODE_STOP_…, and its text; 0 while there is one.
 int32_t litdiode_live_reason(uint64_t live,
                              int32_t *reason,
                              char *text,
                              size_t text_capacity,
                              size_t *text_needed);
 
-// The number of readings taken, and the relative standard uncertainty of the target, NaN where there is none yet.
+// The number of readings taken, and the relative standard uncertainty of the target as the stop compares it, NaN where there
+// is none yet: without stated noise it counts Student's t.
 int32_t litdiode_live_progress(uint64_t live,
                                size_t *count,
                                double *relative_u,
