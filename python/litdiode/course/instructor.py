@@ -123,7 +123,7 @@ class Instructor:
     >>> handout.names()[:3]
     ['key_points', 'diode_parameters', 'dark_curve']
     >>> print(teacher.key("0042", ["two_recipes"]).rows[1].word)
-    different
+    equivalent
     ```
     """
 
