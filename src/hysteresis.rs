@@ -50,6 +50,27 @@ pub enum HysteresisError {
 }
 
 /// What two ways of a sweep say of a device that follows slowly.
+///
+/// # Examples
+/// ```
+/// use litdiode::hysteresis::hysteresis;
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// // Invented: I = 30 mA − V/20 Ω once settled; exp(−1/2) of each step is left after the dwell time.
+/// let v: Vec<f64> = (0..13).map(|k| 0.05 * f64::from(k)).collect();
+/// let settled = |v: f64| 0.030 - v / 20.0;
+/// let follow = |v: &[f64]| -> Vec<f64> {
+///     let mut i = settled(v[0]);
+///     v.iter().map(|v| { i = settled(*v) + (i - settled(*v)) * (-0.5f64).exp(); i }).collect()
+/// };
+/// let sweep = |v: &[f64]| {
+///     let time_s = (0..v.len()).map(|k| 0.1 * k as f64).collect();
+///     Sweep::new(v, &follow(v), SweepOptions::default().time_s(Some(time_s)))
+/// };
+/// let down: Vec<f64> = v.iter().rev().copied().collect();
+/// let found = hysteresis(&sweep(&v)?, &sweep(&down)?)?;
+/// assert!((found.time_constant_s?.value - 0.2).abs() < 1e-6); // 0.1 s are half a time constant
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
@@ -73,6 +94,23 @@ pub struct Hysteresis {
 /// # Errors
 /// [`HysteresisError`] for sweeps of different kinds or of the same direction. What the readings do not give is absent in the
 /// result, with its reason.
+///
+/// # Examples
+/// ```
+/// use litdiode::hysteresis::hysteresis;
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// // Invented: on the way down the currents are 1 % higher than on the way up.
+/// let (v, i) = ([0.0, 0.2, 0.4, 0.45, 0.5, 0.6], [0.030, 0.030, 0.028, 0.024, 0.017, -0.041]);
+/// let (mut back_v, mut back_i) = (v, i.map(|i| 1.01 * i));
+/// back_v.reverse();
+/// back_i.reverse();
+/// let up = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let down = Sweep::new(&back_v, &back_i, SweepOptions::default())?;
+/// let found = hysteresis(&up, &down)?;
+/// assert!((found.index?.value - 0.01 / 2.01).abs() < 1e-6); // (P_down − P_up)/(P_down + P_up)
+/// assert!(found.time_constant_s.is_err()); // the sweeps carry no times
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn hysteresis(first: &Sweep, second: &Sweep) -> Result<Hysteresis, HysteresisError> {
     if first.options().swept != second.options().swept {
         return Err(HysteresisError::DifferentlySwept);

@@ -57,6 +57,18 @@ pub enum CheckError {
 }
 
 /// What readings of a reference device say of a rig.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::instrument_check::check_instrument;
+/// let read = [1.000, 1.010, 1.020, 1.030].map(|x| Estimate::new(x, 0.001, Unit::Ampere)); // invented: 1 % an hour
+/// let reference = Estimate::new(1.015, 0.010, Unit::Ampere);
+/// let found = check_instrument(&read, &reference, Some(&[0.0, 1.0, 2.0, 3.0]))?;
+/// assert!(found.passes() && found.drifts());
+/// assert!((found.drift.unwrap().value - 0.01 / 1.015).abs() < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
@@ -95,6 +107,18 @@ impl InstrumentCheck {
 ///
 /// # Errors
 /// [`CheckError`] naming what is missing or does not fit.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::instrument_check::check_instrument;
+/// let read = [1.017, 1.018, 1.019].map(|x| Estimate::new(x, 0.003, Unit::Ampere)); // invented
+/// let found = check_instrument(&read, &Estimate::new(1.0, 0.002, Unit::Ampere), None)?;
+/// assert!((found.bias.value - 0.018).abs() < 1e-12);
+/// let u_mean = 0.003 / 3f64.sqrt();
+/// assert!((found.en - 0.018 / (2.0 * u_mean.hypot(0.002))).abs() < 1e-9 && !found.passes());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn check_instrument(
     measured: &[Estimate],
     reference: &Estimate,

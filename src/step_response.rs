@@ -69,6 +69,17 @@ pub enum StepError {
 }
 
 /// How a device settles after one step.
+///
+/// # Examples
+/// ```
+/// use litdiode::{estimate::Unit, step_response::step_response};
+/// let time_s = [0.00, 0.02, 0.04, 0.06, 0.08, 0.10, 0.15, 0.20, 0.30];
+/// let read = [0.0140, 0.0153, 0.0161, 0.0167, 0.0171, 0.0174, 0.0178, 0.0179, 0.0180]; // invented
+/// let found = step_response(&time_s, &read, Unit::Ampere)?;
+/// let left = found.step.value.abs() * (-found.dwell_for(1e-5)?.value / found.time_constant_s?.value).exp();
+/// assert!((left - 1e-5).abs() < 1e-10);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

@@ -91,13 +91,44 @@ _Kind = Literal["linear", "monotone_cubic", "natural_cubic", "smoothing", "shape
 _Limits = tuple[float, float] | None
 
 class LitdiodeError(Exception):
-    """What went wrong in litdiode: the base of its exceptions."""
+    """What went wrong in litdiode: the base of its exceptions.
+
+    ```python
+    >>> import litdiode as ld
+    >>> try:
+    ...     ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=-1.3, rs_ohm=0.5, rsh_ohm=900)
+    ... except ld.LitdiodeError as error:
+    ...     print(type(error).__name__, error, sep=": ")
+    InputError: n = -1.3 is outside 0.01 to 1000; give the ideality factor of one cell, usually 1 to 2
+    ```
+    """
 
 class InputError(LitdiodeError, ValueError):
-    """Bad input, also a ValueError: the text names the argument, the index, the value and the cure."""
+    """Bad input, also a ValueError: the text names the argument, the index, the value and the cure.
+
+    ```python
+    >>> import litdiode as ld
+    >>> try:
+    ...     ld.Sweep([0.0, 0.2, 0.4], [0.030, float("nan"), 0.028])
+    ... except ld.InputError as error:
+    ...     print(error)
+    current_a[1] = NaN is not a finite number; remove the point or repeat the reading
+    ```
+    """
 
 class LitdiodeWarning(UserWarning):
-    """Something was decided that you should know of, such as a turn of the sign; see Sweep.changes."""
+    """Something was decided that you should know of, such as a turn of the sign; see Sweep.changes.
+
+    ```python
+    >>> import warnings
+    >>> import litdiode as ld
+    >>> with warnings.catch_warnings(record=True) as told:
+    ...     warnings.simplefilter("always")
+    ...     sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], [-0.030, -0.030, -0.028, -0.017, 0.041])  # invented
+    >>> told[0].category.__name__, sweep.changes[0].what
+    ('LitdiodeWarning', 'current turned from load sign to generator sign')
+    ```
+    """
 
 @final
 class Estimate:
@@ -198,6 +229,14 @@ class Estimate:
 
         The ends are in `unit`. Without `u` both are None, and the note says why. Raises `InputError` for a level that
         is none.
+
+        ```python
+        >>> import litdiode as ld
+        >>> area = ld.Estimate(0.250, 0.010, dof=4, unit="cm²")
+        >>> interval = area.interval(0.95)
+        >>> f"{interval.low:.3f} to {interval.high:.3f} cm²"
+        '0.222 to 0.278 cm²'
+        ```
         """
     def ufloat(self) -> Any:
         """The figure as a `ufloat` of the package `uncertainties`, without its unit and its degrees of freedom.
@@ -211,7 +250,15 @@ class Estimate:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Estimate:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -220,6 +267,15 @@ class Interval:
 
     `low` and `high` are in the unit of the figure. An end that the data do not give is None, and `note` says why; a
     physical bound (Rs = 0, Rsh infinite) is an end like any other.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweep = ld.simulate_sweep(cell, ld.Instrument(points=12, noise_current_a=3e-4), seed=1)
+    >>> interval = ld.fit_single_diode(sweep).interval("rsh")
+    >>> f"{interval.low:.0f} Ω", interval.high, interval.level
+    ('451 Ω', inf, 0.95)
+    ```
     """
     @property
     def low(self) -> float | None:
@@ -237,7 +293,15 @@ class Interval:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Interval:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -253,6 +317,19 @@ class KeyPoints:
     FF and η are pure numbers from 0 to 1. Where area or irradiance has no uncertainty, the note of Jsc or η says
     "electrical part only". `repr` shows the `findings` of the sweep beside the figures. Comes from `Sweep.key_points`, `Fit.key_points`, `Translated.key_points` and, exact and
     without ±, from a model.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    >>> sweep = ld.Sweep(sweep.voltage_v, sweep.current_a, swept="current", area_cm2=ld.Estimate(1.0, 0.02))
+    >>> points = sweep.key_points()
+    >>> print(points.voc, points.ff, points.jsc, sep="; ")
+    0.57444 ± 0.00028 V; 0.75148 ± 0.00092; 29.98 ± 0.60 mA/cm²
+    >>> points.absent
+    {'efficiency': 'η = Pmax/(area·irradiance) needs the irradiance: pass irradiance_w_m2'}
+    ```
     """
     @property
     def isc(self) -> Estimate | None:
@@ -295,7 +372,15 @@ class KeyPoints:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> KeyPoints:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -309,6 +394,17 @@ class Budget:
     The sources are the scatter of the readings, the shape of the curve between them (of key points without a model), the
     gains and offsets of the `noise`, each correction, and area and irradiance where they enter. `repr` is a table, the
     largest first.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> measured = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    >>> sweep = measured.correct([ld.Gain(current=ld.Estimate(1.0, 0.01))])
+    >>> budget = sweep.budget("isc")
+    >>> source, u, share = budget.contributions[0]
+    >>> f"{source}: {1e3 * u:.2f} mA, {100 * share:.0f} % of u²"
+    'current gain: 0.30 mA, 100 % of u²'
+    ```
     """
     @property
     def figure(self) -> str:
@@ -328,12 +424,28 @@ class Budget:
         """Draws the contributions as bars into `ax` (a new figure if None), and returns it.
 
         `litdiode.plots.plot_budget` takes no `options`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> ax = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).budget("ff").plot()
+        >>> [text.get_text() for text in ax.get_yticklabels()]
+        ['scatter of the readings', 'shape of the curve between the readings']
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Budget:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -422,7 +534,15 @@ class Noise:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Noise:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -430,6 +550,17 @@ class Change:
     """What was done to the readings, and why: an entry of `Sweep.changes`.
 
     What the library decided by itself (`automatic`) is warned of with a `LitdiodeWarning` when the sweep is made.
+
+    ```python
+    >>> import warnings
+    >>> import litdiode as ld
+    >>> voltage_v, current_a = [0.0, 0.2, 0.4, 0.5, 0.6], [-0.030, -0.030, -0.028, -0.017, 0.041]  # invented
+    >>> with warnings.catch_warnings():
+    ...     warnings.simplefilter("ignore", ld.LitdiodeWarning)
+    ...     change = ld.Sweep(voltage_v, current_a).changes[0]
+    >>> print(change.what, change.why, change.automatic, sep="; ")
+    current turned from load sign to generator sign; the current rises with voltage, as it does in load sign; True
+    ```
     """
     @property
     def what(self) -> str:
@@ -444,7 +575,15 @@ class Change:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Change:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @disjoint_base
@@ -456,12 +595,30 @@ class Correction:
     Each number is a number or an `Estimate`. The uncertainty of an estimate is one source that moves all points together:
     key points and fits carry it, and it does not average down (JCGM 100:2008, 5.2.2). The `noise` of the sweep is that of
     the corrected readings, in V and A.
+
+    ```python
+    >>> import litdiode as ld
+    >>> bias, shunt = ld.Offset(voltage_v=1.5), ld.SenseResistor(ld.Estimate(10.0, 0.05, unit="Ω"))  # invented
+    >>> sweep = ld.Sweep([1.5, 1.7, 1.9, 2.0, 2.1], [0.300, 0.300, 0.280, 0.170, -0.410], corrections=[bias, shunt])
+    >>> sweep.voltage_v.round(3).tolist(), sweep.current_a.round(4).tolist()
+    ([0.0, 0.2, 0.4, 0.5, 0.6], [0.03, 0.03, 0.028, 0.017, -0.041])
+    >>> [change.what for change in sweep.changes]
+    ['voltage less an offset of 1.500 V', 'current from the voltage over 10.000 ± 0.050 Ω']
+    ```
     """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Correction:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -486,6 +643,15 @@ class SenseResistor(Correction):
     """The currents are voltages over a resistor: I = U/R.
 
     - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> shunt = ld.SenseResistor(ld.Estimate(10.0, 0.05, unit="Ω"))
+    >>> over_it = [0.300, 0.300, 0.280, 0.170, -0.410]  # invented, in V
+    >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], over_it, corrections=[shunt])
+    >>> sweep.current_a.round(4).tolist()
+    [0.03, 0.03, 0.028, 0.017, -0.041]
+    ```
     """
     def __new__(cls, ohm: float | Estimate) -> SenseResistor: ...
 
@@ -494,6 +660,14 @@ class Gain(Correction):
     """True = reading/gain.
 
     - `voltage`, `current`: gains above 0, each a number, an `Estimate` or None.
+
+    ```python
+    >>> import litdiode as ld
+    >>> clamp = ld.Gain(current=ld.Estimate(1.02, 0.005))  # invented: reads 2 % high
+    >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], [0.0306, 0.0306, 0.0286, 0.0173, -0.0418], corrections=[clamp])
+    >>> sweep.current_a.round(4).tolist()
+    [0.03, 0.03, 0.028, 0.017, -0.041]
+    ```
     """
     def __new__(cls, *, voltage: float | Estimate | None = None, current: float | Estimate | None = None) -> Gain: ...
 
@@ -505,6 +679,14 @@ class Calibration(Correction):
     - `u`: standard uncertainty common to all actual values, in V or A.
 
     A reading outside the table is an `InputError`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> meter = ld.Calibration(voltage=([0.0, 0.5, 1.0], [0.002, 0.503, 1.006]), u=0.001)  # invented
+    >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], corrections=[meter])
+    >>> sweep.voltage_v.round(4).tolist()
+    [0.002, 0.2024, 0.4028, 0.503, 0.6036]
+    ```
     """
     def __new__(
         cls,
@@ -519,6 +701,14 @@ class LeadResistance(Correction):
     """Leads and contacts between the device and where the voltage is read: V = V_read + I·R in generator sign.
 
     - `ohm`: the resistance of both leads together in Ω, a number or an `Estimate`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> leads = ld.LeadResistance(ld.Estimate(0.5, 0.05, unit="Ω"))
+    >>> voltage_v, current_a = [0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+    >>> ld.Sweep(voltage_v, current_a, corrections=[leads]).voltage_v.round(4).tolist()
+    [0.015, 0.215, 0.414, 0.5085, 0.5795]
+    ```
     """
     def __new__(cls, ohm: float | Estimate) -> LeadResistance: ...
 
@@ -527,6 +717,14 @@ class Leakage(Correction):
     """A path beside the device, such as an insulation or the input of a meter: I = I_read + V/R in generator sign.
 
     - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> read = [0.030, 0.0298, 0.0276, 0.0165, -0.0416]  # invented
+    >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], read, corrections=[ld.Leakage(1000.0)])
+    >>> sweep.current_a.round(4).tolist()
+    [0.03, 0.03, 0.028, 0.017, -0.041]
+    ```
     """
     def __new__(cls, ohm: float | Estimate) -> Leakage: ...
 
@@ -537,6 +735,15 @@ class DarkSweep(Correction):
     - `sweep`: that `Sweep`, which reaches all voltages of the readings; between its readings its current is linear.
 
     Each of its readings is a source of uncertainty, by the `noise` that it states or else by its scatter.
+
+    ```python
+    >>> import litdiode as ld
+    >>> voltage_v, leak_a = [0.0, 0.2, 0.4, 0.5, 0.6], [0.0, -0.0002, -0.0004, -0.0005, -0.0006]  # invented
+    >>> dark = ld.Sweep(voltage_v, leak_a, sign="generator", leads="as_given")
+    >>> sweep = ld.Sweep(voltage_v, [0.030, 0.0298, 0.0276, 0.0165, -0.0416], corrections=[ld.DarkSweep(dark)])
+    >>> sweep.current_a.round(4).tolist()
+    [0.03, 0.03, 0.028, 0.017, -0.041]
+    ```
     """
     def __new__(cls, sweep: Sweep) -> DarkSweep: ...
 
@@ -545,6 +752,14 @@ class Monitor(Correction):
     """The drift of the light is taken out: I = I_read·m̄/m, m̄ being the mean of the monitor.
 
     - `readings`: one above 0 for each point, in any unit.
+
+    ```python
+    >>> import litdiode as ld
+    >>> lamp = ld.Monitor([1.00, 1.02, 1.01, 0.99, 0.98])  # invented: readings of a photodiode
+    >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], [0.0300, 0.0306, 0.0283, 0.0168, -0.0402], corrections=[lamp])
+    >>> sweep.current_a.round(4).tolist()
+    [0.03, 0.03, 0.028, 0.017, -0.041]
+    ```
     """
     def __new__(cls, readings: ArrayLike) -> Monitor: ...
 
@@ -585,6 +800,14 @@ class Finding:
 
     Of 100 simulated faults (25 kinds, four devices) each is found by its code, and of 8,000 clean sweeps 0.11 % show a finding
     (`tests/remarks/faults.rs`).
+
+    ```python
+    >>> import litdiode as ld
+    >>> volts = [1.5, 1.7, 1.9, 2.0, 2.1]  # invented: a bias of 1.5 V is in them
+    >>> sweep = ld.Sweep(volts, [0.030, 0.030, 0.028, 0.017, -0.041])
+    >>> [(finding.kind, finding.severity) for finding in sweep.findings]
+    [('short_of_isc', 'warning'), ('few_points', 'note'), ('bias', 'warning')]
+    ```
     """
     @property
     def kind(self) -> str:
@@ -607,7 +830,15 @@ class Finding:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Finding:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -709,6 +940,17 @@ class Sweep:
 
         A mean of m readings scatters by 1/√m of the σ found; an axis that never varies is not stated. Raises
         `InputError` for fewer than two rows, rows of unequal length, and whatever `Sweep` refuses.
+
+        ```python
+        >>> import litdiode as ld
+        >>> voltage_v = [[0.571, 0.560, 0.530, 0.101], [0.573, 0.558, 0.532, 0.097], [0.572, 0.559, 0.530, 0.099]]
+        >>> current_a = [[0.0, 0.01, 0.02, 0.03]] * 3  # invented: steps of the current, three times
+        >>> sweep = ld.Sweep.from_repeats(voltage_v, current_a, swept="current")
+        >>> sweep.voltage_v.round(4).tolist()
+        [0.572, 0.559, 0.5307, 0.099]
+        >>> f"{1e3 * sweep.noise.voltage_v:.2f} mV"
+        '0.78 mV'
+        ```
         """
     @property
     def voltage_v(self) -> _Array:
@@ -832,6 +1074,15 @@ class Sweep:
         states its noise, else in V³ (A³/V² and A³ where the current was set). The last two kinds weigh each reading by the stated noise. Readings at one voltage
         count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
         "stated_noise" of a sweep that states none or that no curve comes near.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+        >>> curve = sweep.interpolate("smoothing", penalty="cross_validation")
+        >>> curve.penalty_chosen_by, f"{1e3 * curve.current(0.45):.2f} mA", f"{1e3 * cell.current(0.45):.2f} mA"
+        ('cross_validation', '28.39 mA', '28.40 mA')
+        ```
         """
     def translate(
         self,
@@ -850,11 +1101,33 @@ class Sweep:
         range of the parameters, and inputs without uncertainty, are told in `Translated.warnings`. Procedure 3, between
         two sweeps, is `translate_between`. Raises `InputError` for a sweep without irradiance, or without the Isc (1) or
         Voc (2) that is needed.
+
+        ```python
+        >>> import litdiode as ld
+        >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=0.4, kappa_ohm_per_k=0.002)
+        >>> voltage_v, current_a = [-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+        >>> sweep = ld.Sweep(voltage_v, current_a, irradiance_w_m2=900)
+        >>> there = sweep.translate(rules, irradiance_w_m2=1000, temperature_c=35)
+        >>> there.sweep.current_a.round(4).tolist()
+        [0.0335, 0.0335, 0.0315, 0.0205, -0.0375]
+        >>> there.warnings[0]
+        'irradiance_w_m2 has no uncertainty: the ± leaves it out'
+        ```
         """
     def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]:
         """Draws current and power with the key points into `ax` (a new figure if None); returns the axes of both.
 
         `options` are those of `litdiode.plots.plot_sweep`: `level=0.95`, of the intervals.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> current, power = sweep.plot()
+        >>> power.get_ylabel()
+        'power / mW'
+        ```
         """
     def __len__(self) -> int: ...
     def _repr_html_(self) -> str: ...
@@ -862,7 +1135,15 @@ class Sweep:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Sweep:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -944,24 +1225,61 @@ class SingleDiode:
 
         `threads`: how many work on it, 1 unless given, None for all there are. A current beyond the range of a
         double is infinite. Raises `InputError` for a voltage that is not finite.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cell.current([0.0, 0.5, 0.7]).round(4).tolist()
+        [0.035, 0.0322, -0.0529]
+        ```
         """
     def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
         """V in V at `current_a` in A, shapes and `threads` as in `current`.
 
         −inf where no finite voltage carries the current: Rsh infinite and I ≥ Iph plus the saturation currents.
         Raises `InputError` for a current that is not finite.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cell.voltage([0.035, 0.02, 0.0]).round(4).tolist()
+        [-0.028, 0.5767, 0.6241]
+        ```
         """
     def power(self, voltage_v: ArrayLike) -> Any:
-        """P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`."""
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> f"{1e3 * cell.power(0.5):.2f} mW"
+        '16.09 mW'
+        ```
+        """
     def slope(self, voltage_v: ArrayLike) -> Any:
         """dI/dV in S at `voltage_v` in V, below 0; shapes and errors as in `current`. The dynamic resistance is
         −1/(dI/dV).
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> f"{-1 / cell.slope(0.0):.0f} Ω at Isc, {-1 / cell.slope(cell.voltage(0.0)):.2f} Ω at Voc"
+        '901 Ω at Isc, 1.85 Ω at Voc'
+        ```
         """
     def gradient(self, voltage_v: float) -> dict[str, float]:
         """Derivatives of I at one voltage, `voltage_v` in V: a dictionary of numbers in SI units.
 
         Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
         rs rsh`. Raises `InputError` for a voltage that is not finite.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> slopes = cell.gradient(0.5)
+        >>> {name: f"{slopes[name]:.3g}" for name in ("voltage", "iph", "rs", "rsh")}
+        {'voltage': '-0.06', 'iph': '0.952', 'rs': '-0.00193', 'rsh': '6.18e-07'}
+        ```
         """
     def key_points(self) -> KeyPoints:
         """Isc, Voc, the point of maximum power and FF of the model, as `KeyPoints`: exact for the parameters, so
@@ -1001,18 +1319,42 @@ class SingleDiode:
         Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Sources: L. W.
         Nagel, SPICE2, ERL-M520, University of California, Berkeley (1975); for "intrinsic" S. M. Sze, Physics of
         Semiconductor Devices, chapter 1; both from memory.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> hot = cell.at(irradiance_w_m2=500, temperature_c=60)
+        >>> f"{cell.key_points().voc.value:.4f} V, {hot.key_points().voc.value:.4f} V, {hot.iph_a:.4f} A"
+        '0.6241 V, 0.5279 V, 0.0175 A'
+        ```
         """
     def curve(self, points: int = 200) -> tuple[_Array, _Array]:
         """(voltage_v, current_a) in V and A for a plot: two arrays of `points` numbers (2 or more), dense at the
         knee.
 
         From V = 0 to Voc under light; in the dark over −5 to 25 thermal voltages of the junction.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> voltage_v, current_a = cell.curve(points=5)
+        >>> voltage_v.round(3).tolist()
+        [0.0, 0.43, 0.498, 0.559, 0.624]
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> SingleDiode:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1100,24 +1442,61 @@ class DoubleDiode:
 
         `threads`: how many work on it, 1 unless given, None for all there are. A current beyond the range of a
         double is infinite. Raises `InputError` for a voltage that is not finite.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cell.current([0.0, 0.5, 0.7]).round(4).tolist()
+        [0.035, 0.0333, -0.0634]
+        ```
         """
     def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
         """V in V at `current_a` in A, shapes and `threads` as in `current`.
 
         −inf where no finite voltage carries the current: Rsh infinite and I ≥ Iph plus the saturation currents.
         Raises `InputError` for a current that is not finite.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cell.voltage([0.035, 0.02, 0.0]).round(4).tolist()
+        [-0.028, 0.5827, 0.6219]
+        ```
         """
     def power(self, voltage_v: ArrayLike) -> Any:
-        """P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`."""
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> f"{1e3 * cell.power(0.5):.2f} mW"
+        '16.67 mW'
+        ```
+        """
     def slope(self, voltage_v: ArrayLike) -> Any:
         """dI/dV in S at `voltage_v` in V, below 0; shapes and errors as in `current`. The dynamic resistance is
         −1/(dI/dV).
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> f"{-1 / cell.slope(0.0):.0f} Ω at Isc, {-1 / cell.slope(cell.voltage(0.0)):.2f} Ω at Voc"
+        '901 Ω at Isc, 1.57 Ω at Voc'
+        ```
         """
     def gradient(self, voltage_v: float) -> dict[str, float]:
         """Derivatives of I at one voltage, `voltage_v` in V: a dictionary of numbers in SI units.
 
         Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
         rs rsh`. Raises `InputError` for a voltage that is not finite.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> slopes = cell.gradient(0.5)
+        >>> {name: f"{slopes[name]:.3g}" for name in ("voltage", "iph", "rs", "rsh")}
+        {'voltage': '-0.0366', 'iph': '0.971', 'rs': '-0.00122', 'rsh': '6.31e-07'}
+        ```
         """
     def key_points(self) -> KeyPoints:
         """Isc, Voc, the point of maximum power and FF of the model, as `KeyPoints`: exact for the parameters, so
@@ -1157,18 +1536,42 @@ class DoubleDiode:
         Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Sources: L. W.
         Nagel, SPICE2, ERL-M520, University of California, Berkeley (1975); for "intrinsic" S. M. Sze, Physics of
         Semiconductor Devices, chapter 1; both from memory.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> hot = cell.at(irradiance_w_m2=500, temperature_c=60)
+        >>> f"{cell.key_points().voc.value:.4f} V, {hot.key_points().voc.value:.4f} V, {hot.iph_a:.4f} A"
+        '0.6219 V, 0.5329 V, 0.0175 A'
+        ```
         """
     def curve(self, points: int = 200) -> tuple[_Array, _Array]:
         """(voltage_v, current_a) in V and A for a plot: two arrays of `points` numbers (2 or more), dense at the
         knee.
 
         From V = 0 to Voc under light; in the dark over −5 to 25 thermal voltages of the junction.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> voltage_v, current_a = cell.curve(points=5)
+        >>> voltage_v.round(3).tolist()
+        [0.0, 0.455, 0.514, 0.565, 0.622]
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> DoubleDiode:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1218,27 +1621,73 @@ class SingleDiodes:
 
         `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
         voltage that is not finite and for shapes that do not go together.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cells.current([[0.0], [0.5]]).round(4).tolist()
+        [[0.03, 0.035], [0.0274, 0.0322]]
+        ```
         """
     def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
         """V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
         carries the current.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cells.voltage(0.0).round(4).tolist()
+        [0.6184, 0.6241]
+        ```
         """
     def power(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
-        """P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`."""
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> (1e3 * cells.power(0.5)).round(2).tolist()
+        [13.71, 16.09]
+        ```
+        """
     def slope(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
-        """dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`."""
+        """dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> (-1 / cells.slope(0.0)).round(1).tolist()
+        [900.8, 900.8]
+        ```
+        """
     def key_points(self, *, threads: int | None = 1) -> KeyPointsTable:
         """Isc, Voc, the point of maximum power and FF of each device, exact for its parameters: a
         `KeyPointsTable`.
 
         `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
         result finds no room.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> found = cells.key_points()
+        >>> (1e3 * found.pmax).round(2).tolist(), found.ff.round(4).tolist()
+        ([13.71, 16.1], [0.7395, 0.7376])
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> SingleDiodes:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
     def __len__(self) -> int: ...
     def __getitem__(self, place: int | tuple[int, ...], /) -> SingleDiode: ...
@@ -1250,6 +1699,16 @@ class DoubleDiodes:
     The equation, the parameters (`i01_a`, `n1`, `i02_a`, `n2` and the others), their units and limits are those of
     `DoubleDiode`; they broadcast to `shape` by the rules of numpy, and so do voltages and currents with them.
     `devices[k]`, or a tuple for more axes, is the `DoubleDiode` at a place; `len` is the length of the first axis.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cells = ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,
+    ...                        rs_ohm=0.8, rsh_ohm=900)  # invented
+    >>> cells.shape, cells[1].iph_a
+    ((2,), 0.035)
+    >>> cells.key_points().voc.round(4).tolist()
+    [0.6177, 0.6219]
+    ```
     """
     @property
     def i01_a(self) -> Any:
@@ -1289,27 +1748,78 @@ class DoubleDiodes:
 
         `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
         voltage that is not finite and for shapes that do not go together.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,
+        ...                        rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cells.current([[0.0], [0.5]]).round(4).tolist()
+        [[0.03, 0.035], [0.0285, 0.0333]]
+        ```
         """
     def voltage(self, current_a: ArrayLike, *, threads: int | None = 1) -> Any:
         """V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
         carries the current.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,
+        ...                        rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> cells.voltage(0.0).round(4).tolist()
+        [0.6177, 0.6219]
+        ```
         """
     def power(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
-        """P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`."""
+        """P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,
+        ...                        rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> (1e3 * cells.power(0.5)).round(2).tolist()
+        [14.24, 16.67]
+        ```
+        """
     def slope(self, voltage_v: ArrayLike, *, threads: int | None = 1) -> Any:
-        """dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`."""
+        """dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,
+        ...                        rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> (-1 / cells.slope(0.0)).round(1).tolist()
+        [900.5, 900.5]
+        ```
+        """
     def key_points(self, *, threads: int | None = 1) -> KeyPointsTable:
         """Isc, Voc, the point of maximum power and FF of each device, exact for its parameters: a
         `KeyPointsTable`.
 
         `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
         result finds no room.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,
+        ...                        rs_ohm=0.8, rsh_ohm=900)  # invented
+        >>> found = cells.key_points()
+        >>> (1e3 * found.pmax).round(2).tolist(), found.ff.round(4).tolist()
+        ([14.34, 16.8], [0.7746, 0.7726])
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> DoubleDiodes:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
     def __len__(self) -> int: ...
     def __getitem__(self, place: int | tuple[int, ...], /) -> DoubleDiode: ...
@@ -1324,6 +1834,14 @@ class KeyPointsTable:
     - `ff`: fill factors, Pmax/(Isc·Voc); NaN for a device in the dark, which has none.
 
     They are exact for the parameters and have no ±. The arrays are taken as they are given.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cells = ld.SingleDiode(iph_a=[0.0, 0.030], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+    >>> table = cells.key_points()  # the first cell is in the dark
+    >>> table.voc.round(4).tolist(), table.ff.round(4).tolist()
+    ([0.0, 0.6184], [nan, 0.7395])
+    ```
     """
     def __new__(
         cls,
@@ -1380,6 +1898,18 @@ class Fit:
     - "converged": an optimum inside the bounds.
 
     `str(fit)` shows all of it, for a figure whose interval is the profile's with that interval in place of ±.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    >>> fit = ld.fit_single_diode(sweep)
+    >>> fit.status, fit.residual, f"{1e3 * fit.rms:.2f} mV"
+    ('converged', 'voltage', '0.49 mV')
+    >>> print(fit.n, fit.rs, sep="; ")
+    1.273 ± 0.022; 549 ± 45 mΩ
+    ```
     """
     @property
     def sweep(self) -> Sweep:
@@ -1503,6 +2033,19 @@ class Fit:
         - `name`: a parameter, or a key point: `isc voc pmax v_pmax i_pmax ff jsc efficiency`.
 
         Raises `InputError` for another name, and with the reason where the figure or its ± is absent.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> noise = ld.Noise(current_a=2e-5, current_gain_u=0.01)
+        >>> measured = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+        >>> sweep = ld.Sweep(measured.voltage_v, measured.current_a, noise=noise)
+        >>> ld.fit_single_diode(sweep).budget("isc")
+        Budget
+          isc: 29.98 ± 0.30 mA
+            current gain                 299.8 µA   99.9 %
+            scatter of the readings      6.929 µA    0.1 %
+        ```
         """
     def interval(
         self, name: str, level: float = 0.95, *, method: Literal["default", "linear", "profile"] = "default"
@@ -1520,6 +2063,17 @@ class Fit:
 
         An end that the data do not give is None and the note says so; a physical bound (Iph = 0, Rs = 0, Rsh infinite)
         is an end. Raises `InputError` for an unknown name or method and a level that is none.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> fit = ld.fit_single_diode(sweep)
+        >>> linear, profile = fit.interval("rsh", method="linear"), fit.interval("rsh", method="profile")
+        >>> f"{linear.low:.0f} to {linear.high:.0f} Ω, {profile.low:.0f} to {profile.high:.0f} Ω"
+        '854 to 914 Ω, 856 to 915 Ω'
+        ```
         """
     def band(
         self, voltage_v: ArrayLike, level: float = 0.95, *, progress: bool | Callable[[int], Any] | None = None
@@ -1535,6 +2089,16 @@ class Fit:
         where the fit gives none. That the whole curve lies in the band is less probable. All threads work on it; Ctrl-C,
         or an exception of `progress`, stops them. Raises `InputError` for a voltage that is not finite and a level that is
         none.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> low, high = ld.fit_single_diode(sweep).band([0.0, 0.45, 0.57])
+        >>> [f"{1e6 * width:.0f} µA" for width in high - low]
+        ['35 µA', '59 µA', '496 µA']
+        ```
         """
     def ufloats(self) -> dict[str, Any]:
         """Free parameters and key points as `ufloat`s of the package `uncertainties`, with their correlations: a
@@ -1561,6 +2125,19 @@ class Fit:
         A stated gain or offset uncertainty is drawn once a sweep. Ctrl-C, or an exception of `progress`, stops the
         work. Raises `InputError` where the fit has no scatter to draw from. Source: A. C. Davison, D. V. Hinkley,
         Bootstrap Methods and their Application (1997), section 6.2 (from memory).
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> fit = ld.fit_single_diode(sweep)
+        >>> drawn = fit.resample(draws=200, seed=1)
+        >>> len(drawn), drawn.failed
+        (200, 0)
+        >>> bool(0.8 < drawn.column("ff").std() / fit.key_points().ff.u < 1.2)
+        True
+        ```
         """
     def plot(self, ax: Axes | None = None, **options: Any) -> tuple[Axes, Axes]:
         """Draws the fitted curve through the points into `ax` (a new figure if None), the residuals below; returns
@@ -1568,13 +2145,31 @@ class Fit:
 
         `options` are those of `litdiode.plots.plot_fit`: `points=300` of the curve, `level=0.95` of the band (None for
         no band).
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> curve, residuals = ld.fit_single_diode(sweep).plot(level=None)
+        >>> residuals.get_ylabel()
+        'residual / µV'
+        ```
         """
     def _repr_html_(self) -> str: ...
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Fit:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1583,6 +2178,18 @@ class Resample:
 
     `names` are all parameters of the model, fixed ones too, then `isc voc pmax v_pmax i_pmax ff` (not in the dark).
     Draws whose fit did not converge are left out and counted in `failed`; `len` is the number of rows.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    >>> drawn = ld.fit_single_diode(sweep).resample(draws=100, seed=1)
+    >>> drawn.names
+    ['iph', 'i0', 'n', 'rs', 'rsh', 'isc', 'voc', 'pmax', 'v_pmax', 'i_pmax', 'ff']
+    >>> drawn.values.shape, len(drawn), drawn.failed
+    ((100, 11), 100, 0)
+    ```
     """
     @property
     def names(self) -> list[str]:
@@ -1594,19 +2201,48 @@ class Resample:
     def failed(self) -> int:
         """Draws whose fit did not converge; their rows are left out."""
     def column(self, name: str) -> _Array:
-        """The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name."""
+        """The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> ff = ld.fit_single_diode(sweep).resample(draws=100, seed=1).column("ff")
+        >>> ff.shape, f"{ff.mean():.2f}"
+        ((100,), '0.75')
+        ```
+        """
     def interval(self, name: str, level: float = 0.95) -> Interval:
         """The `Interval` of the figure `name` between the quantiles (1 ± `level`)/2 of its draws, in SI units.
 
         Linear between the draws in order. Without ends where fewer than two draws converged; the note says so, and how
         many draws failed. Raises `InputError` for an unknown name and for a level that is not between 0 and 1.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> interval = ld.fit_single_diode(sweep).resample(draws=200, seed=1).interval("n", 0.9)
+        >>> interval.level, interval.low < 1.3 < interval.high
+        (0.9, True)
+        ```
         """
     def __len__(self) -> int: ...
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Resample:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1616,6 +2252,16 @@ class ClosedForm:
     A closed form believes its inputs: noise goes straight into the parameters, and there is no ±. It is judged by its
     own curve: where Isc, Voc, Pmax or V_Pmax of the model is more than 1 % off the figure given (an end slope more than
     5 %), or an assumption failed on the way, `reservations` says so.
+
+    ```python
+    >>> import litdiode as ld
+    >>> found = ld.from_key_points(isc_a=0.030, voc_v=0.58, v_pmax_v=0.47, i_pmax_a=0.0275, n=1.3)  # invented
+    >>> found.trustworthy, f"{found.model.rs_ohm:.2f} Ω", f"{found.model.rsh_ohm:.0f} Ω"
+    (True, '0.74 Ω', '951 Ω')
+    >>> found = ld.from_key_points(isc_a=0.030, voc_v=0.58, v_pmax_v=0.45, i_pmax_a=0.0281, n=1.6)
+    >>> print(found.reservations[1])
+    v_pmax of the found curve is +2.7 % off the one given
+    ```
     """
     @property
     def model(self) -> SingleDiode:
@@ -1630,7 +2276,15 @@ class ClosedForm:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> ClosedForm:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1737,7 +2391,15 @@ class Instrument:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Instrument:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1767,22 +2429,65 @@ class Interpolant:
     def sweep(self) -> Sweep:
         """The sweep it was drawn through."""
     def current(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any:
-        """I in A at `voltage_v` in V; `extrapolate` continues the end pieces beyond the sweep."""
+        """I in A at `voltage_v` in V; `extrapolate` continues the end pieces beyond the sweep.
+
+        ```python
+        >>> import litdiode as ld
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+        >>> curve = sweep.interpolate("monotone_cubic")
+        >>> round(curve.current(0.45), 4), round(curve.current(0.61, extrapolate=True), 4)
+        (0.0246, -0.0492)
+        ```
+        """
     def slope(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any:
-        """dI/dV in S at `voltage_v` in V; at a kink that of the piece to the right. `extrapolate` as in `current`."""
+        """dI/dV in S at `voltage_v` in V; at a kink that of the piece to the right. `extrapolate` as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+        >>> curve = sweep.interpolate("linear")
+        >>> f"{curve.slope(0.45):.3f} S", f"{-1 / curve.slope(0.55):.2f} Ω"
+        ('-0.110 S', '1.72 Ω')
+        ```
+        """
     def power(self, voltage_v: ArrayLike, extrapolate: bool = False) -> Any:
-        """P = V·I(V) in W at `voltage_v` in V; `extrapolate` as in `current`."""
+        """P = V·I(V) in W at `voltage_v` in V; `extrapolate` as in `current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+        >>> sweep.interpolate("linear").power([0.4, 0.45, 0.5]).round(5).tolist()
+        [0.0112, 0.01012, 0.0085]
+        ```
+        """
     def voltage(self, current_a: ArrayLike, extrapolate: bool = False) -> Any:
         """The voltage in V at which the curve has each current `current_a` in A.
 
         Raises `InputError` where there are several (see `voltages`) or none. With `extrapolate` a current that the
         sweep does not carry is met at the nearest place beyond it.
+
+        ```python
+        >>> import litdiode as ld
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+        >>> curve = sweep.interpolate("monotone_cubic")
+        >>> f"Voc {curve.voltage(0.0):.4f} V, {curve.voltage(0.02):.4f} V at 20 mA"
+        'Voc 0.5431 V, 0.4828 V at 20 mA'
+        ```
         """
     def voltages(self, current_a: float, extrapolate: bool = False) -> _Array:
         """All voltages in V, rising, at which the curve has the one current `current_a` in A; of a flat stretch its two
         ends.
 
         `extrapolate` continues the end pieces beyond the sweep. Raises `InputError` where the current is not reached.
+
+        ```python
+        >>> import litdiode as ld
+        >>> voltage_v = [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6]
+        >>> current_a = [0.030, 0.030, 0.031, 0.030, 0.027, 0.017, -0.041]  # invented: rises at first
+        >>> sweep = ld.Sweep(voltage_v, current_a, sign="generator", leads="as_given")
+        >>> sweep.interpolate("linear").voltages(0.0305).round(3).tolist()
+        [0.15, 0.25]
+        ```
         """
     def maximum_power(self) -> Maximum:
         """The largest V·I between the first and the last reading: the best of the breakpoints and the zeros of (V·I)′, a
@@ -1807,19 +2512,56 @@ class Interpolant:
         Gains and offsets of the noise and the sweep's effects of one source count beside it. σ is as stated, or as the
         scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
         the sweep, a level that is none, and where no degrees of freedom are left.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+        >>> low, high = sweep.interpolate("smoothing").band(0.4)
+        >>> bool(low < cell.current(0.4) < high), f"{1e6 * (high - low):.0f} µA wide"
+        (True, '131 µA wide')
+        ```
         """
     def u_current(self, voltage_v: ArrayLike) -> Any:
         """For a smoothing: the standard uncertainty of the current in A at `voltage_v` in V within the sweep.
 
         It carries the noise and what moves all readings together, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
         where the noise is not stated. Errors as in `band`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> curve = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).interpolate("smoothing")
+        >>> [f"{1e6 * u:.1f} µA" for u in curve.u_current([0.0, 0.4, 0.56])]
+        ['14.4 µA', '24.2 µA', '24.3 µA']
+        ```
         """
     def u_slope(self, voltage_v: ArrayLike) -> Any:
-        """For a smoothing: the standard uncertainty of the slope dI/dV in S at `voltage_v` in V, as `u_current`."""
+        """For a smoothing: the standard uncertainty of the slope dI/dV in S at `voltage_v` in V, as `u_current`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> curve = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).interpolate("smoothing")
+        >>> f"{1e3 * curve.slope(0.2):.2f} ± {1e3 * curve.u_slope(0.2):.2f} mS"
+        '-1.65 ± 0.45 mS'
+        ```
+        """
     def shares(self, voltage_v: float) -> tuple[_Array, _Array]:
         """For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the
         slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Of a sweep stepped in current the voltages
         read contribute, in S and S/V. Errors as in `band`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> curve = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).interpolate("smoothing")
+        >>> to_current, to_slope = curve.shares(0.4)
+        >>> round(float(to_current.sum()), 6), abs(float(to_slope.sum())) < 1e-9
+        (1.0, True)
+        >>> float(curve.points["voltage_v"][to_current.argmax()].round(3))
+        0.4
+        ```
         """
     def shape_test(self, level: float = 0.95) -> ShapeTest:
         """For a shape-constrained curve: whether the readings speak against the falling, concave shape, a `ShapeTest`.
@@ -1832,6 +2574,16 @@ class Interpolant:
         fitted shape with fresh noise, always from the same seed (Efron, Tibshirani, An Introduction to the Bootstrap
         (1993), ch. 16); drawing stops when it cannot change the verdict. Raises `InputError` for other kinds, a level
         that is none, and too few readings.
+
+        ```python
+        >>> import litdiode as ld
+        >>> voltage_v = [0.0, 0.1, 0.2, 0.3, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65]
+        >>> current_a = [10.0, 9.9, 9.7, 8.9, 6.5, 4.9, 3.6, 2.7, 1.7, 0.3]  # invented, in mA: an S-shape
+        >>> sweep = ld.Sweep(voltage_v, [1e-3 * i for i in current_a], noise=ld.Noise(current_a=5e-5))
+        >>> test = sweep.interpolate("shape_constrained").shape_test()
+        >>> test.fits, test.p < 0.05
+        (False, True)
+        ```
         """
     @property
     def range_v(self) -> tuple[float, float]:
@@ -1881,12 +2633,28 @@ class Interpolant:
         both axes.
 
         `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=True`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+        >>> curve, below = sweep.interpolate("monotone_cubic").plot()
+        >>> below.get_ylabel()
+        'power / mW'
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Interpolant:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1894,6 +2662,14 @@ class Maximum:
     """The point of maximum power of an interpolant, from `Interpolant.maximum_power`: exact for its curve.
 
     It has no ±; `maximum_powers` gives one.
+
+    ```python
+    >>> import litdiode as ld
+    >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+    >>> best = sweep.interpolate("monotone_cubic").maximum_power()
+    >>> f"{1e3 * best.pmax_w:.2f} mW at {best.v_pmax_v:.3f} V", best.at_end
+    ('11.42 mW at 0.422 V', False)
+    ```
     """
     @property
     def pmax_w(self) -> float:
@@ -1911,7 +2687,15 @@ class Maximum:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Maximum:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1919,6 +2703,15 @@ class ShapeTest:
     """Whether readings have the falling, concave shape, or were bent into it: the answer of `Interpolant.shape_test`.
 
     χ² is Σ w(I − s)² over the readings, a pure number where the noise is stated, else in A².
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    >>> test = sweep.interpolate("shape_constrained").shape_test()
+    >>> test.fits, test.p > 0.05
+    (True, True)
+    ```
     """
     @property
     def fits(self) -> bool:
@@ -1936,7 +2729,15 @@ class ShapeTest:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> ShapeTest:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -1986,6 +2787,21 @@ class Procedure1:
         The ± are the scatter about straight lines, N − 2 degrees of freedom; two conditions give none. Raises
         `InputError` for sets that hold fewer than two conditions or mix them, and sweeps without irradiance, Isc or
         Voc.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> def at(irradiance_w_m2, temperature_c):
+        ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+        ...     voltage_v, current_a = model.curve(points=30)
+        ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+        >>> light, heat = [at(700, 25), at(850, 25), at(1000, 25)], [at(1000, 25), at(1000, 35), at(1000, 45)]
+        >>> found = ld.Procedure1.from_sweeps(at_irradiances=light, at_temperatures=heat)
+        >>> f"Rs {found.rs.value:.2f} Ω, β {1e3 * found.beta.value:.2f} mV/K"
+        'Rs 0.49 Ω, β -2.08 mV/K'
+        >>> found.irradiance_range_w_m2, found.temperature_range_c
+        ((700.0, 1000.0), (25.0, 45.0))
+        ```
         """
     @property
     def alpha(self) -> Estimate:
@@ -2009,7 +2825,15 @@ class Procedure1:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Procedure1:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -2031,6 +2855,16 @@ class Procedure2:
 
     Each is a number, which has no uncertainty, or an `Estimate` in that unit; errors as in `Procedure1`. Source: IEC
     60891:2009, clause 3.3 (from memory).
+
+    ```python
+    >>> import litdiode as ld
+    >>> rules = ld.Procedure2(alpha_rel_per_k=5e-4, beta_rel_per_k=-0.0033, a=0.06, rs_ohm=0.4, kappa_ohm_per_k=2e-3)
+    >>> voltage_v, current_a = [-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+    >>> sweep = ld.Sweep(voltage_v, current_a, irradiance_w_m2=900)
+    >>> there = sweep.translate(rules, irradiance_w_m2=1000)
+    >>> there.procedure, there.sweep.current_a.round(4).tolist()
+    (2, [0.0333, 0.0333, 0.0311, 0.0189, -0.0456])
+    ```
     """
     def __new__(
         cls,
@@ -2054,6 +2888,19 @@ class Procedure2:
         - `start`: the `Sweep` that will be translated, or one of its condition, to which α_rel, β_rel and a refer.
 
         ± and errors as in `Procedure1.from_sweeps`; `start` needs an irradiance.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> def at(irradiance_w_m2, temperature_c):
+        ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+        ...     voltage_v, current_a = model.curve(points=30)
+        ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+        >>> light, heat = [at(700, 25), at(850, 25), at(1000, 25)], [at(1000, 25), at(1000, 35), at(1000, 45)]
+        >>> found = ld.Procedure2.from_sweeps(at_irradiances=light, at_temperatures=heat, start=light[1])
+        >>> f"R′s {found.rs.value:.2f} Ω, a {found.a.value:.4f}, β {100 * found.beta_rel.value:.3f} %/K"
+        'R′s 0.16 Ω, a 0.0602, β -0.362 %/K'
+        ```
         """
     @property
     def alpha_rel(self) -> Estimate:
@@ -2080,7 +2927,15 @@ class Procedure2:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Procedure2:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -2089,6 +2944,20 @@ class TemperatureCoefficients:
 
     Absolute (`alpha`, `beta`) and as shares of Isc and Voc at the reference temperature (`alpha_rel`, `beta_rel`), each
     an `Estimate`, with the irradiances and temperatures in which they were found.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> def at(irradiance_w_m2, temperature_c):
+    ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+    ...     voltage_v, current_a = model.curve(points=30)
+    ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+    >>> found = ld.temperature_coefficients([at(1000, 25), at(1000, 35), at(1000, 45)])
+    >>> f"α {1e6 * found.alpha.value:.1f} µA/K, β {100 * found.beta_rel.value:.2f} %/K"
+    'α 15.0 µA/K, β -0.36 %/K'
+    >>> found.temperature_range_c
+    (25.0, 45.0)
+    ```
     """
     @property
     def alpha(self) -> Estimate:
@@ -2112,7 +2981,15 @@ class TemperatureCoefficients:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> TemperatureCoefficients:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -2125,6 +3002,18 @@ class Translated:
 
     Each input x_k (a parameter, the measured irradiance, Isc or Voc of the sweep) moves all points together (JCGM
     100:2008, 5.2.2). From `Sweep.translate` and `translate_between`; `len` is the number of points.
+
+    ```python
+    >>> import litdiode as ld
+    >>> rs = ld.Estimate(0.4, 0.1, unit="Ω")  # invented
+    >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=rs, kappa_ohm_per_k=0.002)
+    >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], irradiance_w_m2=900)
+    >>> there = sweep.translate(rules, irradiance_w_m2=1000)
+    >>> list(there.effects), (1e3 * there.u_voltage_v).round(2).tolist()
+    (['rs'], [0.33, 0.33, 0.33, 0.33, 0.33])
+    >>> print(there.key_points().voc)
+    0.5504 V
+    ```
     """
     @property
     def procedure(self) -> int:
@@ -2155,6 +3044,17 @@ class Translated:
     def covariance(self, i: int, j: int) -> _Array:
         """Covariance that the inputs add between (V, I) of the points `i` and `j`, counted from 0: a 2 × 2 array in SI
         units, rows of `i`, columns of `j`. Raises `InputError` where there is no such point.
+
+        ```python
+        >>> import litdiode as ld
+        >>> rs = ld.Estimate(0.4, 0.1, unit="Ω")  # invented
+        >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=rs, kappa_ohm_per_k=0.002)
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], irradiance_w_m2=900)
+        >>> there = sweep.translate(rules, irradiance_w_m2=1000)
+        >>> u_v = there.u_voltage_v
+        >>> abs(float(there.covariance(1, 3)[0, 0]) - float(u_v[1] * u_v[3])) < 1e-12  # both points move together
+        True
+        ```
         """
     def key_points(self) -> KeyPoints:
         """Key points at the target, as `KeyPoints`, with everything in their uncertainties: scatter, calibration, and the
@@ -2165,13 +3065,31 @@ class Translated:
         returns both axes.
 
         `litdiode.plots.plot_translated` takes no `options`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=0.4, kappa_ohm_per_k=0.002)
+        >>> voltage_v, current_a = [-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+        >>> sweep = ld.Sweep(voltage_v, current_a, irradiance_w_m2=900)
+        >>> current, power = sweep.translate(rules, irradiance_w_m2=1000).plot()
+        >>> power.get_xlabel()
+        'voltage / V'
+        ```
         """
     def __len__(self) -> int: ...
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Translated:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -2183,6 +3101,16 @@ class DetectionLimits:
     ```
 
     `repr` shows the three limits.
+
+    ```python
+    >>> import litdiode as ld
+    >>> blank = [0.4e-6, -0.2e-6, 0.1e-6, 0.3e-6, -0.1e-6, 0.0, 0.2e-6, -0.3e-6]  # invented, in A
+    >>> print(ld.detection_limits(blank, unit="A"))
+    DetectionLimits
+      critical level        490 ± 130 nA  (above it a signal is there; wrong in 5 %)
+      detection limit       950 ± 260 nA  (a signal of this size is missed in 5 %)
+      quantification limit  2.60 ± 0.69 µA  (a signal of this size is known to 10 %)
+    ```
     """
     @property
     def blank(self) -> Estimate:
@@ -2209,7 +3137,15 @@ class DetectionLimits:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> DetectionLimits:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -2221,6 +3157,19 @@ class Hysteresis:
     ```
 
     A figure that the readings do not give is None, and `why` says why. `repr` shows all.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.02, i0_a=1e-10, n=1.6, rs_ohm=1.0, rsh_ohm=2000)  # invented
+    >>> rig = dict(noise_current_a=2e-5, time_constant_s=0.05, dwell_s=0.1)
+    >>> up = ld.simulate_sweep(cell, ld.Instrument(start=-0.1, stop=0.85, **rig), seed=1)
+    >>> down = ld.simulate_sweep(cell, ld.Instrument(start=0.85, stop=-0.1, **rig), seed=2)
+    >>> ld.hysteresis(up, down)
+    Hysteresis
+      hysteresis index  −0.01094 ± 0.00057
+      left of a step    0.13586 ± 0.00058
+      time constant     50.10 ± 0.11 ms
+    ```
     """
     @property
     def index(self) -> Estimate | None:
@@ -2245,7 +3194,7 @@ class Hysteresis:
     def why(self) -> list[tuple[str, str]]:
         """The figures that are None, by name, with the reason."""
     def dwell_for(self, bound: float) -> Estimate:
-        """The dwell time a step, in s, that leaves an error of at most `bound` on even steps.
+        """The dwell time a step, an `Estimate` in s, that leaves an error of at most `bound` on even steps.
 
         ```text
         error ≤ Δ·e/(1 − e)     T = τ·ln(1 + Δ/bound)     Δ: largest step of the settled curve
@@ -2254,12 +3203,30 @@ class Hysteresis:
         - `bound`: in A, or in V where the current was stepped; above 0.
 
         Raises `InputError` for another bound, and with the reason where there is no time constant.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.02, i0_a=1e-10, n=1.6, rs_ohm=1.0, rsh_ohm=2000)  # invented
+        >>> rig = dict(noise_current_a=2e-5, time_constant_s=0.05, dwell_s=0.1)
+        >>> up = ld.simulate_sweep(cell, ld.Instrument(start=-0.1, stop=0.85, **rig), seed=1)
+        >>> down = ld.simulate_sweep(cell, ld.Instrument(start=0.85, stop=-0.1, **rig), seed=2)
+        >>> print(ld.hysteresis(up, down).dwell_for(1e-4))
+        263.06 ± 0.56 ms
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Hysteresis:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
@@ -2271,6 +3238,17 @@ class StepResponse:
     ```
 
     `time_constant_s` is None where the readings do not determine it, and `why` says why. `repr` shows all.
+
+    ```python
+    >>> import litdiode as ld
+    >>> time_s = [0.00, 0.02, 0.04, 0.06, 0.08, 0.10, 0.15, 0.20, 0.30]
+    >>> read = [0.0140, 0.0153, 0.0161, 0.0167, 0.0171, 0.0174, 0.0178, 0.0179, 0.0180]  # invented, in A
+    >>> ld.step_response(time_s, read, "A")
+    StepResponse
+      time constant 53.56 ± 0.81 ms
+      settles at 18.014 ± 0.018 mA
+      first reading −3.999 ± 0.026 mA from there
+    ```
     """
     @property
     def time_constant_s(self) -> Estimate | None:
@@ -2288,7 +3266,7 @@ class StepResponse:
     def scatter(self) -> float:
         """Standard deviation of a reading about the curve."""
     def dwell_for(self, bound: float) -> Estimate:
-        """The time in s after a step of this size until at most `bound` of it is left.
+        """The time, an `Estimate` in s, after a step of this size until at most `bound` of it is left.
 
         ```text
         T = τ·ln(|Δ|/bound), 0 where the step is smaller
@@ -2297,17 +3275,42 @@ class StepResponse:
         - `bound`: in the unit of the reading; above 0.
 
         Raises `InputError` for another bound, and with the reason where there is no time constant.
+
+        ```python
+        >>> import litdiode as ld
+        >>> time_s = [0.00, 0.02, 0.04, 0.06, 0.08, 0.10, 0.15, 0.20, 0.30]
+        >>> read = [0.0140, 0.0153, 0.0161, 0.0167, 0.0171, 0.0174, 0.0178, 0.0179, 0.0180]  # invented, in A
+        >>> print(ld.step_response(time_s, read, "A").dwell_for(1e-5))
+        320.9 ± 4.9 ms
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> StepResponse:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class SetPoint:
-    """What to set next, how long to wait, and why, from `LiveSweep.next_set_point`. `float()` gives its value."""
+    """What to set next, how long to wait, and why, from `LiveSweep.next_set_point`. `float()` gives its value.
+
+    ```python
+    >>> import litdiode as ld
+    >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+    >>> point = live.next_set_point()
+    >>> point.value, point.purpose, point.dwell_s
+    (0.0, 'bracket', 0.0)
+    ```
+    """
     @property
     def value(self) -> float:
         """Voltage in V, or current in A where that is swept, in the sign and with the leads of the instrument."""
@@ -2323,7 +3326,15 @@ class SetPoint:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> SetPoint:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
     def __float__(self) -> float: ...
     def __reduce__(self) -> tuple[Any, ...]: ...
@@ -2438,6 +3449,22 @@ class LiveSweep:
         A wild reading, 6 standard deviations off the running curve, is left out of the figures until a second one at its
         place confirms it, which the next set point asks for. Raises `InputError` for a number that is not finite or marks an overflow, a time before that of the reading
         before, and beyond `capacity`; the sweep stays as it was, and `next_set_point` gives the same set point again.
+
+        ```python
+        >>> import litdiode as ld
+        >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+        >>> for voltage_v, current_a in [(0.0, 0.0300), (0.3, 0.0296), (0.6, -0.0200)]:  # invented
+        ...     live.push(voltage_v, current_a)
+        >>> len(live), live.voltage_v.tolist()
+        (3, [0.0, 0.3, 0.6])
+        >>> try:
+        ...     live.push(0.4, float("nan"))
+        ... except ld.InputError as error:
+        ...     print(error)
+        current_a = NaN of reading 3 is no reading; ask for the next set point and read again, it will be the same one
+        >>> len(live)
+        3
+        ```
         """
     def next_set_point(self) -> SetPoint | None:
         """The next `SetPoint`; None where there is none, and `reason` says why. The same again until a reading was taken."""
@@ -2450,7 +3477,19 @@ class LiveSweep:
     def relative_u(self) -> float | None:
         """Relative standard uncertainty of the target so far, as `wanted` is compared with; None where there is no ± yet."""
     def curve(self, voltage_v: ArrayLike) -> NDArray[np.float64] | None:
-        """Currents in A of the running curve at `voltage_v` in V, both in generator sign; None before there is one."""
+        """Currents in A of the running curve at `voltage_v` in V, a list or a one-dimensional array, both in generator sign;
+        an array of the same length. None before there is a curve. Raises `InputError` for another shape.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+        >>> for voltage_v in (0.0, 0.2, 0.4, 0.5, 0.55, 0.6):
+        ...     live.push(voltage_v, cell.current(voltage_v))
+        >>> live.curve([0.3, 0.45]).round(4).tolist(), cell.current([0.3, 0.45]).round(4).tolist()
+        ([0.0296, 0.0284], [0.0296, 0.0284])
+        ```
+        """
     def sweep(self) -> Sweep:
         """The `Sweep` of the readings so far with all that was stated at the start, without those that are wild.
 
@@ -2462,24 +3501,61 @@ class LiveSweep:
         - `deadline_s`: the time in s that it may take; one that is still at work then comes back as it is, with its status.
 
         Raises `InputError` for readings that are no sweep, or fewer than the five parameters.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+        >>> for voltage_v in (0.0, 0.2, 0.4, 0.45, 0.5, 0.55, 0.58, 0.6):
+        ...     live.push(voltage_v, cell.current(voltage_v))
+        >>> fit = live.fit(deadline_s=5.0)
+        >>> fit.status, round(fit.n.value, 2)
+        ('converged', 1.3)
+        ```
         """
     def plot(self, ax: Axes | None = None, **options: Any) -> Axes:
         """Draws the readings so far, the running curve and the next set point into `ax` (a new figure if None), which
         it clears; returns it.
 
         `options` are those of `litdiode.plots.plot_live_sweep`: `points=200` of the curve.
+
+        ```python
+        >>> import litdiode as ld
+        >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+        >>> for voltage_v, current_a in [(0.0, 0.0300), (0.3, 0.0296), (0.45, 0.0280), (0.6, -0.0200)]:  # invented
+        ...     live.push(voltage_v, current_a)
+        >>> live.plot().get_ylabel()
+        'current / mA'
+        ```
         """
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> LiveSweep:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __len__(self) -> int: ...
     def __reduce__(self) -> tuple[Any, ...]: ...
 
 @final
 class InstrumentCheck:
-    """What figures of a reference device say of a rig, from `check_instrument`; `str` is one sentence."""
+    """What figures of a reference device say of a rig, from `check_instrument`; `str` is one sentence.
+
+    ```python
+    >>> import litdiode as ld
+    >>> read = [ld.Estimate(x, 0.003, unit="A") for x in (1.017, 1.018, 1.019)]  # invented
+    >>> found = ld.check_instrument(read, ld.Estimate(1.0, 0.002, unit="A"))
+    >>> print(found.bias, found.passes, f"{found.en:.2f}", sep="; ")
+    0.0180 ± 0.0027; False; 3.40
+    ```
+    """
     @property
     def mean(self) -> Estimate:
         """Mean of what was measured."""
@@ -2505,7 +3581,15 @@ class InstrumentCheck:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> InstrumentCheck:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 def detection_limits(
@@ -2697,6 +3781,17 @@ def translate_between(
     first. Raises
     `InputError` unless exactly one of the three is given, and for a sweep without irradiance or Isc, a target without
     light, and fewer than five pairs. Source: IEC 60891:2009, clause 3.4 (from memory).
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> def at(irradiance_w_m2):
+    ...     voltage_v, current_a = cell.at(irradiance_w_m2).curve(points=30)
+    ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2)
+    >>> found = ld.translate_between(at(500), at(1000), irradiance_w_m2=800)
+    >>> f"{found.key_points().isc.value:.4f} A", round(found.sweep.irradiance_w_m2.value)
+    ('0.0240 A', 800)
+    ```
     """
 
 def temperature_coefficients(sweeps: Iterable[Sweep], reference_c: float = 25.0) -> TemperatureCoefficients:
@@ -2713,6 +3808,18 @@ def temperature_coefficients(sweeps: Iterable[Sweep], reference_c: float = 25.0)
     Straight lines, weighted by the key points' own uncertainties where all have one. The ± is the scatter about the
     line, N − 2 degrees of freedom; two temperatures give none. Raises `InputError` for other sets, and sweeps without
     irradiance, Isc or Voc.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> def at(irradiance_w_m2, temperature_c):
+    ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+    ...     voltage_v, current_a = model.curve(points=30)
+    ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+    >>> found = ld.temperature_coefficients([at(1000, 25), at(1000, 35), at(1000, 45)])
+    >>> f"α {1e6 * found.alpha.value:.1f} µA/K, β {1e3 * found.beta.value:.2f} mV/K"
+    'α 15.0 µA/K, β -2.08 mV/K'
+    ```
     """
 
 def irradiance_factor(sweeps: Iterable[Sweep], from_w_m2: float) -> Estimate:
@@ -2727,6 +3834,18 @@ def irradiance_factor(sweeps: Iterable[Sweep], from_w_m2: float) -> Estimate:
     - `from_w_m2`: G1, the irradiance in W/m² of the sweeps that will be translated, above 0.
 
     A weighted straight line; ± and errors as in `temperature_coefficients`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> def at(irradiance_w_m2, temperature_c):
+    ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+    ...     voltage_v, current_a = model.curve(points=30)
+    ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+    >>> light = [at(500, 25), at(700, 25), at(1000, 25)]
+    >>> f"{ld.irradiance_factor(light, from_w_m2=700).value:.4f}"
+    '0.0611'
+    ```
     """
 
 def translation_resistance(sweeps: Iterable[Sweep], *, procedure: Literal[1, 2] = 1) -> Estimate:
@@ -2743,6 +3862,18 @@ def translation_resistance(sweeps: Iterable[Sweep], *, procedure: Literal[1, 2] 
     The levels d and s lie about the points of maximum power. The ± is the scatter of the sweeps about the line, N − 2
     degrees of freedom; two irradiances give none. Raises `InputError` for other sets, and sweeps that do not reach from
     Isc to Voc.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> def at(irradiance_w_m2, temperature_c):
+    ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+    ...     voltage_v, current_a = model.curve(points=30)
+    ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+    >>> light = [at(700, 25), at(850, 25), at(1000, 25)]
+    >>> f"{ld.translation_resistance(light).value:.2f} Ω"
+    '0.49 Ω'
+    ```
     """
 
 def curve_correction(
@@ -2767,6 +3898,19 @@ def curve_correction(
 
     The ± holds the scatter about the line and those of `rs_ohm` and `beta_v_per_k`; two temperatures give none. Errors
     as in `translation_resistance`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> def at(irradiance_w_m2, temperature_c):
+    ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+    ...     voltage_v, current_a = model.curve(points=30)
+    ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+    >>> rs, heat = ld.Estimate(0.5, 0.02, unit="Ω"), [at(1000, 25), at(1000, 35), at(1000, 45)]
+    >>> found = ld.curve_correction(heat, rs_ohm=rs, beta_v_per_k=ld.temperature_coefficients(heat).beta)
+    >>> f"{1e3 * found.value:.2f} ± {1e3 * found.u:.2f} mΩ/K"
+    '9.53 ± 0.10 mΩ/K'
+    ```
     """
 
 def simulate_sweep(model: SingleDiode | DoubleDiode, instrument: Instrument, *, seed: int = 0) -> Sweep:
@@ -2883,6 +4027,17 @@ def fit_double_diode(
 
     `Fit.support` says whether the data support the second diode, beside one of the two alone and beside one diode with a
     free n; where they do not, the status is "not_identified".
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.DoubleDiode(iph_a=0.03, i01_a=3e-12, n1=1, i02_a=1e-7, n2=2, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, points=40, noise_voltage_v=1e-4)
+    >>> fit = ld.fit_double_diode(ld.simulate_sweep(cell, tracer, seed=1), fix={"n1": 1, "n2": 2})
+    >>> fit.status, fit.names
+    ('converged', ['iph', 'i01', 'i02', 'rs', 'rsh'])
+    >>> fit.support["holds"]
+    True
+    ```
     """
 
 @final
@@ -2920,7 +4075,15 @@ class FitList:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> FitList:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
 
 def quoted(value: float, u: float | None, unit: str, exponent: int | None = None) -> str:
     """`value ± u` with its unit, under the prefix that the size of the value asks for, or that of 10^`exponent`."""
@@ -2960,7 +4123,15 @@ class KeyPointList:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> KeyPointList:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
 
 def key_point_rows(
     sweeps: SweepRows, *, threads: int | None = None, progress: bool | Callable[[int], Any] | None = None
@@ -3052,6 +4223,15 @@ def from_key_points(
 
     All are single numbers by keyword. Raises `InputError` for a figure outside its limits, and for an n with which no
     diode has so high a fill factor.
+
+    ```python
+    >>> import litdiode as ld
+    >>> found = ld.from_key_points(isc_a=0.030, voc_v=0.58, v_pmax_v=0.47, i_pmax_a=0.0275, n=1.3)  # invented
+    >>> f"{found.model.rs_ohm:.3f} Ω, {found.model.rsh_ohm:.0f} Ω, {1e9 * found.model.i0_a:.3f} nA"
+    '0.739 Ω, 951 Ω, 0.845 nA'
+    >>> f"{1e3 * found.model.key_points().pmax.value:.3f} mW"
+    '12.925 mW'
+    ```
     """
 
 def power_rows(
@@ -3091,6 +4271,16 @@ class Plan:
     `u` is what a fit (or key points without a model) of readings there would state; `u` is None where the readings leave
     the figure open. `str` shows them side by side, `notes` what must be known. `plot()` draws the plan on the curve, and
     u against the number of points.
+
+    ```python
+    >>> import litdiode as ld
+    >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+    >>> plan = ld.plan_sweep(dye, noise=ld.Noise(voltage_v=0.002), swept="current")
+    >>> plan.swept, len(plan.set_points), f"{1e6 * plan.set_points[0]:.0f} to {1e6 * plan.set_points[-1]:.0f} µA"
+    ('current', 25, '0 to 599 µA')
+    >>> [f"{estimates['ff'].u:.4f}" for estimates in (plan.figures, plan.equal_voltage, plan.equal_current)]
+    ['0.0012', '0.0024', '0.0016']
+    ```
     """
 
     @property
@@ -3137,6 +4327,15 @@ class Plan:
         - `expected`: a `SingleDiode`, `DoubleDiode` or `Fit`, or a list of models, the first of which counts.
 
         Raises `InputError` for a device without the target.
+
+        ```python
+        >>> import litdiode as ld
+        >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+        >>> plan = ld.plan_sweep(dye, noise=ld.Noise(current_a=6e-6))
+        >>> better = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=20, rsh_ohm=9e3)
+        >>> print(plan.figures["ff"], plan.figures_of(better)["ff"], sep="; ")
+        0.6329 ± 0.0034; 0.6572 ± 0.0032
+        ```
         """
     def at_points(self, points: Sequence[int]) -> list[tuple[int, float | None, float | None, float | None]]:
         """The standard uncertainty of the target from other numbers of points, in its unit.
@@ -3145,29 +4344,73 @@ class Plan:
 
         Returns a list of (points, planned, equal steps of voltage, equal steps of current), None where the readings leave the
         target open. Raises `InputError` for a number that cannot be planned.
+
+        ```python
+        >>> import litdiode as ld
+        >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+        >>> plan = ld.plan_sweep(dye, noise=ld.Noise(current_a=6e-6))
+        >>> [(points, round(planned, 4)) for points, planned, _, _ in plan.at_points([10, 25, 50])]
+        [(10, 0.0055), (25, 0.0034), (50, 0.0024)]
+        ```
         """
     def curve(self, points: int = 200) -> tuple[_Array, _Array]:
         """Voltages in V and currents in A of the first expected device, from end to end of the set points.
 
         - `points`: how many, 200 unless given.
+
+        ```python
+        >>> import litdiode as ld
+        >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+        >>> plan = ld.plan_sweep(dye, noise=ld.Noise(current_a=6e-6))
+        >>> voltage_v, current_a = plan.curve(points=50)
+        >>> bool(voltage_v[0] == plan.set_points[0]), len(current_a)
+        (True, 50)
+        ```
         """
     def plot(self, ax: Axes | None = None, **options: Any) -> list[Axes]:
         """Draws the set points on the curve of the expected device into `ax` (a new figure if None), u against the
         number of points below; returns both axes.
 
         `options` are those of `litdiode.plots.plot_plan`: `points=None`, the numbers of points at which u is drawn.
+
+        ```python
+        >>> import litdiode as ld
+        >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+        >>> curve, u = ld.plan_sweep(dye, noise=ld.Noise(current_a=6e-6)).plot(points=[15, 25])
+        >>> u.get_ylabel()
+        'u(FF) / %'
+        ```
         """
     def __len__(self) -> int: ...
     def to_json(self) -> str:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> Plan:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 @final
 class PointsNeeded:
-    """How many set points a wanted uncertainty takes, from `points_needed`; `str` is one sentence."""
+    """How many set points a wanted uncertainty takes, from `points_needed`; `str` is one sentence.
+
+    ```python
+    >>> import litdiode as ld
+    >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+    >>> needed = ld.points_needed(dye, 0.01, noise=ld.Noise(current_a=6e-6))
+    >>> needed.planned, needed.equal_voltage, needed.equal_current
+    (8, 14, 29)
+    >>> needed.points, needed.repeats, round(needed.relative_u, 4)
+    (25, 1, 0.0053)
+    ```
+    """
 
     @property
     def planned(self) -> int | None:
@@ -3199,7 +4442,15 @@ class PointsNeeded:
         """The object as JSON text, lossless; non-finite numbers are the words "inf", "-inf", "nan"."""
     @staticmethod
     def from_json(text: str) -> PointsNeeded:
-        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class."""
+        """The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+
+        ```python
+        >>> import litdiode as ld
+        >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+        >>> ld.Noise.from_json(noise.to_json()) == noise
+        True
+        ```
+        """
     def __eq__(self, other: object, /) -> bool: ...
 
 def plan_sweep(

@@ -67,6 +67,16 @@ class MaximumPowers(Stored):
     - `absent`: the other methods, by name, with the reason.
     - `quote`, `why`: the row to quote, and why that one; `quote` is None where none can be quoted.
     - `window_v`: lowest and highest voltage in V of the readings that lie about the maximum, or None.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> found = ld.maximum_powers(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+    >>> [row.method for row in found.rows]
+    ['highest sample', 'guided curve', 'smooth curve', 'concave curve', 'diode model']
+    >>> print(found.quote.method, found.quote.pmax, sep=": ")
+    guided curve: 12.9391 ± 0.0058 mW
+    ```
     """
 
     sweep: Sweep
@@ -80,6 +90,15 @@ class MaximumPowers(Stored):
         """Draws every method's point on the measured power, a chart below, in `ax` (a new figure if None).
 
         `options` are those of `litdiode.plots.plot_maximum_powers`: `level=0.95`, of the bars. Returns both axes.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> found = ld.maximum_powers(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+        >>> power, chart = found.plot()
+        >>> chart.get_xlabel()
+        'Pmax / mW'
+        ```
         """
         from .plots import plot_maximum_powers
 
@@ -127,6 +146,16 @@ class Resistances(Stored):
       quoted.
     - `lit`, `dark`: the sweeps, or None.
     - `slope_at_voc`: −dV/dI at Voc, an `Estimate` in Ω with the diode's own n·VT/Isc in it, or None.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> found = ld.resistances(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+    >>> print(found.quote["series"].method, found.quote["series"].resistance, sep=": ")
+    diode fit, lit: 499.90 ± 0.66 mΩ
+    >>> [row.method for row in found.rows if row.quantity == "shunt"]
+    ['slope at Isc', 'reverse bias, lit', 'co-content', 'diode fit, lit']
+    ```
     """
 
     rows: tuple[ResistanceRow, ...]
@@ -141,13 +170,32 @@ class Resistances(Stored):
         """Draws the curve with its tangents and every figure, in `ax` (a new figure if None); returns the axes.
 
         `options` are those of `litdiode.plots.plot_resistances`: `level=0.95`, of the intervals.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> found = ld.resistances(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+        >>> curve, series, shunt = found.plot()
+        >>> series.get_xlabel()
+        'Rs / mΩ'
+        ```
         """
         from .plots import plot_resistances
 
         return plot_resistances(self, ax, **options)
 
     def get(self, quantity: str, method: str) -> ResistanceRow | None:
-        """The row of the `method` for the `quantity` "series" or "shunt"; None where there is none."""
+        """The row of the `method` for the `quantity` "series" or "shunt"; None where there is none.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> found = ld.resistances(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+        >>> row = found.get("shunt", "slope at Isc")
+        >>> print(row.resistance, row.measures, sep="; ")
+        903 ± 56 Ω; lumped with the series resistance, at short circuit under light
+        ```
+        """
         return next((r for r in self.rows if (r.quantity, r.method) == (quantity, method)), None)
 
     def frame(self) -> pd.DataFrame:

@@ -97,6 +97,14 @@ def key_points_many(
 
     What each row holds is said in `Sweep.key_points`; a row that makes no sweep holds the reason instead. Warnings and
     errors as in `fit_many`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cells = ld.SingleDiode(iph_a=[[0.030], [0.031]], i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> voltage_v = [0.03 * k for k in range(-2, 21)]
+    >>> ld.key_points_many(voltage_v, cells.current(voltage_v)).columns()["ff"].round(3).tolist()
+    [0.751, 0.751]
+    ```
     """
     rows, index = _sweeps(sweeps, current_a, options)
     return KeyPointRows(key_point_rows(rows, threads=threads, progress=progress), index=index)
@@ -222,6 +230,16 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
 
         - `remarks`: whether to have that last column. Remarks take some fits, a few milliseconds a row, on all threads;
           leave them out for many thousands of sweeps.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(2)]
+        >>> print(ld.fit_many(sweeps).frame(remarks=False)[["status", "dof", "rms_unit"]])
+              status  dof rms_unit
+        0  converged   20        A
+        1  converged   20        A
+        ```
         """
         import pandas as pd
 
@@ -255,6 +273,15 @@ class _Rows(Sequence["_Row | str"], Generic[_Row]):
         - `text`: what it wrote.
 
         Raises `InputError` for any other text.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = ld.SingleDiode(iph_a=[[0.030], [0.031]], i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> voltage_v = [0.03 * k for k in range(-2, 20)]
+        >>> fits = ld.fit_many(voltage_v, cells.current(voltage_v))
+        >>> ld.Fits.from_json(fits.to_json())
+        Fits(2: 2 converged)
+        ```
         """
         found = parsed(text, cls.__name__)
         found = found if isinstance(found, dict) and found.get("class") == cls.__name__ else {}
@@ -293,6 +320,17 @@ class Fits(_Rows[Fit]):
     - `index`: labels of the rows for `frame`, or None.
 
     A sequence: `fits[k]` is a `Fit` or a text, a slice is `Fits`.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(3)]
+    >>> fits = ld.fit_many(sweeps)
+    >>> fits.status, fits[0].residual, fits.errors
+    (['converged', 'converged', 'converged'], 'current', {})
+    >>> fits.columns()["n"].round(2).tolist()
+    [1.3, 1.3, 1.3]
+    ```
     """
 
     _list = FitList
@@ -333,6 +371,15 @@ class KeyPointRows(_Rows[KeyPoints]):
 
     A sequence: `rows[k]` is a `KeyPoints` or a text, a slice is `KeyPointRows`. Remarks are made when a row is asked
     for them (`rows[k].findings`), and for `frame`; a pickled batch keeps the figures alone.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(3)]
+    >>> rows = ld.key_points_many(sweeps)
+    >>> len(rows), rows.errors, rows.columns()["voc"].round(3).tolist()
+    (3, {}, [0.574, 0.574, 0.574])
+    ```
     """
 
     _list = KeyPointList

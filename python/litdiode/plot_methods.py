@@ -15,6 +15,14 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         """Draws the contributions as bars into `ax` (a new figure if None), and returns it.
 
         `litdiode.plots.plot_budget` takes no `options`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> ax = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).budget("ff").plot()
+        >>> [text.get_text() for text in ax.get_yticklabels()]
+        ['scatter of the readings', 'shape of the curve between the readings']
+        ```
         """,
     ),
     (
@@ -23,6 +31,16 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         """Draws current and power with the key points into `ax` (a new figure if None); returns the axes of both.
 
         `options` are those of `litdiode.plots.plot_sweep`: `level=0.95`, of the intervals.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> current, power = sweep.plot()
+        >>> power.get_ylabel()
+        'power / mW'
+        ```
         """,
     ),
     (
@@ -33,6 +51,16 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
 
         `options` are those of `litdiode.plots.plot_fit`: `points=300` of the curve, `level=0.95` of the band (None for
         no band).
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+        >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+        >>> curve, residuals = ld.fit_single_diode(sweep).plot(level=None)
+        >>> residuals.get_ylabel()
+        'residual / µV'
+        ```
         """,
     ),
     (
@@ -42,6 +70,14 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         both axes.
 
         `options` are those of `litdiode.plots.plot_interpolant`: `points=400`, `level=0.95`, `with_bias=True`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+        >>> curve, below = sweep.interpolate("monotone_cubic").plot()
+        >>> below.get_ylabel()
+        'power / mW'
+        ```
         """,
     ),
     (
@@ -51,6 +87,15 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         it clears; returns it.
 
         `options` are those of `litdiode.plots.plot_live_sweep`: `points=200` of the curve.
+
+        ```python
+        >>> import litdiode as ld
+        >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+        >>> for voltage_v, current_a in [(0.0, 0.0300), (0.3, 0.0296), (0.45, 0.0280), (0.6, -0.0200)]:  # invented
+        ...     live.push(voltage_v, current_a)
+        >>> live.plot().get_ylabel()
+        'current / mA'
+        ```
         """,
     ),
     (
@@ -60,6 +105,16 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         returns both axes.
 
         `litdiode.plots.plot_translated` takes no `options`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=0.4, kappa_ohm_per_k=0.002)
+        >>> voltage_v, current_a = [-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+        >>> sweep = ld.Sweep(voltage_v, current_a, irradiance_w_m2=900)
+        >>> current, power = sweep.translate(rules, irradiance_w_m2=1000).plot()
+        >>> power.get_xlabel()
+        'voltage / V'
+        ```
         """,
     ),
     (
@@ -69,6 +124,14 @@ _METHODS: tuple[tuple[type, str, str], ...] = (
         number of points below; returns both axes.
 
         `options` are those of `litdiode.plots.plot_plan`: `points=None`, the numbers of points at which u is drawn.
+
+        ```python
+        >>> import litdiode as ld
+        >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+        >>> curve, u = ld.plan_sweep(dye, noise=ld.Noise(current_a=6e-6)).plot(points=[15, 25])
+        >>> u.get_ylabel()
+        'u(FF) / %'
+        ```
         """,
     ),
 )

@@ -32,6 +32,14 @@ class Stored:
         - `text`: what it wrote.
 
         Raises `InputError` for any other text, that of another class among them.
+
+        ```python
+        >>> import litdiode as ld
+        >>> group = ld.Group("recipe A", [ld.Estimate(x, 0.001) for x in (0.081, 0.078, 0.083)])  # invented
+        >>> summary = group.summary("efficiency")
+        >>> ld.Summary.from_json(summary.to_json()) == summary
+        True
+        ```
         """
         made: Self = _decoded(cls, parsed(text, cls.__name__), cls.__name__)
         return made

@@ -24,6 +24,17 @@ use pyo3::types::PyDict;
 /// The sources are the scatter of the readings, the shape of the curve between them (of key points without a model), the
 /// gains and offsets of the `noise`, each correction, and area and irradiance where they enter. `repr` is a table, the
 /// largest first.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> measured = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+/// >>> sweep = measured.correct([ld.Gain(current=ld.Estimate(1.0, 0.01))])
+/// >>> budget = sweep.budget("isc")
+/// >>> source, u, share = budget.contributions[0]
+/// >>> f"{source}: {1e3 * u:.2f} mA, {100 * share:.0f} % of u²"
+/// 'current gain: 0.30 mA, 100 % of u²'
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Budget(pub core::Budget);
 
@@ -105,6 +116,19 @@ impl Fit {
     /// - `name`: a parameter, or a key point: `isc voc pmax v_pmax i_pmax ff jsc efficiency`.
     ///
     /// Raises `InputError` for another name, and with the reason where the figure or its ± is absent.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> noise = ld.Noise(current_a=2e-5, current_gain_u=0.01)
+    /// >>> measured = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    /// >>> sweep = ld.Sweep(measured.voltage_v, measured.current_a, noise=noise)
+    /// >>> ld.fit_single_diode(sweep).budget("isc")
+    /// Budget
+    ///   isc: 29.98 ± 0.30 mA
+    ///     current gain                 299.8 µA   99.9 %
+    ///     scatter of the readings      6.929 µA    0.1 %
+    /// ```
     fn budget(&self, py: Python<'_>, #[pyo3(from_py_with = named::name)] name: &str) -> PyResult<Budget> {
         let figure = name
             .parse::<Figure>()

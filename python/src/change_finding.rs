@@ -8,6 +8,17 @@ use pyo3::prelude::*;
 /// What was done to the readings, and why: an entry of `Sweep.changes`.
 ///
 /// What the library decided by itself (`automatic`) is warned of with a `LitdiodeWarning` when the sweep is made.
+///
+/// ```python
+/// >>> import warnings
+/// >>> import litdiode as ld
+/// >>> voltage_v, current_a = [0.0, 0.2, 0.4, 0.5, 0.6], [-0.030, -0.030, -0.028, -0.017, 0.041]  # invented
+/// >>> with warnings.catch_warnings():
+/// ...     warnings.simplefilter("ignore", ld.LitdiodeWarning)
+/// ...     change = ld.Sweep(voltage_v, current_a).changes[0]
+/// >>> print(change.what, change.why, change.automatic, sep="; ")
+/// current turned from load sign to generator sign; the current rises with voltage, as it does in load sign; True
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Change(pub core::Change);
 
@@ -64,6 +75,14 @@ impl Change {
 ///
 /// Of 100 simulated faults (25 kinds, four devices) each is found by its code, and of 8,000 clean sweeps 0.11 % show a finding
 /// (`tests/remarks/faults.rs`).
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> volts = [1.5, 1.7, 1.9, 2.0, 2.1]  # invented: a bias of 1.5 V is in them
+/// >>> sweep = ld.Sweep(volts, [0.030, 0.030, 0.028, 0.017, -0.041])
+/// >>> [(finding.kind, finding.severity) for finding in sweep.findings]
+/// [('short_of_isc', 'warning'), ('few_points', 'note'), ('bias', 'warning')]
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Finding(pub core::Finding);
 

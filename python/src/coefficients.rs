@@ -23,6 +23,18 @@ use pyo3::prelude::*;
 /// Straight lines, weighted by the key points' own uncertainties where all have one. The ± is the scatter about the
 /// line, N − 2 degrees of freedom; two temperatures give none. Raises `InputError` for other sets, and sweeps without
 /// irradiance, Isc or Voc.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> def at(irradiance_w_m2, temperature_c):
+/// ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+/// ...     voltage_v, current_a = model.curve(points=30)
+/// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+/// >>> found = ld.temperature_coefficients([at(1000, 25), at(1000, 35), at(1000, 45)])
+/// >>> f"α {1e6 * found.alpha.value:.1f} µA/K, β {1e3 * found.beta.value:.2f} mV/K"
+/// 'α 15.0 µA/K, β -2.08 mV/K'
+/// ```
 #[pyfunction]
 #[pyo3(signature = (sweeps, reference_c=25.0))]
 pub fn temperature_coefficients(
@@ -46,6 +58,18 @@ pub fn temperature_coefficients(
 /// - `from_w_m2`: G1, the irradiance in W/m² of the sweeps that will be translated, above 0.
 ///
 /// A weighted straight line; ± and errors as in `temperature_coefficients`.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> def at(irradiance_w_m2, temperature_c):
+/// ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+/// ...     voltage_v, current_a = model.curve(points=30)
+/// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+/// >>> light = [at(500, 25), at(700, 25), at(1000, 25)]
+/// >>> f"{ld.irradiance_factor(light, from_w_m2=700).value:.4f}"
+/// '0.0611'
+/// ```
 #[pyfunction]
 pub fn irradiance_factor(
     py: Python<'_>,
@@ -72,6 +96,18 @@ const PROCEDURES: &str = "pass 1 or 2; procedure 3 needs no parameters";
 /// The levels d and s lie about the points of maximum power. The ± is the scatter of the sweeps about the line, N − 2
 /// degrees of freedom; two irradiances give none. Raises `InputError` for other sets, and sweeps that do not reach from
 /// Isc to Voc.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> def at(irradiance_w_m2, temperature_c):
+/// ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+/// ...     voltage_v, current_a = model.curve(points=30)
+/// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+/// >>> light = [at(700, 25), at(850, 25), at(1000, 25)]
+/// >>> f"{ld.translation_resistance(light).value:.2f} Ω"
+/// '0.49 Ω'
+/// ```
 #[pyfunction]
 #[pyo3(signature = (sweeps, *, procedure=1))]
 pub fn translation_resistance(
@@ -103,6 +139,19 @@ pub fn translation_resistance(
 ///
 /// The ± holds the scatter about the line and those of `rs_ohm` and `beta_v_per_k`; two temperatures give none. Errors
 /// as in `translation_resistance`.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> def at(irradiance_w_m2, temperature_c):
+/// ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+/// ...     voltage_v, current_a = model.curve(points=30)
+/// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+/// >>> rs, heat = ld.Estimate(0.5, 0.02, unit="Ω"), [at(1000, 25), at(1000, 35), at(1000, 45)]
+/// >>> found = ld.curve_correction(heat, rs_ohm=rs, beta_v_per_k=ld.temperature_coefficients(heat).beta)
+/// >>> f"{1e3 * found.value:.2f} ± {1e3 * found.u:.2f} mΩ/K"
+/// '9.53 ± 0.10 mΩ/K'
+/// ```
 #[pyfunction]
 #[pyo3(signature = (sweeps, *, rs_ohm, beta_v_per_k=None, procedure=1))]
 pub fn curve_correction(

@@ -15,6 +15,16 @@ use pyo3::prelude::*;
 /// Each number is a number or an `Estimate`. The uncertainty of an estimate is one source that moves all points together:
 /// key points and fits carry it, and it does not average down (JCGM 100:2008, 5.2.2). The `noise` of the sweep is that of
 /// the corrected readings, in V and A.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> bias, shunt = ld.Offset(voltage_v=1.5), ld.SenseResistor(ld.Estimate(10.0, 0.05, unit="Ω"))  # invented
+/// >>> sweep = ld.Sweep([1.5, 1.7, 1.9, 2.0, 2.1], [0.300, 0.300, 0.280, 0.170, -0.410], corrections=[bias, shunt])
+/// >>> sweep.voltage_v.round(3).tolist(), sweep.current_a.round(4).tolist()
+/// ([0.0, 0.2, 0.4, 0.5, 0.6], [0.03, 0.03, 0.028, 0.017, -0.041])
+/// >>> [change.what for change in sweep.changes]
+/// ['voltage less an offset of 1.500 V', 'current from the voltage over 10.000 ± 0.050 Ω']
+/// ```
 #[pyclass(frozen, subclass, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Correction(pub core::Correction);
@@ -84,6 +94,15 @@ kind! {
     /// The currents are voltages over a resistor: I = U/R.
     ///
     /// - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> shunt = ld.SenseResistor(ld.Estimate(10.0, 0.05, unit="Ω"))
+    /// >>> over_it = [0.300, 0.300, 0.280, 0.170, -0.410]  # invented, in V
+    /// >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], over_it, corrections=[shunt])
+    /// >>> sweep.current_a.round(4).tolist()
+    /// [0.03, 0.03, 0.028, 0.017, -0.041]
+    /// ```
     SenseResistor
 }
 
@@ -91,6 +110,14 @@ kind! {
     /// True = reading/gain.
     ///
     /// - `voltage`, `current`: gains above 0, each a number, an `Estimate` or None.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> clamp = ld.Gain(current=ld.Estimate(1.02, 0.005))  # invented: reads 2 % high
+    /// >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], [0.0306, 0.0306, 0.0286, 0.0173, -0.0418], corrections=[clamp])
+    /// >>> sweep.current_a.round(4).tolist()
+    /// [0.03, 0.03, 0.028, 0.017, -0.041]
+    /// ```
     Gain
 }
 
@@ -101,6 +128,14 @@ kind! {
     /// - `u`: standard uncertainty common to all actual values, in V or A.
     ///
     /// A reading outside the table is an `InputError`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> meter = ld.Calibration(voltage=([0.0, 0.5, 1.0], [0.002, 0.503, 1.006]), u=0.001)  # invented
+    /// >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], corrections=[meter])
+    /// >>> sweep.voltage_v.round(4).tolist()
+    /// [0.002, 0.2024, 0.4028, 0.503, 0.6036]
+    /// ```
     Calibration
 }
 
@@ -108,6 +143,14 @@ kind! {
     /// Leads and contacts between the device and where the voltage is read: V = V_read + I·R in generator sign.
     ///
     /// - `ohm`: the resistance of both leads together in Ω, a number or an `Estimate`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> leads = ld.LeadResistance(ld.Estimate(0.5, 0.05, unit="Ω"))
+    /// >>> voltage_v, current_a = [0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+    /// >>> ld.Sweep(voltage_v, current_a, corrections=[leads]).voltage_v.round(4).tolist()
+    /// [0.015, 0.215, 0.414, 0.5085, 0.5795]
+    /// ```
     LeadResistance
 }
 
@@ -115,6 +158,14 @@ kind! {
     /// A path beside the device, such as an insulation or the input of a meter: I = I_read + V/R in generator sign.
     ///
     /// - `ohm`: its resistance in Ω, above 0, a number or an `Estimate`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> read = [0.030, 0.0298, 0.0276, 0.0165, -0.0416]  # invented
+    /// >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], read, corrections=[ld.Leakage(1000.0)])
+    /// >>> sweep.current_a.round(4).tolist()
+    /// [0.03, 0.03, 0.028, 0.017, -0.041]
+    /// ```
     Leakage
 }
 
@@ -122,6 +173,14 @@ kind! {
     /// The drift of the light is taken out: I = I_read·m̄/m, m̄ being the mean of the monitor.
     ///
     /// - `readings`: one above 0 for each point, in any unit.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> lamp = ld.Monitor([1.00, 1.02, 1.01, 0.99, 0.98])  # invented: readings of a photodiode
+    /// >>> sweep = ld.Sweep([0.0, 0.2, 0.4, 0.5, 0.6], [0.0300, 0.0306, 0.0283, 0.0168, -0.0402], corrections=[lamp])
+    /// >>> sweep.current_a.round(4).tolist()
+    /// [0.03, 0.03, 0.028, 0.017, -0.041]
+    /// ```
     Monitor
 }
 

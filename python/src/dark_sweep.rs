@@ -11,6 +11,15 @@ use pyo3::prelude::*;
 /// - `sweep`: that `Sweep`, which reaches all voltages of the readings; between its readings its current is linear.
 ///
 /// Each of its readings is a source of uncertainty, by the `noise` that it states or else by its scatter.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> voltage_v, leak_a = [0.0, 0.2, 0.4, 0.5, 0.6], [0.0, -0.0002, -0.0004, -0.0005, -0.0006]  # invented
+/// >>> dark = ld.Sweep(voltage_v, leak_a, sign="generator", leads="as_given")
+/// >>> sweep = ld.Sweep(voltage_v, [0.030, 0.0298, 0.0276, 0.0165, -0.0416], corrections=[ld.DarkSweep(dark)])
+/// >>> sweep.current_a.round(4).tolist()
+/// [0.03, 0.03, 0.028, 0.017, -0.041]
+/// ```
 #[pyclass(frozen, extends = Correction, module = "litdiode")]
 pub struct DarkSweep;
 

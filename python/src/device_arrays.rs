@@ -53,6 +53,16 @@ pub struct SingleDiodes(pub core::Devices<1>);
 /// The equation, the parameters (`i01_a`, `n1`, `i02_a`, `n2` and the others), their units and limits are those of
 /// `DoubleDiode`; they broadcast to `shape` by the rules of numpy, and so do voltages and currents with them.
 /// `devices[k]`, or a tuple for more axes, is the `DoubleDiode` at a place; `len` is the length of the first axis.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cells = ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,
+/// ...                        rs_ohm=0.8, rsh_ohm=900)  # invented
+/// >>> cells.shape, cells[1].iph_a
+/// ((2,), 0.035)
+/// >>> cells.key_points().voc.round(4).tolist()
+/// [0.6177, 0.6219]
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct DoubleDiodes(pub core::Devices<2>);
 
@@ -94,6 +104,14 @@ fn brief(array: &ArrayD<f64>) -> String {
 /// - `ff`: fill factors, Pmax/(Isc·Voc); NaN for a device in the dark, which has none.
 ///
 /// They are exact for the parameters and have no ±. The arrays are taken as they are given.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cells = ld.SingleDiode(iph_a=[0.0, 0.030], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)  # invented
+/// >>> table = cells.key_points()  # the first cell is in the dark
+/// >>> table.voc.round(4).tolist(), table.ff.round(4).tolist()
+/// ([0.0, 0.6184], [nan, 0.7395])
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct KeyPointsTable([Py<PyAny>; 6]);
 
@@ -198,7 +216,9 @@ fn flat_index(place: &Bound<'_, PyAny>, shape: &[usize]) -> PyResult<usize> {
 
 /// What both classes do.
 macro_rules! devices {
-    ($class:ident, $one:ident, $diodes:literal, $i0:expr, $n:expr) => {
+    ($class:ident, $one:ident, $diodes:literal, $i0:expr, $n:expr, $made:literal, {
+        $current:literal $voltage:literal $power:literal $slope:literal $key_points:literal
+    }) => {
         getters!($class, devices => {
             /// The common shape of the parameters, a tuple.
             shape(py): PyResult<Bound<'py, PyTuple>> = PyTuple::new(py, devices.shape()),
@@ -212,6 +232,13 @@ macro_rules! devices {
             ///
             /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `InputError` for a
             /// voltage that is not finite and for shapes that do not go together.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cells = ", $made, "  # invented")]
+            /// >>> cells.current([[0.0], [0.5]]).round(4).tolist()
+            #[doc = $current]
+            /// ```
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn current<'py>(
                 &self,
@@ -223,6 +250,13 @@ macro_rules! devices {
 
             /// V in V at `current_a` in A, shapes, `threads` and errors as in `current`; −inf where no finite voltage
             /// carries the current.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cells = ", $made, "  # invented")]
+            /// >>> cells.voltage(0.0).round(4).tolist()
+            #[doc = $voltage]
+            /// ```
             #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
             fn voltage<'py>(
                 &self,
@@ -233,6 +267,13 @@ macro_rules! devices {
             }
 
             /// P = V·I in W, delivered, at `voltage_v` in V; shapes, `threads` and errors as in `current`.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cells = ", $made, "  # invented")]
+            /// >>> (1e3 * cells.power(0.5)).round(2).tolist()
+            #[doc = $power]
+            /// ```
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn power<'py>(
                 &self,
@@ -243,6 +284,13 @@ macro_rules! devices {
             }
 
             /// dI/dV in S at `voltage_v` in V, below 0; shapes, `threads` and errors as in `current`.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cells = ", $made, "  # invented")]
+            /// >>> (-1 / cells.slope(0.0)).round(1).tolist()
+            #[doc = $slope]
+            /// ```
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn slope<'py>(
                 &self,
@@ -257,6 +305,14 @@ macro_rules! devices {
             ///
             /// `threads`: how many work on it, 1 unless given, None for all there are. Raises `MemoryError` where the
             /// result finds no room.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cells = ", $made, "  # invented")]
+            /// >>> found = cells.key_points()
+            /// >>> (1e3 * found.pmax).round(2).tolist(), found.ff.round(4).tolist()
+            #[doc = $key_points]
+            /// ```
             #[pyo3(signature = (*, threads=Some(1)), text_signature = "($self, *, threads=1)")]
             fn key_points(&self, py: Python<'_>, #[pyo3(from_py_with = named::threads)] threads: Option<i64>) -> PyResult<KeyPointsTable> {
                 let threads = threads_of(py, threads)?;
@@ -304,7 +360,19 @@ macro_rules! devices {
     };
 }
 
-devices!(SingleDiodes, SingleDiode, 1, ["i0_a"], ["n"]);
+devices!(SingleDiodes, SingleDiode, 1, ["i0_a"], ["n"], "ld.SingleDiode(iph_a=[0.030, 0.035], i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)", {
+    "[[0.03, 0.035], [0.0274, 0.0322]]"
+    "[0.6184, 0.6241]"
+    "[13.71, 16.09]"
+    "[900.8, 900.8]"
+    "([13.71, 16.1], [0.7395, 0.7376])"
+});
 parameters!(SingleDiodes: [i0_a, n, 0, ""]);
-devices!(DoubleDiodes, DoubleDiode, 2, ["i01_a", "i02_a"], ["n1", "n2"]);
+devices!(DoubleDiodes, DoubleDiode, 2, ["i01_a", "i02_a"], ["n1", "n2"], "ld.DoubleDiode(iph_a=[0.030, 0.035], i01_a=1e-12, n1=1, i02_a=1e-8, n2=2,\n...                        rs_ohm=0.8, rsh_ohm=900)", {
+    "[[0.03, 0.035], [0.0285, 0.0333]]"
+    "[0.6177, 0.6219]"
+    "[14.24, 16.67]"
+    "[900.5, 900.5]"
+    "([14.34, 16.8], [0.7746, 0.7726])"
+});
 parameters!(DoubleDiodes: [i01_a, n1, 0, " of the first diode"], [i02_a, n2, 1, " of the second diode"]);

@@ -48,6 +48,15 @@ pub struct Estimate(pub core::Estimate);
 ///
 /// `low` and `high` are in the unit of the figure. An end that the data do not give is None, and `note` says why; a
 /// physical bound (Rs = 0, Rsh infinite) is an end like any other.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(points=12, noise_current_a=3e-4), seed=1)
+/// >>> interval = ld.fit_single_diode(sweep).interval("rsh")
+/// >>> f"{interval.low:.0f} Ω", interval.high, interval.level
+/// ('451 Ω', inf, 0.95)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Interval(pub core::Interval);
 
@@ -116,6 +125,14 @@ impl Estimate {
     ///
     /// The ends are in `unit`. Without `u` both are None, and the note says why. Raises `InputError` for a level that
     /// is none.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> area = ld.Estimate(0.250, 0.010, dof=4, unit="cm²")
+    /// >>> interval = area.interval(0.95)
+    /// >>> f"{interval.low:.3f} to {interval.high:.3f} cm²"
+    /// '0.222 to 0.278 cm²'
+    /// ```
     #[pyo3(signature = (level=0.95))]
     fn interval(
         &self,

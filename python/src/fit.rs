@@ -46,6 +46,18 @@ pub enum Either {
 /// - "converged": an optimum inside the bounds.
 ///
 /// `str(fit)` shows all of it, for a figure whose interval is the profile's with that interval in place of ±.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+/// >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+/// >>> fit = ld.fit_single_diode(sweep)
+/// >>> fit.status, fit.residual, f"{1e3 * fit.rms:.2f} mV"
+/// ('converged', 'voltage', '0.49 mV')
+/// >>> print(fit.n, fit.rs, sep="; ")
+/// 1.273 ± 0.022; 549 ± 45 mΩ
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Fit(pub Either);
 
@@ -267,6 +279,17 @@ impl Fit {
     ///
     /// An end that the data do not give is None and the note says so; a physical bound (Iph = 0, Rs = 0, Rsh infinite)
     /// is an end. Raises `InputError` for an unknown name or method and a level that is none.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    /// >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    /// >>> fit = ld.fit_single_diode(sweep)
+    /// >>> linear, profile = fit.interval("rsh", method="linear"), fit.interval("rsh", method="profile")
+    /// >>> f"{linear.low:.0f} to {linear.high:.0f} Ω, {profile.low:.0f} to {profile.high:.0f} Ω"
+    /// '854 to 914 Ω, 856 to 915 Ω'
+    /// ```
     #[pyo3(signature = (name, level=0.95, *, method="default"))]
     fn interval(
         &self,
@@ -306,6 +329,16 @@ impl Fit {
     /// where the fit gives none. That the whole curve lies in the band is less probable. All threads work on it; Ctrl-C,
     /// or an exception of `progress`, stops them. Raises `InputError` for a voltage that is not finite and a level that is
     /// none.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    /// >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    /// >>> low, high = ld.fit_single_diode(sweep).band([0.0, 0.45, 0.57])
+    /// >>> [f"{1e6 * width:.0f} µA" for width in high - low]
+    /// ['35 µA', '59 µA', '496 µA']
+    /// ```
     #[pyo3(signature = (voltage_v, level=0.95, *, progress=None))]
     fn band<'py>(
         &self,
@@ -339,6 +372,19 @@ impl Fit {
     /// A stated gain or offset uncertainty is drawn once a sweep. Ctrl-C, or an exception of `progress`, stops the
     /// work. Raises `InputError` where the fit has no scatter to draw from. Source: A. C. Davison, D. V. Hinkley,
     /// Bootstrap Methods and their Application (1997), section 6.2 (from memory).
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    /// >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    /// >>> fit = ld.fit_single_diode(sweep)
+    /// >>> drawn = fit.resample(draws=200, seed=1)
+    /// >>> len(drawn), drawn.failed
+    /// (200, 0)
+    /// >>> bool(0.8 < drawn.column("ff").std() / fit.key_points().ff.u < 1.2)
+    /// True
+    /// ```
     #[pyo3(signature = (draws=1000, seed=0, *, scatter="parametric", threads=None, progress=None))]
     fn resample(
         &self,

@@ -169,5 +169,16 @@ fit_function!(
     {
         /// `Fit.support` says whether the data support the second diode, beside one of the two alone and beside one diode with a
         /// free n; where they do not, the status is "not_identified".
+        ///
+        /// ```python
+        /// >>> import litdiode as ld
+        /// >>> cell = ld.DoubleDiode(iph_a=0.03, i01_a=3e-12, n1=1, i02_a=1e-7, n2=2, rs_ohm=0.5, rsh_ohm=900)  # invented
+        /// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, points=40, noise_voltage_v=1e-4)
+        /// >>> fit = ld.fit_double_diode(ld.simulate_sweep(cell, tracer, seed=1), fix={"n1": 1, "n2": 2})
+        /// >>> fit.status, fit.names
+        /// ('converged', ['iph', 'i01', 'i02', 'rs', 'rsh'])
+        /// >>> fit.support["holds"]
+        /// True
+        /// ```
     }
 );

@@ -17,6 +17,19 @@ use pyo3::prelude::*;
 /// ```
 ///
 /// A figure that the readings do not give is None, and `why` says why. `repr` shows all.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.02, i0_a=1e-10, n=1.6, rs_ohm=1.0, rsh_ohm=2000)  # invented
+/// >>> rig = dict(noise_current_a=2e-5, time_constant_s=0.05, dwell_s=0.1)
+/// >>> up = ld.simulate_sweep(cell, ld.Instrument(start=-0.1, stop=0.85, **rig), seed=1)
+/// >>> down = ld.simulate_sweep(cell, ld.Instrument(start=0.85, stop=-0.1, **rig), seed=2)
+/// >>> ld.hysteresis(up, down)
+/// Hysteresis
+///   hysteresis index  −0.01094 ± 0.00057
+///   left of a step    0.13586 ± 0.00058
+///   time constant     50.10 ± 0.11 ms
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Hysteresis(pub core::Hysteresis);
 
@@ -49,7 +62,7 @@ getters!(Hysteresis, found => {
 
 #[pymethods]
 impl Hysteresis {
-    /// The dwell time a step, in s, that leaves an error of at most `bound` on even steps.
+    /// The dwell time a step, an `Estimate` in s, that leaves an error of at most `bound` on even steps.
     ///
     /// ```text
     /// error ≤ Δ·e/(1 − e)     T = τ·ln(1 + Δ/bound)     Δ: largest step of the settled curve
@@ -58,6 +71,16 @@ impl Hysteresis {
     /// - `bound`: in A, or in V where the current was stepped; above 0.
     ///
     /// Raises `InputError` for another bound, and with the reason where there is no time constant.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.02, i0_a=1e-10, n=1.6, rs_ohm=1.0, rsh_ohm=2000)  # invented
+    /// >>> rig = dict(noise_current_a=2e-5, time_constant_s=0.05, dwell_s=0.1)
+    /// >>> up = ld.simulate_sweep(cell, ld.Instrument(start=-0.1, stop=0.85, **rig), seed=1)
+    /// >>> down = ld.simulate_sweep(cell, ld.Instrument(start=0.85, stop=-0.1, **rig), seed=2)
+    /// >>> print(ld.hysteresis(up, down).dwell_for(1e-4))
+    /// 263.06 ± 0.56 ms
+    /// ```
     fn dwell_for(
         &self,
         py: Python<'_>,

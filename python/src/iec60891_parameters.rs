@@ -56,6 +56,16 @@ plain!(Procedure1);
 ///
 /// Each is a number, which has no uncertainty, or an `Estimate` in that unit; errors as in `Procedure1`. Source: IEC
 /// 60891:2009, clause 3.3 (from memory).
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> rules = ld.Procedure2(alpha_rel_per_k=5e-4, beta_rel_per_k=-0.0033, a=0.06, rs_ohm=0.4, kappa_ohm_per_k=2e-3)
+/// >>> voltage_v, current_a = [-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+/// >>> sweep = ld.Sweep(voltage_v, current_a, irradiance_w_m2=900)
+/// >>> there = sweep.translate(rules, irradiance_w_m2=1000)
+/// >>> there.procedure, there.sweep.current_a.round(4).tolist()
+/// (2, [0.0333, 0.0333, 0.0311, 0.0189, -0.0456])
+/// ```
 #[pyclass(frozen, module = "litdiode", from_py_object)]
 #[derive(Clone)]
 pub struct Procedure2(pub core::Procedure2);
@@ -66,6 +76,20 @@ plain!(Procedure2);
 ///
 /// Absolute (`alpha`, `beta`) and as shares of Isc and Voc at the reference temperature (`alpha_rel`, `beta_rel`), each
 /// an `Estimate`, with the irradiances and temperatures in which they were found.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> def at(irradiance_w_m2, temperature_c):
+/// ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+/// ...     voltage_v, current_a = model.curve(points=30)
+/// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+/// >>> found = ld.temperature_coefficients([at(1000, 25), at(1000, 35), at(1000, 45)])
+/// >>> f"α {1e6 * found.alpha.value:.1f} µA/K, β {100 * found.beta_rel.value:.2f} %/K"
+/// 'α 15.0 µA/K, β -0.36 %/K'
+/// >>> found.temperature_range_c
+/// (25.0, 45.0)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct TemperatureCoefficients(pub core::TemperatureCoefficients);
 
@@ -197,6 +221,21 @@ impl Procedure1 {
     /// The ± are the scatter about straight lines, N − 2 degrees of freedom; two conditions give none. Raises
     /// `InputError` for sets that hold fewer than two conditions or mix them, and sweeps without irradiance, Isc or
     /// Voc.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> def at(irradiance_w_m2, temperature_c):
+    /// ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+    /// ...     voltage_v, current_a = model.curve(points=30)
+    /// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+    /// >>> light, heat = [at(700, 25), at(850, 25), at(1000, 25)], [at(1000, 25), at(1000, 35), at(1000, 45)]
+    /// >>> found = ld.Procedure1.from_sweeps(at_irradiances=light, at_temperatures=heat)
+    /// >>> f"Rs {found.rs.value:.2f} Ω, β {1e3 * found.beta.value:.2f} mV/K"
+    /// 'Rs 0.49 Ω, β -2.08 mV/K'
+    /// >>> found.irradiance_range_w_m2, found.temperature_range_c
+    /// ((700.0, 1000.0), (25.0, 45.0))
+    /// ```
     #[staticmethod]
     #[pyo3(signature = (*, at_irradiances, at_temperatures))]
     fn from_sweeps(
@@ -249,6 +288,19 @@ impl Procedure2 {
     /// - `start`: the `Sweep` that will be translated, or one of its condition, to which α_rel, β_rel and a refer.
     ///
     /// ± and errors as in `Procedure1.from_sweeps`; `start` needs an irradiance.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> def at(irradiance_w_m2, temperature_c):
+    /// ...     model = cell.at(irradiance_w_m2, temperature_c, isc_per_k=5e-4)
+    /// ...     voltage_v, current_a = model.curve(points=30)
+    /// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2, temperature_c=temperature_c)
+    /// >>> light, heat = [at(700, 25), at(850, 25), at(1000, 25)], [at(1000, 25), at(1000, 35), at(1000, 45)]
+    /// >>> found = ld.Procedure2.from_sweeps(at_irradiances=light, at_temperatures=heat, start=light[1])
+    /// >>> f"R′s {found.rs.value:.2f} Ω, a {found.a.value:.4f}, β {100 * found.beta_rel.value:.3f} %/K"
+    /// 'R′s 0.16 Ω, a 0.0602, β -0.362 %/K'
+    /// ```
     #[staticmethod]
     #[pyo3(signature = (*, at_irradiances, at_temperatures, start))]
     fn from_sweeps(

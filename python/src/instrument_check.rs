@@ -9,6 +9,14 @@ use litdiode::instrument_check as core;
 use pyo3::prelude::*;
 
 /// What figures of a reference device say of a rig, from `check_instrument`; `str` is one sentence.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> read = [ld.Estimate(x, 0.003, unit="A") for x in (1.017, 1.018, 1.019)]  # invented
+/// >>> found = ld.check_instrument(read, ld.Estimate(1.0, 0.002, unit="A"))
+/// >>> print(found.bias, found.passes, f"{found.en:.2f}", sep="; ")
+/// 0.0180 ± 0.0027; False; 3.40
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct InstrumentCheck(pub core::InstrumentCheck);
 

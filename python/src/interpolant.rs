@@ -101,6 +101,14 @@ getters!(Interpolant, drawing => {
 #[pymethods]
 impl Interpolant {
     /// I in A at `voltage_v` in V; `extrapolate` continues the end pieces beyond the sweep.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+    /// >>> curve = sweep.interpolate("monotone_cubic")
+    /// >>> round(curve.current(0.45), 4), round(curve.current(0.61, extrapolate=True), 4)
+    /// (0.0246, -0.0492)
+    /// ```
     #[pyo3(signature = (voltage_v, extrapolate=false))]
     fn current<'py>(
         &self,
@@ -111,6 +119,14 @@ impl Interpolant {
     }
 
     /// dI/dV in S at `voltage_v` in V; at a kink that of the piece to the right. `extrapolate` as in `current`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+    /// >>> curve = sweep.interpolate("linear")
+    /// >>> f"{curve.slope(0.45):.3f} S", f"{-1 / curve.slope(0.55):.2f} Ω"
+    /// ('-0.110 S', '1.72 Ω')
+    /// ```
     #[pyo3(signature = (voltage_v, extrapolate=false))]
     fn slope<'py>(
         &self,
@@ -121,6 +137,13 @@ impl Interpolant {
     }
 
     /// P = V·I(V) in W at `voltage_v` in V; `extrapolate` as in `current`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+    /// >>> sweep.interpolate("linear").power([0.4, 0.45, 0.5]).round(5).tolist()
+    /// [0.0112, 0.01012, 0.0085]
+    /// ```
     #[pyo3(signature = (voltage_v, extrapolate=false))]
     fn power<'py>(
         &self,
@@ -134,6 +157,14 @@ impl Interpolant {
     ///
     /// Raises `InputError` where there are several (see `voltages`) or none. With `extrapolate` a current that the
     /// sweep does not carry is met at the nearest place beyond it.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+    /// >>> curve = sweep.interpolate("monotone_cubic")
+    /// >>> f"Voc {curve.voltage(0.0):.4f} V, {curve.voltage(0.02):.4f} V at 20 mA"
+    /// 'Voc 0.5431 V, 0.4828 V at 20 mA'
+    /// ```
     #[pyo3(signature = (current_a, extrapolate=false))]
     fn voltage<'py>(
         &self,
@@ -162,6 +193,15 @@ impl Interpolant {
     /// ends.
     ///
     /// `extrapolate` continues the end pieces beyond the sweep. Raises `InputError` where the current is not reached.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> voltage_v = [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6]
+    /// >>> current_a = [0.030, 0.030, 0.031, 0.030, 0.027, 0.017, -0.041]  # invented: rises at first
+    /// >>> sweep = ld.Sweep(voltage_v, current_a, sign="generator", leads="as_given")
+    /// >>> sweep.interpolate("linear").voltages(0.0305).round(3).tolist()
+    /// [0.15, 0.25]
+    /// ```
     #[pyo3(signature = (current_a, extrapolate=false))]
     fn voltages<'py>(
         &self,
@@ -197,6 +237,15 @@ impl Interpolant {
     /// Gains and offsets of the noise and the sweep's effects of one source count beside it. σ is as stated, or as the
     /// scatter shows it (Student's t). Raises `InputError` for other kinds, a voltage outside
     /// the sweep, a level that is none, and where no degrees of freedom are left.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    /// >>> low, high = sweep.interpolate("smoothing").band(0.4)
+    /// >>> bool(low < cell.current(0.4) < high), f"{1e6 * (high - low):.0f} µA wide"
+    /// (True, '131 µA wide')
+    /// ```
     #[pyo3(signature = (voltage_v, level=0.95, *, with_bias=true))]
     fn band<'py>(
         &self,
@@ -221,11 +270,27 @@ impl Interpolant {
     ///
     /// It carries the noise and what moves all readings together, not what the penalty bends away (see `band`), and has the degrees of freedom of `scatter`
     /// where the noise is not stated. Errors as in `band`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> curve = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).interpolate("smoothing")
+    /// >>> [f"{1e6 * u:.1f} µA" for u in curve.u_current([0.0, 0.4, 0.56])]
+    /// ['14.4 µA', '24.2 µA', '24.3 µA']
+    /// ```
     fn u_current<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         self.uncertainties(voltage_v, |smooth, v| smooth.current(v))
     }
 
     /// For a smoothing: the standard uncertainty of the slope dI/dV in S at `voltage_v` in V, as `u_current`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> curve = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).interpolate("smoothing")
+    /// >>> f"{1e3 * curve.slope(0.2):.2f} ± {1e3 * curve.u_slope(0.2):.2f} mS"
+    /// '-1.65 ± 0.45 mS'
+    /// ```
     fn u_slope<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         self.uncertainties(voltage_v, |smooth, v| smooth.slope(v))
     }
@@ -233,6 +298,17 @@ impl Interpolant {
     /// For a smoothing: what the reading at each of `points` contributes to the current (a pure number) and to the
     /// slope (1/V) at one voltage, `voltage_v` in V: the row of the smoother, two arrays. Of a sweep stepped in current the voltages
     /// read contribute, in S and S/V. Errors as in `band`.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> curve = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1).interpolate("smoothing")
+    /// >>> to_current, to_slope = curve.shares(0.4)
+    /// >>> round(float(to_current.sum()), 6), abs(float(to_slope.sum())) < 1e-9
+    /// (1.0, True)
+    /// >>> float(curve.points["voltage_v"][to_current.argmax()].round(3))
+    /// 0.4
+    /// ```
     fn shares<'py>(
         &self,
         py: Python<'py>,
@@ -252,6 +328,16 @@ impl Interpolant {
     /// fitted shape with fresh noise, always from the same seed (Efron, Tibshirani, An Introduction to the Bootstrap
     /// (1993), ch. 16); drawing stops when it cannot change the verdict. Raises `InputError` for other kinds, a level
     /// that is none, and too few readings.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> voltage_v = [0.0, 0.1, 0.2, 0.3, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65]
+    /// >>> current_a = [10.0, 9.9, 9.7, 8.9, 6.5, 4.9, 3.6, 2.7, 1.7, 0.3]  # invented, in mA: an S-shape
+    /// >>> sweep = ld.Sweep(voltage_v, [1e-3 * i for i in current_a], noise=ld.Noise(current_a=5e-5))
+    /// >>> test = sweep.interpolate("shape_constrained").shape_test()
+    /// >>> test.fits, test.p < 0.05
+    /// (False, True)
+    /// ```
     #[pyo3(signature = (level=0.95))]
     fn shape_test(
         &self,
@@ -311,6 +397,15 @@ impl Sweep {
     /// states its noise, else in V³ (A³/V² and A³ where the current was set). The last two kinds weigh each reading by the stated noise. Readings at one voltage
     /// count as their mean. Raises `InputError` for an unknown kind or penalty, a penalty of another kind,
     /// "stated_noise" of a sweep that states none or that no curve comes near.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    /// >>> curve = sweep.interpolate("smoothing", penalty="cross_validation")
+    /// >>> curve.penalty_chosen_by, f"{1e3 * curve.current(0.45):.2f} mA", f"{1e3 * cell.current(0.45):.2f} mA"
+    /// ('cross_validation', '28.39 mA', '28.40 mA')
+    /// ```
     #[pyo3(signature = (kind, *, penalty=None))]
     fn interpolate(
         &self,

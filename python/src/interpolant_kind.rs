@@ -170,6 +170,14 @@ pub fn draw_curve(sweep: &readings::Sweep, kind: Kind, penalty: Penalty) -> Resu
 /// The point of maximum power of an interpolant, from `Interpolant.maximum_power`: exact for its curve.
 ///
 /// It has no ±; `maximum_powers` gives one.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041])  # invented
+/// >>> best = sweep.interpolate("monotone_cubic").maximum_power()
+/// >>> f"{1e3 * best.pmax_w:.2f} mW at {best.v_pmax_v:.3f} V", best.at_end
+/// ('11.42 mW at 0.422 V', False)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Maximum(pub core::Maximum);
 
@@ -178,6 +186,15 @@ plain!(Maximum);
 /// Whether readings have the falling, concave shape, or were bent into it: the answer of `Interpolant.shape_test`.
 ///
 /// χ² is Σ w(I − s)² over the readings, a pure number where the noise is stated, else in A².
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+/// >>> test = sweep.interpolate("shape_constrained").shape_test()
+/// >>> test.fits, test.p > 0.05
+/// (True, True)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct ShapeTest(pub core::ShapeVerdict);
 

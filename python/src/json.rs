@@ -24,6 +24,13 @@ macro_rules! json {
             }
 
             /// The object that `to_json` wrote as `text`; `InputError` where the text is none of this class.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            /// >>> noise = ld.Noise(current_a=1e-5, current_rel=0.002)
+            /// >>> ld.Noise.from_json(noise.to_json()) == noise
+            /// True
+            /// ```
             #[staticmethod]
             fn from_json(
                 py: pyo3::Python<'_>,

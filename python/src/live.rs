@@ -20,6 +20,14 @@ const ORDER: [(&str, core::Order); 2] =
     [("free", core::Order::Free), ("up_and_down", core::Order::UpAndDown)];
 
 /// What to set next, how long to wait, and why, from `LiveSweep.next_set_point`. `float()` gives its value.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+/// >>> point = live.next_set_point()
+/// >>> point.value, point.purpose, point.dwell_s
+/// (0.0, 'bracket', 0.0)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct SetPoint(pub core::SetPoint);
 
@@ -177,6 +185,22 @@ impl LiveSweep {
     /// A wild reading, 6 standard deviations off the running curve, is left out of the figures until a second one at its
     /// place confirms it, which the next set point asks for. Raises `InputError` for a number that is not finite or marks an overflow, a time before that of the reading
     /// before, and beyond `capacity`; the sweep stays as it was, and `next_set_point` gives the same set point again.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+    /// >>> for voltage_v, current_a in [(0.0, 0.0300), (0.3, 0.0296), (0.6, -0.0200)]:  # invented
+    /// ...     live.push(voltage_v, current_a)
+    /// >>> len(live), live.voltage_v.tolist()
+    /// (3, [0.0, 0.3, 0.6])
+    /// >>> try:
+    /// ...     live.push(0.4, float("nan"))
+    /// ... except ld.InputError as error:
+    /// ...     print(error)
+    /// current_a = NaN of reading 3 is no reading; ask for the next set point and read again, it will be the same one
+    /// >>> len(live)
+    /// 3
+    /// ```
     #[pyo3(signature = (voltage_v, current_a, time_s=None))]
     fn push(
         &mut self,
@@ -218,7 +242,18 @@ impl LiveSweep {
         interruptible(py, || self.0.relative_u())
     }
 
-    /// Currents in A of the running curve at `voltage_v` in V, both in generator sign; None before there is one.
+    /// Currents in A of the running curve at `voltage_v` in V, a list or a one-dimensional array, both in generator sign;
+    /// an array of the same length. None before there is a curve. Raises `InputError` for another shape.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+    /// >>> for voltage_v in (0.0, 0.2, 0.4, 0.5, 0.55, 0.6):
+    /// ...     live.push(voltage_v, cell.current(voltage_v))
+    /// >>> live.curve([0.3, 0.45]).round(4).tolist(), cell.current([0.3, 0.45]).round(4).tolist()
+    /// ([0.0296, 0.0284], [0.0296, 0.0284])
+    /// ```
     fn curve<'py>(
         &mut self,
         py: Python<'py>,
@@ -241,6 +276,17 @@ impl LiveSweep {
     /// - `deadline_s`: the time in s that it may take; one that is still at work then comes back as it is, with its status.
     ///
     /// Raises `InputError` for readings that are no sweep, or fewer than the five parameters.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+    /// >>> for voltage_v in (0.0, 0.2, 0.4, 0.45, 0.5, 0.55, 0.58, 0.6):
+    /// ...     live.push(voltage_v, cell.current(voltage_v))
+    /// >>> fit = live.fit(deadline_s=5.0)
+    /// >>> fit.status, round(fit.n.value, 2)
+    /// ('converged', 1.3)
+    /// ```
     #[pyo3(signature = (deadline_s=0.005))]
     fn fit(
         &mut self,

@@ -121,13 +121,22 @@ impl DoubleDiode {
 
 /// What both models do.
 macro_rules! device {
-    ($class:ident, $i0:expr, $n:expr) => {
+    ($class:ident, $i0:expr, $n:expr, $made:literal, {
+        $current:literal $voltage:literal $power:literal $slope:literal $gradient:literal $curve:literal $at:literal
+    }) => {
         #[pymethods]
         impl $class {
             /// I in A at `voltage_v` in V: a number for a number, an array of the same shape for anything array-like.
             ///
             /// `threads`: how many work on it, 1 unless given, None for all there are. A current beyond the range of a
             /// double is infinite. Raises `InputError` for a voltage that is not finite.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cell = ", $made, "  # invented")]
+            /// >>> cell.current([0.0, 0.5, 0.7]).round(4).tolist()
+            #[doc = $current]
+            /// ```
             #[pyo3(signature = (voltage_v, *, threads=Some(1)), text_signature = "($self, voltage_v, *, threads=1)")]
             fn current<'py>(
                 &self,
@@ -142,6 +151,13 @@ macro_rules! device {
             ///
             /// −inf where no finite voltage carries the current: Rsh infinite and I ≥ Iph plus the saturation currents.
             /// Raises `InputError` for a current that is not finite.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cell = ", $made, "  # invented")]
+            /// >>> cell.voltage([0.035, 0.02, 0.0]).round(4).tolist()
+            #[doc = $voltage]
+            /// ```
             #[pyo3(signature = (current_a, *, threads=Some(1)), text_signature = "($self, current_a, *, threads=1)")]
             fn voltage<'py>(
                 &self,
@@ -153,12 +169,26 @@ macro_rules! device {
             }
 
             /// P = V·I in W, delivered, at `voltage_v` in V; shapes and errors as in `current`.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cell = ", $made, "  # invented")]
+            /// >>> f"{1e3 * cell.power(0.5):.2f} mW"
+            #[doc = $power]
+            /// ```
             fn power<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
                 at_each("voltage_v", voltage_v, |v, out| self.0.power(v, out))
             }
 
             /// dI/dV in S at `voltage_v` in V, below 0; shapes and errors as in `current`. The dynamic resistance is
             /// −1/(dI/dV).
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cell = ", $made, "  # invented")]
+            /// >>> f"{-1 / cell.slope(0.0):.0f} Ω at Isc, {-1 / cell.slope(cell.voltage(0.0)):.2f} Ω at Voc"
+            #[doc = $slope]
+            /// ```
             fn slope<'py>(&self, voltage_v: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
                 at_each("voltage_v", voltage_v, |v, out| self.0.slope(v, out))
             }
@@ -167,6 +197,14 @@ macro_rules! device {
             ///
             /// Keys: `voltage` (dI/dV) and the parameters as fits name them: `iph i0 n rs rsh`, or `iph i01 n1 i02 n2
             /// rs rsh`. Raises `InputError` for a voltage that is not finite.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cell = ", $made, "  # invented")]
+            /// >>> slopes = cell.gradient(0.5)
+            /// >>> {name: f"{slopes[name]:.3g}" for name in ("voltage", "iph", "rs", "rsh")}
+            #[doc = $gradient]
+            /// ```
             fn gradient<'py>(&self, py: Python<'py>, #[pyo3(from_py_with = named::voltage_v)] voltage_v: f64) -> PyResult<Bound<'py, PyDict>> {
                 let g = self.0.gradient(voltage_v).map_err(|e| input(py, e))?;
                 let found = PyDict::new(py);
@@ -210,6 +248,14 @@ macro_rules! device {
             /// Raises `InputError` for a value outside its limits, also of a parameter that leaves its own. Sources: L. W.
             /// Nagel, SPICE2, ERL-M520, University of California, Berkeley (1975); for "intrinsic" S. M. Sze, Physics of
             /// Semiconductor Devices, chapter 1; both from memory.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cell = ", $made, "  # invented")]
+            /// >>> hot = cell.at(irradiance_w_m2=500, temperature_c=60)
+            /// >>> f"{cell.key_points().voc.value:.4f} V, {hot.key_points().voc.value:.4f} V, {hot.iph_a:.4f} A"
+            #[doc = $at]
+            /// ```
             #[pyo3(signature = (irradiance_w_m2=None, temperature_c=None, *, reference_irradiance_w_m2=1000.0,
                                                 isc_per_k=0.0, gap_ev=1.12, shunt_follows_light=false,
                                                 saturation_law="ideality"))]
@@ -240,6 +286,14 @@ macro_rules! device {
             /// knee.
             ///
             /// From V = 0 to Voc under light; in the dark over −5 to 25 thermal voltages of the junction.
+            ///
+            /// ```python
+            /// >>> import litdiode as ld
+            #[doc = concat!(">>> cell = ", $made, "  # invented")]
+            /// >>> voltage_v, current_a = cell.curve(points=5)
+            /// >>> voltage_v.round(3).tolist()
+            #[doc = $curve]
+            /// ```
             #[pyo3(signature = (points=200))]
             #[allow(clippy::type_complexity)]
             fn curve<'py>(
@@ -255,5 +309,21 @@ macro_rules! device {
     };
 }
 
-device!(SingleDiode, ["i0"], ["n"]);
-device!(DoubleDiode, ["i01", "i02"], ["n1", "n2"]);
+device!(SingleDiode, ["i0"], ["n"], "ld.SingleDiode(iph_a=0.035, i0_a=1e-9, n=1.4, rs_ohm=0.8, rsh_ohm=900)", {
+    "[0.035, 0.0322, -0.0529]"
+    "[-0.028, 0.5767, 0.6241]"
+    "'16.09 mW'"
+    "'901 Ω at Isc, 1.85 Ω at Voc'"
+    "{'voltage': '-0.06', 'iph': '0.952', 'rs': '-0.00193', 'rsh': '6.18e-07'}"
+    "[0.0, 0.43, 0.498, 0.559, 0.624]"
+    "'0.6241 V, 0.5279 V, 0.0175 A'"
+});
+device!(DoubleDiode, ["i01", "i02"], ["n1", "n2"], "ld.DoubleDiode(iph_a=0.035, i01_a=1e-12, n1=1, i02_a=1e-8, n2=2, rs_ohm=0.8, rsh_ohm=900)", {
+    "[0.035, 0.0333, -0.0634]"
+    "[-0.028, 0.5827, 0.6219]"
+    "'16.67 mW'"
+    "'901 Ω at Isc, 1.57 Ω at Voc'"
+    "{'voltage': '-0.0366', 'iph': '0.971', 'rs': '-0.00122', 'rsh': '6.31e-07'}"
+    "[0.0, 0.455, 0.514, 0.565, 0.622]"
+    "'0.6219 V, 0.5329 V, 0.0175 A'"
+});

@@ -13,6 +13,18 @@ use pyo3::prelude::*;
 ///
 /// `names` are all parameters of the model, fixed ones too, then `isc voc pmax v_pmax i_pmax ff` (not in the dark).
 /// Draws whose fit did not converge are left out and counted in `failed`; `len` is the number of rows.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+/// >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+/// >>> drawn = ld.fit_single_diode(sweep).resample(draws=100, seed=1)
+/// >>> drawn.names
+/// ['iph', 'i0', 'n', 'rs', 'rsh', 'isc', 'voc', 'pmax', 'v_pmax', 'i_pmax', 'ff']
+/// >>> drawn.values.shape, len(drawn), drawn.failed
+/// ((100, 11), 100, 0)
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Resample(pub core::Resample);
 
@@ -36,6 +48,16 @@ getters!(Resample, drawn => {
 #[pymethods]
 impl Resample {
     /// The draws of the figure `name`: an array in SI units. Raises `InputError` for an unknown name.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    /// >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    /// >>> ff = ld.fit_single_diode(sweep).resample(draws=100, seed=1).column("ff")
+    /// >>> ff.shape, f"{ff.mean():.2f}"
+    /// ((100,), '0.75')
+    /// ```
     fn column<'py>(
         &self,
         py: Python<'py>,
@@ -49,6 +71,16 @@ impl Resample {
     ///
     /// Linear between the draws in order. Without ends where fewer than two draws converged; the note says so, and how
     /// many draws failed. Raises `InputError` for an unknown name and for a level that is not between 0 and 1.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    /// >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    /// >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    /// >>> interval = ld.fit_single_diode(sweep).resample(draws=200, seed=1).interval("n", 0.9)
+    /// >>> interval.level, interval.low < 1.3 < interval.high
+    /// (0.9, True)
+    /// ```
     #[pyo3(signature = (name, level=0.95))]
     fn interval(
         &self,

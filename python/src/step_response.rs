@@ -18,6 +18,17 @@ use pyo3::prelude::*;
 /// ```
 ///
 /// `time_constant_s` is None where the readings do not determine it, and `why` says why. `repr` shows all.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> time_s = [0.00, 0.02, 0.04, 0.06, 0.08, 0.10, 0.15, 0.20, 0.30]
+/// >>> read = [0.0140, 0.0153, 0.0161, 0.0167, 0.0171, 0.0174, 0.0178, 0.0179, 0.0180]  # invented, in A
+/// >>> ld.step_response(time_s, read, "A")
+/// StepResponse
+///   time constant 53.56 ± 0.81 ms
+///   settles at 18.014 ± 0.018 mA
+///   first reading −3.999 ± 0.026 mA from there
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct StepResponse(pub core::StepResponse);
 
@@ -38,7 +49,7 @@ getters!(StepResponse, found => {
 
 #[pymethods]
 impl StepResponse {
-    /// The time in s after a step of this size until at most `bound` of it is left.
+    /// The time, an `Estimate` in s, after a step of this size until at most `bound` of it is left.
     ///
     /// ```text
     /// T = τ·ln(|Δ|/bound), 0 where the step is smaller
@@ -47,6 +58,14 @@ impl StepResponse {
     /// - `bound`: in the unit of the reading; above 0.
     ///
     /// Raises `InputError` for another bound, and with the reason where there is no time constant.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> time_s = [0.00, 0.02, 0.04, 0.06, 0.08, 0.10, 0.15, 0.20, 0.30]
+    /// >>> read = [0.0140, 0.0153, 0.0161, 0.0167, 0.0171, 0.0174, 0.0178, 0.0179, 0.0180]  # invented, in A
+    /// >>> print(ld.step_response(time_s, read, "A").dwell_for(1e-5))
+    /// 320.9 ± 4.9 ms
+    /// ```
     fn dwell_for(
         &self,
         py: Python<'_>,

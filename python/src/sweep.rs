@@ -125,6 +125,17 @@ impl Sweep {
     ///
     /// A mean of m readings scatters by 1/√m of the σ found; an axis that never varies is not stated. Raises
     /// `InputError` for fewer than two rows, rows of unequal length, and whatever `Sweep` refuses.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> voltage_v = [[0.571, 0.560, 0.530, 0.101], [0.573, 0.558, 0.532, 0.097], [0.572, 0.559, 0.530, 0.099]]
+    /// >>> current_a = [[0.0, 0.01, 0.02, 0.03]] * 3  # invented: steps of the current, three times
+    /// >>> sweep = ld.Sweep.from_repeats(voltage_v, current_a, swept="current")
+    /// >>> sweep.voltage_v.round(4).tolist()
+    /// [0.572, 0.559, 0.5307, 0.099]
+    /// >>> f"{1e3 * sweep.noise.voltage_v:.2f} mV"
+    /// '0.78 mV'
+    /// ```
     #[staticmethod]
     #[pyo3(signature = (voltage_v, current_a, **options))]
     fn from_repeats<'py>(

@@ -31,6 +31,18 @@ pub struct Carried {
 ///
 /// Each input x_k (a parameter, the measured irradiance, Isc or Voc of the sweep) moves all points together (JCGM
 /// 100:2008, 5.2.2). From `Sweep.translate` and `translate_between`; `len` is the number of points.
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> rs = ld.Estimate(0.4, 0.1, unit="Ω")  # invented
+/// >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=rs, kappa_ohm_per_k=0.002)
+/// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], irradiance_w_m2=900)
+/// >>> there = sweep.translate(rules, irradiance_w_m2=1000)
+/// >>> list(there.effects), (1e3 * there.u_voltage_v).round(2).tolist()
+/// (['rs'], [0.33, 0.33, 0.33, 0.33, 0.33])
+/// >>> print(there.key_points().voc)
+/// 0.5504 V
+/// ```
 #[pyclass(frozen, module = "litdiode")]
 pub struct Translated(Carried);
 
@@ -48,6 +60,18 @@ impl Sweep {
     /// range of the parameters, and inputs without uncertainty, are told in `Translated.warnings`. Procedure 3, between
     /// two sweeps, is `translate_between`. Raises `InputError` for a sweep without irradiance, or without the Isc (1) or
     /// Voc (2) that is needed.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=0.4, kappa_ohm_per_k=0.002)
+    /// >>> voltage_v, current_a = [-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+    /// >>> sweep = ld.Sweep(voltage_v, current_a, irradiance_w_m2=900)
+    /// >>> there = sweep.translate(rules, irradiance_w_m2=1000, temperature_c=35)
+    /// >>> there.sweep.current_a.round(4).tolist()
+    /// [0.0335, 0.0335, 0.0315, 0.0205, -0.0375]
+    /// >>> there.warnings[0]
+    /// 'irradiance_w_m2 has no uncertainty: the ± leaves it out'
+    /// ```
     #[pyo3(signature = (parameters, *, irradiance_w_m2=None, temperature_c=None))]
     fn translate(
         &self,
@@ -96,6 +120,17 @@ impl Sweep {
 /// first. Raises
 /// `InputError` unless exactly one of the three is given, and for a sweep without irradiance or Isc, a target without
 /// light, and fewer than five pairs. Source: IEC 60891:2009, clause 3.4 (from memory).
+///
+/// ```python
+/// >>> import litdiode as ld
+/// >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+/// >>> def at(irradiance_w_m2):
+/// ...     voltage_v, current_a = cell.at(irradiance_w_m2).curve(points=30)
+/// ...     return ld.Sweep(voltage_v, current_a, irradiance_w_m2=irradiance_w_m2)
+/// >>> found = ld.translate_between(at(500), at(1000), irradiance_w_m2=800)
+/// >>> f"{found.key_points().isc.value:.4f} A", round(found.sweep.irradiance_w_m2.value)
+/// ('0.0240 A', 800)
+/// ```
 #[pyfunction]
 #[pyo3(signature = (first, second, c=None, *, irradiance_w_m2=None, temperature_c=None, correlation=0.0))]
 pub fn translate_between(
@@ -155,6 +190,17 @@ getters!(Translated, carried => {
 impl Translated {
     /// Covariance that the inputs add between (V, I) of the points `i` and `j`, counted from 0: a 2 × 2 array in SI
     /// units, rows of `i`, columns of `j`. Raises `InputError` where there is no such point.
+    ///
+    /// ```python
+    /// >>> import litdiode as ld
+    /// >>> rs = ld.Estimate(0.4, 0.1, unit="Ω")  # invented
+    /// >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=rs, kappa_ohm_per_k=0.002)
+    /// >>> sweep = ld.Sweep([-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041], irradiance_w_m2=900)
+    /// >>> there = sweep.translate(rules, irradiance_w_m2=1000)
+    /// >>> u_v = there.u_voltage_v
+    /// >>> abs(float(there.covariance(1, 3)[0, 0]) - float(u_v[1] * u_v[3])) < 1e-12  # both points move together
+    /// True
+    /// ```
     fn covariance<'py>(
         &self,
         py: Python<'py>,

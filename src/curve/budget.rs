@@ -23,6 +23,25 @@ use crate::sweep::{Noise, Reach, Sweep};
 ///
 /// # Errors
 /// The reason why the figure, or its ±, is absent.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::budget;
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::key_points::KeyPoint;
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let noise = Noise::default().current_a(1e-6).current_gain_u(0.01);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().noise(noise))?;
+/// let made_of = budget(&sweep, KeyPoint::Isc)?;
+/// let gain = &made_of.contributions[0];
+/// assert_eq!(gain.source, "current gain");
+/// assert!((gain.u - 0.01 * 0.0299833).abs() < 1e-6 && made_of.share(gain) > 0.999);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn budget(sweep: &Sweep, figure: KeyPoint) -> Result<Budget, Reason> {
     let points = key_points(sweep);
     let name = figure.name();

@@ -55,6 +55,22 @@ pub(super) fn as_measured(sweep: &Sweep, v: &[f64], i: &[f64], beyond: Beyond) -
 /// The five figures with their covariance, from plain slices in V and A (generator sign, any order).
 ///
 /// `common` is in SI units. Readings that are not finite or have no slope give reasons instead of figures.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::{Common, Stated, found};
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let none = |_: f64| 0.0;
+/// let ten_microampere = |_: f64| 1e-5;
+/// let figures = found(&v, &i, &Stated::Known(&none, &ten_microampere), &Common::default());
+/// assert!((figures.values[0].clone()? - 0.02998334).abs() < 1e-6); // Isc
+/// assert!((figures.values[1].clone()? - 0.5743260).abs() < 1e-5); // Voc
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn found(voltage_v: &[f64], current_a: &[f64], stated: &Stated, common: &Common) -> Found {
     let swept = if let Stated::ReadVoltage = stated { Swept::Current } else { Swept::Voltage };
     outcome(

@@ -14,6 +14,24 @@ use crate::sweep::{Noise, Sweep};
 /// (with the noise stated: its degrees of freedom; else the scatter found in the sweep, with its own), plus that of the
 /// discrepancy, plus the common gains and offsets; no figure leaves what its neighbours allow.
 /// Nothing is extrapolated: what the sweep does not reach is absent with the reason. Never fails.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::key_points;
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::sweep::{Noise, Swept, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let options = SweepOptions::default().swept(Swept::Current).noise(Noise::default().voltage_v(1e-4));
+/// let points = key_points(&Sweep::new(&v, &i, options)?);
+/// let (voc, ff) = (points.voc.clone().unwrap(), points.ff.clone().unwrap());
+/// assert!((voc.value - 0.5743260).abs() < 1e-6 && (ff.value - 0.750905).abs() < 1e-4);
+/// assert!(voc.u.unwrap() < 1.1e-4 && voc.dof == f64::INFINITY);
+/// assert_eq!(points.why_absent("jsc").unwrap().to_string(), "Jsc = Isc/area needs the area: pass area_cm2");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn key_points(sweep: &Sweep) -> KeyPoints {
     key_points_beyond(sweep, Beyond::default())
 }
@@ -23,6 +41,24 @@ pub fn key_points(sweep: &Sweep) -> KeyPoints {
 /// Isc is then the estimated curve continued to V = 0, Voc that continued to I = 0; where the ideality of the diode makes
 /// Voc more uncertain than the first order says, mean and variance are those over the idealities. What the curve does where
 /// it was not measured remains an assumption. An extrapolated figure, and FF with it, says so in its note.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::{Beyond, key_points, key_points_beyond};
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let v: Vec<f64> = (0..23).map(|k| 0.025 * f64::from(k)).collect(); // up to 0.55 V
+/// let mut i = vec![0.0; v.len()];
+/// cell.current(&v, &mut i)?;
+/// let short = Sweep::new(&v, &i, SweepOptions::default())?;
+/// assert!(key_points(&short).voc.is_none());
+/// let voc = key_points_beyond(&short, Beyond::default().voc(true)).voc.unwrap();
+/// assert!((voc.value - 0.5743260).abs() < 1e-4 && voc.note().is_some());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn key_points_beyond(sweep: &Sweep, beyond: Beyond) -> KeyPoints {
     let options = sweep.options();
     let (mut found, remarks) = as_measured(sweep, sweep.voltage_v(), sweep.current_a(), beyond);
@@ -74,6 +110,21 @@ fn attribute_noise(points: &mut KeyPoints, noise: &Noise, common: &[[f64; 5]; 4]
 const ABOUT_MAXIMUM: f64 = 0.2;
 
 /// Lowest and highest voltage in V of the readings about the point of maximum power; `None` where the sweep gives none.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::window_of_maximum;
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let (low, high) = window_of_maximum(&sweep).unwrap();
+/// assert!(0.35 < low && low < 0.4704 && 0.4704 < high && high <= 0.57433); // V_Pmax 0.4704 V, Voc 0.5743 V
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn window_of_maximum(sweep: &Sweep) -> Option<(f64, f64)> {
     let points = key_points(sweep);
     let (at, reach) = (points.v_pmax?.value, ABOUT_MAXIMUM * points.voc.map_or(0.0, |voc| voc.value.abs()));

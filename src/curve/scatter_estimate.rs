@@ -16,6 +16,22 @@ const EVEN: f64 = 1e-6;
 ///
 /// # Errors
 /// The reason why the readings show no scatter, for instance fewer than seven.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::estimate_noise;
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, mut i) = cell.curve(60);
+/// i.iter_mut().enumerate().for_each(|(k, i)| *i += 2e-5 * (k as f64 * 12.9898).sin() * 2f64.sqrt()); // σ of 20 µA
+/// let found = estimate_noise(&Sweep::new(&v, &i, SweepOptions::default())?)?;
+/// assert!((found.current_a / 2e-5 - 1.0).abs() < 3.0 / (2.0 * found.scatter_dof).sqrt());
+/// assert_eq!(found.voltage_v, 0.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn estimate_noise(sweep: &Sweep) -> Result<Noise, Reason> {
     let (v, i) = (sweep.voltage_v(), sweep.current_a());
     let (stated, _) = noise(sweep);

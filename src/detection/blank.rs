@@ -86,6 +86,17 @@ pub fn limits_of_blank(
 ///
 /// # Errors
 /// [`DetectionError::Number`] for a scatter that is not above 0, no blank reading, and chances outside 0 to ½.
+///
+/// # Examples
+/// ```
+/// use litdiode::{detection::limits_of_known_blank, estimate::Unit};
+/// // L. A. Currie, Anal. Chem. 40 (1968) 586: 1.645·σ₀, 3.29·σ₀, 10·σ₀; the mean of many blanks takes σ₀ to σ.
+/// let limits = limits_of_known_blank(0.0, 1e-6, 1_000_000, Unit::Ampere, (0.05, 0.05))?;
+/// assert!((limits.critical.value - 1.645e-6).abs() < 1e-9);
+/// assert!((limits.detection.value - 3.290e-6).abs() < 1e-9);
+/// assert!((limits.quantification.value - 1e-5).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn limits_of_known_blank(
     mean: f64,
     scatter: f64,

@@ -26,6 +26,14 @@ const LARGEST: f64 = 1e9;
 const CLOSE: f64 = 1e-3;
 
 /// How a rig takes a sweep.
+///
+/// # Examples
+/// ```
+/// use litdiode::detection::Rig;
+/// use litdiode::sweep::{Noise, Swept};
+/// let rig = Rig::new(Noise::default().voltage_v(1e-3)).swept(Swept::Current).points(40);
+/// assert_eq!((rig.swept, rig.points, rig.noise.voltage_v), (Swept::Current, 40, 1e-3));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Rig {
@@ -70,6 +78,22 @@ pub struct SmallestCell {
 /// # Errors
 /// [`DetectionError::Number`] for a `relative_u` outside 0 to 1, a rig of fewer than 8 or more than 10,000 readings or without
 /// a stated scatter, and a dark device; [`DetectionError::Unreachable`] where no size does.
+///
+/// # Examples
+/// ```
+/// use litdiode::detection::{Rig, smallest_cell};
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::{key_points::KeyPoint, sweep::Noise};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let rig = Rig::new(Noise::default().current_a(3e-6));
+/// let found = smallest_cell(&cell, &rig, KeyPoint::Ff, 0.05)?;
+/// assert!(found.relative_u <= 0.05 && found.isc_a < 3e-4);
+/// let noisy = smallest_cell(&cell, &Rig::new(Noise::default().current_a(3e-5)), KeyPoint::Ff, 0.05)?;
+/// assert!((noisy.isc_a / found.isc_a - 10.0).abs() < 0.5); // ten times the noise, ten times the cell
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn smallest_cell<const K: usize>(
     device: &Device<K>,
     rig: &Rig,

@@ -12,6 +12,17 @@ use super::simd;
 use crate::numerics::special::linear_exponential::{LinExp, ScaledExp};
 
 /// Kernel parameters: Iph, I0k and their logarithms, ak = nk·cells·k·T/q, Rs and g = 1/Rsh.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Circuit, Junction};
+/// let a = 1.3 * 0.025692579; // n·VT at 25 °C in V
+/// let circuit = Circuit::<1>::new(0.03, [1e-9], [a], 0.5, 1.0 / 900.0); // invented
+/// assert!((circuit.current_at(0.5) - 0.0248304).abs() < 1e-7);
+/// assert!((circuit.voc() - 0.5743260).abs() < 1e-7 && (circuit.isc() - 0.0299833).abs() < 1e-7);
+/// assert!((circuit.slope_at(0.5) + 0.1298276).abs() < 1e-6);
+/// assert_eq!(Circuit::of_coordinates(&circuit.theta()).map(|same: Circuit<1>| same.rs), Some(0.5));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Circuit<const K: usize> {
     /// Light-generated current in A, ≥ 0.

@@ -52,6 +52,18 @@ pub enum SaturationLaw {
 }
 
 /// The condition to change to, and how the parameters follow.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let hot = cell.at(&Condition::default().irradiance_w_m2(500.0).temperature_c(60.0).isc_per_k(5e-4))?;
+/// assert!((hot.parameters().iph_a - 0.03 * 0.5 * (1.0 + 5e-4 * 35.0)).abs() < 1e-12);
+/// assert!(hot.key_points().voc.unwrap().value < 0.5743 - 35.0 * 0.0015); // about −2 mV/K
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Condition {

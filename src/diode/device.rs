@@ -80,6 +80,24 @@ pub struct Parameters<const K: usize> {
 }
 
 /// A model with validated parameters.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let mut i = [0.0; 2];
+/// cell.current(&[0.0, 0.5], &mut i)?;
+/// assert!((i[0] - 0.02998334).abs() < 1e-8 && (i[1] - 0.02483045).abs() < 1e-8);
+/// let mut v = [0.0];
+/// cell.voltage(&[0.0], &mut v)?;
+/// assert!((v[0] - 0.5743260).abs() < 1e-7);
+/// let best = cell.maximum_power();
+/// assert!((best.pmax - 0.01293074).abs() < 1e-8 && (best.v_pmax - 0.470403).abs() < 1e-6);
+/// assert!((cell.key_points().ff.unwrap().value - 0.7509049).abs() < 1e-7);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(

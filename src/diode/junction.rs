@@ -26,6 +26,30 @@ pub struct Jet {
 }
 
 /// A device whose curve is explicit in its junction voltage.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Jet, Junction};
+/// /// A photodiode with a parabolic leakage, invented: J(u) = 1 − u − u², no series resistance.
+/// struct Parabola;
+/// impl Junction for Parabola {
+///     fn current(&self, u: f64) -> Jet {
+///         Jet { value: 1.0 - u - u * u, slope: -1.0 - 2.0 * u, curvature: -2.0 }
+///     }
+///     fn drop(&self, _: f64) -> Jet {
+///         Jet { value: 0.0, slope: 0.0, curvature: 0.0 }
+///     }
+///     fn is_dark(&self) -> bool {
+///         false
+///     }
+///     fn bend(&self) -> f64 {
+///         0.1
+///     }
+/// }
+/// assert_eq!(Parabola.isc(), 1.0);
+/// assert!((Parabola.voc() - (5f64.sqrt() - 1.0) / 2.0).abs() < 1e-15);
+/// assert!((Parabola.maximum_power().pmax - 5.0 / 27.0).abs() < 1e-15); // u − u² − u³ is highest at u = 1/3
+/// ```
 pub trait Junction {
     /// J(u) in A with J′ < 0 and J″, u in V.
     fn current(&self, u: f64) -> Jet;

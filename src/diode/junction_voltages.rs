@@ -9,6 +9,15 @@ pub const BLOCK: usize = 32;
 
 /// The states of a junction at up to [`BLOCK`] points, one list a quantity: u, and of each diode I0·(e^(u/a) − 1) and
 /// I0·e^(u/a).
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Circuit, Junction, Roots};
+/// let circuit = Circuit::<1>::new(0.03, [1e-9], [0.0334], 0.5, 1.0 / 900.0); // invented
+/// let mut roots = Roots::default();
+/// circuit.roots_at_voltages(&[0.0, 0.5], &mut roots);
+/// assert!((roots.u[1] - (0.5 + 0.5 * circuit.current_at(0.5))).abs() < 1e-12); // u = V + Rs·I
+/// ```
 #[derive(Clone, Debug)]
 pub struct Roots<const K: usize> {
     /// Junction voltages in V.

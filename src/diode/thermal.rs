@@ -32,6 +32,11 @@ impl Pair {
 }
 
 /// Absolute temperature in K of a Celsius temperature.
+///
+/// # Examples
+/// ```
+/// assert_eq!(litdiode::diode::kelvin(25.0), 298.15);
+/// ```
 pub fn kelvin(temperature_c: f64) -> f64 {
     let t = kelvin_pair(temperature_c);
     t.high + t.low
@@ -43,6 +48,13 @@ fn kelvin_pair(temperature_c: f64) -> Pair {
 }
 
 /// a = n·cells·k·T/q in V, correctly rounded but for rare ties.
+///
+/// # Examples
+/// ```
+/// let v_t = litdiode::diode::thermal_voltage_v(1.0, 1, 25.0); // kT/q with the constants of the SI of 2019
+/// assert!((v_t - 0.025692579121).abs() < 1e-12);
+/// assert!((litdiode::diode::thermal_voltage_v(1.5, 36, 25.0) / v_t - 54.0).abs() < 1e-12);
+/// ```
 pub fn thermal_voltage_v(n: f64, cells: u32, temperature_c: f64) -> f64 {
     let per_ideality = kelvin_pair(temperature_c).times(K_OVER_Q);
     let a = per_ideality.times(Pair { high: f64::from(cells), low: 0.0 }).times(Pair { high: n, low: 0.0 });

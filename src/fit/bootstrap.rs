@@ -41,6 +41,13 @@ pub enum Scatter {
 }
 
 /// How to resample.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{ResampleOptions, Scatter};
+/// let options = ResampleOptions::default().draws(500).scatter(Scatter::Residual);
+/// assert_eq!((options.draws, options.seed, options.scatter), (500, 0, Scatter::Residual));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct ResampleOptions {
@@ -91,6 +98,25 @@ impl ResampleOptions {
 }
 
 /// Parameters and key points of every drawn sweep.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::fit::{Options, Parameter, ResampleOptions, fit_single_diode};
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().noise(Noise::default().current_a(1e-5)))?;
+/// let fit = fit_single_diode(&sweep, &Options::default())?;
+/// let drawn = fit.resample(ResampleOptions::default().draws(200).seed(1), |_| true)?.unwrap();
+/// let n = drawn.column(Parameter::N).unwrap();
+/// assert_eq!(n.len(), 200);
+/// let mean = n.iter().sum::<f64>() / 200.0;
+/// assert!((mean - 1.3).abs() < 4.0 * fit.parameter(Parameter::N).unwrap().u.unwrap() / 200f64.sqrt());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

@@ -46,6 +46,18 @@ pub struct ThreePoints {
 }
 
 /// What a closed form gives.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{ThreePoints, from_key_points};
+/// let points = ThreePoints {
+///     isc_a: 0.030, voc_v: 0.58, v_pmax_v: 0.45, i_pmax_a: 0.0281, cells: 1, temperature_c: 25.0,
+/// }; // invented
+/// let found = from_key_points(&points, 1.6)?;
+/// assert!(!found.is_trustworthy() && found.model.parameters().rsh_ohm == f64::INFINITY);
+/// assert_eq!(found.reservations[1].to_string(), "v_pmax of the found curve is +2.7 % off the one given");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
@@ -120,6 +132,20 @@ pub enum ClosedError {
 ///
 /// # Errors
 /// [`ClosedError`] for figures that contradict each other.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{ThreePoints, from_end_slopes};
+/// // The blue cell of Charles et al., Solar Cells 4 (1981) 169 (from memory).
+/// let points = ThreePoints {
+///     isc_a: 0.1023, voc_v: 0.536, v_pmax_v: 0.437, i_pmax_a: 0.0925, cells: 1, temperature_c: 26.85,
+/// };
+/// let found = from_end_slopes(&points, 0.45, 1000.0)?;
+/// let model = found.model.parameters();
+/// assert!((model.n[0] - 1.5027).abs() < 1e-4 && (model.rs_ohm - 0.06826).abs() < 1e-5);
+/// assert!((model.i0_a[0] - 1.0361e-7).abs() < 1e-11);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn from_end_slopes(points: &ThreePoints, rs0_ohm: f64, rsh0_ohm: f64) -> Result<ClosedForm, ClosedError> {
     points.check()?;
     let &ThreePoints { isc_a: isc, voc_v: voc, v_pmax_v: vm, i_pmax_a: im, .. } = points;
@@ -151,6 +177,21 @@ pub fn from_end_slopes(points: &ThreePoints, rs0_ohm: f64, rsh0_ohm: f64) -> Res
 ///
 /// # Errors
 /// [`ClosedError`] for figures that contradict each other, and for an n with which no such diode exists.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{ThreePoints, from_key_points};
+/// // Isc, Voc and the point of maximum power of an invented diode with n = 1.3, Rs = 0.5 Ω, Rsh = 900 Ω.
+/// let points = ThreePoints {
+///     isc_a: 0.029983342, voc_v: 0.574325986, v_pmax_v: 0.470403216, i_pmax_a: 0.027488633,
+///     cells: 1, temperature_c: 25.0,
+/// };
+/// let found = from_key_points(&points, 1.3)?;
+/// assert!(found.is_trustworthy());
+/// assert!((found.model.parameters().rs_ohm - 0.5).abs() < 1e-4);
+/// assert!((found.model.parameters().rsh_ohm - 900.0).abs() < 0.5);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn from_key_points(points: &ThreePoints, n: f64) -> Result<ClosedForm, ClosedError> {
     points.check()?;
     inside("n", n, 0.01, 1e3)?;

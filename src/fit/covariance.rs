@@ -154,6 +154,26 @@ impl Linear {
 
 /// (JᵀJ)⁻¹ of any least-squares problem at `x`, row by row; times Σr²/ν it is the covariance of x where the
 /// noise is not known. `None` where J is singular.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{Residuals, unscaled_covariance};
+/// /// Residuals of y = x₀ + x₁·t at t = 0, 1, 2; JᵀJ = [3 3; 3 5].
+/// struct Line;
+/// impl Residuals for Line {
+///     fn len(&self) -> usize {
+///         3
+///     }
+///     fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+///         (0..3).for_each(|k| r[k] = x[0] + x[1] * k as f64 - [1.0, 3.0, 5.0][k]);
+///         jacobian.into_iter().for_each(|j| j.copy_from_slice(&[1.0, 1.0, 1.0, 0.0, 1.0, 2.0]));
+///         true
+///     }
+/// }
+/// let covariance = unscaled_covariance(&Line, &[1.0, 2.0]).unwrap();
+/// let exact = [5.0 / 6.0, -0.5, -0.5, 0.5];
+/// assert!(covariance.iter().zip(exact).all(|(found, wanted)| (found - wanted).abs() < 1e-12));
+/// ```
 pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f64>> {
     Linear::new(problem, x, (0..x.len()).collect()).0.unscaled()
 }

@@ -30,6 +30,23 @@ const MOST_ROUNDS: usize = 12;
 ///
 /// # Errors
 /// As [`fit_single_diode`].
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{DoubleDiode, Parameters};
+/// use litdiode::fit::{Options, Parameter, Wishes, fit_double_diode};
+/// use litdiode::sweep::{Swept, Sweep, SweepOptions};
+/// let cell = DoubleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [3e-12, 1e-7], n: [1.0, 2.0], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(40);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().swept(Swept::Current))?;
+/// let ideal = Wishes::default().fix(Parameter::N1, 1.0).fix(Parameter::N2, 2.0);
+/// let fit = fit_double_diode(&sweep, &Options::default().wishes(ideal))?;
+/// assert!((fit.parameter(Parameter::I02).unwrap().value - 1e-7).abs() < 1e-11);
+/// assert!(fit.support.is_some_and(|support| support.holds()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn fit_double_diode(sweep: &Sweep, options: &Options) -> Result<Fit<2>, FitError> {
     extract::<2>(sweep, options)
 }
@@ -41,6 +58,23 @@ pub fn fit_double_diode(sweep: &Sweep, options: &Options) -> Result<Fit<2>, FitE
 /// # Errors
 /// [`FitError`] for options that contradict the model or leave too few points; a fit that does not
 /// converge is not an error but a [`Status`].
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::fit::{Options, Parameter, Status, fit_single_diode};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let fit = fit_single_diode(&sweep, &Options::default())?;
+/// assert_eq!(fit.status, Status::Converged);
+/// assert!((fit.parameter(Parameter::N).unwrap().value - 1.3).abs() < 1e-6);
+/// assert!((fit.parameter(Parameter::Rs).unwrap().value - 0.5).abs() < 1e-5);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn fit_single_diode(sweep: &Sweep, options: &Options) -> Result<Fit<1>, FitError> {
     extract::<1>(sweep, options)
 }
@@ -55,6 +89,23 @@ pub fn fit_single_diode(sweep: &Sweep, options: &Options) -> Result<Fit<1>, FitE
 ///
 /// # Errors
 /// As [`fit_single_diode`].
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::fit::{Options, Parameter, Wishes, extract};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let known_rs = Options::default().wishes(Wishes::default().fix(Parameter::Rs, 0.5));
+/// let fit = extract::<1>(&sweep, &known_rs)?;
+/// assert_eq!(fit.names, [Parameter::Iph, Parameter::I0, Parameter::N, Parameter::Rsh]);
+/// assert!((fit.parameter(Parameter::Rsh).unwrap().value - 900.0).abs() < 0.01);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn extract<const K: usize>(sweep: &Sweep, options: &Options) -> Result<Fit<K>, FitError> {
     const { one_or_two(K) };
     let evaluations = options.most_evaluations.unwrap_or_else(|| default_budget(K, sweep.len()));

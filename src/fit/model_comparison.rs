@@ -30,6 +30,21 @@ const FEW: usize = 8;
 const DETECTED_BY_FEW: f64 = 0.99;
 
 /// How much better the data are described with a diode more.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::fit::{Options, fit_double_diode};
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30); // of one diode
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().noise(Noise::default().current_a(1e-5)))?;
+/// let support = fit_double_diode(&sweep, &Options::default())?.support.unwrap();
+/// assert!(!support.holds() && support.likelihood_ratio < 1.0 && (support.free_n - 1.3).abs() < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

@@ -53,6 +53,16 @@ impl Residual {
 }
 
 /// Measured points with the uncertainties that weigh them.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::Points;
+/// // σ of the currents: 10 µA.
+/// let points = Points::new(vec![0.0, 0.5], vec![0.030, 0.017], vec![0.0; 2], vec![1e-5; 2])?;
+/// assert_eq!(points.highest_junction_v(2.0), 0.5 + 2.0 * 0.017);
+/// assert!(Points::new(vec![0.0, 0.5], vec![0.030], vec![0.0; 2], vec![1e-5; 2]).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Points {
@@ -146,6 +156,20 @@ impl Points {
 }
 
 /// The residuals of points to a circuit of K diodes.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Circuit, Junction};
+/// use litdiode::fit::{Points, Problem, Residual, Residuals};
+/// let circuit = Circuit::<1>::new(0.03, [1e-9], [0.0334], 0.5, 1.0 / 900.0); // invented
+/// let points = Points::new(vec![0.5], vec![circuit.current_at(0.5) - 1e-4], vec![0.0], vec![1e-5])?;
+/// let problem = Problem::<1> { points: &points, residual: Residual::Current };
+/// let mut r = [0.0];
+/// assert!(problem.evaluate(&circuit.theta(), &mut r, None));
+/// assert!((r[0] - 10.0).abs() < 1e-6); // model − measured, in σ
+/// assert!((problem.by_readings(&circuit)[0].1 + 1e5).abs() < 1e-3); // ∂r/∂I = −1/σ
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub struct Problem<'a, const K: usize> {
     /// The points.
     pub points: &'a Points,

@@ -56,6 +56,26 @@ impl Status {
 }
 
 /// A fitted model with its uncertainties.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::fit::{Options, Parameter, fit_single_diode};
+/// use litdiode::key_points::KeyPoint;
+/// use litdiode::sweep::{Noise, Swept, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let options = SweepOptions::default().swept(Swept::Current).noise(Noise::default().voltage_v(1e-3));
+/// let fit = fit_single_diode(&Sweep::new(&v, &i, options)?, &Options::default())?;
+/// let n = fit.parameter(Parameter::N).unwrap();
+/// let interval = fit.linear_interval(Parameter::N, 0.95).unwrap();
+/// assert!((interval.high.unwrap() / n.value - (1.959964 * n.u.unwrap() / n.value).exp()).abs() < 1e-6);
+/// assert!((fit.key_points().voc.unwrap().value - 0.5743260).abs() < 1e-6);
+/// assert_eq!(fit.budget(KeyPoint::Voc)?.contributions[0].source, "scatter of the readings");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(remote = "Self"))]

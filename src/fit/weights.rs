@@ -15,6 +15,18 @@ use crate::sweep::{Noise, Sweep, Swept};
 /// The residual that a fit uses when none is asked for.
 ///
 /// Noise stated on both axes: nearest; on one: that axis; on none: the axis that was read.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{Residual, automatic_residual};
+/// use litdiode::sweep::{Noise, Swept, Sweep, SweepOptions};
+/// let (v, i) = ([0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]); // invented
+/// let stepped = SweepOptions::default().swept(Swept::Current);
+/// assert_eq!(automatic_residual(&Sweep::new(&v, &i, stepped.clone())?), Residual::Voltage);
+/// let both = stepped.noise(Noise::default().voltage_v(1e-3).current_a(1e-5));
+/// assert_eq!(automatic_residual(&Sweep::new(&v, &i, both)?), Residual::Nearest);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn automatic_residual(sweep: &Sweep) -> Residual {
     residual_for(sweep.options().noise.as_ref(), sweep.options().swept)
 }

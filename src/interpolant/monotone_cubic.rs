@@ -19,6 +19,16 @@ use super::points::Points;
 ///
 /// # Errors
 /// [`InterpolantError::NotRepresentable`] where a slope is beyond a double.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::{Points, monotone_cubic};
+/// let points = Points::new(&[0.0, 0.2, 0.4, 0.6], &[0.030, 0.030, 0.030, -0.040])?; // invented
+/// let curve = monotone_cubic(&points)?;
+/// assert_eq!(curve.current(&[0.1, 0.3], false)?.values, [0.030, 0.030]); // where a natural cubic swings
+/// assert!(curve.current(&[0.7], false).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn monotone_cubic(points: &Points) -> Result<Piecewise, InterpolantError> {
     let scale = size(points.voltage_v());
     let h: Vec<f64> = points.voltage_v().windows(2).map(|v| v[1] / scale - v[0] / scale).collect();

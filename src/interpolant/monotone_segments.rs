@@ -108,6 +108,15 @@ impl Stretch {
 }
 
 /// All voltages at which the curve has one current.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::{Points, linear};
+/// let points = Points::new(&[0.0, 0.2, 0.4, 0.6], &[0.030, 0.032, 0.028, -0.040])?; // invented: rises at first
+/// let places = linear(&points)?.voltage(&[0.031], false)?;
+/// assert!((places[0].voltage_v[0] - 0.1).abs() < 1e-12 && (places[0].voltage_v[1] - 0.25).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 #[non_exhaustive]
 pub struct Voltages {

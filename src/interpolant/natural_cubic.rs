@@ -15,6 +15,15 @@ use super::points::Points;
 ///
 /// # Errors
 /// [`InterpolantError::NotRepresentable`] where voltages lie too close together for a double.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::{Points, natural_cubic};
+/// // Through 0, 1, 0 at 0, 1, 2 the natural cubic is 1.5·x − 0.5·x³ on the left.
+/// let curve = natural_cubic(&Points::new(&[0.0, 1.0, 2.0], &[0.0, 1.0, 0.0])?)?;
+/// assert!((curve.current(&[0.5], false)?.values[0] - 0.6875).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn natural_cubic(points: &Points) -> Result<Piecewise, InterpolantError> {
     let roughness = Roughness::new(points.voltage_v())?;
     let scale = size(points.current_a());

@@ -13,6 +13,17 @@ use crate::quantity::format::quantity;
 use std::fmt;
 
 /// A continuous curve I(V), one cubic between two successive breaks.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::Piecewise;
+/// // I = 2 − V² between 0 and 2 V, in one piece of t = V/2: V·I is highest at √(2/3).
+/// let curve = Piecewise::new(vec![0.0, 2.0], vec![[2.0, 0.0, -4.0, 0.0]])?;
+/// let best = curve.maximum_power()?;
+/// assert!((best.v_pmax - (2.0f64 / 3.0).sqrt()).abs() < 1e-12 && !best.at_end);
+/// assert!((curve.voltage(&[0.0], false)?[0].voltage_v[0] - 2f64.sqrt()).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(try_from = "super::serialization::PlainCurve"))]

@@ -14,6 +14,15 @@ use super::error::InterpolantError;
 use crate::sweep::{Sweep, by_voltage};
 
 /// Points of distinct, rising voltages, or, for a smooth of V(I), of distinct, rising currents.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::Points;
+/// let points = Points::with_noise(&[0.4, 0.0, 0.4], &[0.028, 0.030, 0.026], &[1e-3, 1e-3, 1e-3])?;
+/// assert_eq!((points.voltage_v(), points.count()), (&[0.0, 0.4][..], &[1, 2][..])); // two readings at 0.4 V
+/// assert!((points.current_a()[1] - 0.027).abs() < 1e-15 && (points.weight()[1] - 2e6).abs() < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "serde", serde(try_from = "super::serialization::PlainPoints"))]

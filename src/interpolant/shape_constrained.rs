@@ -22,6 +22,17 @@ const KNOTS: usize = 40;
 const MANY: usize = 2;
 
 /// The falling, concave curve nearest to the points.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::{Points, shape_constrained};
+/// let v = [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6];
+/// let i = [0.030, 0.0299, 0.0298, 0.0295, 0.028, 0.018, -0.041]; // invented, of that shape
+/// let shape = shape_constrained(&Points::new(&v, &i)?)?;
+/// assert!(shape.chi2() < 1e-12 && shape.points().readings() == 7);
+/// assert!((shape.curve().current(&[0.4], false)?.values[0] - 0.028).abs() < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug)]
 pub struct Shape {
     pub(super) curve: Piecewise,
@@ -50,6 +61,18 @@ pub(super) struct ShapeFit {
 ///
 /// # Errors
 /// [`InterpolantError::NotRepresentable`] where numbers are beyond a double.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::{Points, shape_constrained};
+/// let v = [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6];
+/// let i = [0.030, 0.0302, 0.0298, 0.0295, 0.028, 0.018, -0.041]; // invented; the second reading lies too high
+/// let shape = shape_constrained(&Points::new(&v, &i)?)?;
+/// let drawn = shape.curve().current(&v, false)?.values;
+/// assert!(drawn.windows(2).all(|pair| pair[1] <= pair[0] + 1e-15));
+/// assert!((drawn[6] + 0.041).abs() < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn shape_constrained(points: &Points) -> Result<Shape, InterpolantError> {
     let basis = ShapeBasis::new(points)?;
     let fit = basis.fit(points.current_a());

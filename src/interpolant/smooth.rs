@@ -27,6 +27,19 @@ pub(super) struct Moved {
 }
 
 /// A smooth of a sweep, with its uncertainty.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::{Penalty, Points, smoothing};
+/// let v: Vec<f64> = (0..9).map(|k| 0.1 * f64::from(k)).collect();
+/// let i: Vec<f64> = v.iter().map(|v| 0.03 - 0.01 * v).collect(); // a line costs no roughness
+/// let smooth = smoothing(&Points::with_noise(&v, &i, &[1e-4; 9])?, Penalty::Lambda(1e12))?;
+/// assert!((smooth.curve().current(&[0.45], false)?.values[0] - 0.0255).abs() < 1e-12);
+/// assert!((smooth.edf() - 2.0).abs() < 1e-3);
+/// let middle = &smooth.current(&[0.4])?[0]; // the mean of nine readings is there
+/// assert!((middle.u.unwrap() - 1e-4 / 3.0).abs() < 1e-7);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug)]
 pub struct Smooth {
     /// The value read as a function of the place set.

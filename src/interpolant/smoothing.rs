@@ -27,6 +27,17 @@ use crate::quantity::estimate::{Estimate, Interval, Unit};
 /// # Errors
 /// [`InterpolantError::Value`] for a penalty that is negative or not finite, [`InterpolantError::NoPenalty`],
 /// [`InterpolantError::NotRepresentable`] where voltages lie too close together for a double.
+///
+/// # Examples
+/// ```
+/// use litdiode::interpolant::{Penalty, Points, smoothing};
+/// let v: Vec<f64> = (0..25).map(|k| 0.025 * f64::from(k)).collect();
+/// let i: Vec<f64> = v.iter().map(|v| 0.030 - 1e-9 * (v / 0.036f64).exp_m1()).collect(); // invented
+/// let smooth = smoothing(&Points::with_noise(&v, &i, &[1e-5; 25])?, Penalty::CrossValidation)?;
+/// let best = smooth.curve().maximum_power()?;
+/// assert!((best.v_pmax - 0.521).abs() < 0.002); // (1 + x)·exp(x) = 3e7 at x = V/0.036 V = 14.48
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn smoothing(points: &Points, penalty: Penalty) -> Result<Smooth, InterpolantError> {
     let system = match penalty {
         Penalty::Lambda(_) => System::new(points)?,

@@ -79,6 +79,23 @@ fn points(sweep: &Sweep, sigma: Option<&[f64]>) -> Result<Points, InterpolantErr
 ///
 /// # Errors
 /// As [`smooth_sweep`] and [`shape_constrained`].
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::interpolant::shape_sweep;
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let noise = Noise::default().current_a(1e-5);
+/// let shape = shape_sweep(&Sweep::new(&v, &i, SweepOptions::default().noise(noise))?)?;
+/// let (best, pmax) = shape.maximum_power()?;
+/// assert!((best.pmax_w - 0.0129307).abs() < 2e-6 && (pmax.value - 0.0129307).abs() < 3.0 * pmax.u.unwrap());
+/// assert!(shape.fits_the_shape(0.95)?.fits);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn shape_sweep(sweep: &Sweep) -> Result<Shape, InterpolantError> {
     if stated(sweep).is_none() {
         return shape_constrained(&Points::of_sweep(sweep)?);

@@ -27,6 +27,14 @@ pub struct Highest {
 
 /// The highest of independent normal samples of expectations `mean` and standard deviations `sigma`; `None` for none,
 /// or where a number is not finite or a σ not above 0.
+///
+/// # Examples
+/// ```
+/// // The highest of two independent standard normal numbers: mean 1/√π, variance 1 − 1/π.
+/// let highest = litdiode::maximum_power::highest_of(&[0.0, 0.0], &[1.0, 1.0]).unwrap();
+/// assert!((highest.mean - 1.0 / std::f64::consts::PI.sqrt()).abs() < 1e-8);
+/// assert!((highest.spread.powi(2) - (1.0 - 1.0 / std::f64::consts::PI)).abs() < 1e-8);
+/// ```
 pub fn highest_of(mean: &[f64], sigma: &[f64]) -> Option<Highest> {
     let normal = Normal::new(0.0, 1.0).ok()?;
     let good = |(m, s): (&f64, &f64)| m.is_finite() && s.is_finite() && *s > 0.0;

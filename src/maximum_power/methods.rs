@@ -70,12 +70,47 @@ pub struct MaximumPowers {
 }
 
 /// Pmax of `sweep` by every method. Never fails: a method that gives none says why.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::maximum_power::maximum_powers;
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let noise = Noise::default().current_a(1e-5);
+/// let all = maximum_powers(&Sweep::new(&v, &i, SweepOptions::default().noise(noise))?);
+/// let quoted = all.quote.unwrap();
+/// assert_eq!(quoted.method, "guided curve");
+/// assert!((quoted.pmax.value - 0.01293074).abs() < 3.0 * quoted.pmax.u.unwrap() && quoted.pmax.u.unwrap() < 1e-5);
+/// assert!(all.estimates.iter().all(|one| (one.pmax.value - 0.01293).abs() < 4e-5));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn maximum_powers(sweep: &Sweep) -> MaximumPowers {
     table(sweep, &mut || {})
 }
 
 /// [`maximum_powers`], where `watch` is told how many methods are through: in the end as many as there are in `estimates`
 /// and `absent`. `None` where it answered `false`, which stops the work, or a [`Token`](cancel::Token) in force stopped it.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::maximum_power::maximum_powers_watched;
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let mut methods = 0;
+/// let all = maximum_powers_watched(&sweep, |done| { methods = done; true }).unwrap();
+/// assert_eq!(methods, all.estimates.len() + all.absent.len());
+/// assert!(maximum_powers_watched(&sweep, |_| false).is_none());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn maximum_powers_watched(sweep: &Sweep, watch: impl FnMut(usize) -> bool) -> Option<MaximumPowers> {
     cancel::watched(watch, |tell| table(sweep, tell))
 }

@@ -54,6 +54,13 @@ impl Work {
 ///
 /// `watch` is told how many rows are done; `false` stops the work, also within a row. `None` where it was stopped, by the
 /// watch or by a [`Token`] in force.
+///
+/// # Examples
+/// ```
+/// let mut told = 0;
+/// let squares = litdiode::threads::rows(5, None, |k| k * k, |done| { told = done; true });
+/// assert_eq!((squares, told), (Some(vec![0, 1, 4, 9, 16]), 5));
+/// ```
 pub fn rows<T: Send>(
     count: usize,
     threads: Option<NonZeroUsize>,

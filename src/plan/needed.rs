@@ -58,6 +58,23 @@ pub struct PointsNeeded {
 ///
 /// # Errors
 /// [`PlanError`], those of [`plan_sweep`](super::plan_sweep) and that of a `wanted` outside 0 to 1.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::plan::{Expected, PlanOptions, points_needed};
+/// use litdiode::sweep::Noise;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let options = PlanOptions::default().noise(Noise::default().current_a(3e-4));
+/// let needed = points_needed(&Expected::one_diode(&[cell])?, 0.005, &options)?;
+/// let (planned, equal) = (needed.planned.unwrap(), needed.equal_voltage.unwrap());
+/// assert!(needed.relative_u <= 0.02 && planned < equal);
+/// let half = points_needed(&Expected::one_diode(&[SingleDiode::new(*cell.parameters())?])?, 0.0025, &options)?;
+/// assert!((half.planned.unwrap() as f64 / planned as f64 - 4.0).abs() < 0.6); // u falls as 1/√n
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn points_needed(
     expected: &Expected,
     wanted: f64,

@@ -36,6 +36,14 @@ impl Method {
 }
 
 /// What every set point keeps to, at every expected device; infinite where nothing is asked.
+///
+/// # Examples
+/// ```
+/// use litdiode::plan::Limits;
+/// let limits = Limits { voltage_v: (-0.1, 0.8), current_a: (-0.05, 0.05), power_w: 0.02 };
+/// assert!(limits.hold(0.5, 0.03) && !limits.hold(0.9, 0.0));
+/// assert!(!limits.hold(0.75, 0.03)); // 22.5 mW
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Limits {

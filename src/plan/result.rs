@@ -52,6 +52,22 @@ pub struct AtPoints {
 }
 
 /// The set points of a sweep, and what it would give.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::plan::{Expected, PlanOptions, plan_sweep};
+/// use litdiode::sweep::{Noise, Swept};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let options = PlanOptions::default().swept(Swept::Current).noise(Noise::default().voltage_v(1e-3)).points(20);
+/// let plan = plan_sweep(&Expected::one_diode(&[cell])?, &options)?;
+/// assert_eq!((plan.set_points.len(), plan.fewest_points()?), (20, 5));
+/// let [twenty, eighty] = [plan.at_points(&[20])?[0].u.unwrap(), plan.at_points(&[80])?[0].u.unwrap()];
+/// assert!((twenty / eighty - 2.0).abs() < 0.1); // u falls as 1/√n
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
 #[non_exhaustive]

@@ -23,6 +23,20 @@ pub struct Contribution {
 }
 
 /// A figure and the sources of its uncertainty, the largest first; their squares add up to u².
+///
+/// # Examples
+/// ```
+/// use litdiode::budget::Budget;
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::source::Identity;
+/// let lamp = Estimate::new(1.0, 0.02, Unit::One).identified(Identity::named("lamp"), "lamp calibration");
+/// let meter = Estimate::new(0.03, 0.0001, Unit::Ampere).identified(Identity::named("meter"), "meter");
+/// let budget = Budget::of_estimate(&lamp.times(&meter)?)?;
+/// assert_eq!(budget.contributions[0].source, "lamp calibration");
+/// assert!((budget.contributions[0].u - 0.02 * 0.03).abs() < 1e-12);
+/// assert!((budget.share(&budget.contributions[0]) - 36.0 / 37.0).abs() < 1e-9); // 600² of 600² + 100²
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

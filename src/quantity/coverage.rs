@@ -19,6 +19,15 @@ pub struct LevelError {
 ///
 /// # Errors
 /// [`LevelError`] for a `level` that is not between 0 and 1.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::coverage_factor;
+/// assert!((coverage_factor(0.95, f64::INFINITY)? - 1.959964).abs() < 1e-6);
+/// assert!((coverage_factor(0.95, 5.0)? - 2.570582).abs() < 1e-6); // JCGM 100:2008, table G.2: 2.57
+/// assert!(coverage_factor(1.0, 5.0).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn coverage_factor(level: f64, dof: f64) -> Result<f64, LevelError> {
     if level > 0.0 && level < 1.0 { Ok(student_t(level, dof)) } else { Err(LevelError { level }) }
 }

@@ -38,6 +38,17 @@ pub enum Scale {
 }
 
 /// A two-sided or one-sided interval at a stated level.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Interval, Unit};
+/// use litdiode::reason::Reason;
+/// let interval = Estimate::new(10.0, 1.0, Unit::Ohm).interval(0.95);
+/// assert!((interval.high.unwrap() - 11.959964).abs() < 1e-6);
+/// let none = Interval::absent(0.95, Reason::NoScatter);
+/// assert!(none.low.is_none() && none.note().is_some());
+/// assert!(Interval::refused(1.5).is_some()); // no level
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
 #[non_exhaustive]
@@ -74,6 +85,23 @@ impl Interval {
 }
 
 /// A value with its standard uncertainty, degrees of freedom and unit.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Scale, Unit};
+/// use litdiode::source::Identity;
+/// let current = Estimate::new(0.0300, 0.0002, Unit::Ampere).with_dof(5.0);
+/// assert_eq!(current.to_string(), "30.00 ± 0.20 mA");
+/// let t = 2.570582; // of Student for 95 % and 5 degrees of freedom
+/// assert!((current.interval(0.95).high.unwrap() - (0.0300 + t * 0.0002)).abs() < 1e-9);
+/// // An interval of I0 goes through ln I0, and stays above 0.
+/// let i0 = Estimate::new(1e-9, 1e-9, Unit::Ampere).on(Scale::Log);
+/// assert!((i0.interval(0.95).low.unwrap() - 1e-9 * (-1.959964f64).exp()).abs() < 1e-15);
+/// // A figure that is known by name less itself is exact.
+/// let lamp = Estimate::new(1000.0, 20.0, Unit::WattPerM2).identified(Identity::named("lamp"), "lamp");
+/// assert_eq!(lamp.clone().minus(&lamp)?.u, Some(0.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
 #[non_exhaustive]

@@ -28,6 +28,12 @@ pub(crate) fn as_given(value: f64) -> String {
 }
 
 /// The power of ten, a multiple of three, that leaves 1 to 999 of `size`; 0 if `unit` takes no prefix.
+///
+/// # Examples
+/// ```
+/// use litdiode::quantity_format::prefix_exponent;
+/// assert_eq!((prefix_exponent(0.0352, "A"), prefix_exponent(0.0352, "")), (-3, 0));
+/// ```
 pub fn prefix_exponent(size: f64, unit: &str) -> i32 {
     if PLAIN.contains(&unit) || unit.starts_with("1/") || !size.is_finite() || size == 0.0 {
         return 0;
@@ -37,6 +43,12 @@ pub fn prefix_exponent(size: f64, unit: &str) -> i32 {
 }
 
 /// The unit with the prefix of a power of ten from −15 to 9: `A`, −3 → `mA`. Any other power is written out.
+///
+/// # Examples
+/// ```
+/// use litdiode::quantity_format::prefixed;
+/// assert_eq!((prefixed("A", -3), prefixed("Ω", 3)), ("mA".into(), "kΩ".into()));
+/// ```
 pub fn prefixed(unit: &str, exponent: i32) -> String {
     let prefix = match exponent {
         -15 => "f",
@@ -54,6 +66,13 @@ pub fn prefixed(unit: &str, exponent: i32) -> String {
 }
 
 /// `value ± u` with two significant digits of `u`; without a positive finite `u` the value alone, in four digits.
+///
+/// # Examples
+/// ```
+/// use litdiode::quantity_format::plus_minus;
+/// assert_eq!(plus_minus(0.57277, Some(0.00039)), "0.57277 ± 0.00039");
+/// assert_eq!(plus_minus(0.57277, None), "0.5728");
+/// ```
 pub fn plus_minus(value: f64, u: Option<f64>) -> String {
     if !value.is_finite() {
         return infinite(value);
@@ -67,6 +86,12 @@ pub fn plus_minus(value: f64, u: Option<f64>) -> String {
 }
 
 /// `value ± u` with its unit, under the prefix that the size of the value asks for.
+///
+/// # Examples
+/// ```
+/// use litdiode::quantity_format::quoted;
+/// assert_eq!(quoted(0.0303, Some(0.0002), "A"), "30.30 ± 0.20 mA");
+/// ```
 pub fn quoted(value: f64, u: Option<f64>, unit: &str) -> String {
     let u = u.filter(|u| u.is_finite() && *u > 0.0);
     // A figure within its uncertainty of zero has the size of that.
@@ -77,6 +102,12 @@ pub fn quoted(value: f64, u: Option<f64>, unit: &str) -> String {
 }
 
 /// [`quoted`] under the prefix of 10^`exponent`.
+///
+/// # Examples
+/// ```
+/// use litdiode::quantity_format::quoted_at;
+/// assert_eq!(quoted_at(0.0303, Some(0.0002), "A", -6), "30300 ± 200 µA");
+/// ```
 pub fn quoted_at(value: f64, u: Option<f64>, unit: &str, exponent: i32) -> String {
     let scale = 10f64.powi(exponent);
     let u = u.filter(|u| u.is_finite() && *u > 0.0);
@@ -94,6 +125,11 @@ pub fn quoted_at(value: f64, u: Option<f64>, unit: &str, exponent: i32) -> Strin
 }
 
 /// A number with its unit in four digits: `35.21 mA`.
+///
+/// # Examples
+/// ```
+/// assert_eq!(litdiode::quantity_format::quantity(0.035214, "A"), "35.21 mA");
+/// ```
 pub fn quantity(value: f64, unit: &str) -> String {
     quoted(value, None, unit)
 }
@@ -105,11 +141,21 @@ pub(crate) fn percent(share: f64) -> String {
 }
 
 /// Several remarks in one line, parted by semicolons.
+///
+/// # Examples
+/// ```
+/// assert_eq!(litdiode::quantity_format::sentences(&["few points", "no shunt"]), "few points; no shunt");
+/// ```
 pub fn sentences<T: std::fmt::Display>(remarks: &[T]) -> String {
     remarks.iter().map(T::to_string).collect::<Vec<_>>().join("; ")
 }
 
 /// `low to high unit`, four digits each, under one prefix where both are written well with it.
+///
+/// # Examples
+/// ```
+/// assert_eq!(litdiode::quantity_format::span(0.0123, 0.0456, "A"), "12.30 to 45.60 mA");
+/// ```
 pub fn span(low: f64, high: f64, unit: &str) -> String {
     let size = low.abs().max(high.abs());
     let tenths = unit == "V" && (0.1..1.0).contains(&size);
@@ -127,6 +173,12 @@ pub fn span(low: f64, high: f64, unit: &str) -> String {
 
 /// `value (95 %: low to high) unit`, three digits each, under one prefix where all are written well with it, else
 /// each end with its own; an end that is not given is open.
+///
+/// # Examples
+/// ```
+/// use litdiode::quantity_format::between;
+/// assert_eq!(between(900.0, Some(850.0), Some(960.0), "Ω"), "900 (95 %: 850 to 960) Ω");
+/// ```
 pub fn between(value: f64, low: Option<f64>, high: Option<f64>, unit: &str) -> String {
     let ends = [Some(value), low, high].into_iter().flatten();
     let sizes: Vec<f64> = ends.map(f64::abs).filter(|x| x.is_finite() && *x != 0.0).collect();

@@ -38,6 +38,26 @@ impl fmt::Display for Absence {
 }
 
 /// Isc, Voc, the point of maximum power, FF and what follows from area and irradiance.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::key_points;
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let options = SweepOptions::default()
+///     .area_cm2(Estimate::new(2.0, 0.02, Unit::Cm2))
+///     .irradiance_w_m2(Estimate::new(1000.0, 0.0, Unit::WattPerM2));
+/// let points = key_points(&Sweep::new(&v, &i, options)?);
+/// let efficiency = points.get("efficiency").unwrap(); // Pmax/(area·irradiance), the area 1 % uncertain
+/// assert!((efficiency.value - 0.01293074 / 0.2).abs() < 1e-5);
+/// assert!((efficiency.u.unwrap() / efficiency.value - 0.01).abs() < 1e-4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
@@ -185,6 +205,15 @@ impl fmt::Display for KeyPoints {
 }
 
 /// A figure as it is printed: one below its detection limit says so.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::key_points::{KeyPoint, shown};
+/// assert_eq!(shown(KeyPoint::Isc, &Estimate::new(0.030, 0.0001, Unit::Ampere)), "30.00 ± 0.10 mA");
+/// let dim = shown(KeyPoint::Isc, &Estimate::new(1e-7, 1e-7, Unit::Ampere));
+/// assert_eq!(dim, "not detected: 100 ± 100 nA is below its detection limit of 329.0 nA");
+/// ```
 pub fn shown(point: KeyPoint, estimate: &Estimate) -> String {
     let signal = matches!(point, KeyPoint::Isc | KeyPoint::Voc | KeyPoint::Pmax | KeyPoint::Jsc);
     match estimate.detection_limit().filter(|_| signal) {

@@ -10,6 +10,14 @@
 use std::hash::{BuildHasher, RandomState};
 
 /// What makes a source the same in several figures.
+///
+/// # Examples
+/// ```
+/// use litdiode::source::Identity;
+/// assert_eq!(Identity::named("reference cell 4"), Identity::named("reference cell 4"));
+/// assert!(Identity::distinct() != Identity::distinct());
+/// assert!(Identity::named("lamp").is_named() && Identity::unknown(&[1.0, 0.1]).is_unknown());
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
@@ -78,6 +86,13 @@ impl Identity {
 }
 
 /// A source and what one standard deviation of it makes of a figure.
+///
+/// # Examples
+/// ```
+/// use litdiode::source::{Identity, Source};
+/// let lamp = Source::new(Identity::named("lamp"), "lamp calibration", 0.02, f64::INFINITY);
+/// assert_eq!((lamp.times(-0.5).u, lamp.times(-0.5).identity == lamp.identity), (-0.01, true));
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

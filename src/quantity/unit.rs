@@ -120,6 +120,13 @@ impl Unit {
 }
 
 /// A number with its unit, as reasons hold it.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::Amount;
+/// assert_eq!(Amount::volts(0.5743).to_string(), "0.5743 V");
+/// assert_eq!(Amount::amperes(2e-5).to_string(), "20.00 µA");
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

@@ -7,6 +7,18 @@ use crate::sweep::{Leads, Sign, Swept};
 use std::fmt;
 
 /// One sweep of a file.
+///
+/// # Examples
+/// ```
+/// use litdiode::reading::{Options, read};
+/// use litdiode::sweep::SweepOptions;
+/// let text = "area (cm2): 0.25\nU (mV);I (mA)\n-100;30,31\n200;30,2\n400;28,0\n500;17,1\n600;-41,0\n"; // invented
+/// let found = read(text.as_bytes(), &Options::default())?.into_one(None)?;
+/// assert_eq!((found.voltage_v[0], found.current_a[0], found.area_cm2), (-0.1, 0.03031, Some(0.25)));
+/// let sweep = found.sweep(SweepOptions::default()).unwrap();
+/// assert_eq!(sweep.options().area_cm2.as_ref().unwrap().value, 0.25);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct FileSweep {
@@ -47,6 +59,18 @@ pub struct FileSweep {
 }
 
 /// Everything in a file.
+///
+/// # Examples
+/// ```
+/// use litdiode::reading::{Options, Which, read};
+/// let text = "V (V),left (mA),right (mA)\n-0.1,30,29\n0.2,30,29\n0.4,28,27\n0.5,17,16\n0.6,-41,-42\n"; // invented
+/// let contents = read(text.as_bytes(), &Options::default())?;
+/// assert_eq!(contents.sweeps.len(), 2);
+/// let right = contents.one(Some(&Which::Label("right (mA)".into())))?;
+/// assert_eq!(right.current_a[0], 0.029);
+/// assert!(contents.one(None).is_err()); // which of the two?
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Contents {

@@ -3,6 +3,13 @@
 use std::fmt;
 
 /// A file that is not read.
+///
+/// # Examples
+/// ```
+/// use litdiode::reading::{Options, read};
+/// let wrong = read(b"V,I\n0.0,0.03\n0.1,many\n0.2,0.03\n", &Options::default()).unwrap_err();
+/// assert_eq!(wrong.line, Some(3));
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct ReadError {

@@ -77,6 +77,23 @@ pub struct Outlier {
 ///
 /// # Errors
 /// [`SweepError`] where what is left is no sweep.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::remarks::without_outliers;
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, mut i) = cell.curve(30);
+/// i[12] += 1e-3; // a wild reading
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().noise(Noise::default().current_a(1e-5)))?;
+/// let (clean, left_out) = without_outliers(&sweep)?;
+/// assert_eq!((clean.len(), left_out[0].point), (29, 12));
+/// assert!(!clean.voltage_v().contains(&v[12]));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn without_outliers(sweep: &Sweep) -> Result<(Sweep, Vec<Outlier>), SweepError> {
     let found = outliers(sweep);
     let mut left_out: Vec<usize> = found.iter().filter(|o| o.or.is_none()).map(|o| o.point).collect();
@@ -140,6 +157,23 @@ impl Outlier {
 /// None where the readings are too few to tell (fewer than 8), where more than a fifth would be, and where no reading
 /// stands clear, for instance on an S-shaped curve. Among fewer than 20 readings, and where the voltage was read, only a
 /// reading is told that lies where its neighbours allow no falling curve of one bend.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::remarks::outliers;
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, mut i) = cell.curve(30);
+/// i[12] += 1e-3; // a wild reading
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().noise(Noise::default().current_a(1e-5)))?;
+/// let found = outliers(&sweep);
+/// assert_eq!(found.iter().map(|outlier| outlier.point).collect::<Vec<_>>(), [12]);
+/// assert!((found[0].distance.abs() - 1e-3).abs() < 5e-5 && !found[0].on_voltage);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn outliers(sweep: &Sweep) -> Vec<Outlier> {
     let mut kept: Vec<usize> = (0..sweep.len()).collect();
     let mut found = Vec::new();

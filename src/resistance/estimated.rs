@@ -23,6 +23,26 @@ use std::fmt;
 pub const LEVEL: f64 = 0.95;
 
 /// A resistance by one method.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::resistance::{Measured, Quantity, resistances};
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, mut i) = cell.curve(30);
+/// let jitter = |k: usize| 3f64.sqrt() * ((k as f64 * 12.9898).sin() * 43758.5453).fract(); // σ of 1, uniform
+/// i.iter_mut().enumerate().for_each(|(k, i)| *i += 1e-6 * jitter(k));
+/// let lit = Sweep::new(&v, &i, SweepOptions::default().noise(Noise::default().current_a(1e-6)))?;
+/// let all = resistances(&Measured::default().lit(&lit));
+/// let series = all.get(Quantity::Series, "diode fit, lit").unwrap();
+/// assert!(series.holds() && series.measures == "lumped, over the whole sweep");
+/// let u = series.estimate.u.unwrap();
+/// assert!((series.estimate.value - 0.5).abs() < 3.0 * u && u < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[non_exhaustive]

@@ -50,6 +50,14 @@ fn best_voltage(v: f64) -> f64 {
 }
 
 /// Green's approximation of [`ideal_fill_factor`], better than 1e-3 for v > 10; `None` for v < 1 or NaN.
+///
+/// # Examples
+/// ```
+/// use litdiode::resistance::{green_fill_factor, ideal_fill_factor};
+/// let (green, exact) = (green_fill_factor(20.0).unwrap(), ideal_fill_factor(20.0).unwrap());
+/// assert!((green - 0.808043).abs() < 5e-7 && (exact - 0.807956).abs() < 5e-7);
+/// assert!(green_fill_factor(0.5).is_none());
+/// ```
 pub fn green_fill_factor(v: f64) -> Option<f64> {
     (v >= 1.0 && v.is_finite()).then(|| (v - (v + 0.72).ln()) / (v + 1.0))
 }
@@ -85,6 +93,20 @@ pub struct FillFactorLosses {
 ///
 /// # Errors
 /// [`ModelError`] never arises for a valid device; it is passed on from its variants.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::resistance::fill_factor_losses;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let losses = fill_factor_losses(&cell)?.unwrap();
+/// assert!((losses.with_both - 0.7509049).abs() < 1e-6);
+/// assert!((losses.ideal - 0.7865582).abs() < 1e-6); // without both
+/// assert!((losses.loss_both - (0.7865582 - 0.7509049)).abs() < 1e-6 && losses.loss_rs > losses.loss_rsh);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn fill_factor_losses(device: &Device<1>) -> Result<Option<FillFactorLosses>, ModelError> {
     let variant = |series: bool, shunt: bool| {
         let mut p = *device.parameters();

@@ -34,6 +34,19 @@ pub struct LocalIdeality {
 ///
 /// # Errors
 /// [`ResistanceError`] with fewer than five such readings.
+///
+/// # Examples
+/// ```
+/// use litdiode::resistance::local_ideality;
+/// use litdiode::sweep::{Sign, Leads, Sweep, SweepOptions};
+/// let a = litdiode::diode::thermal_voltage_v(1.6, 1, 25.0);
+/// let v: Vec<f64> = (0..20).map(|k| 0.2 + 0.02 * f64::from(k)).collect();
+/// let i: Vec<f64> = v.iter().map(|v| -1e-9 * (v / a).exp_m1()).collect(); // invented: n = 1.6, no resistances
+/// let dark = Sweep::new(&v, &i, SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven))?;
+/// let middle = &local_ideality(&dark)?[8];
+/// assert!((middle.n.value - 1.6).abs() < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn local_ideality(dark: &Sweep) -> Result<Vec<LocalIdeality>, ResistanceError> {
     let trace = Prepared::of(dark, true)?.trace;
     let expected = trace.expected();

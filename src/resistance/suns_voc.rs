@@ -21,6 +21,17 @@ const FEWEST: usize = 6;
 const DEGREE: usize = 4;
 
 /// Voltages at open circuit and the irradiances they belong to.
+///
+/// # Examples
+/// ```
+/// use litdiode::resistance::{Implied, ideal_fill_factor};
+/// // Voc = a·ln(1 + suns·Isc/I0) of an invented diode: a = 0.033 V, Isc/I0 = 3e7. No resistance is in it.
+/// let suns: Vec<f64> = (0..15).map(|k| 1.1 * 0.6f64.powi(k)).collect();
+/// let voc: Vec<f64> = suns.iter().map(|suns| 0.033 * (suns * 3e7).ln_1p()).collect();
+/// let ff = Implied::new(&voc, &suns, None)?.fill_factor()?;
+/// assert!((ff.value - ideal_fill_factor(3e7f64.ln_1p()).unwrap()).abs() < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug)]
 pub struct Implied {
     ln_suns: Vec<f64>,

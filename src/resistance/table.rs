@@ -34,6 +34,26 @@ pub struct Absent {
 }
 
 /// What came out.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::resistance::{Measured, Quantity, resistances};
+/// use litdiode::sweep::{Noise, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, mut i) = cell.curve(30);
+/// let jitter = |k: usize| 3f64.sqrt() * ((k as f64 * 12.9898).sin() * 43758.5453).fract(); // σ of 1, uniform
+/// i.iter_mut().enumerate().for_each(|(k, i)| *i += 1e-6 * jitter(k));
+/// let lit = Sweep::new(&v, &i, SweepOptions::default().noise(Noise::default().current_a(1e-6)))?;
+/// let all = resistances(&Measured::default().lit(&lit));
+/// let quoted = all.shunt.resistance.as_ref().unwrap();
+/// assert_eq!(quoted.method, "diode fit, lit");
+/// assert!((quoted.estimate.value - 900.0).abs() < 3.0 * quoted.estimate.u.unwrap());
+/// assert!(all.why_absent(Quantity::Series, "dark regression (Cheung)").is_some()); // there is no dark sweep
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[non_exhaustive]
@@ -108,6 +128,22 @@ pub fn resistances(measured: &Measured) -> Resistances {
 
 /// [`resistances`], where `watch` is told how many methods are through: in the end as many as there are in `found` and
 /// `absent`. `None` where it answered `false`, which stops the work, or a [`Token`](cancel::Token) in force stopped it.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::resistance::{Measured, resistances_watched};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let mut methods = 0;
+/// let all = resistances_watched(&Measured::default().lit(&sweep), |done| { methods = done; true }).unwrap();
+/// assert_eq!(methods, all.found.len() + all.absent.len());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn resistances_watched(measured: &Measured, watch: impl FnMut(usize) -> bool) -> Option<Resistances> {
     cancel::watched(watch, |tell| table(measured, tell))
 }
@@ -146,6 +182,23 @@ fn by_every_method(measured: &Measured, fitted: bool, tell: &mut dyn FnMut()) ->
 ///
 /// # Errors
 /// [`ResistanceError`] where the sweep has too few readings of clear forward current.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::resistance::dark_ideality;
+/// use litdiode::sweep::{Leads, Sign, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.0, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 9e6, cells: 1, temperature_c: 25.0,
+/// })?; // invented, in the dark
+/// let v: Vec<f64> = (0..40).map(|k| 0.3 + 0.01 * f64::from(k)).collect();
+/// let mut i = vec![0.0; v.len()];
+/// cell.current(&v, &mut i)?;
+/// let dark = Sweep::new(&v, &i, SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven))?;
+/// let found = dark_ideality(&dark)?;
+/// assert!((found.n.value - 1.3).abs() < 1e-3 && (found.resistance.estimate.value - 0.5).abs() < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn dark_ideality(dark: &Sweep) -> Result<DarkRegression, ResistanceError> {
     dark_regression(&Prepared::of(dark, true)?)
 }

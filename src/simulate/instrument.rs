@@ -5,6 +5,15 @@ use crate::setters::setters;
 use crate::sweep::{Noise, Swept};
 
 /// A tracer: its set points, and each of its faults; 0 (or infinity for a limit) switches a fault off.
+///
+/// # Examples
+/// ```
+/// use litdiode::simulate::Instrument;
+/// use litdiode::sweep::Swept;
+/// let tracer = Instrument::default().swept(Swept::Current).start(0.0).stop(0.030).noise_voltage_v(1e-3);
+/// assert_eq!((tracer.noise().voltage_v, tracer.noise().current_a), (1e-3, 0.0));
+/// assert!(tracer.validate().is_ok() && tracer.noise_voltage_v(-1.0).validate().is_err());
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(remote = "Self"))]
 #[non_exhaustive]

@@ -25,6 +25,25 @@ use rand_distr::{Distribution, StandardNormal};
 ///
 /// # Errors
 /// [`SimulationError`] for an instrument outside its domain, or a set point without a finite reading.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::simulate::{Instrument, simulate_sweep};
+/// use litdiode::sweep::Swept;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let tracer = Instrument::default().swept(Swept::Current).start(0.0).stop(0.029).points(20);
+/// let tracer = tracer.noise_voltage_v(1e-3);
+/// let sweep = simulate_sweep(&cell, &tracer, 1)?;
+/// let mut exact = vec![0.0; 20];
+/// cell.voltage(sweep.current_a(), &mut exact)?;
+/// let square: f64 = sweep.voltage_v().iter().zip(&exact).map(|(read, v)| (read - v).powi(2)).sum();
+/// assert!(((square / 20.0).sqrt() - 1e-3).abs() < 5e-4);
+/// assert_eq!(simulate_sweep(&cell, &tracer, 1)?, sweep);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn simulate_sweep<const K: usize>(
     model: &Device<K>,
     instrument: &Instrument,

@@ -23,6 +23,25 @@ pub enum Reach {
 }
 
 /// What one standard uncertainty of a source does to the points.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::{budget, key_points};
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::key_points::KeyPoint;
+/// use litdiode::sweep::{Effect, Noise, Reach, Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// // 2 mV on every voltage, nothing on the currents.
+/// let dial = Effect::new("dial of the divider", Reach::Common, vec![2e-3; 30], vec![0.0; 30]);
+/// let options = SweepOptions::default().noise(Noise::default().current_a(1e-6)).effects(vec![dial]);
+/// let sweep = Sweep::new(&v, &i, options)?;
+/// assert!((key_points(&sweep).voc.unwrap().u.unwrap() - 2e-3).abs() < 1e-5);
+/// assert_eq!(budget(&sweep, KeyPoint::Voc)?.contributions[0].source, "dial of the divider");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

@@ -139,6 +139,18 @@ impl Kind {
 }
 
 /// One remark.
+///
+/// # Examples
+/// ```
+/// use litdiode::sweep::{Kind, Severity, Sweep, SweepOptions};
+/// // Invented; neither V = 0 nor I = 0 is reached.
+/// let (v, i) = ([0.1, 0.2, 0.4, 0.5], [0.030, 0.030, 0.028, 0.017]);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let kinds: Vec<_> = sweep.findings().iter().map(|finding| (finding.kind, finding.severity())).collect();
+/// assert!(kinds.contains(&(Kind::ShortOfVoc, Severity::Warning)));
+/// assert!(kinds.contains(&(Kind::FewPoints, Severity::Note)));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

@@ -110,6 +110,18 @@ pub enum Leads {
 }
 
 /// What was done to the readings, and why.
+///
+/// # Examples
+/// ```
+/// use litdiode::sweep::{Change, Sweep, SweepOptions};
+/// let (v, i) = ([0.0, 0.2, 0.4, 0.5, 0.6], [-0.030, -0.030, -0.028, -0.017, 0.041]); // invented, in load sign
+/// let asked = Change::asked_for("voltages of channel 2", "the log of the day");
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().changes(vec![asked]))?;
+/// assert!(!sweep.changes()[0].automatic);
+/// assert_eq!(sweep.changes()[1].what, "current turned from load sign to generator sign");
+/// assert!(sweep.changes()[1].automatic && sweep.current_a()[0] == 0.030);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

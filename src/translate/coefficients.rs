@@ -44,6 +44,28 @@ pub struct TemperatureCoefficients {
 /// # Errors
 /// [`TranslateError`]: fewer than two temperatures, irradiances that differ by more than 4 %, a sweep without
 /// irradiance, Isc or Voc.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::temperature_coefficients;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let found = temperature_coefficients(&[at(1000.0, 25.0)?, at(1000.0, 35.0)?, at(1000.0, 45.0)?], 25.0)?;
+/// assert!((found.alpha_rel.value - 5e-4).abs() < 1e-6); // as stated to the model
+/// let beta = -(1.12 + 3.0 * 0.025692579 - 0.5743) / 298.15; // −(Eg/q + 3kT/q − Voc)/T
+/// assert!((found.beta.value - beta).abs() < 5e-5);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn temperature_coefficients(
     sweeps: &[Sweep],
     reference_c: f64,
@@ -76,6 +98,27 @@ pub fn temperature_coefficients(
 /// # Errors
 /// [`TranslateError`]: fewer than two irradiances, temperatures that differ by more than 4 K, a sweep without
 /// irradiance, Isc or Voc.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::irradiance_factor;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let (a, range) = irradiance_factor(&[at(500.0, 25.0)?, at(700.0, 25.0)?, at(1000.0, 25.0)?], 700.0)?;
+/// assert!((a.value - 1.3 * 0.025692579 / 0.5623).abs() < 2e-3); // nearly n·VT/Voc
+/// assert_eq!(range.irradiance_w_m2, (500.0, 1000.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn irradiance_factor(sweeps: &[Sweep], from_w_m2: f64) -> Result<(Estimate, Range), TranslateError> {
     if !(from_w_m2 > 0.0 && from_w_m2.is_finite()) {
         let cure = "give the irradiance in W/m² of the sweep to be translated, above 0";

@@ -14,6 +14,29 @@ use crate::sweep::Sweep;
 use std::fmt;
 
 /// Parameters of procedure 1.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::Procedure1;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let light = [at(700.0, 25.0)?, at(850.0, 25.0)?, at(1000.0, 25.0)?];
+/// let heat = [at(1000.0, 25.0)?, at(1000.0, 35.0)?, at(1000.0, 45.0)?];
+/// let found = Procedure1::from_sweeps(&light, &heat)?;
+/// assert!((found.alpha.value - 5e-4 * 0.03).abs() < 1e-7 && (found.rs.value - 0.5).abs() < 0.02);
+/// assert_eq!(found.range.temperature_c, (25.0, 45.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Procedure1 {
@@ -40,6 +63,26 @@ pub struct Procedure1 {
 ///
 /// # Source
 /// IEC 60891:2009, clause 3.2, equations (1) and (2) (from memory).
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::{Procedure1, Range, Target, procedure_1};
+/// let exact = |value, unit| Estimate::new(value, 0.0, unit);
+/// let with = Procedure1 {
+///     alpha: exact(1.5e-5, Unit::AmperePerKelvin), beta: exact(-2.1e-3, Unit::VoltPerKelvin),
+///     rs: exact(0.4, Unit::Ohm), kappa: exact(2e-3, Unit::OhmPerKelvin), range: Range::UNLIMITED,
+/// }; // invented
+/// let (v, i) = ([0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]);
+/// let lit = SweepOptions::default().irradiance_w_m2(Estimate::new(900.0, 9.0, Unit::WattPerM2));
+/// let sweep = Sweep::new(&v, &i, lit)?;
+/// let there = procedure_1(&sweep, &Target { irradiance_w_m2: 1000.0, temperature_c: 25.0 }, &with)?.sweep;
+/// let rise = 0.030 * (1000.0 / 900.0 - 1.0); // I2 − I1 = Isc1·(G2/G1 − 1), V2 − V1 = −Rs·(I2 − I1)
+/// assert!((there.current_a()[2] - (0.028 + rise)).abs() < 1e-6);
+/// assert!((there.voltage_v()[2] - (0.4 - 0.4 * rise)).abs() < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn procedure_1(sweep: &Sweep, target: &Target, with: &Procedure1) -> Result<Translated, TranslateError> {
     target.validate()?;
     with.validate()?;

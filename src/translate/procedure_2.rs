@@ -16,6 +16,29 @@ use crate::sweep::{Noise, Sweep};
 use std::fmt;
 
 /// Parameters of procedure 2.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::Procedure2;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let light = [at(700.0, 25.0)?, at(850.0, 25.0)?, at(1000.0, 25.0)?];
+/// let heat = [at(1000.0, 25.0)?, at(1000.0, 35.0)?, at(1000.0, 45.0)?];
+/// let found = Procedure2::from_sweeps(&light, &heat, &light[2])?;
+/// assert!((found.alpha_rel.value - 5e-4).abs() < 1e-6);
+/// assert!((found.a.value - 1.3 * 0.025692579 / 0.5743).abs() < 2e-3); // nearly n·VT/Voc
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Procedure2 {
@@ -43,6 +66,25 @@ pub struct Procedure2 {
 ///
 /// # Source
 /// IEC 60891:2009, clause 3.3 (from memory).
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::{Procedure2, Range, Target, procedure_2};
+/// let exact = |value, unit| Estimate::new(value, 0.0, unit);
+/// let with = Procedure2 {
+///     alpha_rel: exact(5e-4, Unit::PerKelvin), beta_rel: exact(-3.3e-3, Unit::PerKelvin),
+///     a: exact(0.06, Unit::One), rs: exact(0.4, Unit::Ohm), kappa: exact(2e-3, Unit::OhmPerKelvin),
+///     range: Range::UNLIMITED,
+/// }; // invented
+/// let (v, i) = ([0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]);
+/// let lit = SweepOptions::default().irradiance_w_m2(Estimate::new(900.0, 9.0, Unit::WattPerM2));
+/// let bright = Target { irradiance_w_m2: 1000.0, temperature_c: 25.0 };
+/// let there = procedure_2(&Sweep::new(&v, &i, lit)?, &bright, &with)?;
+/// assert!((there.sweep.current_a()[2] - 0.028 * 1000.0 / 900.0).abs() < 1e-12); // I2 = I1·G2/G1 at equal T
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn procedure_2(sweep: &Sweep, target: &Target, with: &Procedure2) -> Result<Translated, TranslateError> {
     target.validate()?;
     with.validate()?;

@@ -38,6 +38,28 @@ const FEWEST: usize = 5;
 ///
 /// # Source
 /// IEC 60891:2009, clause 3.4 (from memory).
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::{procedure_3, share_for_irradiance};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let (dim, bright) = (at(500.0, 25.0)?, at(1000.0, 25.0)?);
+/// let c = share_for_irradiance(&dim, &bright, 800.0)?;
+/// let isc = procedure_3(&dim, &bright, c, 0.0)?.key_points().isc.unwrap();
+/// assert!((isc.value - 0.8 * 0.0299833).abs() < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn procedure_3(
     first: &Sweep,
     second: &Sweep,
@@ -103,6 +125,26 @@ fn noise(first: &Sweep, second: &Sweep, c: f64) -> Option<Noise> {
 ///
 /// # Errors
 /// [`TranslateError`]: no irradiance, two equal ones, a number that is not finite.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::share_for_irradiance;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let c = share_for_irradiance(&at(500.0, 25.0)?, &at(1000.0, 25.0)?, 800.0)?;
+/// assert!((c - 0.6).abs() < 1e-12); // (800 − 500)/(1000 − 500)
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn share_for_irradiance(
     first: &Sweep,
     second: &Sweep,
@@ -116,6 +158,26 @@ pub fn share_for_irradiance(
 ///
 /// # Errors
 /// [`TranslateError`]: two equal temperatures, a number that is not finite.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::share_for_temperature;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let c = share_for_temperature(&at(1000.0, 25.0)?, &at(1000.0, 45.0)?, 40.0)?;
+/// assert!((c - 0.75).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn share_for_temperature(
     first: &Sweep,
     second: &Sweep,

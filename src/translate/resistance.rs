@@ -28,6 +28,26 @@ use crate::sweep::Sweep;
 /// # Errors
 /// [`TranslateError`]: fewer than two irradiances, temperatures that differ by more than 4 K, a sweep without
 /// irradiance, Isc or Voc.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::series_resistance;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let rs = series_resistance(&[at(700.0, 25.0)?, at(850.0, 25.0)?, at(1000.0, 25.0)?])?;
+/// assert!((rs.value - 0.5).abs() < 0.02);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn series_resistance(sweeps: &[Sweep]) -> Result<Estimate, TranslateError> {
     let set = Set::of_irradiances(sweeps)?;
     let levels = set.by_difference()?;
@@ -39,6 +59,26 @@ pub fn series_resistance(sweeps: &[Sweep]) -> Result<Estimate, TranslateError> {
 ///
 /// # Errors
 /// As [`series_resistance`].
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::relative_series_resistance;
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: f64::INFINITY, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let sweeps = [at(700.0, 25.0)?, at(850.0, 25.0)?, at(1000.0, 25.0)?];
+/// assert!((relative_series_resistance(&sweeps)?.value - 0.5).abs() < 0.02);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn relative_series_resistance(sweeps: &[Sweep]) -> Result<Estimate, TranslateError> {
     let set = Set::of_irradiances(sweeps)?;
     let levels = set.by_share()?;
@@ -53,6 +93,29 @@ pub fn relative_series_resistance(sweeps: &[Sweep]) -> Result<Estimate, Translat
 /// # Errors
 /// [`TranslateError`]: fewer than two temperatures, irradiances that differ by more than 4 %, a parameter in
 /// another unit, a sweep without irradiance, Isc or Voc.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::{curve_correction, series_resistance, temperature_coefficients};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let heat = [at(1000.0, 25.0)?, at(1000.0, 35.0)?, at(1000.0, 45.0)?];
+/// let beta = temperature_coefficients(&heat, 25.0)?.beta;
+/// let rs = series_resistance(&[at(700.0, 25.0)?, at(1000.0, 25.0)?])?;
+/// let kappa = curve_correction(&heat, &beta, &rs)?;
+/// assert!((kappa.value - 0.0095).abs() < 5e-4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn curve_correction(
     sweeps: &[Sweep],
     beta: &Estimate,
@@ -77,6 +140,28 @@ pub fn curve_correction(
 ///
 /// # Errors
 /// As [`curve_correction`].
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Condition, Parameters, SingleDiode};
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::{relative_curve_correction, relative_series_resistance};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: f64::INFINITY, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// // What a tracer would read of it at an irradiance in W/m² and a temperature in °C.
+/// let at = |g: f64, t: f64| -> Result<Sweep, Box<dyn std::error::Error>> {
+///     let (v, i) = cell.at(&Condition::default().irradiance_w_m2(g).temperature_c(t).isc_per_k(5e-4))?.curve(30);
+///     let light = Estimate::new(g, 0.0, Unit::WattPerM2);
+///     Ok(Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(light).temperature_c(t))?)
+/// };
+/// let heat = [at(1000.0, 25.0)?, at(1000.0, 35.0)?, at(1000.0, 45.0)?];
+/// let rs = relative_series_resistance(&[at(700.0, 25.0)?, at(1000.0, 25.0)?])?;
+/// let kappa = relative_curve_correction(&heat, &rs)?;
+/// assert!((kappa.value - 0.00988).abs() < 2e-4); // 1.3·(k/q)·ln(1/(1 − s))/(s·Isc) at s = 0.91
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn relative_curve_correction(sweeps: &[Sweep], rs: &Estimate) -> Result<Estimate, TranslateError> {
     check("rs", rs, Unit::Ohm)?;
     let set = Set::of_temperatures(sweeps)?;

@@ -13,6 +13,18 @@ use crate::quantity::estimate::{Estimate, Unit};
 use crate::quantity::reason::Reason;
 
 /// A fitted straight line.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::Unit;
+/// use litdiode::translate::straight_line;
+/// let line = straight_line(&[0.0, 1.0, 2.0, 3.0], &[1.1, 2.9, 5.1, 6.9], None)?;
+/// let slope = line.slope(Unit::One); // s² = Σr²/2 = 0.016, Σ(x − x̄)² = 5
+/// assert!((slope.value - 1.96).abs() < 1e-12 && (slope.u.unwrap() - (0.016f64 / 5.0).sqrt()).abs() < 1e-12);
+/// assert_eq!(slope.dof, 2.0);
+/// assert!((line.at(1.5, Unit::One).value - 4.0).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

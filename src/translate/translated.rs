@@ -26,6 +26,25 @@ use crate::sweep::{Change, Effect, Leads, Noise, Reach, Shared, Sign, Sweep, Swe
 use std::fmt;
 
 /// A sweep at another condition.
+///
+/// # Examples
+/// ```
+/// use litdiode::estimate::{Estimate, Unit};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// use litdiode::translate::{Procedure1, Range, Target, procedure_1};
+/// let exact = |value, unit| Estimate::new(value, 0.0, unit);
+/// let with = Procedure1 {
+///     alpha: exact(1.5e-5, Unit::AmperePerKelvin), beta: exact(-2.1e-3, Unit::VoltPerKelvin),
+///     rs: Estimate::new(0.4, 0.1, Unit::Ohm), kappa: exact(2e-3, Unit::OhmPerKelvin), range: Range::UNLIMITED,
+/// }; // invented
+/// let (v, i) = ([0.0, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default().irradiance_w_m2(exact(900.0, Unit::WattPerM2)))?;
+/// let there = procedure_1(&sweep, &Target { irradiance_w_m2: 1000.0, temperature_c: 25.0 }, &with)?;
+/// let u = 0.1 * 0.030 * (1000.0 / 900.0 - 1.0); // u(Rs)·(I2 − I1) at every point
+/// assert!(there.u_voltage_v().iter().all(|u_v| (u_v - u).abs() < 1e-6));
+/// assert!((there.covariance(0, 3).unwrap()[0][0] - u * u).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]

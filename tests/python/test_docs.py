@@ -69,6 +69,11 @@ def items(text: str) -> list[str]:
     return [" ".join(item.split()) for item in re.split(r"\n\s*\n|\n(?=- )", prose)]
 
 
+# What has no example, with the reason.
+WITHOUT_EXAMPLE = {
+    "course.EXERCISES": "a tuple has the docstring of its type; the example of the course uses it",
+}
+
 PUBLIC = dict(public())
 EXAMPLES = {name: text_of(thing) for name, thing in PUBLIC.items() if ">>>" in text_of(thing)}
 
@@ -93,7 +98,19 @@ def test_a_list_of_arguments_holds_nothing_else(name: str) -> None:
     assert found <= set(arguments(PUBLIC[name]))
 
 
+@pytest.fixture
+def pictures() -> Iterator[None]:
+    """No window for the pictures, and none left open."""
+    matplotlib = pytest.importorskip("matplotlib")
+    matplotlib.use("Agg")
+    from matplotlib import pyplot
+
+    yield
+    pyplot.close("all")
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.usefixtures("pictures")
 def test_examples_run(name: str) -> None:
     # The line that closes a block is no output.
     text = re.sub(r"^\s*```.*$", "", EXAMPLES[name], flags=re.MULTILINE)
@@ -103,6 +120,19 @@ def test_examples_run(name: str) -> None:
     assert outcome.attempted == text.count(">>>") and outcome.failed == 0, "".join(told)
 
 
-def test_what_a_first_user_calls_has_an_example() -> None:
-    wanted = {"Sweep", "Noise", "Sweep.key_points", "SingleDiode", "fit_single_diode", "fit_many", "read_sweep"}
-    assert wanted <= set(EXAMPLES)
+def needs_an_example(name: str) -> bool:
+    """Public names of the package, of the course and of the pictures, and public methods with arguments."""
+    bare = name.removeprefix("plots.").removeprefix("course.")
+    return "." not in bare or (not inspect.isdatadescriptor(PUBLIC[name]) and bool(arguments(PUBLIC[name])))
+
+
+def test_every_public_name_and_every_method_with_arguments_has_an_example() -> None:
+    needed = {name for name in PUBLIC if needs_an_example(name)}
+    assert len(needed) > 200
+    assert needed - set(EXAMPLES) == set(WITHOUT_EXAMPLE)
+
+
+def test_an_example_shows_a_result() -> None:
+    ending = re.compile(r"^(?!>>>|\.\.\.|```).+\n```$", re.MULTILINE)
+    silent = [name for name, text in EXAMPLES.items() if not ending.search(text)]
+    assert silent == []

@@ -22,6 +22,20 @@ nothing), who handed an answer in, and everything once the salt is where a stude
 the same process.
 
 `Instructor` → `Handout` → `check` → `write_answers` → `read_answers` → `Instructor.mark`, `Instructor.marking_sheet`.
+
+```python
+>>> import litdiode as ld
+>>> teacher = ld.course.Instructor("an invented salt, not for a course")
+>>> handout = teacher.handout("0042", ld.course.EXERCISES[:1])
+>>> handout.names()
+['key_points']
+>>> points = handout.readings("key_points").sweeps["lit"].key_points()
+>>> answer = {name: getattr(points, name) for name in ("isc", "voc", "pmax", "ff")}
+>>> ld.course.check(handout, "key_points", answer)
+>>> marks = teacher.mark("0042", {"key_points": answer}, ["key_points"])
+>>> marks.points, marks.most
+(8, 8)
+```
 """
 
 from .draw import new_salt

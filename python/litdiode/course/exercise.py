@@ -89,6 +89,14 @@ class Readings(Stored):
     - `sweeps`: measured `Sweep`s by name, with the noise that the maker of the tracer states.
     - `numbers`: lists of readings by name; `units`: their units.
     - `estimates`: what is known from elsewhere, an `Estimate` a name.
+
+    ```python
+    >>> import litdiode as ld
+    >>> teacher = ld.course.Instructor("an invented salt, not for a course")
+    >>> given = teacher.handout("0042", ["detection_limit"]).readings("detection_limit")
+    >>> list(given.sweeps), list(given.numbers), given.units, list(given.estimates)
+    ([], ['blank', 'reading'], {'blank': 'A', 'reading': 'A'}, [])
+    ```
     """
 
     exercise: str

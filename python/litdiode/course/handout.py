@@ -24,6 +24,14 @@ class Handout(Stored):
     - `exercises`: a `Readings` for each exercise.
 
     It holds no truth, no salt and no function: what `repr`, `vars` and `pickle` show of it is all there is.
+
+    ```python
+    >>> import litdiode as ld
+    >>> teacher = ld.course.Instructor("an invented salt, not for a course")
+    >>> handout = teacher.handout("0042", ["key_points", "dark_curve"])
+    >>> handout.student, [readings.exercise for readings in handout.exercises]
+    ('0042', ['key_points', 'dark_curve'])
+    ```
     """
 
     student: str
@@ -43,6 +51,13 @@ class Handout(Stored):
         - `exercise`: its name, one of `names()`.
 
         Raises `InputError` for another name.
+
+        ```python
+        >>> import litdiode as ld
+        >>> handout = ld.course.Instructor("an invented salt, not for a course").handout("0042", ["key_points"])
+        >>> handout.readings("key_points").sweeps
+        {'lit': Sweep(30 points, −0.0600 to 0.6200 V, −3.096 to 5.833 mA)}
+        ```
         """
         require("exercise", exercise, str, "the name of an exercise")
         for one in self.exercises:
@@ -56,6 +71,13 @@ class Handout(Stored):
         - `exercise`: its name, one of `names()`.
 
         Raises `InputError` for another name.
+
+        ```python
+        >>> import litdiode as ld
+        >>> handout = ld.course.Instructor("an invented salt, not for a course").handout("0042", ["key_points"])
+        >>> print(handout.question("key_points").splitlines()[0])
+        Key points of a sweep under light
+        ```
         """
         found = self.readings(exercise)
         lines = [ALL[exercise].text()]
@@ -73,6 +95,13 @@ class Handout(Stored):
         - `exercise`: its name, one of `names()`.
 
         Raises `InputError` for another name.
+
+        ```python
+        >>> import litdiode as ld
+        >>> handout = ld.course.Instructor("an invented salt, not for a course").handout("0042", ["key_points"])
+        >>> handout.csv("key_points").splitlines()[:3]
+        ['voltage (V),current (mA)', '-0.06,5.75429036', '-0.0365517241,5.77858446']
+        ```
         """
         found, tables = self.readings(exercise), []
         for sweep in found.sweeps.values():

@@ -30,6 +30,13 @@ class KeyRow(Stored):
     - `low`, `high`: the values that pass, where the ± does; None for an end at infinity and for words.
     - `u`: the ± that the library finds from the same readings, or None.
     - `word`: the right word; empty for a number.
+
+    ```python
+    >>> import litdiode as ld
+    >>> row = ld.course.Instructor("an invented salt, not for a course").key("0042", ["key_points"]).rows[0]
+    >>> row.exercise, row.quantity, row.unit, row.low < row.truth < row.high
+    ('key_points', 'isc', 'A', True)
+    ```
     """
 
     exercise: str
@@ -44,7 +51,15 @@ class KeyRow(Stored):
 
 @dataclass(frozen=True)
 class Key(Stored):
-    """The right answers of one student, from `Instructor.key`: `student`, and `rows`, a `KeyRow` a quantity."""
+    """The right answers of one student, from `Instructor.key`: `student`, and `rows`, a `KeyRow` a quantity.
+
+    ```python
+    >>> import litdiode as ld
+    >>> key = ld.course.Instructor("an invented salt, not for a course").key("0042", ["two_recipes"])
+    >>> key.student, [(row.quantity, row.word) for row in key.rows]
+    ('0042', [('difference', ''), ('verdict', 'equivalent')])
+    ```
+    """
 
     student: str
     rows: tuple[KeyRow, ...]
@@ -65,6 +80,15 @@ class Mark(Stored):
     - `z`: the distance from the truth in units of the answer's own ±; `ratio`: that ± over the library's; None where
       there is no ±.
     - `points` of `most`; `hint`: what is wrong, in sentences; empty where nothing is.
+
+    ```python
+    >>> import litdiode as ld
+    >>> teacher = ld.course.Instructor("an invented salt, not for a course")
+    >>> isc = teacher.key("0042", ["key_points"]).rows[0]
+    >>> marks = teacher.mark("0042", {"key_points": {"isc": (isc.truth, isc.u**2)}}, ["key_points"])
+    >>> marks.rows[0].points, marks.rows[0].most, marks.rows[0].hint.split(",")[0]
+    (1, 2, 'the ± of isc looks like a variance')
+    ```
     """
 
     exercise: str
@@ -79,7 +103,18 @@ class Mark(Stored):
 
 @dataclass(frozen=True)
 class Marks(Stored):
-    """The marks of one student, from `Instructor.mark`: `student`, and `rows`, a `Mark` a quantity."""
+    """The marks of one student, from `Instructor.mark`: `student`, and `rows`, a `Mark` a quantity.
+
+    ```python
+    >>> import litdiode as ld
+    >>> teacher = ld.course.Instructor("an invented salt, not for a course")
+    >>> marks = teacher.mark("0042", {"two_recipes": {"verdict": "different"}}, ["two_recipes"])
+    >>> marks.points, marks.most
+    (0, 3)
+    >>> [(row.quantity, row.handed, row.points) for row in marks.rows]
+    [('difference', '', 0), ('verdict', 'different', 0)]
+    ```
+    """
 
     student: str
     rows: tuple[Mark, ...]
@@ -143,6 +178,16 @@ class Instructor:
 
         - `student`: the number, any text; spaces about it do not count.
         - `exercises`: names of exercises, a list; all unless given.
+
+        ```python
+        >>> import litdiode as ld
+        >>> teacher = ld.course.Instructor("an invented salt, not for a course")
+        >>> handout = teacher.handout(" 0042 ", ["key_points"])
+        >>> handout.student, handout == teacher.handout("0042", ["key_points"])
+        ('0042', True)
+        >>> handout == teacher.handout("0043", ["key_points"])
+        False
+        ```
         """
         name = checked_student(student)
         return Handout(name, tuple(self._solved(name, one).drawn.readings for one in _asked(exercises)))
@@ -151,6 +196,16 @@ class Instructor:
         """The right answers of a student, a `Key`.
 
         - `student`, `exercises`: as in `handout`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> key = ld.course.Instructor("an invented salt, not for a course").key("0042", ["key_points"])
+        >>> [(row.quantity, row.unit) for row in key.rows]
+        [('isc', 'A'), ('voc', 'V'), ('pmax', 'W'), ('ff', '')]
+        >>> row = key.rows[0]
+        >>> row.low < row.truth < row.high
+        True
+        ```
         """
         name = checked_student(student)
         return Key(name, tuple(row for one in _asked(exercises) for row in _key_rows(one, self._solved(name, one))))
@@ -169,6 +224,17 @@ class Instructor:
           or `read_answers` gives it. What is missing, unknown or unreadable costs its own points alone, and the hint
           says so.
         - `exercises`: as in `handout`; those that were given out.
+
+        ```python
+        >>> import litdiode as ld
+        >>> teacher = ld.course.Instructor("an invented salt, not for a course")
+        >>> points = teacher.handout("0042", ["key_points"]).readings("key_points").sweeps["lit"].key_points()
+        >>> in_mw = (1000 * points.pmax.value, 1000 * points.pmax.u)
+        >>> answer = {"isc": points.isc, "voc": points.voc, "pmax": in_mw}  # and no fill factor
+        >>> marks = teacher.mark("0042", {"key_points": answer}, ["key_points"])
+        >>> [(row.quantity, row.points, row.most) for row in marks.rows]
+        [('isc', 2, 2), ('voc', 2, 2), ('pmax', 0, 2), ('ff', 0, 2)]
+        ```
         """
         name = checked_student(student)
         require("answers", answers, Mapping, "a dictionary of exercises, such as {'key_points': {'isc': (0.03, 1e-4)}}")
@@ -195,6 +261,17 @@ class Instructor:
         Cells that a spreadsheet would take for a formula get an apostrophe. Answers of a student who is not in the
         list stand at the end without points. Raises `InputError` for an empty list and a number that is there twice, in
         the list or in `answers`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> teacher = ld.course.Instructor("an invented salt, not for a course")
+        >>> sheet = teacher.marking_sheet(["0042", "0043"], exercises=["two_recipes"])
+        >>> for line in sheet.splitlines()[:3]:
+        ...     print(",".join(line.split(",")[:4]))
+        student,exercise,quantity,unit
+        0042,two_recipes,difference,
+        0042,two_recipes,verdict,
+        ```
         """
         names = _class_list(students)
         asked = _asked(exercises)

@@ -53,6 +53,18 @@ class CheckFailed(LitdiodeError):
 
     `exercise`, `quantity`: what it is about; `code`: the mistake in one word, such as "variance" or "unit"; `hint`:
     the level of the hint that its text gives, 1 to 3.
+
+    ```python
+    >>> import litdiode as ld
+    >>> handout = ld.course.Instructor("an invented salt, not for a course").handout("0042", ["key_points"])
+    >>> points = handout.readings("key_points").sweeps["lit"].key_points()
+    >>> answer = {"isc": (5.8, 0.01), "voc": points.voc, "pmax": points.pmax, "ff": points.ff}  # Isc in mA
+    >>> try:
+    ...     ld.course.check(handout, "key_points", answer)
+    ... except ld.course.CheckFailed as error:
+    ...     print(error.exercise, error.quantity, error.code, error.hint)
+    key_points isc unit 1
+    ```
     """
 
     def __init__(self, text: str, exercise: str = "", quantity: str = "", code: str = "", hint: int = 1) -> None:

@@ -23,6 +23,16 @@ def plot_ageing(ageing: Ageing, ax: Axes | None = None) -> Axes:
 
     An interval that is open above ends in an arrow at the last reading. Draws into `ax` (a new figure if None), and
     returns it; a further cell in the same axes gets another colour and marker.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> time_h = range(0, 90, 10)
+    >>> eta = [0.1002, 0.0968, 0.0941, 0.0915, 0.0884, 0.0862, 0.0829, 0.0809, 0.0783]  # invented
+    >>> ax = plots.plot_ageing(ld.ageing(time_h, eta, label="cell 3"))
+    >>> ax.get_xlabel(), ax.get_ylabel()
+    ('time / h', 'efficiency')
+    ```
     """
     require("ageing", ageing, Ageing, "a litdiode.Ageing")
     ax = axes(ax)

@@ -17,6 +17,16 @@ def plot_budget(budget: Budget, ax: Axes | None = None) -> Axes:
     """The contributions of a `budget` as bars, the largest on top, each with its share of u².
 
     Draws into `ax` (a new figure if None), and returns it.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    >>> ax = plots.plot_budget(sweep.correct([ld.Gain(current=ld.Estimate(1.0, 0.01))]).budget("isc"))
+    >>> [text.get_text() for text in ax.get_yticklabels()]
+    ['current gain', 'scatter of the readings', 'shape of the curve between the readings']
+    ```
     """
     require("budget", budget, Budget, "a litdiode.Budget")
     if ax is None:

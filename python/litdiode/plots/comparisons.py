@@ -28,6 +28,16 @@ def plot_comparisons(comparisons: Sequence[Comparison], ax: Axes | None = None) 
     A diamond is different, a square equivalent, a hollow circle undecided; the dashed line is no difference, the shaded
     band the margin of the row. Draws into `ax` (a new figure if None), which is cleared; returns it. Raises
     `InputError` for an empty list and for comparisons of several figures.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> a = ld.Group("A", [ld.Estimate(x) for x in (0.081, 0.078, 0.083, 0.080, 0.079)])  # invented
+    >>> b = ld.Group("B", [ld.Estimate(x) for x in (0.074, 0.077, 0.073, 0.076, 0.075)])
+    >>> ax = plots.plot_comparisons([ld.compare(a, b)])
+    >>> ax.get_xlabel()
+    'difference in η / %'
+    ```
     """
     require("comparisons", comparisons, (list, tuple), "a list of what litdiode.compare gives")
     for k, one in enumerate(comparisons):

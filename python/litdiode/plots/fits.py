@@ -25,6 +25,17 @@ def plot_fit(fit: Fit, ax: Axes | None = None, *, points: int = 300, level: floa
     none). Parameters whose interval is not symmetric show it in place of ±. The residuals are the fit's own: of
     current or voltage in a prefixed unit, of `nearest` in standard uncertainties. The dashed lines are at ± their
     root mean square. Returns the axes of curve and residuals.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    >>> curve, residuals = plots.plot_fit(ld.fit_single_diode(sweep), level=None)
+    >>> curve.get_ylabel(), residuals.get_ylabel()
+    ('current / mA', 'residual / µV')
+    ```
     """
     require("fit", fit, Fit, "a litdiode.Fit")
     require_count("points", points)

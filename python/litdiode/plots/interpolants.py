@@ -33,6 +33,16 @@ def plot_interpolant(
     curve, with the band of a smoothing at `level` about 0 (`with_bias` as in `Interpolant.band`); for one that
     passes through them, the power. Draws into `ax` (a new figure if None), which is split in two, the curve with
     `points` points; returns both axes.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweep = ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1)
+    >>> curve, below = plots.plot_interpolant(sweep.interpolate("smoothing"))
+    >>> below.get_xlabel(), below.get_ylabel()
+    ('voltage / V', 'left over / µA')
+    ```
     """
     require("interpolant", interpolant, Interpolant, "a litdiode.Interpolant")
     require_count("points", points)

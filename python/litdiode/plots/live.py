@@ -22,6 +22,17 @@ def plot_live_sweep(live: LiveSweep, ax: Axes | None = None, *, points: int = 20
 
     Draws into `ax` (a new figure if None), which it clears, so that it may be called after every reading. Returns the
     axes.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> live = ld.LiveSweep(limits_v=(-0.1, 0.8), limits_a=(-0.05, 0.05), noise=ld.Noise(current_a=2e-5))
+    >>> for voltage_v, current_a in [(0.0, 0.0300), (0.3, 0.0296), (0.45, 0.0280), (0.6, -0.0200)]:  # invented
+    ...     live.push(voltage_v, current_a)
+    >>> ax = plots.plot_live_sweep(live)
+    >>> ax.get_xlabel(), ax.get_ylabel()
+    ('voltage / V', 'current / mA')
+    ```
     """
     require("live", live, LiveSweep, "a litdiode.LiveSweep")
     require_count("points", points)

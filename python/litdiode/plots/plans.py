@@ -27,6 +27,16 @@ def plot_plan(plan: Plan, ax: Axes | None = None, *, points: Sequence[int] | Non
     A set point that is read several times has the number beside it. Draws into `ax` (a new figure if None), which is
     divided in two; returns both axes. `points` are the numbers of points at which u is drawn, five about that of the
     plan unless given; each is planned anew.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> dye = ld.SingleDiode(iph_a=6e-4, i0_a=2e-9, n=1.9, rs_ohm=60, rsh_ohm=9e3)  # invented
+    >>> plan = ld.plan_sweep(dye, noise=ld.Noise(voltage_v=0.002), swept="current")
+    >>> curve, u = plots.plot_plan(plan, points=[15, 25])
+    >>> u.get_xlabel(), u.get_ylabel()
+    ('number of points', 'u(FF) / %')
+    ```
     """
     require("plan", plan, Plan, "a litdiode.Plan")
     upper, lower = panels(ax, (6.2, 6.6), (1.2, 1.0), 1)

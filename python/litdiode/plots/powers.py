@@ -34,6 +34,16 @@ def plot_maximum_powers(found: MaximumPowers, ax: Axes | None = None, *, level: 
     `found` is a `MaximumPowers`. Draws into `ax` (a new figure if None), which is divided in two. Bars are intervals at
     `level`. The diamond is the one to quote; without one the whole sweep is shown. Returns the axes of the
     power and of the chart.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> found = ld.maximum_powers(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+    >>> power, chart = plots.plot_maximum_powers(found)
+    >>> power.get_ylabel(), chart.get_xlabel()
+    ('power / mW', 'Pmax / mW')
+    ```
     """
     require("found", found, MaximumPowers, "what litdiode.maximum_powers gives")
     top, bottom = panels(ax, (6.2, 5.8), (1.0, 0.22 + 0.22 * max(1, len(found.rows))), 1)

@@ -30,6 +30,16 @@ def plot_resistances(found: Resistances, ax: Axes | None = None, *, level: float
     n·VT/Isc off where n is known. A dark sweep without a lit one is drawn as |I| on a logarithmic axis with its
     ohmic region. Filled markers: the assumptions of the method hold; hollow ones: they do not, see the table; a
     diamond: the figure to quote; an arrow: the interval is open above. Returns the axes of curve, Rs and Rsh.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> found = ld.resistances(ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=1))
+    >>> curve, series, shunt = plots.plot_resistances(found)
+    >>> series.get_xlabel(), shunt.get_xlabel()
+    ('Rs / mΩ', 'Rsh / Ω')
+    ```
     """
     require("found", found, Resistances, "what litdiode.resistances gives")
     series, shunt = (_entries(found, quantity) for quantity in _SHAPES)

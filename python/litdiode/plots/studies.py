@@ -41,6 +41,16 @@ def plot_study(study: Study, ax: Axes | None = None) -> Axes:
     Current densities J where the areas of all drawn sweeps are known, else currents. Where there are groups, sweeps of
     none are left out, and the title says how many. Draws into `ax` (a new figure if None), which is cleared; returns
     it.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+    >>> ax = plots.plot_study(ld.Study(sweeps, groups=["A", "A", "B", "B"]))
+    >>> [text.get_text() for text in ax.get_legend().get_texts()]
+    ['A (2)', 'B (2)']
+    ```
     """
     require("study", study, Study, "a litdiode.Study")
     ax = cleared(ax, (6.4, 4.6))
@@ -127,6 +137,17 @@ def plot_cells(study: Study, figure: str | None = None, ax: Axes | None = None) 
     A row a group. `figure` is a key point, or a parameter of the fits; None takes the first that the study compares.
     The interval is at the study's `level`; a cell that `Summary.outliers` names has a ring. Draws into `ax` (a new
     figure if None), which is cleared; returns it.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+    >>> study = ld.Study(sweeps, groups=["A", "A", "B", "B"], figures=["ff"])
+    >>> ax = plots.plot_cells(study, "ff")
+    >>> ax.get_xlabel(), len(ax.get_yticklabels())
+    ('FF', 2)
+    ```
     """
     require("study", study, Study, "a litdiode.Study")
     figure = study.figures[0] if figure is None else figure

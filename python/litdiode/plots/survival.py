@@ -20,6 +20,16 @@ def plot_survival(survival: Survival, ax: Axes | None = None) -> Axes:
 
     Draws into `ax` (a new figure if None), and returns it; a further group in the same axes gets another colour and
     line.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> time_h = [90, 100, 120, 150, 160, 200, 200]  # invented
+    >>> failed = [True, True, True, True, True, False, False]
+    >>> ax = plots.plot_survival(ld.survival(time_h, failed, label="recipe A"))
+    >>> ax.get_xlabel(), ax.get_ylabel()
+    ('time / h', 'share of the cells')
+    ```
     """
     require("survival", survival, Survival, "a litdiode.Survival")
     ax = axes(ax)

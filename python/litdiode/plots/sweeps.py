@@ -44,6 +44,17 @@ def plot_sweep(sweep: Sweep, ax: Axes | None = None, *, level: float = 0.95) -> 
 
     Bars are intervals at `level`; a reading that `sweep.findings` calls an outlier has a ring. Draws into `ax` (a new
     figure if None), which is split in two. Returns the axes of current and of power.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> tracer = ld.Instrument(swept="current", start=0.0, stop=0.0305, noise_voltage_v=5e-4)
+    >>> sweep = ld.simulate_sweep(cell, tracer, seed=1)
+    >>> current, power = plots.plot_sweep(sweep)
+    >>> current.get_ylabel(), power.get_ylabel()
+    ('current / mA', 'power / mW')
+    ```
     """
     require("sweep", sweep, Sweep, "a litdiode.Sweep")
     top, bottom = split(ax, "65%")
@@ -75,6 +86,16 @@ def plot_sweeps(
     Draws into `figure` (a new one if None), in `columns` columns (about as many as rows, 5 at most, if None). Panels
     share the voltage axis, and each has its own current axis; its title is the label of the sweep, or that of `labels`,
     a list of one text each. Returns the axes of the panels, or of the one plot.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+    >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(3)]
+    >>> panels = plots.plot_sweeps(sweeps, columns=3, labels=["one", "two", "three"])
+    >>> [panel.get_title(loc="left") for panel in panels]
+    ['one', 'two', 'three']
+    ```
     """
     require_figure(figure)
     require("sweeps", sweeps, Iterable, "a list of litdiode.Sweep")

@@ -28,6 +28,17 @@ def plot_translated(translated: Translated, ax: Axes | None = None) -> tuple[Axe
     Bars are one standard uncertainty of what the translation started from: its parameters, the irradiance, Isc or
     Voc; the scatter of the readings is seen in the points. Draws into `ax` (a new figure if None), which is split in
     two; returns the axes of current and of power.
+
+    ```python
+    >>> import litdiode as ld
+    >>> from litdiode import plots
+    >>> rules = ld.Procedure1(alpha_a_per_k=1.5e-5, beta_v_per_k=-0.0021, rs_ohm=0.4, kappa_ohm_per_k=0.002)
+    >>> voltage_v, current_a = [-0.1, 0.2, 0.4, 0.5, 0.6], [0.030, 0.030, 0.028, 0.017, -0.041]  # invented
+    >>> sweep = ld.Sweep(voltage_v, current_a, irradiance_w_m2=900)
+    >>> current, power = plots.plot_translated(sweep.translate(rules, irradiance_w_m2=1000))
+    >>> current.get_ylabel(), power.get_xlabel()
+    ('current / mA', 'voltage / V')
+    ```
     """
     require("translated", translated, Translated, "a litdiode.Translated")
     top, bottom = split(ax, "55%")

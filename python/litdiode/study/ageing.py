@@ -74,6 +74,19 @@ class Ageing(Told):
       why.
     - `remarks`: what must be known with it.
     - `sentence`: the time for people.
+
+    ```python
+    >>> import litdiode as ld
+    >>> time_h = range(0, 90, 10)
+    >>> eta = [0.1002, 0.0968, 0.0941, 0.0915, 0.0884, 0.0862, 0.0829, 0.0809, 0.0783]  # invented
+    >>> found = ld.ageing(time_h, eta, label="cell 3")
+    >>> print(found)
+    efficiency of cell 3 falls to 80 % of its initial value in 72.86 h (70.58 h to 75.2 h, 95 %)
+    >>> print(found.initial)
+    0.10007 ± 0.00018
+    >>> found.model, list(found.parameters)
+    ('exponential', ['rate'])
+    ```
     """
 
     label: str
@@ -127,7 +140,16 @@ class Ageing(Told):
         yield self.label, self.figure, "scatter", self.unit, self.scatter, None
 
     def curve(self, time_h: Any) -> Any:
-        """The fitted figure at times `time_h` in h, counted as the readings' times: an array of the same length."""
+        """The fitted figure at times `time_h` in h, counted as the readings' times: an array of the same length.
+
+        ```python
+        >>> import litdiode as ld
+        >>> time_h = range(0, 90, 10)
+        >>> eta = [0.1002, 0.0968, 0.0941, 0.0915, 0.0884, 0.0862, 0.0829, 0.0809, 0.0783]  # invented
+        >>> ld.ageing(time_h, eta).curve([0.0, 40.0]).round(4).tolist()
+        [0.1001, 0.0885]
+        ```
+        """
         shape, _ = self._slopes(time_h)
         return self.initial.value * shape
 
@@ -135,6 +157,15 @@ class Ageing(Told):
         """Lower and upper limit at `level` of the fitted curve at times `time_h` in h: two arrays.
 
         It is that of the best model alone, by the covariance of its parameters.
+
+        ```python
+        >>> import litdiode as ld
+        >>> time_h = range(0, 90, 10)
+        >>> eta = [0.1002, 0.0968, 0.0941, 0.0915, 0.0884, 0.0862, 0.0829, 0.0809, 0.0783]  # invented
+        >>> low, high = ld.ageing(time_h, eta).band([0.0, 40.0])
+        >>> low.round(4).tolist(), high.round(4).tolist()
+        ([0.0997, 0.0883], [0.1004, 0.0887])
+        ```
         """
         stats = library("scipy.stats")
         shape, jacobian = self._slopes(time_h)
@@ -161,6 +192,15 @@ class Ageing(Told):
         """Draws the readings, the curve with its band and the interval of the time into `ax` (a new figure if None).
 
         Returns the axes; a further cell is drawn into the same by passing them.
+
+        ```python
+        >>> import litdiode as ld
+        >>> time_h = range(0, 90, 10)
+        >>> eta = [0.1002, 0.0968, 0.0941, 0.0915, 0.0884, 0.0862, 0.0829, 0.0809, 0.0783]  # invented
+        >>> ax = ld.ageing(time_h, eta, label="cell 3").plot()
+        >>> ax.get_xlabel()
+        'time / h'
+        ```
         """
         from ..plots import plot_ageing
 

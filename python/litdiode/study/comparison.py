@@ -48,6 +48,17 @@ class Comparison(Told):
     - `sentence`: the verdict for people.
     - `batches`: of each group, or None. Where the cells come in batches, all tests are of the means of the batches, and
       g and `cells_needed` count in these.
+
+    ```python
+    >>> import litdiode as ld
+    >>> a = ld.Group("A", [ld.Estimate(x) for x in (0.081, 0.078, 0.083, 0.080, 0.079)])  # invented
+    >>> b = ld.Group("B", [ld.Estimate(x) for x in (0.074, 0.077, 0.073, 0.076, 0.075)])
+    >>> found = ld.compare(a, b)
+    >>> print(found)
+    efficiency of A is higher than of B, by 0.002615 to 0.007785 (95 % interval)
+    >>> print(found.difference, f"Welch {found.p_welch:.4f}, exact {found.p_exact:.4f}", sep="; ")
+    0.0052 ± 0.0011; Welch 0.0018, exact 0.0079
+    ```
     """
 
     figure: str

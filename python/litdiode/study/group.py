@@ -50,6 +50,18 @@ class Summary(Stored):
     - `batches`: how many batches there are, or None without; the mean is then that of their means.
     - `sd_batches`: spread from batch to batch, what the cells add taken out; None without batches, and where none has
       two cells.
+
+    ```python
+    >>> import litdiode as ld
+    >>> cells = [ld.Estimate(x, 0.001) for x in (0.081, 0.078, 0.083, 0.080, 0.079)]  # invented
+    >>> found = ld.Group("recipe A", cells).summary("efficiency")
+    >>> print(found)
+    efficiency of 5 cells: mean 0.08020 ± 0.00086, median 0.08000
+      spread 0.001924: from cell to cell 0.001643, of the measurement 0.001000
+      common to all cells 0.000
+    >>> print(found.mean, f"cells differ by {found.sd_cells:.4f}, readings by {found.sd_measured:.4f}", sep="; ")
+    0.08020 ± 0.00086; cells differ by 0.0016, readings by 0.0010
+    ```
     """
 
     label: str
@@ -144,6 +156,16 @@ class Group:
           are fits.
 
         Raises `InputError` for another name.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(2)]
+        >>> short = ld.Sweep([0.1, 0.2, 0.3, 0.4], [0.030, 0.030, 0.0295, 0.028], label="stops short")  # invented
+        >>> found, places, absent = ld.Group("A", [*sweeps, short]).figures("ff")
+        >>> places, absent
+        ([0, 1], [(2, 'FF = Pmax/(Isc·Voc) needs Isc and Voc and Pmax, which this sweep does not give')])
+        ```
         """
         require("figure", figure, str, "the name of a figure")
         found, places, absent = [], [], []
@@ -181,6 +203,14 @@ class Group:
         An outlier is told by Grubbs' test at 1 % (F. E. Grubbs, Ann. Math. Statist. 21 (1950) 27). Raises
         `InputError` where fewer than
         two cells have the figure.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cells = [ld.Estimate(x, 0.001) for x in (0.081, 0.078, 0.083, 0.080, 0.079)]  # invented
+        >>> found = ld.Group("recipe A", cells).summary("efficiency")
+        >>> found.n, round(found.sd, 5), round(found.sd_measured, 5), round(found.sd_cells, 5)
+        (5, 0.00192, 0.001, 0.00164)
+        ```
         """
         refuse_repeats([(f"members[{k}] of {self.label!r}", one) for k, one in enumerate(self.members)])
         found, places, absent = self.figures(figure)

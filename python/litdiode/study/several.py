@@ -45,6 +45,17 @@ class Comparisons(Told):
       all.
     - `pairs`: a row a pair: `comparison`, `p_adjusted`, `verdict`, `sentence`.
     - `sentence`: which pairs differ, for people.
+
+    ```python
+    >>> import litdiode as ld
+    >>> made = {"A": (8.1, 7.8, 8.3, 8.0), "B": (7.4, 7.7, 7.3, 7.6), "C": (7.5, 7.6, 7.4, 7.7)}  # invented
+    >>> groups = [ld.Group(label, [ld.Estimate(x) for x in values]) for label, values in made.items()]
+    >>> for pair in ld.compare_all(groups, "efficiency").pairs:
+    ...     print(pair.sentence)
+    efficiency of A is higher than of B (adjusted p 0.023)
+    efficiency of A is higher than of C (adjusted p 0.023)
+    undecided: the difference in efficiency between B and C lies from −0.4325 to 0.3325 (adjusted p 0.67)
+    ```
     """
 
     figure: str

@@ -106,6 +106,19 @@ class Study:
         A file that cannot be read is a `LitdiodeWarning` and stands in `unreadable`. What the study file states once,
         such as the area of the mask or the irradiance, is one source of uncertainty common to all sweeps. Raises
         `InputError` for a key that is not known, with its line and the nearest one, and where no file can be read.
+
+        ```python
+        >>> import warnings
+        >>> from pathlib import Path
+        >>> import litdiode as ld
+        >>> with warnings.catch_warnings():
+        ...     warnings.simplefilter("ignore", ld.LitdiodeWarning)  # of swapped leads
+        ...     study = ld.Study.read(Path(ld.__file__).parent / "demo" / "study.toml")  # invented data
+        >>> len(study.sweeps), study.figures
+        (14, ('efficiency', 'ff'))
+        >>> print(study.comparisons()[1])
+        ff of soot is higher than of graphite, by 0.02745 to 0.07795 (95 % interval)
+        ```
         """
         require("path", path, (str, os.PathLike), "the path of a study.toml")
         said = read_study_file(Path(path))
@@ -198,6 +211,16 @@ class Study:
         - `figure`: a key point, or a parameter of the fits.
 
         Raises `InputError` for a name or a figure that is not known.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+        >>> study = ld.Study(sweeps, groups=["A", "A", "B", "B"], figures=["ff"])
+        >>> group = study.group_for("A", "ff")
+        >>> group.label, len(group.members)
+        ('A', 2)
+        ```
         """
         self._check(figure, "figure")
         require("name", name, str, "the name of a group")
@@ -214,6 +237,15 @@ class Study:
         - `figure`: a key point, or a parameter of the fits.
 
         Raises `InputError` for a figure that is not known.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+        >>> study = ld.Study(sweeps, groups=["A", "A", "B", "B"], figures=["ff"])
+        >>> [f"{name}: {summary.n} cells, {summary.mean}" for name, summary in study.summaries("ff").items()]
+        ['A: 2 cells, 0.75094 ± 0.00057', 'B: 2 cells, 0.75063 ± 0.00054']
+        ```
         """
         self._check(figure, "figure")
         if figure not in self._summaries:
@@ -256,7 +288,18 @@ class Study:
         return list(self._compared[0])
 
     def left_out(self, one: Comparison) -> list[str]:
-        """Labels of the cells of both groups of the comparison `one` that lack its figure."""
+        """Labels of the cells of both groups of the comparison `one` that lack its figure.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+        >>> short = ld.Sweep([0.1, 0.2, 0.3, 0.4], [0.030, 0.030, 0.0295, 0.028], label="stops short")  # invented
+        >>> study = ld.Study([*sweeps, short], groups=["A", "A", "B", "B", "B"], figures=["ff"])
+        >>> study.left_out(study.comparisons()[0])
+        ['stops short']
+        ```
+        """
         require("one", one, Comparison, "a litdiode.Comparison of this study")
         places = [k for name in (one.first, one.second) for k in self.places[name]]
         return [self.labels[k] for k in places if not self._has_figure(k, one.figure)]
@@ -302,13 +345,33 @@ class Study:
         return tidy.frame(self.rows())
 
     def to_csv(self, path: str | os.PathLike[str] | None = None) -> str:
-        """The rows of `frame` as text with commas, a line a figure; written to a file as well if there is a `path`."""
+        """The rows of `frame` as text with commas, a line a figure; written to a file as well if there is a `path`.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+        >>> study = ld.Study(sweeps, groups=["A", "A", "B", "B"], figures=["ff"])
+        >>> print(study.to_csv().splitlines()[0])
+        label,group,figure,value,u,unit,remark
+        ```
+        """
         return _written(path, csv_of(self.rows()))
 
     def to_json(self, path: str | os.PathLike[str] | None = None) -> str:
         """Inputs, figures, summaries and comparisons as JSON; written to a file as well where there is a `path`.
 
         What is not there, and what is infinite, is null; a remark says which.
+
+        ```python
+        >>> import json
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+        >>> study = ld.Study(sweeps, groups=["A", "A", "B", "B"], figures=["ff"])
+        >>> sorted(json.loads(study.to_json()))
+        ['comparisons', 'figures', 'findings', 'groups', 'inputs', 'not_compared', 'software', 'title', 'unreadable']
+        ```
         """
         return _written(path, json_of(self))
 
@@ -317,7 +380,18 @@ class Study:
         return self.own_inputs | {origin.file: origin.sha256 for origin in self._origins if origin is not None}
 
     def plot(self, ax: Axes | None = None) -> Axes:
-        """Draws all curves into `ax` (a new figure if None), a colour, marker and line a group; returns it."""
+        """Draws all curves into `ax` (a new figure if None), a colour, marker and line a group; returns it.
+
+        ```python
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+        >>> study = ld.Study(sweeps, groups=["A", "A", "B", "B"], figures=["ff"])
+        >>> ax = study.plot()
+        >>> [text.get_text() for text in ax.get_legend().get_texts()]
+        ['A (2)', 'B (2)']
+        ```
+        """
         from ..plots import plot_study
 
         return plot_study(self, ax)
@@ -327,6 +401,18 @@ class Study:
 
         Needs `pip install 'litdiode[report]'`. Returns the path. Raises `InputError` where that is missing, and where
         nothing can be written there.
+
+        ```python
+        >>> import tempfile
+        >>> import litdiode as ld
+        >>> cell = ld.SingleDiode(iph_a=0.03, i0_a=1e-9, n=1.3, rs_ohm=0.5, rsh_ohm=900)  # invented
+        >>> sweeps = [ld.simulate_sweep(cell, ld.Instrument(noise_current_a=2e-5), seed=k) for k in range(4)]
+        >>> study = ld.Study(sweeps, groups=["A", "A", "B", "B"], figures=["ff"])
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     path = study.report(f"{folder}/report.html")
+        ...     print(path.name, sorted(other.suffix for other in path.parent.iterdir()))
+        report.html ['.csv', '.html', '.json']
+        ```
         """
         from ..report import write_report
 

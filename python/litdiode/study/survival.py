@@ -39,6 +39,17 @@ class Survival(Told):
     - `median_h`, `median_low_h`, `median_high_h`: time in h by which half of the cells have failed, and its interval,
       from 0 or to infinity where too few cells or failures bound it (six cells at the least, at 95 %).
     - `sentence`: the median for people.
+
+    ```python
+    >>> import litdiode as ld
+    >>> time_h = [90, 100, 120, 150, 160, 200, 200]  # invented
+    >>> failed = [True, True, True, True, True, False, False]
+    >>> found = ld.survival(time_h, failed, label="recipe A")
+    >>> list(zip(found.steps_h, found.at_risk, [round(share, 2) for share in found.share]))
+    [(90.0, 7, 0.86), (100.0, 6, 0.71), (120.0, 5, 0.57), (150.0, 4, 0.43), (160.0, 3, 0.29)]
+    >>> found.median_h, found.median_low_h, found.median_high_h
+    (150.0, 90.0, inf)
+    ```
     """
 
     label: str
@@ -81,6 +92,15 @@ class Survival(Told):
         """Draws the steps with their band and the cells that had not failed into `ax` (a new figure if None).
 
         Returns the axes; a further group is drawn into the same by passing them.
+
+        ```python
+        >>> import litdiode as ld
+        >>> time_h = [90, 100, 120, 150, 160, 200, 200]  # invented
+        >>> failed = [True, True, True, True, True, False, False]
+        >>> ax = ld.survival(time_h, failed, label="recipe A").plot()
+        >>> ax.get_xlabel()
+        'time / h'
+        ```
         """
         from ..plots import plot_survival
 
@@ -96,6 +116,15 @@ class SurvivalComparison(Told):
     - `p_exact`: of the permutation test of the same scores, exact for few cells where both groups were watched alike
       (of 100,000 random arrangements where there are more than 200,000).
     - `verdict`: "different" by `p_exact`, or "undecided"; `sentence`: it for people.
+
+    ```python
+    >>> import litdiode as ld
+    >>> a = ld.survival([90, 120, 150, 200, 200], [True, True, True, False, False], label="A")  # invented
+    >>> b = ld.survival([40, 45, 60, 70, 80], [True] * 5, label="B")
+    >>> found = ld.compare_survival(a, b)
+    >>> found.verdict, round(found.chi2, 2), round(found.p_logrank, 4), round(found.p_exact, 4)
+    ('different', 9.7, 0.0018, 0.0079)
+    ```
     """
 
     first: str

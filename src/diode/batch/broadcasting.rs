@@ -14,6 +14,14 @@ const BYTES: usize = 128;
 /// # Errors
 /// [`ModelError::Shape`] naming the first argument that does not go with those before it, [`ModelError::TooMany`] where
 /// the common shape has more places than a machine can count.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::broadcast;
+/// assert_eq!(broadcast(&[("iph_a", &[3, 1]), ("n", &[4]), ("cells", &[])])?, [3, 4]);
+/// assert!(broadcast(&[("iph_a", &[3]), ("n", &[4])]).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn broadcast(arguments: &[(&'static str, &[usize])]) -> Result<Vec<usize>, ModelError> {
     let mut common: Vec<usize> = Vec::new();
     for (name, shape) in arguments {

@@ -1,32 +1,4 @@
 //! The bounded least-squares step as a solver of `argmin`, whose observers then see every step.
-//!
-//! ```
-//! use argmin::core::{Executor, IterState};
-//! use litdiode::fit::{BoundedLevenbergMarquardt, Bounds, Residuals};
-//!
-//! /// Residuals of y = exp(−b·x) at three points.
-//! struct Decay;
-//!
-//! impl Residuals for Decay {
-//!     fn len(&self) -> usize {
-//!         3
-//!     }
-//!
-//!     fn evaluate(&self, b: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
-//!         let (x, y) = ([0.0, 1.0, 2.0], [1.0, 0.5, 0.25]);
-//!         (0..3).for_each(|i| r[i] = (-b[0] * x[i]).exp() - y[i]);
-//!         if let Some(j) = jacobian {
-//!             (0..3).for_each(|i| j[i] = -x[i] * (-b[0] * x[i]).exp());
-//!         }
-//!         true
-//!     }
-//! }
-//!
-//! let solver = BoundedLevenbergMarquardt::new(Bounds::new(vec![0.0], vec![9.0])?);
-//! let found = Executor::new(Decay, solver).configure(|s: IterState<_, _, _, _, _, _>| s.param(vec![3.0])).run()?;
-//! assert!((found.state.best_param.unwrap()[0] - 2f64.ln()).abs() < 1e-10);
-//! # Ok::<(), argmin::core::Error>(())
-//! ```
 
 use crate::numerics::least_squares::levenberg_marquardt::Descent;
 use crate::numerics::least_squares::problem::{Bounds, Residuals};
@@ -39,6 +11,35 @@ type Iterate = IterState<Vec<f64>, (), (), (), (), f64>;
 ///
 /// Every step tells the observers `damping` (μ) and `taken`. The termination is `SolverConverged` where
 /// [`Stop::converged`](super::problem::Stop::converged), else `SolverExit` with the reason.
+///
+/// # Examples
+/// ```
+/// use argmin::core::{Executor, IterState};
+/// use litdiode::fit::{BoundedLevenbergMarquardt, Bounds, Residuals};
+///
+/// /// Residuals of y = exp(−b·x) at three points.
+/// struct Decay;
+///
+/// impl Residuals for Decay {
+///     fn len(&self) -> usize {
+///         3
+///     }
+///
+///     fn evaluate(&self, b: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+///         let (x, y) = ([0.0, 1.0, 2.0], [1.0, 0.5, 0.25]);
+///         (0..3).for_each(|i| r[i] = (-b[0] * x[i]).exp() - y[i]);
+///         if let Some(j) = jacobian {
+///             (0..3).for_each(|i| j[i] = -x[i] * (-b[0] * x[i]).exp());
+///         }
+///         true
+///     }
+/// }
+///
+/// let solver = BoundedLevenbergMarquardt::new(Bounds::new(vec![0.0], vec![9.0])?);
+/// let found = Executor::new(Decay, solver).configure(|s: IterState<_, _, _, _, _, _>| s.param(vec![3.0])).run()?;
+/// assert!((found.state.best_param.unwrap()[0] - 2f64.ln()).abs() < 1e-10);
+/// # Ok::<(), argmin::core::Error>(())
+/// ```
 pub struct BoundedLevenbergMarquardt {
     bounds: Bounds,
     descent: Option<Descent>,

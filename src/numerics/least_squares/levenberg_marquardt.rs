@@ -43,6 +43,29 @@ const HARDLY_DAMPED: f64 = 1e-6;
 const LEAST_DAMPING: f64 = 1e-15;
 
 /// A descent that is advanced one step at a time.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{Bounds, Descent, Residuals};
+/// /// Residuals of y = exp(−b·t) at t = 0, 1, 2.
+/// struct Decay;
+/// impl Residuals for Decay {
+///     fn len(&self) -> usize {
+///         3
+///     }
+///     fn evaluate(&self, b: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+///         let t = [0.0, 1.0, 2.0];
+///         (0..3).for_each(|k| r[k] = (-b[0] * t[k]).exp() - [1.0, 0.5, 0.25][k]);
+///         jacobian.into_iter().for_each(|j| (0..3).for_each(|k| j[k] = -t[k] * (-b[0] * t[k]).exp()));
+///         true
+///     }
+/// }
+/// let bounds = Bounds::new(vec![0.0], vec![9.0])?;
+/// let mut descent = Descent::new(&Decay, &[3.0], &bounds)?;
+/// while descent.advance(&Decay, &bounds) && descent.stop().is_none() {}
+/// assert!((descent.x()[0] - 2f64.ln()).abs() < 1e-8 && descent.cost() < 1e-16);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub struct Descent {
     x: PerCoordinate,
     trial: PerCoordinate,

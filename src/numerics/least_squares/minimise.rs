@@ -10,6 +10,29 @@ use super::problem::{Bounds, Residuals, Solution};
 ///
 /// # Errors
 /// [`ProblemError`] for a start that has not one number a bound.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{Bounds, Residuals, minimise};
+/// /// The two residuals 10·(x₁ − x₀²) and 1 − x₀ of Rosenbrock, Comput. J. 3 (1960) 175.
+/// struct Valley;
+/// impl Residuals for Valley {
+///     fn len(&self) -> usize {
+///         2
+///     }
+///     fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+///         r.copy_from_slice(&[10.0 * (x[1] - x[0] * x[0]), 1.0 - x[0]]);
+///         jacobian.into_iter().for_each(|j| j.copy_from_slice(&[-20.0 * x[0], -1.0, 10.0, 0.0]));
+///         true
+///     }
+/// }
+/// let bounds = Bounds::new(vec![-2.0; 2], vec![2.0; 2])?;
+/// let mut steps = 0;
+/// let found = minimise(&Valley, &[-1.2, 1.0], &bounds, 200, |_| steps += 1)?;
+/// assert!(found.stop.converged() && steps > 1);
+/// assert!((found.x[0] - 1.0).abs() < 1e-8 && (found.x[1] - 1.0).abs() < 1e-8);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn minimise(
     problem: &impl Residuals,
     start: &[f64],

@@ -13,6 +13,27 @@ use smallvec::SmallVec;
 use std::fmt;
 
 /// A least-squares problem: residuals and their derivatives at x.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::{Bounds, Residuals, minimise};
+/// /// Residuals of a mean: x − yₖ.
+/// struct Mean([f64; 4]);
+/// impl Residuals for Mean {
+///     fn len(&self) -> usize {
+///         4
+///     }
+///     fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+///         r.iter_mut().zip(self.0).for_each(|(r, y)| *r = x[0] - y);
+///         jacobian.into_iter().for_each(|j| j.fill(1.0));
+///         true
+///     }
+/// }
+/// let bounds = Bounds::new(vec![-10.0], vec![10.0])?;
+/// let found = minimise(&Mean([1.0, 2.0, 4.0, 5.0]), &[0.0], &bounds, 50, |_| {})?;
+/// assert!((found.x[0] - 3.0).abs() < 1e-12 && (found.cost - 10.0).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub trait Residuals {
     /// Number of residuals.
     fn len(&self) -> usize;
@@ -73,6 +94,23 @@ impl Stop {
 }
 
 /// One step of the solver, for those who want to see the path.
+///
+/// # Examples
+/// ```
+/// use litdiode::diode::{Parameters, SingleDiode};
+/// use litdiode::fit::{Options, fit_single_diode};
+/// use litdiode::sweep::{Sweep, SweepOptions};
+/// let cell = SingleDiode::new(Parameters {
+///     iph_a: 0.03, i0_a: [1e-9], n: [1.3], rs_ohm: 0.5, rsh_ohm: 900.0, cells: 1, temperature_c: 25.0,
+/// })?; // invented
+/// let (v, i) = cell.curve(30);
+/// let sweep = Sweep::new(&v, &i, SweepOptions::default())?;
+/// let fit = fit_single_diode(&sweep, &Options::default())?;
+/// let last = fit.trace.last().unwrap();
+/// assert_eq!(last.x().len(), 5); // Iph, ln I0, ln a, Rs, 1/Rsh
+/// assert!((last.x()[0] - 0.03).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
@@ -111,6 +149,15 @@ pub struct Solution {
 }
 
 /// The box: a lower and an upper bound of each coordinate, equal where it is fixed.
+///
+/// # Examples
+/// ```
+/// use litdiode::fit::Bounds;
+/// let bounds = Bounds::new(vec![0.0, f64::NEG_INFINITY], vec![1.0, f64::INFINITY])?;
+/// assert_eq!((bounds.low()[0], bounds.high()[0]), (0.0, 1.0));
+/// assert!(Bounds::new(vec![2.0], vec![1.0]).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Bounds {

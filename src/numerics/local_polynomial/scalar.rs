@@ -38,6 +38,16 @@ pub struct Jet {
 }
 
 /// Polynomials of all degrees up to [`Local::degree`], fitted to the same weighted points.
+///
+/// # Examples
+/// ```
+/// use litdiode::curve::Local;
+/// let x = [0.0, 1.0, 2.0, 3.0, 4.0];
+/// let y = x.map(|x| 1.0 - 2.0 * x + 0.5 * x * x);
+/// let at = Local::fit(&x, &y, &[1.0; 5], 2).unwrap().at(2.5, 2);
+/// assert!((at.value + 0.875).abs() < 1e-12 && (at.slope - 0.5).abs() < 1e-12);
+/// assert!((at.curvature - 1.0).abs() < 1e-12);
+/// ```
 #[derive(Clone, Debug)]
 pub struct Local {
     centre: f64,
@@ -256,6 +266,11 @@ fn sum(x: &[f64; LANES]) -> f64 {
 }
 
 /// The run of `count` successive points of rising `x` that lie nearest to `centre`.
+///
+/// # Examples
+/// ```
+/// assert_eq!(litdiode::curve::nearest(&[0.0, 1.0, 2.0, 3.0, 10.0], 2.4, 3), 1..4);
+/// ```
 pub fn nearest(x: &[f64], centre: f64, count: usize) -> Range<usize> {
     let count = count.min(x.len());
     // The run moves up while the point that it would leave is further away than the one that it would take in.

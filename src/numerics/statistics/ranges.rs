@@ -19,6 +19,11 @@ pub(crate) fn runs(places: &[f64], most: usize) -> Vec<Range<usize>> {
 }
 
 /// Smallest and largest of `xs`; (∞, −∞) of none.
+///
+/// # Examples
+/// ```
+/// assert_eq!(litdiode::sweep::range(&[0.3, -0.1, 0.6]), (-0.1, 0.6));
+/// ```
 pub fn range(xs: &[f64]) -> (f64, f64) {
     xs.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)))
 }
