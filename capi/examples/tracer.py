@@ -20,7 +20,7 @@ NOISE_A = 60e-6
 
 
 class Tracer:
-    """In place of a source and a meter. The clock is simulated as well: put `time.sleep` and `time.monotonic` in its place."""
+    """In place of a source and a meter. The clock is simulated as well: `time.sleep` and `time.monotonic` go there."""
 
     def __init__(self, library: Litdiode) -> None:
         self.library, self.random, self.readings, self.time_s = library, random.Random(1), 0, 0.0

@@ -205,7 +205,7 @@ def test_what_a_kind_does_not_have_is_none_or_refused():
         (lambda s: s.interpolate("linear", penalty=1.0), r'penalty = 1.0 belongs to kind "smoothing"; leave it out'),
         (lambda s: s.interpolate("smoothing", penalty="gcv"), r'penalty = "gcv" is not known; pass "cross_validation"'),
         (lambda s: s.interpolate("smoothing", penalty=[1]), r"penalty = \[1\] is not known; pass"),
-        (lambda s: s.interpolate("smoothing", penalty=-1.0), r"penalty\[0\] = -1 is not allowed; give a finite penalty"),
+        (lambda s: s.interpolate("smoothing", penalty=-1.0), r"penalty\[0\] = -1 is not allowed; give a finite"),
         (lambda s: s.interpolate("smoothing", penalty=np.nan), r"penalty\[0\] = NaN is not allowed"),
         (lambda s: s.interpolate("smoothing", penalty="stated_noise"), "the sweep states none; pass its noise"),
         (
