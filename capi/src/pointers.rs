@@ -100,7 +100,7 @@ impl<T: Plain> Out<T> {
     }
 }
 
-/// Where a host lets the library write a list; [`buffer!`] makes it of two arguments.
+/// Where a host lets the library write a list; `buffer!` makes it of two arguments.
 #[derive(Clone, Copy)]
 pub struct Buffer<T: Plain> {
     /// The argument.

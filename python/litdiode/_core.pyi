@@ -2260,7 +2260,7 @@ class ClosedForm:
     (True, '0.74 Ω', '951 Ω')
     >>> found = ld.from_key_points(isc_a=0.030, voc_v=0.58, v_pmax_v=0.45, i_pmax_a=0.0281, n=1.6)
     >>> print(found.reservations[1])
-    v_pmax of the found curve is +2.7 % off the one given
+    V_Pmax of the found curve is +2.7 % off the one given
     ```
     """
     @property

@@ -55,7 +55,7 @@ pub struct ThreePoints {
 /// }; // invented
 /// let found = from_key_points(&points, 1.6)?;
 /// assert!(!found.is_trustworthy() && found.model.parameters().rsh_ohm == f64::INFINITY);
-/// assert_eq!(found.reservations[1].to_string(), "v_pmax of the found curve is +2.7 % off the one given");
+/// assert_eq!(found.reservations[1].to_string(), "V_Pmax of the found curve is +2.7 % off the one given");
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[derive(Clone, Debug, PartialEq)]
