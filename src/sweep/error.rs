@@ -27,15 +27,13 @@ pub enum SweepError {
     },
     /// Repeated sweeps that are too few, or of which one axis has more rows than the other.
     #[error(
-        "rows of {name}: {given}, of voltage_v: {voltage}; repeated readings need at least 2 rows, one a repetition, in both"
+        "rows of voltage_v: {voltage}, of current_a: {current}; repeated readings need as many of both, at least 2, one a repetition"
     )]
     Repeats {
-        /// The argument.
-        name: &'static str,
-        /// Its rows.
-        given: usize,
         /// Rows of voltages.
         voltage: usize,
+        /// Rows of currents.
+        current: usize,
     },
     /// A repetition of another length.
     #[error(

@@ -38,6 +38,10 @@ pub fn means_of_repeats(
     voltage_v: &[Vec<f64>],
     current_a: &[Vec<f64>],
 ) -> Result<(Vec<f64>, Vec<f64>, Noise), SweepError> {
+    let (voltage, current) = (voltage_v.len(), current_a.len());
+    if voltage != current || voltage < 2 {
+        return Err(SweepError::Repeats { voltage, current });
+    }
     let (mean_v, floor_v, rel_v) = axis("voltage_v", voltage_v, voltage_v)?;
     let (mean_a, floor_a, rel_a) = axis("current_a", current_a, voltage_v)?;
     let spread = ((voltage_v.len() - 1) * mean_v.len()) as f64;
@@ -60,9 +64,6 @@ fn axis(
     rows: &[Vec<f64>],
     beside: &[Vec<f64>],
 ) -> Result<(Vec<f64>, f64, f64), SweepError> {
-    if rows.len() != beside.len() || rows.len() < 2 {
-        return Err(SweepError::Repeats { name, given: rows.len(), voltage: beside.len() });
-    }
     let points = beside[0].len();
     for (k, row) in rows.iter().enumerate() {
         if row.len() != points {

@@ -28,6 +28,7 @@ from litdiode import course
 from litdiode.course.draw import Draw
 from litdiode.course.exercise import Case, Quantity
 from litdiode.course.exercises import ALL
+from litdiode.course.exercises.translation import translated
 from litdiode.course.judging import all_handed, judge
 
 ROOT = Path(__file__).parents[2]
@@ -540,9 +541,10 @@ def test_resistances_below_nothing_and_nonsense_cost_no_more_than_points() -> No
 def test_the_key_holds_the_truth_and_what_passes() -> None:
     key = TEACHER.key("0042")
     assert len(key.rows) == sum(len(one.quantities) for one in ALL.values())
+    by_formula = {("two_recipes", "difference"), ("detection_limit", "scatter")}
     for row in key.rows:
         if row.truth is not None and row.low is not None and row.high is not None:
-            assert row.low < row.truth < row.high
+            assert row.low < row.truth < row.high or (row.exercise, row.quantity) in by_formula
     by_name = {(row.exercise, row.quantity): row for row in key.rows}
     # The device that the readings were drawn from gives the same figures by the model itself.
     truth = TEACHER._solved("0042", ALL["series_resistance"]).drawn.truth
@@ -688,7 +690,7 @@ def test_tables_that_cannot_be_read_are_told() -> None:
     with pytest.raises(ld.InputError, match="row 1 gives 'isc'"):
         course.read_answers(twice)
     comma = course.read_answers('student,exercise,quantity,value,u\n1,key_points,isc,"0,03",1e-5\n')
-    assert "cannot be read" in TEACHER.mark("1", comma["1"], ["key_points"]).rows[0].hint
+    assert comma == {"1": {"key_points": {"isc": (0.03, 1e-5)}}}
     # A short line has empty cells, a long one cells that are left alone.
     short = "student,exercise,quantity,value,u\n1,key_points,isc\n1,key_points,voc,0.6,0.001,more\n"
     assert course.read_answers(short) == {"1": {"key_points": {"voc": (0.6, 0.001)}}}
@@ -717,3 +719,97 @@ def test_the_csv_of_readings_is_in_milliamperes_and_read_back(tmp_path: Path) ->
     np.testing.assert_allclose(back.voltage_v, lit.voltage_v, rtol=1e-8)
     assert HANDOUT.csv("detection_limit").startswith("blank (A),reading (A)\n")
     assert "one of different, equivalent, undecided" in HANDOUT.question("two_recipes")
+
+
+def code_of(student: str, exercise: str, changed: dict[str, Any]) -> str | None:
+    """The code of the hint that an answer gets; None where it passes."""
+    solved = TEACHER._solved(student, ALL[exercise])
+    answer = dict(solved.reference) | changed
+    try:
+        course.check(TEACHER.handout(student, [exercise]), exercise, answer)
+    except course.CheckFailed as error:
+        return error.code
+    return None
+
+
+def test_figures_by_a_formula_must_be_those_of_the_readings() -> None:
+    seen: dict[str, int] = {}
+    for k in range(12):
+        student = str(k)
+        found = TEACHER._solved(student, ALL["two_recipes"]).reference["difference"]
+        assert isinstance(found, ld.Estimate) and found.u
+        numbers = TEACHER.handout(student, ["two_recipes"]).readings("two_recipes").numbers
+        sa, sb = (np.std(numbers[name], ddof=1) for name in ("recipe_a", "recipe_b"))
+        wrong = {
+            "difference_of_zero": (0.0, found.u),
+            "order_of_difference": (-found.value, found.u),
+            "spread_for_mean": (found.value, np.sqrt((sa**2 + sb**2) / 2)),
+        }
+        for code, value in wrong.items():
+            assert code_of(student, "two_recipes", {"difference": value}) == code
+            solved = TEACHER._solved(student, ALL["two_recipes"]).reference
+            rows = TEACHER.mark(student, {"two_recipes": dict(solved) | {"difference": value}}, ["two_recipes"]).rows
+            assert rows[0].points < 2
+            seen[code] = seen.get(code, 0) + 1
+        digits = 1 - int(np.floor(np.log10(found.u)))
+        assert code_of(student, "two_recipes", {"difference": (round(found.value, digits), found.u)}) is None
+        s = TEACHER._solved(student, ALL["detection_limit"]).reference["scatter"]
+        assert isinstance(s, ld.Estimate) and s.u
+        blank = np.array(TEACHER.handout(student, ["detection_limit"]).readings("detection_limit").numbers["blank"])
+        assert code_of(student, "detection_limit", {"scatter": (blank.std(), s.u)}) == "divided_by_n"
+        for factor in (2.0, 3.0, 1 / np.sqrt(10.0)):
+            assert code_of(student, "detection_limit", {"scatter": (factor * s.value, factor * s.u)}) is not None
+        # Corrected for ten readings: s/c4, c4(10) = 0.9727 (from memory).
+        assert code_of(student, "detection_limit", {"scatter": (s.value / 0.9727, s.u)}) is None
+    assert seen == dict.fromkeys(wrong, 12)
+
+
+def test_a_coefficient_that_is_turned_or_left_out_is_told() -> None:
+    told = looked = 0
+    for k in range(12):
+        readings = TEACHER.handout(str(k), ["translation"]).readings("translation")
+        sweep, sheet = readings.sweeps["warm"], readings.estimates
+        right = TEACHER._solved(str(k), ALL["translation"]).reference
+        for name, factor in itertools.product(("alpha", "rs", "kappa"), (0.0, -1.0)):
+            wrong = sheet | {name: ld.Estimate(factor * sheet[name].value, unit=sheet[name].unit)}
+            points = translated(sweep, wrong)
+            values = {q: getattr(points, q) for q in ("isc", "voc", "pmax")}
+            if any(e is None for e in values.values()):
+                continue
+            looked += 1
+            answer = {q: (e.value, right[q].u) for q, e in values.items()}
+            told += code_of(str(k), "translation", answer) == "coefficient"
+        # Only the irradiance was translated: not the figure as it was measured.
+        still = translated(sweep, sheet, sweep.temperature_c)
+        answer = {q: (getattr(still, q).value, right[q].u) for q in ("isc", "voc", "pmax")}
+        assert code_of(str(k), "translation", answer) != "not_translated"
+    assert looked >= 65 and told == looked
+
+
+def test_answers_of_spreadsheets_are_read() -> None:
+    rows = [("0001", "key_points", "isc", "0,0317574", "0,00007"), ("0001", "key_points", "voc", "3,17E-01", "")]
+    wanted = {"0001": {"key_points": {"isc": (0.0317574, 0.00007), "voc": 0.317}}}
+    head = ("student", "exercise", "quantity", "value", "u")
+    for mark, first in ((";", ""), ("\t", ""), (";", "sep=;\n"), (";", "\ufeff")):
+        text = first + "\n".join(mark.join(row) for row in (head, *rows))
+        assert course.read_answers(text) == wanted
+    spaced = "Student, Exercise, Quantity, Value, U\n0001, key_points, isc, 0.03, 1e-5, \n"
+    assert course.read_answers(spaced) == {"0001": {"key_points": {"isc": (0.03, 1e-5)}}}
+    with pytest.raises(ld.InputError, match="row 0 has more cells than the heading"):
+        course.read_answers("student,exercise,quantity,value,u\n0001,key_points,isc,0,0317,0,00007\n")
+    one, two = (course.write_answers("0001", {name: {"isc": (0.03, 1e-5)}}) for name in ("key_points", "translation"))
+    both = course.read_answers([one, "\ufeff" + two])
+    assert both == {"0001": {name: {"isc": (0.03, 1e-5)} for name in ("key_points", "translation")}}
+    assert course.read_answers(one + "\ufeff" + two) == both
+    with pytest.raises(ld.InputError, match=r"text\[1\]: row 0 gives 'isc' of 'key_points' by '0001' once more"):
+        course.read_answers([one, one])
+
+
+def test_leading_zeros_that_a_spreadsheet_took_are_found() -> None:
+    solved = TEACHER._solved("0007", ALL["key_points"]).reference
+    answers = {"7": {"key_points": dict(solved)}}
+    sheet = TEACHER.marking_sheet(["0007", "0008"], answers, ["key_points"])
+    points = [line.split(",")[12] for line in sheet.splitlines()[1:]]
+    assert points == ["2"] * 4 + ["0"] * 4
+    lost = TEACHER.marking_sheet(["007", "0007"], answers, ["key_points"])
+    assert "not in the class list" in lost.splitlines()[-1]

@@ -127,10 +127,10 @@ fn repeats_that_do_not_match_are_named() {
     let rows = |lengths: &[usize]| lengths.iter().map(|n| vec![0.1; *n]).collect::<Vec<_>>();
     let error = |v: &[Vec<f64>], a: &[Vec<f64>]| means_of_repeats(v, a).unwrap_err();
     let few = error(&rows(&[3]), &rows(&[3]));
-    assert_eq!(few, SweepError::Repeats { name: "voltage_v", given: 1, voltage: 1 });
+    assert_eq!(few, SweepError::Repeats { voltage: 1, current: 1 });
     assert!(few.to_string().contains("at least 2 rows"), "{few}");
     let uneven = error(&rows(&[3, 3]), &rows(&[3, 3, 3]));
-    assert_eq!(uneven, SweepError::Repeats { name: "current_a", given: 3, voltage: 2 });
+    assert_eq!(uneven, SweepError::Repeats { voltage: 2, current: 3 });
     let short = error(&rows(&[3, 3]), &rows(&[3, 2]));
     assert_eq!(short, SweepError::RepeatLength { name: "current_a", row: 1, given: 2, wanted: 3 });
     let short = error(&rows(&[3, 4]), &rows(&[3, 3]));

@@ -35,6 +35,8 @@ class Quantity:
     - `scale`: "linear", "log" or "inverse": that on which its ± is symmetric.
     - `tolerance`: None for a figure with ±; of one without, the relative deviation that rounding may make.
     - `choices`: the words of which one is the answer; empty for a number.
+    - `by_formula`: whether value and ± follow from the readings by one formula, so that no other sound method scatters
+      about them.
     """
 
     name: str
@@ -43,6 +45,7 @@ class Quantity:
     scale: Literal["linear", "log", "inverse"] = "linear"
     tolerance: float | None = None
     choices: tuple[str, ...] = ()
+    by_formula: bool = False
 
     @property
     def with_u(self) -> bool:
@@ -162,6 +165,11 @@ class Case:
         last = max(_half_last_digit(x), 1e-9 * abs(wrong))
         same = abs(x - wrong) <= last < abs(x - right)
         return same or (failed and abs(x - wrong) <= 0.25 * abs(wrong - right))
+
+    def agrees(self, name: str, other: float) -> bool:
+        """Whether the value is another one in all digits that are written."""
+        x = self.value(name)
+        return abs(x - other) <= max(_half_last_digit(x), 1e-9 * abs(other))
 
     def is_precise(self, name: str) -> bool:
         """Whether the value is written so finely, to a thousandth of its ±, that one like it is no chance."""

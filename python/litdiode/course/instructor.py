@@ -282,6 +282,7 @@ class Instructor:
             if name in given:
                 raise InputError(f"answers has {name!r:.60} twice, written in two ways; leave one of them")
             given[name] = answer
+        _find_lost_zeros(given, names)
         rows = [
             row
             for name in names
@@ -376,9 +377,17 @@ def _key_row(exercise: str, q: Quantity, right: Estimate | float | str, case: Ca
     if isinstance(right, str):
         return KeyRow(exercise, q.name, q.unit, None, None, None, None, right)
     truth = float(right)
-    place, allowed = q.placed(truth), reach(case, q, truth)
+    place, allowed = q.placed(case.right(q.name) if q.by_formula else truth), reach(case, q, truth)
     low, high = q.back(place - allowed), q.back(place + allowed)
     return KeyRow(exercise, q.name, q.unit, truth, low, high, case.right_u(q.name) if q.with_u else None, "")
+
+
+def _find_lost_zeros(given: dict[str, Any], names: Sequence[str]) -> None:
+    """Answers under a number whose leading zeros a spreadsheet took go to the only student whose they can be."""
+    for written in [name for name in given if name.isdigit() and name not in names]:
+        own = [name for name in names if name.isdigit() and int(name) == int(written) and name not in given]
+        if len(own) == 1:
+            given[own[0]] = given.pop(written)
 
 
 def _unknown(answers: Any) -> str:

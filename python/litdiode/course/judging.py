@@ -26,6 +26,9 @@ from .exercise import Case, Exercise, Handed, Quantity, Slip
 NARROWEST, WIDEST = 0.5, 2.5
 #: Probability of the interval of the answer's own ± that must hold the truth: 3.9 standard uncertainties.
 LEVEL = 0.9999
+#: What rounding, and the correction of a scatter for few readings, makes of a figure by a formula, in its ±; and ratios
+#: of the ± between which it is that of the formula: that of single cells in place of means is √3 times as large.
+FORMULA, FORMULA_RATIOS = 0.15, (0.7, 1.45)
 #: A sound method other than the library's scatters more about the truth by this factor.
 OTHER_METHOD = 1.5
 #: A value from the same readings by another sound method lies within so many standard uncertainties of the library's.
@@ -160,16 +163,17 @@ def _judged(exercise: Exercise, case: Case, q: Quantity, truth: float | str | No
         found = handed.word == right
         slip = None if found else exercise.slip(case, q, True, False) or _general(exercise, "value", q)
         return Judged(q, handed, None, None, found, True, slip)
-    target = case.right(q.name) if truth is None else float(truth)
+    target = case.right(q.name) if truth is None or q.by_formula else float(truth)
     if not q.with_u:
         found = abs(case.value(q.name) - target) <= reach(case, q, target)
         slip = _slip(exercise, case, q, target, not found, False)
         return Judged(q, handed, None, None, found and slip is None, True, slip)
     z, apart, ratio = _distances(case, q, target)
     most = half_interval(case.reference[q.name], LEVEL)
-    allowed = CLOSE * _reference_width(case, q) if by_data else reach(case, q, target)
+    allowed = CLOSE * _reference_width(case, q) if by_data and not q.by_formula else reach(case, q, target)
     close = abs(apart) <= allowed and not handed.word
-    right_u = ratio is not None and NARROWEST <= ratio <= WIDEST and (by_data or (z is not None and abs(z) <= most))
+    low, high = FORMULA_RATIOS if q.by_formula else (NARROWEST, WIDEST)
+    right_u = ratio is not None and low <= ratio <= high and (by_data or (z is not None and abs(z) <= most))
     slip = _slip(exercise, case, q, target, not close, not right_u)
     # A wrong method costs the value also where chance has made it a good one.
     about = None if slip is None else slip.about
@@ -186,6 +190,8 @@ def reach(case: Case, q: Quantity, target: float) -> float:
     """How far from the truth, on the scale of the quantity, a value passes whose ± does."""
     if not q.with_u:
         return (q.tolerance or 0.0) * abs(target)
+    if q.by_formula:
+        return FORMULA * _reference_width(case, q)
     return OTHER_METHOD * half_interval(case.reference[q.name], LEVEL) * _reference_width(case, q)
 
 

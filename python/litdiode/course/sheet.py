@@ -86,52 +86,84 @@ def _cells(given: Any, where: str) -> tuple[str, str]:
         ) from None
 
 
-def read_answers(text: str) -> dict[str, dict[str, dict[str, Any]]]:
+def read_answers(text: str | Iterable[str]) -> dict[str, dict[str, dict[str, Any]]]:
     """Answers from CSV, of one student or of a class: by student, exercise and quantity.
 
-    - `text`: what `write_answers` wrote, or a table with its columns (others are left alone), with commas or
-      semicolons; files of several students may be read one by one and put into one dictionary. Rows without a value
-      are left out.
+    - `text`: what `write_answers` wrote, or a table with its columns (others are left alone), with commas, semicolons
+      or tabs between cells; or a list of such texts, as of all files of a class. A number may have a decimal comma
+      where that does not part cells. Rows without a value are left out.
 
     A number comes as (value, u), or as a number where `u` is empty, a word as text; a value that is no number stays
-    text, and costs its own points alone. Raises `InputError` for a table that lacks a column, and for a quantity that
-    is there twice.
+    text, and costs its own points alone. Raises `InputError` for a table that lacks a column, for a row with more cells
+    than the heading, and for a quantity that is there twice.
 
     ```python
     >>> import litdiode as ld
-    >>> ld.course.read_answers("student,exercise,quantity,value,u\\n0042,key_points,isc,0.0301,2e-5\\n")
-    {'0042': {'key_points': {'isc': (0.0301, 2e-05)}}}
+    >>> first = "student,exercise,quantity,value,u\\n0042,key_points,isc,0.0301,2e-5\\n"
+    >>> second = "student;exercise;quantity;value;u\\n0042;key_points;voc;0,6102;0,0004\\n"
+    >>> ld.course.read_answers([first, second])
+    {'0042': {'key_points': {'isc': (0.0301, 2e-05), 'voc': (0.6102, 0.0004)}}}
     ```
     """
-    require("text", text, str, "what write_answers wrote")
+    texts = [text] if isinstance(text, str) else text
+    require("text", texts, Iterable, "what write_answers wrote, or a list of such texts")
     found: dict[str, dict[str, dict[str, Any]]] = {}
-    for k, (student, exercise, quantity, value, u) in enumerate(_rows(text.lstrip("\ufeff"))):
-        if not value:
-            continue
-        into = found.setdefault(student, {}).setdefault(exercise, {})
-        if quantity in into:
-            raise InputError(f"text: row {k} gives {quantity!r:.40} of {exercise!r:.40} once more; leave one of them")
-        into[quantity] = _value(value, u)
+    for n, one in enumerate(texts):
+        require(f"text[{n}]", one, str, "what write_answers wrote")
+        for k, (student, exercise, quantity, value, u) in enumerate(_rows(one)):
+            if not value:
+                continue
+            into = found.setdefault(student, {}).setdefault(exercise, {})
+            if quantity in into:
+                which = "" if isinstance(text, str) else f"[{n}]"
+                raise InputError(
+                    f"text{which}: row {k} gives {quantity!r:.40} of {exercise!r:.40} by {student!r:.40} once more; "
+                    "leave one of them"
+                )
+            into[quantity] = _value(value, u)
     return found
 
 
 def _rows(text: str) -> list[list[str]]:
     """The cells of the columns `ANSWER`, row by row; the heading may be no CSV as well."""
-    head = text.split("\n", 1)[0]
-    lines = csv.DictReader(io.StringIO(text), delimiter=";" if ";" in head else ",")
+    text, delimiter = _table(text.lstrip("\ufeff"))
+    lines = csv.DictReader(io.StringIO(text), delimiter=delimiter, skipinitialspace=True)
     try:
-        lacking = [name for name in ANSWER if name not in (lines.fieldnames or ())]
+        lines.fieldnames = [name.strip().lower() for name in lines.fieldnames or ()]
+        lacking = [name for name in ANSWER if name not in lines.fieldnames]
         if lacking:
             raise InputError(f"text has no column {lacking[0]}; it must have the columns {', '.join(ANSWER)}")
-        return [[plain((line[name] or "").strip()) for name in ANSWER] for line in lines]
+        rows = []
+        for k, line in enumerate(lines):
+            if any((cell or "").strip() for cell in line.get(None) or ()):
+                raise InputError(
+                    f"text: row {k} has more cells than the heading, as of a number with a decimal comma; "
+                    "write decimal points, or semicolons between the cells"
+                )
+            rows.append([plain((line[name] or "").strip()) for name in ANSWER])
     except csv.Error as error:
         raise InputError(f"text is no CSV ({error}); give what write_answers wrote") from None
+    # Files that were put behind one another have their headings among the rows.
+    return [row for row in rows if tuple(cell.lower().lstrip("\ufeff") for cell in row) != ANSWER]
+
+
+def _table(text: str) -> tuple[str, str]:
+    """The table without a first line `sep=`, and what parts its cells."""
+    head, _, rest = text.partition("\n")
+    if head.lower().startswith("sep=") and len(head.rstrip()) == 5:
+        return rest, head[4]
+    return text, next((mark for mark in ";\t" if mark in head), ",")
+
+
+def _number(cell: str) -> float:
+    """A number, also with a decimal comma."""
+    return float(cell.replace(",", ".") if cell.count(",") == 1 and "." not in cell else cell)
 
 
 def _value(value: str, u: str) -> Any:
     """The number, with its ± where there is one, or the text."""
     try:
-        x = float(value)
-        return (x, float(u)) if u else x
+        x = _number(value)
+        return (x, _number(u)) if u else x
     except ValueError:
         return f"{value} ± {u}" if u else value

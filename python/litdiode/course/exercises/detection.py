@@ -68,7 +68,7 @@ class Detection(Exercise):
         "are those of the net signal, a reading less the mean of the blanks."
     )
     quantities = (
-        Quantity("scatter", "A", "standard deviation of one reading", "log"),
+        Quantity("scatter", "A", "standard deviation of one reading", "log", by_formula=True),
         Quantity("critical", "A", "critical level", tolerance=_TOLERANCE),
         Quantity("detection", "A", "detection limit", tolerance=_TOLERANCE),
         Quantity(
@@ -110,9 +110,11 @@ class Detection(Exercise):
 
     def slip(self, case: Case, quantity: Quantity, value_failed: bool, u_failed: bool) -> Slip | None:
         """The usual short cuts: that whose value is nearest, within what rounding makes."""
+        blank = case.readings.numbers["blank"]
+        if quantity.name == "scatter":
+            return _POPULATION if case.is_value("scatter", pstdev(blank), value_failed) else None
         if not value_failed or quantity.choices:
             return None
-        blank = case.readings.numbers["blank"]
         s, root, z = case.right("scatter"), math.sqrt(1 + 1 / len(blank)), NormalDist().inv_cdf(0.95)
         right = case.right(quantity.name)
         found = [

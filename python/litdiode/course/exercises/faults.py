@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from ..._core import Estimate, Instrument, Sweep
@@ -75,7 +77,10 @@ def _spoilt(sweep: Sweep, fault: str, place: int, share: float) -> Sweep:
     elif fault == "implausible":
         current_a = 1000.0 * current_a
     elif fault == "clipped":
-        current_a = np.minimum(current_a, float(f"{share * current_a.max():.1g}"))
+        # A range of one digit, rounded down: rounded up it might lie above all currents.
+        level = share * current_a.max()
+        digit = 10.0 ** math.floor(math.log10(level))
+        current_a = np.minimum(current_a, math.floor(level / digit) * digit)
     elif fault == "outlier":
         current_a[place] -= 40.0 * (sweep.noise.current_a if sweep.noise else 0.0)
     return anew(sweep, voltage_v=voltage_v, current_a=current_a, area_cm2=1.0, irradiance_w_m2=1000.0)

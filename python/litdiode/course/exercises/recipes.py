@@ -50,6 +50,24 @@ _ONE = Slip(
 )
 
 
+_ORDER = Slip(
+    "order_of_difference",
+    (
+        "the difference has the other sign.",
+        "Which recipe is taken from which decides the sign.",
+        "Asked is the mean of recipe a less that of recipe b.",
+    ),
+)
+_ZERO = Slip(
+    "difference_of_zero",
+    (
+        "a difference of exactly 0 is what one may believe of the recipes, not what these cells show.",
+        "The means of two groups of cells are never the same in all digits.",
+        "Give the mean of recipe a less that of recipe b, with its ±.",
+    ),
+)
+
+
 class Recipes(Exercise):
     """A verdict on two recipes."""
 
@@ -61,7 +79,7 @@ class Recipes(Exercise):
         "spreads as equal."
     )
     quantities = (
-        Quantity("difference", "", "mean efficiency of recipe a less that of recipe b"),
+        Quantity("difference", "", "mean efficiency of recipe a less that of recipe b", by_formula=True),
         Quantity("verdict", "", "what the cells say", choices=("different", "equivalent", "undecided")),
     )
     hints = (
@@ -94,12 +112,17 @@ class Recipes(Exercise):
         return not any(_BORDER[0] < p < _BORDER[1] for p in ps)
 
     def slip(self, case: Case, quantity: Quantity, value_failed: bool, u_failed: bool) -> Slip | None:
-        """No difference seen taken for none; the spread of cells for that of means."""
+        """No difference seen taken for none; the other order; the spread of cells for that of means."""
         if quantity.name == "verdict":
             absent = (case.answer["verdict"].word, case.reference["verdict"]) == ("equivalent", "undecided")
             return _ABSENCE if value_failed and absent else None
+        if case.value("difference") == 0.0 != case.right("difference"):
+            return _ZERO
+        if case.is_value("difference", -case.right("difference"), value_failed):
+            return _ORDER
         spreads = [stdev(values) for values in case.readings.numbers.values()]
-        if case.is_u("difference", math.hypot(*spreads), 0.05):
+        both = math.hypot(*spreads)
+        if any(case.is_u("difference", u, 0.02) for u in (both, both / math.sqrt(2.0), *spreads)):
             return _SPREAD
         if not u_failed:
             return None

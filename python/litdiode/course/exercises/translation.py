@@ -37,6 +37,14 @@ _SIGN = Slip(
         "ΔT = T2 − T1 with T2 = 25 °C: below 0 here, and β is below 0 as well, so that the voltage rises.",
     ),
 )
+_COEFFICIENT = Slip(
+    "coefficient",
+    (
+        "one of the four coefficients has the wrong sign, or was left out.",
+        "Each has a term of its own, and all four are on the sheet with their signs.",
+        "I2 = I1 + Isc1·(G2/G1 − 1) + α·ΔT and V2 = V1 − Rs·(I2 − I1) − κ·I2·ΔT + β·ΔT.",
+    ),
+)
 _LAMP = Slip(
     "irradiance_u",
     (
@@ -99,11 +107,13 @@ class Translation(Exercise):
         return figures(found, [q.name for q in self.quantities])
 
     def slip(self, case: Case, quantity: Quantity, value_failed: bool, u_failed: bool) -> Slip | None:
-        """No translation, the wrong sign of ΔT, an irradiance taken as exact."""
+        """No translation, the wrong sign of ΔT, a coefficient left out or turned, an irradiance taken as exact."""
         sweep, name = case.readings.sweeps["warm"], quantity.name
+        if self._of_coefficient(case):
+            return _COEFFICIENT
         if value_failed:
             plain = getattr(sweep.key_points(), name)
-            if plain is not None and case.is_value(name, plain.value, True):
+            if plain is not None and case.is_value(name, plain.value, False):
                 return _NOTHING
             turned = translated(sweep, case.readings.estimates, 2 * sweep.temperature_c - _STC["temperature_c"])
             wrong = getattr(turned, name)
@@ -113,6 +123,21 @@ class Translation(Exercise):
         alone = translated(with_exact_irradiance(sweep), case.readings.estimates)
         found = {q.name: getattr(alone, q.name) for q in self.quantities}
         return _LAMP if case.all_u({k: e.u for k, e in found.items() if e is not None and e.u}, _ALIKE) else None
+
+    def _of_coefficient(self, case: Case) -> bool:
+        """Whether the figures are those of a sheet with one coefficient of the other sign, or none, in all digits."""
+        sweep, sheet = case.readings.sweeps["warm"], case.readings.estimates
+        handed = [q.name for q in self.quantities if q.name in case.answer]
+        if all(case.agrees(name, case.right(name)) for name in handed):
+            return False
+        for name, (unit, _) in _SHEET.items():
+            for factor in (0.0, -1.0):
+                wrong = sheet | {name: Estimate(factor * sheet[name].value, unit=unit)}
+                found = translated(sweep, wrong)
+                values = [(name, getattr(found, name)) for name in handed]
+                if all(e is not None and case.agrees(k, e.value) for k, e in values):
+                    return True
+        return False
 
 
 def translated(sweep: Sweep, sheet: Mapping[str, Estimate], temperature_c: float = _STC["temperature_c"]) -> KeyPoints:
