@@ -55,6 +55,8 @@ class Answer:
 
     right: str
     wrong: dict[str, str]
+    #: The figure as a check prints it, which a student may type.
+    printed: tuple[str, ...] = ()
 
 
 @dataclasses.dataclass(frozen=True)
@@ -88,16 +90,24 @@ LABS = {
                     "my_ff = 63.5\nmy_u_if_independent = 0.4": "It lies between 0 and 1",
                     "my_ff = found.ff.value\nmy_u_if_independent = my_ff * sum(parts)": "without the root",
                     "my_ff = found.ff.value\nmy_u_if_independent = sum(parts) ** 0.5": "times FF",
-                    "my_ff = found.ff.value\nmy_u_if_independent = found.ff.u": "root of the sum",
+                    "my_ff = found.ff.value\nmy_u_if_independent = found.ff.u": "term by term",
                 },
+                (
+                    "my_ff, my_u_if_independent = 0.6345, 0.0043",
+                    "my_ff, my_u_if_independent = 0.635, 0.0042",
+                ),
             ),
             Answer(
                 "my_sd_voc_v = voc_v.std(ddof=1)",
                 {
                     "my_sd_voc_v = voc_v.var(ddof=1)": "variance",
                     "my_sd_voc_v = stated_u_v.mean()": "mean of the stated u",
-                    "my_sd_voc_v = 1e3 * voc_v.std(ddof=1)": "np.std",
+                    "my_sd_voc_v = 1e3 * voc_v.std(ddof=1)": "in mV",
+                    "my_sd_voc_v = voc_v.std()": "divides by N",
+                    "my_sd_voc_v = 0.0015": "give more digits",
+                    "my_sd_voc_v = 0.002": "from their mean",
                 },
+                ("my_sd_voc_v = 0.00145", "my_sd_voc_v = '0.00145'"),
             ),
             Answer('my_next_step = "better bias"', {'my_next_step = "more points"': "average the scatter alone"}),
             hand_in(
@@ -127,7 +137,13 @@ LABS = {
                     "my_current_a = 600e-6 - 2e-9 * np.exp(0.5 / 0.0259) - 0.5 / 9000\nmy_voltage_v = 0.47": "Check a",
                     "my_current_a = 600e-6 - 2e-9 * np.expm1(0.5 / a_v) - 0.5 / 9000\n"
                     "my_voltage_v = 0.5 + my_current_a * 60": "costs voltage",
+                    "my_current_a, my_voltage_v = 0.4883, 0.4707": "in mA",
+                    "my_current_a, my_voltage_v = 488e-6, 470.7": "in mV",
                 },
+                (
+                    "my_current_a, my_voltage_v = 488e-6, 0.4707",
+                    "my_current_a, my_voltage_v = 488.3e-6, 0.4707",
+                ),
             ),
             Answer(
                 "my_device = ld.fit_single_diode(measured).model",
@@ -145,8 +161,12 @@ LABS = {
                 "my_n = step_v / (thermal_v * np.log(ratio))",
                 {
                     "my_n = step_v / (thermal_v * np.log10(ratio))": "natural logarithm",
-                    "my_n = 2.0": "25.69 mV",
+                    "my_n = 2.0": "as printed",
                 },
+                (
+                    "my_n = 1.557",
+                    "my_n = 1.56",
+                ),
             ),
             hand_in(
                 "dark_curve",
@@ -170,9 +190,10 @@ LABS = {
                 "my_reduced_chi2 = np.sum((fit.residuals / sigma_v) ** 2) / (len(sweep) - 5)",
                 {
                     "my_reduced_chi2 = fit.chi2": "degrees of freedom",
-                    "my_reduced_chi2 = fit.chi2 / 25": "N − 5",
+                    "my_reduced_chi2 = fit.chi2 / 25": "Divided by N",
                     "my_reduced_chi2 = np.sum(fit.residuals**2) / 20": "σ = 3 mV",
                 },
+                ("my_reduced_chi2 = 0.73",),
             ),
             Answer(
                 "my_u_n_alone = u_of[2] / np.linalg.inv(fit.correlation)[2, 2] ** 0.5",
@@ -180,6 +201,7 @@ LABS = {
                     "my_u_n_alone = u_of[2]": "all parameters free",
                     "my_u_n_alone = u_of[2] / np.linalg.inv(fit.correlation)[2, 2]": "correlation matrix",
                 },
+                ("my_u_n_alone = 0.00199",),
             ),
             hand_in(
                 "diode_parameters",
@@ -208,6 +230,10 @@ LABS = {
                     "my_slope_ohm = -parabola[1]\nmy_rs_ohm = my_slope_ohm": "the slope itself",
                     "my_slope_ohm = -parabola[1]\nmy_rs_ohm = my_slope_ohm - 1.9 * thermal_v": "V divided by A",
                 },
+                (
+                    "my_slope_ohm, my_rs_ohm = 133, 51",
+                    "my_slope_ohm, my_rs_ohm = 133, 52",
+                ),
             ),
             Answer(
                 'my_method = "diode fit, lit"',
@@ -230,10 +256,11 @@ LABS = {
             Answer(
                 "my_single_noise_v = of_mean_v * 8**0.5",
                 {
-                    "my_single_noise_v = of_mean_v * 8": "not 8",
+                    "my_single_noise_v = of_mean_v * 8": "not 8 times",
                     "my_single_noise_v = of_mean_v / 8**0.5": "scatters more than a mean",
-                    "my_single_noise_v = of_mean_v": "with m = 8",
+                    "my_single_noise_v = of_mean_v": "mean of m = 8",
                 },
+                ("my_single_noise_v = 0.00300",),
             ),
             Answer(
                 "my_critical_a = stats.t.ppf(0.95, 7) * blank_a.std(ddof=1) * (9 / 8) ** 0.5",
@@ -241,16 +268,21 @@ LABS = {
                     "my_critical_a = 1.6449 * blank_a.std(ddof=1) * (9 / 8) ** 0.5": "Student's",
                     "my_critical_a = stats.t.ppf(0.95, 7) * blank_a.std(ddof=1)": "mean of the blanks scatters",
                     "my_critical_a = stats.t.ppf(0.95, 7) * blank_a.std() * (9 / 8) ** 0.5": "ddof=1",
-                    "my_critical_a = 3 * blank_a.std(ddof=1)": "in A",
+                    "my_critical_a = 3 * blank_a.std(ddof=1)": "In A",
                 },
+                ("my_critical_a = 248e-9",),
             ),
             Answer(
                 "my_factor = (1 - 0.75 * budget.contributions[0][2]) ** 0.5",
                 {
                     "my_factor = 0.5": "the other sources stay",
-                    "my_factor = 1 - 0.75 * budget.contributions[0][2]": "take its root",
+                    "my_factor = 1 - 0.75 * budget.contributions[0][2]": "factor of u²",
                     "my_factor = 0.9": "the area's share",
                 },
+                (
+                    "my_factor = 0.728",
+                    "my_factor = 0.73",
+                ),
             ),
             hand_in(
                 "detection_limit",
@@ -272,11 +304,18 @@ LABS = {
         (
             Answer(
                 "my_best_a = grid_a[np.argmin(u_after)]",
-                {"my_best_a = grid_a[np.argmax(u_after)]": "least worth", "my_best_a = 1e-4": "argmin"},
+                {
+                    "my_best_a = grid_a[np.argmax(u_after)]": "least worth",
+                    "my_best_a = 1e-4": "Where is u_after smallest",
+                },
             ),
             Answer(
                 "p = plan.figures['ff']\nmy_points = round(25 * (p.u / p.value / 0.0015) ** 2)",
-                {"my_points = 25 * p.u / p.value / 0.0015": "with the square", "my_points = 100": "relative"},
+                {
+                    "my_points = 25 * p.u / p.value / 0.0015": "falls with N",
+                    "my_points = 100": "relative",
+                    "my_points = ld.points_needed(fit, 0.0015, target='ff', step=1e-6)": "several counts",
+                },
             ),
             hand_in("fault", {"answer['fault'] = 'none' if _found['fault'] != 'none' else 'bias'": "Another fault"}),
         ),
@@ -296,18 +335,20 @@ LABS = {
                 {
                     "my_difference = eta_b.mean() - eta_a.mean()\nmy_u_difference = 1e-4": "not B less A",
                     "my_difference = eta_a.mean() - eta_b.mean()\n"
-                    "my_u_difference = (eta_a.var(ddof=1) + eta_b.var(ddof=1)) ** 0.5": "s/√5",
+                    "my_u_difference = (eta_a.var(ddof=1) + eta_b.var(ddof=1)) ** 0.5": "means of five",
                     "my_difference = eta_a.mean() - eta_b.mean()\n"
                     "my_u_difference = (eta_a.var() / 5 + eta_b.var() / 5) ** 0.5": "ddof=1",
                 },
+                ("my_difference, my_u_difference = 0.00052, 0.00024",),
             ),
             Answer(
                 "my_p = comparison.p_exact",
-                {"my_p = comparison.p_exact / 2": "one side", "my_p = comparison.p_welch": "The share of ways"},
+                {"my_p = comparison.p_exact / 2": "one side", "my_p = comparison.p_welch": "what is compared"},
+                ("my_p = 0.063",),
             ),
             Answer(
                 "my_cells = ld.cells_needed(0.06 / 0.055)",
-                {"my_cells = ld.cells_needed(0.055 / 0.06)": "other way round", "my_cells = 5": "difference/spread"},
+                {"my_cells = ld.cells_needed(0.055 / 0.06)": "other way round", "my_cells = 5": "What is d"},
             ),
             Answer('my_plan = "6 batches of 2"', {'my_plan = "3 batches of 4"': "number of batches"}),
             hand_in(
@@ -332,8 +373,9 @@ LABS = {
                 {
                     "my_theory_v_per_k = (1.12 + 3 * 0.025693 - cold) / 298.15": "negative",
                     "my_theory_v_per_k = -(1.12 + 3 * 0.025693 - cold) / 25": "kelvin",
-                    "my_theory_v_per_k = -0.0023": "0.618 V",
+                    "my_theory_v_per_k = -0.0023": "Which numbers stand",
                 },
+                ("my_theory_v_per_k = -1.94e-3",),
             ),
             Answer(
                 "p = procedure\nmy_i2_a = i1 + isc1 * 0.25 + p.alpha.value * -23\n"
@@ -341,8 +383,11 @@ LABS = {
                 {
                     "my_i2_a = i1 * 1.25\nmy_v2_v = 0.53": "does not multiply",
                     "my_i2_a = i1 + isc1 * 0.25 + p.alpha.value * 23\nmy_v2_v = 0.53": "which is negative",
-                    "my_i2_a = i1 + isc1 * 0.25 + p.alpha.value * -23\nmy_v2_v = v1 + p.beta.value * -23": "V2 = V1",
+                    "my_i2_a = i1 + isc1 * 0.25 + p.alpha.value * -23\n"
+                    "my_v2_v = v1 + p.beta.value * -23": "term by term",
+                    "my_i2_a, my_v2_v = 365.42, 0.5372": "in µA",
                 },
+                ("my_i2_a, my_v2_v = 365.42e-6, 0.5372",),
             ),
             Answer(
                 "b = translated.sweep.budget('pmax').contributions\nmy_largest = 'irradiance'\n"
@@ -350,7 +395,7 @@ LABS = {
                 {
                     "my_largest = 'beta'\nmy_rest_percent = 1": "shares of u²",
                     "my_largest = 'irradiance'\n"
-                    "my_rest_percent = 100 * found.pmax.u / found.pmax.value * (1 - b[0][2])": "take the root",
+                    "my_rest_percent = 100 * found.pmax.u / found.pmax.value * (1 - b[0][2])": "asked is u",
                 },
             ),
             hand_in(
@@ -442,12 +487,18 @@ class Pass:
     outputs: dict[str, list[Any]] = dataclasses.field(default_factory=dict)
     untouched: list[Trial] = dataclasses.field(default_factory=list)
     wrong: dict[str, Trial] = dataclasses.field(default_factory=dict)
+    more: dict[str, Trial] = dataclasses.field(default_factory=dict)
     right: list[Trial] = dataclasses.field(default_factory=list)
+    printed: dict[str, Trial] = dataclasses.field(default_factory=dict)
+    no_number: dict[str, Trial] = dataclasses.field(default_factory=dict)
     handed_in: str = ""
     with_predictions: list[Trial] = dataclasses.field(default_factory=list)
     spoilt: dict[str, Trial] = dataclasses.field(default_factory=dict)
     of_own_file: list[Trial] = dataclasses.field(default_factory=list)
     handed_in_of_own_file: str = ""
+    refused: Trial | None = None
+    handed_in_though_refused: str = ""
+    neighbours: list[Trial] = dataclasses.field(default_factory=list)
 
 
 class Student:
@@ -528,6 +579,19 @@ async def _try(student: Student, found: Pass, place: int, answer: Answer, check:
     for code in answer.wrong:
         await student.must(code)
         found.wrong[code] = await student.run(check)
+        if "more = True" in str(found.wrong[code].error):
+            await student.must(f"{code}\nmore = True")
+            found.more[code] = await student.run(check)
+            await student.must("more = False")
+    for code in answer.printed:
+        await student.must(code)
+        found.printed[code] = await student.run(check)
+    for variable in re.findall(r"^(\w+) = None", student.source(place), re.MULTILINE):
+        await student.must(answer.right)
+        if "number" in (await student.must(f"print('number' if {variable} != str({variable}) else 'word')")).printed:
+            for given in ("'1.4 mV'", "(1.56, 0.01)", "True", "[1.0]"):
+                await student.must(f"{variable} = {given}")
+                found.no_number[f"{variable} = {given}"] = await student.run(check)
     await student.must(answer.right)
     found.right.append(await student.run(check))
     await student.must(student.source(place))
@@ -547,6 +611,14 @@ async def _hand_in(student: Student, found: Pass, lab: Lab, name: str) -> None:
     found.of_own_file = [await student.run(student.source(handout)), await student.run(lab.answers[-1].right)]
     found.of_own_file += [await student.run(student.source(k)) for k in (check, last)]
     found.handed_in_of_own_file = answers.read_text(encoding="utf-8")
+    await student.must(next(iter(lab.answers[-1].wrong)))
+    found.refused = await student.run(student.source(last))
+    found.handed_in_though_refused = answers.read_text(encoding="utf-8")
+    answers.unlink()
+    text = ld.course.Instructor(SECRET).handout("0007", [lab.exercise]).to_json()
+    student.file(f"handout_{STUDENT}.json").write_text(text, encoding="utf-8")
+    found.neighbours = [await student.run(student.source(k)) for k in (handout, last)]
+    assert not answers.exists()
 
 
 async def _predict(student: Student, found: Pass, lab: Lab) -> None:
@@ -646,6 +718,49 @@ def test_right_answers_pass(name: str, passes: dict[str, concurrent.futures.Futu
     for trial in passes[name].result().right:
         assert trial.error is None and "OPEN" not in trial.printed
         assert re.search(r"Right|A match|agrees with your readings", trial.printed)
+
+
+@pytest.mark.parametrize("name", LABS)
+def test_figures_pass_as_they_are_printed(name: str, passes: dict[str, concurrent.futures.Future[Pass]]) -> None:
+    for code, trial in passes[name].result().printed.items():
+        assert trial.error is None, f"{code}\n{trial.error}"
+
+
+@pytest.mark.parametrize("name", LABS)
+def test_what_is_no_number_is_told(name: str, passes: dict[str, concurrent.futures.Future[Pass]]) -> None:
+    found = passes[name].result().no_number
+    assert found
+    for code, trial in found.items():
+        assert trial.error is not None and trial.error.startswith("AssertionError"), f"{code}\n{trial.error}"
+        assert re.search("is no number|ld.SingleDiode", trial.error), f"{code}\n{trial.error}"
+
+
+@pytest.mark.parametrize("name", LABS)
+def test_a_hint_says_more_when_it_is_asked(name: str, passes: dict[str, concurrent.futures.Future[Pass]]) -> None:
+    found = passes[name].result()
+    assert found.more
+    for code, trial in found.more.items():
+        first = str(found.wrong[code].error).removesuffix(" (more = True says more.)")
+        assert trial.error is not None and trial.error != first and "more = True" not in trial.error, code
+
+
+@pytest.mark.parametrize("name", LABS)
+def test_a_hand_in_says_whether_it_was_refused(name: str, passes: dict[str, concurrent.futures.Future[Pass]]) -> None:
+    found = passes[name].result()
+    assert found.refused is not None and found.refused.error is None
+    assert "THE CHECK REFUSES THIS ANSWER" in found.refused.printed
+    assert not any("REFUSES" in one.printed for one in found.of_own_file)
+    marks = ld.course.Instructor(SECRET).mark(STUDENT, ld.course.read_answers(found.handed_in_though_refused)[STUDENT])
+    assert marks.points < marks.most
+
+
+@pytest.mark.parametrize("name", LABS)
+def test_a_neighbours_file_is_refused(name: str, passes: dict[str, concurrent.futures.Future[Pass]]) -> None:
+    found = passes[name].result().neighbours
+    assert len(found) == 2
+    for trial in found:
+        assert trial.error is not None and trial.error.startswith("AssertionError")
+        assert "number 0007, not of 0042" in trial.error
 
 
 @pytest.mark.parametrize("name", LABS)
