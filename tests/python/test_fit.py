@@ -192,7 +192,7 @@ def test_repeated_readings_weigh_themselves():
     assert np.mean(rels) == pytest.approx(0.004 / np.sqrt(8), rel=0.02)
     assert sweep.noise.current_gain_u == 0.01 and sweep.noise.voltage_v == 0
     assert sweep.current_a == pytest.approx((truth + scatter).mean(axis=0))
-    with pytest.raises(ld.InputError, match="at least 2 rows"):
+    with pytest.raises(ld.InputError, match="at least 2, one a repetition"):
         ld.Sweep.from_repeats([voltage_v], [truth])
 
 

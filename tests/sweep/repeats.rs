@@ -128,7 +128,7 @@ fn repeats_that_do_not_match_are_named() {
     let error = |v: &[Vec<f64>], a: &[Vec<f64>]| means_of_repeats(v, a).unwrap_err();
     let few = error(&rows(&[3]), &rows(&[3]));
     assert_eq!(few, SweepError::Repeats { voltage: 1, current: 1 });
-    assert!(few.to_string().contains("at least 2 rows"), "{few}");
+    assert!(few.to_string().contains("at least 2, one a repetition"), "{few}");
     let uneven = error(&rows(&[3, 3]), &rows(&[3, 3, 3]));
     assert_eq!(uneven, SweepError::Repeats { voltage: 2, current: 3 });
     let short = error(&rows(&[3, 3]), &rows(&[3, 2]));

@@ -163,16 +163,20 @@ def _judged(exercise: Exercise, case: Case, q: Quantity, truth: float | str | No
         found = handed.word == right
         slip = None if found else exercise.slip(case, q, True, False) or _general(exercise, "value", q)
         return Judged(q, handed, None, None, found, True, slip)
-    target = case.right(q.name) if truth is None or q.by_formula else float(truth)
+    target = case.right(q.name) if truth is None else float(truth)
     if not q.with_u:
         found = abs(case.value(q.name) - target) <= reach(case, q, target)
         slip = _slip(exercise, case, q, target, not found, False)
         return Judged(q, handed, None, None, found and slip is None, True, slip)
     z, apart, ratio = _distances(case, q, target)
-    most = half_interval(case.reference[q.name], LEVEL)
+    if q.by_formula:
+        # What the formula makes of the readings, however far that is from the truth.
+        target = case.right(q.name)
+        apart, (low, high), most = _distances(case, q, target)[1], FORMULA_RATIOS, math.inf
+    else:
+        (low, high), most = (NARROWEST, WIDEST), half_interval(case.reference[q.name], LEVEL)
     allowed = CLOSE * _reference_width(case, q) if by_data and not q.by_formula else reach(case, q, target)
     close = abs(apart) <= allowed and not handed.word
-    low, high = FORMULA_RATIOS if q.by_formula else (NARROWEST, WIDEST)
     right_u = ratio is not None and low <= ratio <= high and (by_data or (z is not None and abs(z) <= most))
     slip = _slip(exercise, case, q, target, not close, not right_u)
     # A wrong method costs the value also where chance has made it a good one.

@@ -15,6 +15,7 @@ from ..._core import Estimate
 from ...study import Comparison, Group, compare
 from ..draw import Draw
 from ..exercise import Case, Drawn, Exercise, Quantity, Readings, Slip
+from ..judging import FORMULA_RATIOS
 
 _CELLS = 6
 _MARGIN = 0.05
@@ -116,13 +117,14 @@ class Recipes(Exercise):
         if quantity.name == "verdict":
             absent = (case.answer["verdict"].word, case.reference["verdict"]) == ("equivalent", "undecided")
             return _ABSENCE if value_failed and absent else None
-        if case.value("difference") == 0.0 != case.right("difference"):
+        if value_failed and case.value("difference") == 0.0:
             return _ZERO
         if case.is_value("difference", -case.right("difference"), value_failed):
             return _ORDER
         spreads = [stdev(values) for values in case.readings.numbers.values()]
-        both = math.hypot(*spreads)
-        if any(case.is_u("difference", u, 0.02) for u in (both, both / math.sqrt(2.0), *spreads)):
+        both, least = math.hypot(*spreads), FORMULA_RATIOS[1] * case.right_u("difference")
+        singles = (both, both / math.sqrt(2.0), *spreads)
+        if any(case.is_u("difference", u, 0.02) for u in singles if u > least):
             return _SPREAD
         if not u_failed:
             return None
