@@ -5,10 +5,7 @@
 //! ```
 //!
 //! h is negative at the one of {V(u) = v, J(u) = i} that lies lower and positive at the other, so the foot lies
-//! between them; Newton's method inside that bracket, which is halved where a step leaves it or is more than half of the
-//! one before (W. H. Press et al., Numerical Recipes, section 9.4, from memory): above the foot h is an exponential, on
-//! which Newton's method creeps by one thermal voltage a step. Where h has several roots the one found is between the
-//! readings.
+//! between them; Newton's method inside that bracket. Where h has several roots the one found is between the readings.
 
 use super::circuit::Circuit;
 use super::junction::Junction;
@@ -93,7 +90,7 @@ impl<const K: usize> Circuit<K> {
 
 /// Root of a function that rises through 0 between `low` and `high`, by Newton's method in a bracket.
 fn rising_root(mut low: f64, mut high: f64, short: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 {
-    let (mut u, mut before) = (0.5 * (low + high), f64::INFINITY);
+    let mut u = 0.5 * (low + high);
     for _ in 0..MOST_STEPS {
         let (value, slope) = f(u);
         if value > 0.0 {
@@ -102,12 +99,10 @@ fn rising_root(mut low: f64, mut high: f64, short: f64, f: impl Fn(f64) -> (f64,
             low = u
         }
         let newton = u - value / slope;
-        let length = (newton - u).abs();
-        let fast = 2.0 * length <= before || length <= short;
-        let inside = slope > 0.0 && newton >= low && newton <= high && fast;
+        let inside = slope > 0.0 && newton >= low && newton <= high;
         let next = if inside { newton } else { 0.5 * (low + high) };
         let step = (next - u).abs();
-        (u, before) = (next, step);
+        u = next;
         if inside && step <= short || high - low <= 4.0 * f64::EPSILON * u.abs() {
             break;
         }
@@ -135,7 +130,7 @@ fn between<const K: usize>(
     }
     let (short, steepest) = (SHORT * least_a, 1.0 / least_a);
     let (mut v, mut i, mut by_v, mut by_i) = ([0.0; BLOCK], [0.0; BLOCK], [1.0; BLOCK], [1.0; BLOCK]);
-    let (mut moving, mut before) = ([0.0; BLOCK], [f64::INFINITY; BLOCK]);
+    let mut moving = [0.0; BLOCK];
     let (low, high) = ends;
     for k in 0..n {
         (v[k], i[k]) = (voltage_v[k], current_a[k]);
@@ -166,14 +161,11 @@ fn between<const K: usize>(
             let second = v1.mul_add(v1, dv * v2).mul_add(by_v[k], j1.mul_add(j1, di * j2) * by_i[k]);
             let (lower, higher) = if first > 0.0 { (low[k], x) } else { (x, high[k]) };
             let newton = x - first / second;
-            let length = (newton - x).abs();
-            let fast = (2.0 * length <= before[k]) | (length <= short);
-            let inside = (second > 0.0) & (newton >= lower) & (newton <= higher) & fast;
+            let inside = (second > 0.0) & (newton >= lower) & (newton <= higher);
             let next = if inside { newton } else { 0.5 * (lower + higher) };
-            let step = (next - x).abs();
-            let done = inside & (step <= short) | (higher - lower <= 4.0 * f64::EPSILON * next.abs());
+            let done =
+                inside & ((next - x).abs() <= short) | (higher - lower <= 4.0 * f64::EPSILON * next.abs());
             let going = moving[k] > 0.0;
-            before[k] = if going { step } else { before[k] };
             u[k] = if going { next } else { x };
             low[k] = if going { lower } else { low[k] };
             high[k] = if going { higher } else { high[k] };
