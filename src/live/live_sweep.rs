@@ -224,9 +224,10 @@ impl LiveSweep {
             }
             return Some(Flag::BeyondLimits);
         }
-        if self.at_limit(v, a) {
+        let set = asked.map_or(read, |asked| asked.0);
+        if self.at_limit(set, v, a) {
             self.beyond += 1;
-            self.reach.doubt(asked.map_or(read, |a| a.0));
+            self.reach.doubt(set);
             return Some(Flag::BeyondLimits);
         }
         let missed = asked.filter(|(set, _)| !self.follows(*set, read));
@@ -284,13 +285,13 @@ impl LiveSweep {
         limits.hold(v, a)
     }
 
-    /// Whether what is read may be the source's compliance at a limit rather than the device. At a current of 0 no compliance
-    /// acts.
-    fn at_limit(&self, v: f64, a: f64) -> bool {
+    /// Whether what is read where `set` was set may be the source's compliance at a limit rather than the device. At a set
+    /// current of 0 no compliance acts.
+    fn at_limit(&self, set: f64, v: f64, a: f64) -> bool {
         let limits = self.reach.limits();
         let (read, (low, high)) = match self.swept() {
             Swept::Voltage => (a, limits.current_a),
-            Swept::Current if a == 0.0 => return false,
+            Swept::Current if set == 0.0 => return false,
             Swept::Current => (v, limits.voltage_v),
         };
         let margin = self.reach.deceit() + FOLLOWS * (high - low);

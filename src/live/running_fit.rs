@@ -150,7 +150,7 @@ impl RunningFit {
                 break;
             }
         }
-        // What few readings leave open has no end; to ask once more changes nothing.
+        // Where few readings leave a direction open the descent has no end: it stops here, so that asking again changes nothing.
         self.settled = true;
         self.judge();
     }

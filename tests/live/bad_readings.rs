@@ -181,6 +181,39 @@ fn readings_at_the_compliance_of_the_source_are_left_out() {
     assert!(at_limit >= 12 && reached >= 30, "{at_limit} readings, {reached} sweeps");
 }
 
+/// With a set voltage it is the current that the source holds: half of Isc is not taken for Isc.
+#[test]
+fn a_current_at_the_compliance_of_the_source_is_no_short_circuit_current() {
+    let most = 300e-6;
+    for seed in 0..12 {
+        let held = |_: usize, set: f64, (v, a): Read| {
+            let whole = cell().current_at(set);
+            (v, a - whole + whole.min(most))
+        };
+        let mut options = options(Swept::Voltage, 1e-3).target(KeyPoint::Isc);
+        options.limits_a.1 = most;
+        let mut live = drive(options, seed, held).0;
+        let told = live.reason().unwrap().to_string();
+        assert!(matches!(live.reason(), Some(StopReason::BeyondLimits { .. })), "{told}");
+        assert!(live.key_points().isc.is_none() && told.contains("compliance"), "{told}");
+    }
+}
+
+/// At I = 0 no compliance acts: a dark device is dark, though its voltage lies at a limit of 0 and its current is read with an
+/// offset.
+#[test]
+fn a_dark_device_at_a_limit_of_0_is_told_to_be_dark() {
+    // What is left of the voltage without the cell is its noise; it cannot be read below 0.
+    let dark = |_: usize, set: f64, (v, _): Read| ((v - cell().voltage_at(set).max(-1.0)).abs(), set + 2e-7);
+    let mut options = options(Swept::Current, 3e-3);
+    options.limits_v.0 = 0.0;
+    for seed in 0..12 {
+        let live = drive(options.clone(), seed, dark).0;
+        let told = live.reason().unwrap().to_string();
+        assert!(matches!(live.reason(), Some(StopReason::NoPower { .. })), "{told}");
+    }
+}
+
 /// The lamp goes out: what was measured before stays, and the reason names the light.
 #[test]
 fn a_lamp_that_goes_out_ends_the_sweep() {
