@@ -8,9 +8,6 @@ output is no longer the message under whose heading it stands needs another exam
 
 from __future__ import annotations
 
-import contextlib
-import io
-import re
 import sys
 import warnings
 from pathlib import Path
@@ -18,25 +15,19 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tests" / "python"))
 
+from code_blocks import shown  # noqa: E402
 from message_pages import PAGES, by_text  # noqa: E402
 
 
 def with_output(page: str) -> str:
     """A page whose blocks of text hold what the block of code before each prints."""
-    names: dict[str, object] = {}
-    shown: str | None = None
-    parts = re.split(r"(```(?:python|text)\n.*?```)", page, flags=re.DOTALL)
-    for k, part in enumerate(parts):
-        if part.startswith("```python\n"):
-            printed = io.StringIO()
-            with contextlib.redirect_stdout(printed), warnings.catch_warnings():
-                warnings.simplefilter("ignore")
-                exec(part[len("```python\n") : -3], names)
-            shown = printed.getvalue()
-        elif part.startswith("```text\n") and shown is not None:
-            parts[k] = f"```text\n{shown.rstrip()}\n```"
-            shown = None
-    return "".join(parts)
+    parts, end = [], 0
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        for block, printed in shown(page):
+            parts += [page[end : block.start()], f"```text\n{printed.rstrip()}\n```"]
+            end = block.end()
+    return "".join([*parts, page[end:]])
 
 
 def main() -> None:

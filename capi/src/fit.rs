@@ -7,9 +7,9 @@ use crate::key_points::write_matrix;
 use crate::misuse::{Answer, Fault, Misuse};
 use crate::objects::{Fitted, Model, on};
 use crate::pointers::{Out, buffer};
-use crate::work::{give, place, under, write_estimate, write_interval};
+use crate::work::{check_level, give, place, under, write_estimate, write_interval};
 use litdiode::code::Coded;
-use litdiode::estimate::{Interval, coverage_factor};
+use litdiode::estimate::Interval;
 use litdiode::fit::{Figure, Fit, Options, fit_double_diode, fit_single_diode};
 use litdiode::reason::Reason;
 use litdiode::sweep::Sweep;
@@ -85,7 +85,7 @@ interface! {
         high: Out<f64>,
     ) {
         let (fit, figure, method) = (get(fit)?, self::figure(figure)?, INTERVAL.of(method)?);
-        coverage_factor(level, f64::INFINITY)?;
+        check_level(level)?;
         low.check("low")?;
         high.check("high")?;
         let found = under(cancel, || on!(Fitted, &*fit, f => interval(f, figure, level, method)))??;

@@ -5,9 +5,9 @@ use crate::handles;
 use crate::interface::interface;
 use crate::misuse::{Answer, Fault};
 use crate::pointers::{Buffer, Out, buffer};
-use crate::work::{give, under, write_estimate, write_interval};
+use crate::work::{check_level, give, under, write_estimate, write_interval};
 use litdiode::curve::{Beyond, key_points_beyond};
-use litdiode::estimate::{Estimate, coverage_factor};
+use litdiode::estimate::Estimate;
 use litdiode::key_points::{KeyPoint, KeyPoints};
 use litdiode::reason::Reason;
 use litdiode::sweep::Sweep;
@@ -60,7 +60,7 @@ interface! {
     /// The interval that holds a figure with the probability `level`; an end that is not there is NaN, and the text says why.
     fn litdiode_key_points_interval(key_points: u64, figure: i32, level: f64, low: Out<f64>, high: Out<f64>) {
         let (points, figure) = (get(key_points)?, KEY_POINT.of(figure)?);
-        coverage_factor(level, f64::INFINITY)?;
+        check_level(level)?;
         Ok(Answer::Remarks(write_interval(&present(&points, figure)?.interval(level), low, high)?))
     }
 

@@ -5,7 +5,7 @@ use crate::misuse::{Answer, Fault, Misuse, Outcome};
 use crate::objects::Kind;
 use crate::pointers::Out;
 use litdiode::cancel::{Cancelled, Token};
-use litdiode::estimate::{Estimate, Interval, Unit};
+use litdiode::estimate::{Estimate, Interval, Unit, coverage_factor};
 use litdiode::quantity_format::sentences;
 use litdiode::reason::Reason;
 use std::sync::Arc;
@@ -73,6 +73,12 @@ pub fn duration(argument: &'static str, seconds: f64) -> Result<Option<Duration>
         return Err(Misuse::Number { argument, value: seconds, cure }.into());
     }
     Ok(Duration::try_from_secs_f64(seconds).ok())
+}
+
+/// That a level is the probability of an interval.
+pub fn check_level(level: f64) -> Result<(), Fault> {
+    coverage_factor(level, f64::INFINITY)?;
+    Ok(())
 }
 
 /// Lists that go together.

@@ -5,11 +5,10 @@ What the examples print is compared with the pages in test_readme.py.
 
 from __future__ import annotations
 
-import contextlib
-import io
 import re
 
 import pytest
+from code_blocks import printed_by, without_last_digits
 from message_pages import FOLDER, PAGES, Entry, by_text, entries
 from rust_texts import codes, texts, words_of_kinds
 
@@ -72,13 +71,9 @@ def test_an_entry_says_cause_and_cure_and_is_short(entry: Entry) -> None:
 @pytest.mark.parametrize("entry", [entry for entry in ENTRIES if entry.code], ids=lambda entry: str(entry.number))
 def test_an_example_needs_the_top_of_its_page_alone(entry: Entry) -> None:
     names: dict[str, object] = {}
-    exec(entry.top, names)
-    printed = io.StringIO()
-    with contextlib.redirect_stdout(printed):
-        exec(entry.code, names)
-    # The last digits depend on the platform's exp.
-    short = re.compile(r"(\d\.\d{6})\d+")
-    assert short.sub(r"\1", printed.getvalue()).splitlines() == short.sub(r"\1", "\n".join(entry.printed)).splitlines()
+    printed_by(entry.top, names)
+    printed = printed_by(entry.code, names)
+    assert without_last_digits(printed).splitlines() == without_last_digits("\n".join(entry.printed)).splitlines()
 
 
 def test_the_number_of_examples_does_not_fall() -> None:

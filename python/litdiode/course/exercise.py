@@ -162,8 +162,7 @@ class Case:
         """Whether the value is that of a wrong method: the same in all digits that are written, and the right one is
         not; or, of a value that `failed`, within a quarter of the way from the wrong one to the right."""
         x, right = self.value(name), self.right(name)
-        last = max(_half_last_digit(x), 1e-9 * abs(wrong))
-        same = abs(x - wrong) <= last < abs(x - right)
+        same = self.agrees(name, wrong) and not self.agrees(name, right)
         return same or (failed and abs(x - wrong) <= 0.25 * abs(wrong - right))
 
     def agrees(self, name: str, other: float) -> bool:

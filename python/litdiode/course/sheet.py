@@ -105,7 +105,8 @@ def read_answers(text: str | Iterable[str]) -> dict[str, dict[str, dict[str, Any
     {'0042': {'key_points': {'isc': (0.0301, 2e-05), 'voc': (0.6102, 0.0004)}}}
     ```
     """
-    texts = [text] if isinstance(text, str) else text
+    # Bytes are a list of numbers.
+    texts = [text] if isinstance(text, str | bytes) else text
     require("text", texts, Iterable, "what write_answers wrote, or a list of such texts")
     found: dict[str, dict[str, dict[str, Any]]] = {}
     for n, one in enumerate(texts):
