@@ -23,7 +23,7 @@ const LEFT: f64 = 5.5e-17;
 /// The exponentials follow a step by five terms of their series; up to here the sixth is below the last bit.
 const LONGEST: f64 = 5e-3;
 /// Steps of a lane that has not settled with the first.
-const MOST_STEPS: usize = 12;
+pub const MOST_STEPS: usize = 12;
 
 /// α·u + ρ·Σ I0·(e^(u/a) − 1) = s, with everything that does not depend on s.
 #[derive(Clone, Copy, Debug)]
@@ -45,7 +45,7 @@ pub struct Equation<const K: usize> {
     /// Largest p, and 1/θ₂p⁵ of the largest error that a step may leave.
     longest: f64,
     bound: f64,
-    usable: bool,
+    pub usable: bool,
 }
 
 /// A root, the exponentials of each diode just before the last step, and whether it can be believed.
@@ -53,7 +53,7 @@ pub struct Equation<const K: usize> {
 pub struct LaneRoot<const K: usize> {
     pub u: f64,
     /// The root in thermal voltages of the first diode.
-    t: f64,
+    pub t: f64,
     /// f′ just before the last step, in V per thermal voltage.
     pub slope: f64,
     minus_one: [f64; K],
@@ -176,7 +176,7 @@ impl<const K: usize> Equation<K> {
 
     /// The step with all digits.
     #[inline(always)]
-    fn step(&self, t: f64, s: f64) -> LaneRoot<K> {
+    pub fn step(&self, t: f64, s: f64) -> LaneRoot<K> {
         let u = self.a[0] * t;
         let mut value = self.alpha.mul_add(u, -s);
         let (mut minus_one, mut whole, mut good) = ([0.0; K], [0.0; K], true);

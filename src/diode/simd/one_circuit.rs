@@ -4,7 +4,7 @@
 //! that has not settled takes more steps by itself. Neither changes a bit of any other lane.
 
 use super::direction::{Direction, Parts};
-use super::equation::LaneRoot;
+use super::equation::{LaneRoot, MOST_STEPS};
 use super::omega::HALF;
 use crate::diode::junction_voltages::Roots;
 use multiversion::multiversion;
@@ -75,28 +75,39 @@ fn block<const K: usize, D: Direction<K>>(cell: &D, x: &[f64], out: &mut [f64]) 
 pub fn roots<const K: usize, D: Direction<K>>(parts: &Parts<K>, x: &[f64], roots: &mut Roots<K>) {
     let cell = D::new(*parts);
     let lanes = x.len().min(roots.u.len());
-    let mut open = 0u64;
+    let (mut s, mut t) = ([0.0; BLOCK], [0.0; BLOCK]);
+    let mut open = 0usize;
     for k in 0..lanes {
-        let root = cell.equation().root::<true>(cell.right_side(x[k]));
-        open |= u64::from(!root.good);
-        put(roots, k, parts, &root);
+        s[k] = cell.right_side(x[k]);
+        let root = cell.equation().root::<true>(s[k]);
+        t[k] = root.t;
+        open += usize::from(!root.good);
+        put(roots, k, parts, &root, true);
     }
-    if open == 0 {
-        return;
-    }
-    for k in 0..lanes {
-        if roots.u[k].is_nan() {
-            roots.hard += 1;
-            put(roots, k, parts, &cell.equation().settled(cell.right_side(x[k])));
+    roots.hard += open;
+    for _ in 0..MOST_STEPS {
+        if open == 0 || !cell.equation().usable {
+            return;
+        }
+        open = 0;
+        for k in 0..lanes {
+            let root = cell.equation().step(t[k], s[k]);
+            let moving = roots.u[k].is_nan();
+            t[k] = root.t;
+            open += usize::from(moving & !root.good);
+            put(roots, k, parts, &root, moving);
         }
     }
 }
 
+/// Writes a state where it is asked for; u is NaN where it has not settled.
 #[inline(always)]
-fn put<const K: usize>(roots: &mut Roots<K>, k: usize, parts: &Parts<K>, root: &LaneRoot<K>) {
-    roots.u[k] = if root.good { root.u } else { f64::NAN };
+fn put<const K: usize>(roots: &mut Roots<K>, k: usize, parts: &Parts<K>, root: &LaneRoot<K>, wanted: bool) {
+    let u = if root.good { root.u } else { f64::NAN };
+    roots.u[k] = if wanted { u } else { roots.u[k] };
     for d in 0..K {
-        roots.diode_a[d][k] = parts.i0[d] * root.minus_one(d);
-        roots.whole_a[d][k] = parts.i0[d] * root.whole(d);
+        let (diode_a, whole_a) = (parts.i0[d] * root.minus_one(d), parts.i0[d] * root.whole(d));
+        roots.diode_a[d][k] = if wanted { diode_a } else { roots.diode_a[d][k] };
+        roots.whole_a[d][k] = if wanted { whole_a } else { roots.whole_a[d][k] };
     }
 }
