@@ -55,7 +55,14 @@ impl<const K: usize> Circuit<K> {
     }
 
     /// From (Iph, ln I0₁, ln a₁, …, Rs, g), the coordinates of the fit; `None` for any other number of them than
-    /// [`Self::PARAMETERS`].
+    /// [`Self::PARAMETERS`]. A subnormal Iph, Rs or g becomes 0.
+    ///
+    /// # Examples
+    /// ```
+    /// use litdiode::diode::Circuit;
+    /// let rs = |rs: f64| Circuit::<1>::of_coordinates(&[0.03, -20.0, -3.0, rs, 0.0]).map(|circuit| circuit.rs);
+    /// assert_eq!((rs(0.5), rs(5e-324)), (Some(0.5), Some(0.0)));
+    /// ```
     pub fn of_coordinates(theta: &[f64]) -> Option<Self> {
         (theta.len() == Self::PARAMETERS).then(|| Self::from_theta(theta))
     }
@@ -64,7 +71,7 @@ impl<const K: usize> Circuit<K> {
     pub(crate) fn from_theta(theta: &[f64]) -> Self {
         const { one_or_two(K) };
         let ln_i0 = std::array::from_fn(|k| theta[1 + 2 * k]);
-        // A subnormal number changes no digit of a curve, and the processor takes a hundred times as long for it.
+        // A subnormal number changes no digit of a curve, and the processor takes many times as long for it.
         let normal = |x: f64| if x.abs() < f64::MIN_POSITIVE { 0.0 } else { x };
         Self {
             iph: normal(theta[0]),

@@ -59,3 +59,51 @@ impl<const K: usize> Circuit<K> {
         simd::roots_at_currents(self, current_a, roots);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diode::junction::Junction;
+
+    /// A point that takes more steps changes no bit of the points beside it, nor they of it; each solves its equation.
+    #[test]
+    fn a_block_has_the_bits_of_its_points() {
+        let (mut mixed, mut state) = (0, 0.3f64);
+        // A quadratic map: numbers without a pattern that matters here.
+        let mut number = |low: f64, high: f64| {
+            state = 3.99 * state * (1.0 - state);
+            low + (high - low) * state
+        };
+        for _ in 0..300 {
+            let (a, i0) = (number(0.02, 0.06), [number(-60.0, -10.0).exp(), number(-40.0, 0.0).exp()]);
+            let (rs, g) = (number(-9.0, 5.0).exp(), number(-40.0, 0.0).exp());
+            let c = Circuit::new(0.03, i0, [a, a * number(0.3, 4.0)], rs, g);
+            let v: [f64; BLOCK] = std::array::from_fn(|k| -1.0 + 0.1 * k as f64);
+            let i: [f64; BLOCK] = std::array::from_fn(|k| 0.04 - 0.01 * k as f64);
+            let (mut block, mut single) = (Roots::default(), Roots::default());
+            for (x, at_voltage) in [(v, true), (i, false)] {
+                let solve = |x: &[f64], roots: &mut Roots<2>| match at_voltage {
+                    true => c.roots_at_voltages(x, roots),
+                    false => c.roots_at_currents(x, roots),
+                };
+                block.hard = 0;
+                solve(&x, &mut block);
+                mixed += usize::from((1..BLOCK).contains(&block.hard));
+                for k in 0..BLOCK {
+                    solve(&x[k..=k], &mut single);
+                    let of = |roots: &Roots<2>, k: usize| {
+                        let parts =
+                            [0, 1].map(|d| [roots.diode_a[d][k], roots.whole_a[d][k]].map(f64::to_bits));
+                        (roots.u[k].to_bits(), parts)
+                    };
+                    assert_eq!(of(&block, k), of(&single, 0), "{c:?} {k}");
+                    let (u, u_careful) =
+                        (block.u[k], if at_voltage { c.at_voltage(x[k]) } else { c.at_current(x[k]) });
+                    // Without digits where two large numbers cancel; the careful solver is another program.
+                    assert!((u - u_careful).abs() <= 1e-9 * a.max(u.abs()), "{c:?} {k}: {u} {u_careful}");
+                }
+            }
+        }
+        assert!(mixed > 100, "{mixed}");
+    }
+}

@@ -55,7 +55,8 @@ impl<const K: usize> Circuit<K> {
         let beyond = beyond_digits(u_i, u_v, sigma_v);
         let mut u_i = u_i;
         if beyond || !u_i.is_finite() {
-            // No point of the curve carries that current, or none near: widen until the voltage term turns the sign.
+            // No point of the curve carries that current, or none near: widen until the voltage term turns the sign, from a
+            // thermal voltage, or from less where that is itself beyond all digits.
             let side = if u_i > u_v { 1.0 } else { -1.0 };
             let mut width = self.bend().min(sigma_v / f64::EPSILON);
             while side * slope(u_v + side * width).0 < 0.0 && width < 1e300 {
@@ -63,7 +64,7 @@ impl<const K: usize> Circuit<K> {
             }
             u_i = u_v + side * width;
         }
-        let start = if beyond { u_v } else { 0.5 * (u_i.min(u_v) + u_i.max(u_v)) };
+        let start = if beyond { u_v } else { 0.5 * (u_i + u_v) };
         rising_root(u_i.min(u_v), u_i.max(u_v), start, SHORT * self.bend(), slope)
     }
 
@@ -167,7 +168,7 @@ fn between<const K: usize>(
     while turns < MOST_STEPS {
         let patient = turns < PATIENT;
         turns += 1;
-        // As bits: a sum of floats keeps its order, which vector code cannot.
+        // As bits: a sum of floats has to keep its order, so that the loop would not become vector code.
         let mut open = 0u64;
         for k in 0..BLOCK {
             let x = u[k];

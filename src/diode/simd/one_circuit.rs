@@ -1,7 +1,8 @@
 //! One circuit at many voltages or currents.
 //!
 //! Points go through in blocks. Where no lane of a block needs the logarithm of its start, none is computed; a lane
-//! that has not settled takes more steps by itself. Neither changes a bit of any other lane.
+//! that has not settled takes more steps: by itself where answers are asked for, with its block, whose settled lanes keep what
+//! they have, where states are. Neither changes a bit of any other lane.
 
 use super::direction::{Direction, Parts};
 use super::equation::{LaneRoot, MOST_STEPS};
