@@ -6,6 +6,12 @@ use super::error::InterpolantError;
 use super::points::Points;
 use crate::numerics::cancel;
 
+/// Points up to which every λ is resolved: ε·(2n/π)⁴ is 4e-5.
+const RESOLVED_UP_TO: usize = 1000;
+/// Share by which a known solution may be off for a λ to count as resolved; the degrees of freedom and χ² of a smooth as
+/// stiff as that hardly hang on it.
+const RESOLVED: f64 = 1e-2;
+
 /// The equations in scaled numbers: V in `unit_v`, I in `unit_a`, w in `unit_w`.
 #[derive(Clone, Debug)]
 pub(super) struct System {
@@ -46,8 +52,12 @@ impl System {
 
     /// R + λ·Qᵀ·W⁻¹·Q.
     pub fn factor(&self, scaled: f64) -> Result<Banded, InterpolantError> {
+        Banded::factor(&self.rows(scaled).collect())
+    }
+
+    fn rows(&self, scaled: f64) -> impl Iterator<Item = [f64; 3]> {
         let rows = self.gram.iter().zip(&self.penalty);
-        Banded::factor(&rows.map(|(r, p)| std::array::from_fn(|k| r[k] + scaled * p[k])).collect())
+        rows.map(move |(r, p)| std::array::from_fn(|k| r[k] + scaled * p[k]))
     }
 
     /// Values at the points and γ at the inner ones.
@@ -72,8 +82,23 @@ impl System {
         squares * self.unit_w * self.unit_a * self.unit_a
     }
 
-    pub fn degrees(&self, scaled: f64) -> Result<f64, InterpolantError> {
-        Ok(self.edf(&self.factor(scaled)?))
+    /// Degrees of freedom of a λ; `None` of one that is too stiff for a double.
+    pub fn degrees(&self, scaled: f64) -> Option<f64> {
+        let factor = self.factor(scaled).ok()?;
+        self.is_resolved(&factor, scaled).then(|| self.edf(&factor))
+    }
+
+    /// Whether a solution has digits: all 1 must come back from R + λ·Qᵀ·W⁻¹·Q times it. Where λ counts most the condition
+    /// grows as (2n/π)⁴, which up to [`RESOLVED_UP_TO`] points leaves four digits and more at equal distances.
+    fn is_resolved(&self, factor: &Banded, scaled: f64) -> bool {
+        if self.y.len() <= RESOLVED_UP_TO {
+            return true;
+        }
+        let rows: Vec<[f64; 3]> = self.rows(scaled).collect();
+        let before = |i: usize, shift: usize| i.checked_sub(shift).map_or(0.0, |k| rows[k][shift]);
+        let sum = |i: usize| rows[i].iter().sum::<f64>() + before(i, 1) + before(i, 2);
+        let ones = factor.solve((0..rows.len()).map(sum).collect());
+        ones.iter().all(|x| (x - 1.0).abs() <= RESOLVED)
     }
 
     pub fn trial(&self, scaled: f64, points: &Points) -> Result<Trial, InterpolantError> {

@@ -174,13 +174,13 @@ fn bisect(
     Ok(0.5 * (low + high))
 }
 
-/// Scaled ln λ of the loose and of the stiff end.
+/// Scaled ln λ of the loose and of the stiff end: of very many points the stiffest that a double resolves.
 fn limits(system: &System, points: &Points, share: f64) -> Result<(f64, f64), InterpolantError> {
     let middle = system.middle().ln();
     let free = points.len() as f64 - 2.0;
     let at = |edf: f64| {
         bisect([middle - REACH, middle + REACH], LIMIT_HALVINGS, |t| {
-            Ok(system.degrees(t.exp()).is_ok_and(|found| found > edf))
+            Ok(system.degrees(t.exp()).is_some_and(|found| found > edf))
         })
     };
     Ok((at(2.0 + share * free)?, at(2.0 + STIFF * free.min(1.0))?))

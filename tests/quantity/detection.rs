@@ -5,12 +5,14 @@
 use super::support::random::Rng;
 use litdiode::detection::limits_of_blank;
 use litdiode::estimate::Unit;
+use litdiode::threads::rows;
 
 /// Of a blank, so many signals are found; of a signal at the true detection limit, so many are missed: 5 % each.
 #[test]
 fn chances_are_those_that_are_stated() {
     let runs: usize = std::env::var("LITDIODE_RUNS").ok().map_or(20_000, |n| n.parse().unwrap());
-    for blanks in [3, 5, 10, 30] {
+    let chances = |k: usize| {
+        let blanks = [3, 5, 10, 30][k];
         let mut random = Rng(blanks as u64);
         let (mut found, mut missed) = (0, 0);
         // δ(ν)·√(1 + 1/n) of the true scatter, which is 1: the same for all blanks of this number.
@@ -24,14 +26,12 @@ fn chances_are_those_that_are_stated() {
             found += usize::from(net(0.0, &mut random) > limits.critical.value);
             missed += usize::from(net(detection, &mut random) <= limits.critical.value);
         }
-        let percent = |n: usize| 100.0 * n as f64 / runs as f64;
-        println!(
-            "{blanks} blanks: {:.2} % found where nothing is, {:.2} % missed",
-            percent(found),
-            percent(missed)
-        );
-        for n in [found, missed] {
-            assert!((percent(n) - 5.0).abs() < 0.7, "{blanks}: {}", percent(n));
+        (blanks, [found, missed].map(|n| 100.0 * n as f64 / runs as f64))
+    };
+    for (blanks, [found, missed]) in rows(4, None, chances, |_| true).unwrap() {
+        println!("{blanks} blanks: {found:.2} % found where nothing is, {missed:.2} % missed");
+        for percent in [found, missed] {
+            assert!((percent - 5.0).abs() < 0.7, "{blanks}: {percent}");
         }
     }
 }

@@ -6,6 +6,7 @@ use litdiode::curve::key_points;
 use litdiode::diode::{Condition, Parameters, SingleDiode};
 use litdiode::estimate::{Estimate, Unit};
 use litdiode::sweep::{Effect, Noise, Reach, Sweep, SweepOptions, Swept};
+use litdiode::threads::rows;
 use litdiode::translate::*;
 
 const ANYWHERE: Range = Range { irradiance_w_m2: (100.0, 1100.0), temperature_c: (10.0, 70.0) };
@@ -504,7 +505,8 @@ fn uncertainty_of_procedure_3_agrees_with_monte_carlo() {
         measured(&model, 101, 0.0, options(g, 0.005 * g, 25.0), 0)
     };
     let (one, two) = (at(800.0), at(1000.0));
-    for correlation in [0.0, 0.6, 1.0f64] {
+    let spread = |k: usize| {
+        let correlation = [0.0, 0.6, 1.0f64][k];
         let mut random = Rng(11);
         let draws: Vec<f64> = (0..1000)
             .map(|_| {
@@ -519,9 +521,11 @@ fn uncertainty_of_procedure_3_agrees_with_monte_carlo() {
             result.key_points().pmax.unwrap().u.unwrap(),
             key_points(&without_effects(&result.sweep)).pmax.unwrap().u.unwrap(),
         );
-        let added = (u * u - u_plain * u_plain).sqrt();
-        println!("procedure 3, r = {correlation}: u(Pmax) {added} against {} drawn", deviation(&draws));
-        assert_relative_eq!(added, deviation(&draws), max_relative = 0.1);
+        (correlation, (u * u - u_plain * u_plain).sqrt(), deviation(&draws))
+    };
+    for (correlation, added, drawn) in rows(3, None, spread, |_| true).unwrap() {
+        println!("procedure 3, r = {correlation}: u(Pmax) {added} against {drawn} drawn");
+        assert_relative_eq!(added, drawn, max_relative = 0.1);
     }
 }
 
