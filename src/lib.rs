@@ -56,6 +56,7 @@
 //! ```
 
 #![warn(missing_docs)]
+#![warn(clippy::too_many_lines, clippy::excessive_nesting)]
 // Rooms of `methods` stand on parts of the others that nobody else uses.
 #![cfg_attr(not(feature = "methods"), allow(dead_code, unused_imports))]
 #![cfg_attr(not(test), warn(clippy::unwrap_used, clippy::expect_used, clippy::panic))]

@@ -18,6 +18,7 @@
 //! | `header` | the declarations of all functions |
 
 #![warn(missing_docs)]
+#![warn(clippy::too_many_lines, clippy::excessive_nesting)]
 #![cfg_attr(not(test), warn(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 #![deny(unsafe_op_in_unsafe_fn)]
 // A C function has as many arguments as it has numbers to pass.

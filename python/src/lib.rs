@@ -51,6 +51,11 @@ use pyo3::prelude::*;
 fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     interpreters::claim(module.py())?;
     error::add(module)?;
+    add_classes(module)?;
+    add_functions(module)
+}
+
+fn add_classes(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<estimate::Estimate>()?;
     module.add_class::<estimate::Interval>()?;
     module.add_class::<key_points::KeyPoints>()?;
@@ -94,7 +99,10 @@ fn _core(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_class::<iec60891_parameters::TemperatureCoefficients>()?;
     module.add_class::<translate::Translated>()?;
     module.add_class::<plan::Plan>()?;
-    module.add_class::<plan::PointsNeeded>()?;
+    module.add_class::<plan::PointsNeeded>()
+}
+
+fn add_functions(module: &Bound<'_, PyModule>) -> PyResult<()> {
     module.add_function(wrap_pyfunction!(reading::sweeps_of, module)?)?;
     module.add_function(wrap_pyfunction!(translate::translate_between, module)?)?;
     module.add_function(wrap_pyfunction!(coefficients::temperature_coefficients, module)?)?;

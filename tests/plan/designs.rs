@@ -1,5 +1,8 @@
 //! What plans give beside equal steps, at devices that are off, and within limits.
 
+// Loops over the cases of a table.
+#![allow(clippy::excessive_nesting)]
+
 use crate::support::planned::{device, dye, noise_of, silicon, twelve};
 use litdiode::diode::{DoubleDiode, Parameters, SingleDiode};
 use litdiode::fit::{Figure, Options, Parameter, fit_single_diode};

@@ -3,6 +3,9 @@
 //! `LITDIODE_RUNS=500 cargo test --release --test remarks wild -- --nocapture` prints the shares, with `LITDIODE_ASIDE=1` those of
 //! the devices kept aside; docs/measurement.md has them.
 
+// Loops over the cases of a table.
+#![allow(clippy::excessive_nesting)]
+
 use super::support::outliers::{Tracer, devices};
 use super::support::random::Rng;
 use litdiode::curve::key_points;
