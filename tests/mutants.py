@@ -5,8 +5,9 @@
 Draws mutants of src/ROOM from the list of cargo-mutants (`cargo install cargo-mutants --locked`), builds all of them
 into one copy of the tree under target/mutants, in which the environment variable LITDIODE_MUTANT chooses one, and runs
 the unit tests of the room and the tests of tests/ROOM on each. One build serves all: every function that has mutants
-holds its own body and theirs, in branches. A mutant that does not compile is left out and counted. `--only` takes the
-mutants whose description contains a text.
+holds its own body and theirs, in branches. A mutant that does not compile is left out and counted, and so is one of a
+function that returns `impl Trait`, whose branches would be of two types. `--only` takes the mutants
+whose description contains a text.
 """
 
 from __future__ import annotations
@@ -82,7 +83,10 @@ def listed(room: str) -> list[Mutant]:
         text = (ROOT / entry["file"]).read_text(encoding="utf-8")
         spans = (entry["function"]["span"], entry["span"])
         function, span = ((offset(text, s["start"]), offset(text, s["end"])) for s in spans)
-        mutants.append(Mutant(len(mutants) + 1, entry["name"], entry["file"], function, span, entry["replacement"]))
+        mutant = Mutant(len(mutants) + 1, entry["name"], entry["file"], function, span, entry["replacement"])
+        if "-> impl " in text[function[0] : body_of(text, *function)]:
+            mutant.verdict = "unviable"
+        mutants.append(mutant)
     return mutants
 
 

@@ -519,3 +519,27 @@ fn subtract_dark(state: &mut Corrected, dark: &Sweep, options: &SweepOptions) ->
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::estimate::Unit;
+    use crate::sweep::{Noise, Sign};
+
+    /// V of the device = V + R·I, so that δI of a reading moves it by R·δI as well; nothing without leads or a stated scatter.
+    #[test]
+    fn leads_carry_the_noise_of_the_current() {
+        let leads = |ohm: f64| vec![Correction::LeadResistance { ohm: Estimate::new(ohm, 0.0, Unit::Ohm) }];
+        let carried = |noise: Noise, ohm: f64| {
+            let options = SweepOptions::default().sign(Sign::Generator).noise(noise).corrections(leads(ohm));
+            let sweep = Sweep::new(&[0.0, 0.2, 0.4], &[3e-3, 2e-3, 1e-3], options).unwrap();
+            assert_eq!(sweep.carries_noise_through_leads(), sweep.noise_through_leads_ohm().is_some());
+            sweep.noise_through_leads_ohm()
+        };
+        let stated = Noise::default().current_a(1e-6).current_rel(0.01).voltage_v(1e-4);
+        let found = carried(stated, 2.0).unwrap();
+        assert!(found.len() == 3 && found.iter().all(|ohm| (ohm - 2.0).abs() < 1e-12), "{found:?}");
+        assert_eq!(carried(stated, 0.0), None);
+        assert_eq!(carried(Noise::default().voltage_v(1e-4), 2.0), None);
+    }
+}

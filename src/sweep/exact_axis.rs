@@ -27,3 +27,27 @@ impl Sweep {
         if of_current { Swept::Voltage } else { Swept::Current }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sweep::{Noise, SweepOptions};
+
+    /// Voltages over 0.5 V and currents over 10 mA.
+    #[test]
+    fn of_stepped_currents_the_axis_of_less_noise_is_exact() {
+        let axis = |swept, noise: Option<Noise>| {
+            let options = SweepOptions::default().swept(swept).noise(noise);
+            Sweep::new(&[0.5, 0.4, 0.0], &[0.0, 6e-3, 10e-3], options).unwrap().exact_axis()
+        };
+        let noise = |volt: f64, ampere: f64| Some(Noise::default().voltage_v(volt).current_a(ampere));
+        assert_eq!(axis(Swept::Current, None), Swept::Current);
+        assert_eq!(axis(Swept::Current, noise(5e-3, 0.0)), Swept::Current);
+        assert_eq!(axis(Swept::Current, noise(5e-3, 99e-6)), Swept::Current);
+        assert_eq!(axis(Swept::Current, noise(5e-3, 101e-6)), Swept::Voltage);
+        assert_eq!(axis(Swept::Current, noise(0.0, 1e-6)), Swept::Voltage);
+        for stated in [None, noise(5e-3, 0.0), noise(5e-3, 101e-6)] {
+            assert_eq!(axis(Swept::Voltage, stated), Swept::Voltage);
+        }
+    }
+}

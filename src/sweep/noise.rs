@@ -190,3 +190,15 @@ impl Noise {
 fn scatter(floor: f64, proportional: f64, step: f64) -> f64 {
     floor.hypot(proportional).hypot(step / 12f64.sqrt())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_of_either_reading_is_proportional() {
+        let floor = Noise::default().voltage_v(1e-3).current_a(1e-6);
+        assert!(!floor.is_proportional());
+        assert!(floor.voltage_rel(0.01).is_proportional() && floor.current_rel(0.01).is_proportional());
+    }
+}

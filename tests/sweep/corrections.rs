@@ -6,7 +6,7 @@ use litdiode::curve::key_points;
 use litdiode::diode::{Device, Junction, Parameters};
 use litdiode::estimate::{Estimate, Unit};
 use litdiode::fit::{Options, Parameter, fit_single_diode};
-use litdiode::sweep::{Axis, Correction, Effect, Leads, Noise, Sign, Sweep, SweepOptions, Swept};
+use litdiode::sweep::{Axis, Correction, Effect, Leads, Noise, Reach, Sign, Sweep, SweepOptions, Swept};
 
 /// An invented cell of 6 mA.
 fn cell() -> Device<1> {
@@ -153,7 +153,7 @@ fn leads_and_leakage_act_in_generator_sign() {
 fn effects_are_the_differences_that_the_numbers_make() {
     let (v, i) = curve(25);
     let dark = Sweep::new(&[-0.5, 0.2, 0.5, 0.9], &[1e-6, -1e-6, -3e-6, -9e-6], plain()).unwrap();
-    let list = |values: [f64; 6]| {
+    let list = |values: [f64; 7]| {
         let known = |k: usize, u: f64| Some(of(values[k], u));
         vec![
             Correction::Offset { voltage_v: known(0, 2e-3), current_a: known(1, 3e-7) },
@@ -162,14 +162,22 @@ fn effects_are_the_differences_that_the_numbers_make() {
             Correction::LeadResistance { ohm: of(values[3], 0.1) },
             Correction::Leakage { ohm: of(values[4], 50.0) },
             Correction::Dark { sweep: Box::new(dark.clone()) },
+            Correction::Gain { voltage: None, current: known(6, 2e-3) },
         ]
     };
-    let values = [0.01, 1e-6, 1.01, 2.0, 5e3, 1.1];
+    let values = [0.01, 1e-6, 1.01, 2.0, 5e3, 1.1, 0.98];
     let made = |values| Sweep::new(&v, &i, plain().corrections(list(values))).unwrap();
     let sweep = made(values);
-    let names =
-        ["voltage offset", "current offset", "voltage gain", "lead resistance", "leakage", "sense resistor"];
-    let u = [2e-3, 3e-7, 1e-3, 0.1, 50.0, 1e-3];
+    let names = [
+        "voltage offset",
+        "current offset",
+        "voltage gain",
+        "lead resistance",
+        "leakage",
+        "sense resistor",
+        "current gain",
+    ];
+    let u = [2e-3, 3e-7, 1e-3, 0.1, 50.0, 1e-3, 2e-3];
     for (k, name) in names.into_iter().enumerate() {
         let step = 1e-4 * u[k];
         let at = |sign: f64| {
@@ -189,6 +197,77 @@ fn effects_are_the_differences_that_the_numbers_make() {
                 .zip(expected)
                 .for_each(|(g, e)| assert!((g - e).abs() < 2e-3 * size, "{name}: {g} {e}"));
         }
+    }
+}
+
+/// The noise of a dark reading moves the currents about it: by −σ there, by a share that falls along straight lines to its
+/// neighbours, whichever way the lit readings came.
+#[test]
+fn the_noise_of_a_dark_sweep_moves_the_currents_about_each_of_its_readings() {
+    let dark_v = [-0.5, 0.2, 0.9];
+    let noise = Noise::default().current_a(2e-7).current_rel(0.1);
+    let dark = Sweep::new(&dark_v, &[1e-6, -1e-6, -9e-6], plain().noise(noise)).unwrap();
+    let sigma = [1e-6, 1e-6, 9e-6].map(|i: f64| f64::hypot(2e-7, 0.1 * i));
+    let (v, i) = curve(25);
+    let hat = |k: usize, v: f64| match k {
+        0 => ((0.2 - v) / 0.7).clamp(0.0, 1.0),
+        1 => 1.0 - (v - 0.2).abs() / 0.7,
+        _ => ((v - 0.2) / 0.7).clamp(0.0, 1.0),
+    };
+    for (by_v, by_i) in [(1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)] {
+        let read = mapped(&v, &i, |v, i| (by_v * v, by_i * i));
+        let list = vec![Correction::Dark { sweep: Box::new(dark.clone()) }];
+        let sweep = Sweep::new(&read.0, &read.1, SweepOptions::default().corrections(list)).unwrap();
+        let effects = &sweep.options().effects;
+        assert_eq!(effects.len(), 3);
+        for (k, effect) in effects.iter().enumerate() {
+            assert!(effect.reach == Reach::Common && effect.voltage_v.iter().all(|v| *v == 0.0));
+            let wanted: Vec<f64> = v.iter().map(|v| -sigma[k] * hat(k, *v)).collect();
+            close(&effect.current_a, &wanted, 1e-12);
+        }
+    }
+}
+
+/// What a sweep states is scaled when it is corrected later: x/g has 1/g times the scatter, step and offset of x, whatever its
+/// gain; a table scales by its slope.
+#[test]
+fn the_stated_noise_is_scaled_as_the_readings_are() {
+    let (v, i) = curve(25);
+    let noise = Noise::default()
+        .voltage_v(1e-3)
+        .voltage_rel(0.01)
+        .voltage_step_v(2e-3)
+        .voltage_offset_u(3e-3)
+        .current_a(1e-6)
+        .current_rel(0.02)
+        .current_step_a(2e-6)
+        .current_offset_u(3e-6);
+    let after = |correction| {
+        let sweep = Sweep::new(&v, &i, plain().noise(noise)).unwrap();
+        sweep.correct(vec![correction]).unwrap().options().noise.unwrap()
+    };
+    let scaled = |found: Noise, (by_v, by_i): (f64, f64)| {
+        let parts = |n: Noise| {
+            [
+                n.voltage_v,
+                n.voltage_step_v,
+                n.voltage_offset_u,
+                n.current_a,
+                n.current_step_a,
+                n.current_offset_u,
+            ]
+        };
+        let by = [by_v, by_v, by_v, by_i, by_i, by_i];
+        for ((found, before), by) in parts(found).into_iter().zip(parts(noise)).zip(by) {
+            assert!((found / (by * before) - 1.0).abs() < 1e-14, "{found:e} of {before:e}");
+        }
+        assert_eq!((found.voltage_rel, found.current_rel), (0.01, 0.02));
+    };
+    let gain = Correction::Gain { voltage: Some(of(1.25, 0.0)), current: Some(of(0.5, 0.0)) };
+    scaled(after(gain), (0.8, 2.0));
+    for (axis, by) in [(Axis::Voltage, (0.25, 1.0)), (Axis::Current, (1.0, 0.25))] {
+        let table = Correction::Calibration { axis, read: vec![-2.0, 2.0], actual: vec![-0.4, 0.6], u: 0.0 };
+        scaled(after(table), by);
     }
 }
 

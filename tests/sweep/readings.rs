@@ -3,7 +3,7 @@
 use crate::support::{Rng, as_given};
 use litdiode::diode::{Circuit, Junction};
 use litdiode::estimate::{Estimate, Unit};
-use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepOptions};
+use litdiode::sweep::{Leads, Noise, Sign, Sweep, SweepError, SweepOptions};
 
 const V: [f64; 5] = [-0.1, 0.2, 0.4, 0.5, 0.6];
 const I: [f64; 5] = [0.030, 0.030, 0.028, 0.017, -0.041];
@@ -150,4 +150,38 @@ fn a_sweep_survives_json_to_the_bit() {
     let sweep = Sweep::new(&V, &I, SweepOptions::default().noise(noise)).unwrap();
     let back: Sweep = serde_json::from_str(&serde_json::to_string(&sweep).unwrap()).unwrap();
     assert_eq!(back, sweep);
+}
+
+/// A resistor has no polarity, and noise about 0 no direction: both are told that they decide nothing.
+#[test]
+fn a_resistor_and_noise_decide_nothing() {
+    let even: Vec<f64> = (0..41).map(|k| -0.3 + 0.015 * f64::from(k)).collect();
+    let ohmic: Vec<f64> = even.iter().map(|v| v / 50.0).collect();
+    let above: Vec<f64> = (1..=40).map(|k| 0.02 * f64::from(k)).collect();
+    let noise: Vec<f64> = (0..40).map(|k| if k % 2 == 0 { 1e-6 } else { -1e-6 }).collect();
+    for (v, i) in [(&even, &ohmic), (&above, &noise)] {
+        let error = Sweep::new(v, i, SweepOptions::default()).unwrap_err();
+        assert!(matches!(error, SweepError::Undecided { .. }), "{error}");
+    }
+}
+
+/// A sweep that was written down before its turns were is read as one that was not turned.
+#[cfg(feature = "serde")]
+#[test]
+fn a_stored_sweep_without_its_turns_was_not_turned() {
+    fn without_turns(value: &mut serde_json::Value) -> usize {
+        match value {
+            serde_json::Value::Object(map) => {
+                usize::from(map.remove("turned").is_some())
+                    + map.values_mut().map(without_turns).sum::<usize>()
+            }
+            _ => 0,
+        }
+    }
+    let options = SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven);
+    let sweep = Sweep::new(&[0.0, 0.3, 0.5], &[3e-3, 2.9e-3, 1e-3], options).unwrap();
+    let mut stored = serde_json::to_value(&sweep).unwrap();
+    assert_eq!(without_turns(&mut stored), 1);
+    let back: Sweep = serde_json::from_value(stored).unwrap();
+    assert_eq!(back.raw(), sweep.raw());
 }
