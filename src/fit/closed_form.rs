@@ -400,10 +400,18 @@ mod tests {
     /// The exact key points of known devices and their n give the devices back.
     #[test]
     fn key_points_and_n_give_the_device_back() {
-        for (n, rs, rsh) in [(1.2, 0.2, 400.0), (1.8, 1.0, 150.0), (1.0, 0.02, 5000.0), (2.4, 0.0, 90.0)] {
+        // The last two have a Voc of a few a only: there the "− 1" of the diode counts.
+        for (voc, n, rs, rsh) in [
+            (0.6, 1.2, 0.2, 400.0),
+            (0.6, 1.8, 1.0, 150.0),
+            (0.6, 1.0, 0.02, 5000.0),
+            (0.6, 2.4, 0.0, 90.0),
+            (0.12, 1.5, 0.1, 60.0),
+            (0.2, 3.0, 0.3, 80.0),
+        ] {
             let parameters = Parameters {
                 iph_a: 0.035,
-                i0_a: [0.035 / (0.6 / thermal_voltage_v(n, 1, 25.0)).exp_m1()],
+                i0_a: [0.035 / (voc / thermal_voltage_v(n, 1, 25.0)).exp_m1()],
                 n: [n],
                 rs_ohm: rs,
                 rsh_ohm: rsh,
@@ -417,6 +425,7 @@ mod tests {
             assert_relative_eq!(p.rs_ohm, rs, max_relative = 1e-6, epsilon = 1e-6);
             assert_relative_eq!(p.rsh_ohm, rsh, max_relative = 1e-4);
             assert_relative_eq!(p.i0_a[0], parameters.i0_a[0], max_relative = 1e-5);
+            assert_relative_eq!(p.iph_a, parameters.iph_a, max_relative = 1e-6);
             assert!(found.is_trustworthy(), "{:?}", found.reservations);
         }
     }

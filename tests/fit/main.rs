@@ -8,4 +8,6 @@ mod extraction;
 mod global_optimum;
 mod leads;
 mod nist;
+mod profiles;
 mod second_diode;
+mod stored;

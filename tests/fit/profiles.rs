@@ -1,0 +1,86 @@
+//! Profile intervals of key points, against least squares in coordinates of which the key point is one, and so can be held.
+
+use crate::support::{Rng, as_given};
+use litdiode::diode::{Circuit, Junction, Parameters, SingleDiode};
+use litdiode::fit::{Bounds, Fit, Options, Residuals, fit_single_diode, minimise};
+use litdiode::key_points::KeyPoint;
+use litdiode::sweep::{Noise, Sweep};
+
+const SIGMA_A: f64 = 2e-4;
+
+/// Residuals in (Iph, ln a, Rs, g), I0 such that Voc is `voc_v`: Iph = I0·(e^(Voc/a) − 1) + g·Voc. Derivatives by differences.
+struct OfVoc<'a> {
+    sweep: &'a Sweep,
+    voc_v: f64,
+}
+
+impl OfVoc<'_> {
+    fn residuals(&self, x: &[f64], r: &mut [f64]) -> bool {
+        let a = x[1].exp();
+        let i0 = (x[0] - x[3] * self.voc_v) / (self.voc_v / a).exp_m1();
+        let circuit = Circuit::new(x[0], [i0], [a], x[2], x[3]);
+        for ((r, v), i) in r.iter_mut().zip(self.sweep.voltage_v()).zip(self.sweep.current_a()) {
+            *r = (circuit.current_at(*v) - i) / SIGMA_A;
+        }
+        i0 > 0.0 && r.iter().all(|r| r.is_finite())
+    }
+}
+
+impl Residuals for OfVoc<'_> {
+    fn len(&self) -> usize {
+        self.sweep.len()
+    }
+
+    fn evaluate(&self, x: &[f64], r: &mut [f64], jacobian: Option<&mut [f64]>) -> bool {
+        let n = r.len();
+        if let Some(jacobian) = jacobian {
+            let (mut up, mut down) = (vec![0.0; n], vec![0.0; n]);
+            for k in 0..4 {
+                let step = 1e-6 * [0.03, 1.0, 1.0, 1e-3][k];
+                let at = |sign: f64, out: &mut [f64]| {
+                    let mut x = x.to_vec();
+                    x[k] += sign * step;
+                    self.residuals(&x, out)
+                };
+                if !(at(1.0, &mut up) && at(-1.0, &mut down)) {
+                    return false;
+                }
+                (0..n).for_each(|j| jacobian[k * n + j] = (up[j] - down[j]) / (2.0 * step));
+            }
+        }
+        self.residuals(x, r)
+    }
+}
+
+/// The least χ² with Voc held.
+fn least_chi2(fit: &Fit<1>, voc_v: f64) -> f64 {
+    let p = fit.model.parameters();
+    let start = [p.iph_a, fit.theta[2], p.rs_ohm, 1.0 / p.rsh_ohm];
+    let bounds = Bounds::new(vec![0.0, -9.0, 0.0, 0.0], vec![1.0, 2.0, 50.0, 1.0]).unwrap();
+    minimise(&OfVoc { sweep: &fit.sweep, voc_v }, &start, &bounds, 500, |_| {}).unwrap().cost
+}
+
+/// At both ends the least χ² is above the least of all by t² = 1.96².
+#[test]
+fn ends_of_the_interval_of_voc_are_where_chi2_has_risen_by_t2() {
+    let mut rng = Rng(16);
+    for (n, rs_ohm, rsh_ohm) in [(1.2, 0.8, 300.0), (1.8, 2.0, 120.0), (1.5, 0.3, 60.0)] {
+        let parameters =
+            Parameters { iph_a: 0.03, i0_a: [1e-8], n: [n], rs_ohm, rsh_ohm, cells: 1, temperature_c: 25.0 };
+        let (v, mut i) = SingleDiode::new(parameters).unwrap().curve(25);
+        i.iter_mut().for_each(|i| *i += SIGMA_A * rng.normal());
+        let noise = Noise::default().current_a(SIGMA_A);
+        let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(noise)).unwrap();
+        let fit = fit_single_diode(&sweep, &Options::default()).unwrap();
+        let interval = fit.profile_interval(KeyPoint::Voc, 0.95);
+        let voc = fit.key_points().voc.unwrap();
+        let (low, high) = (interval.low.unwrap(), interval.high.unwrap());
+        assert!(low < voc.value && voc.value < high);
+        assert!((least_chi2(&fit, voc.value) - fit.chi2).abs() < 1e-6 * fit.chi2);
+        for end in [low, high] {
+            let rise = least_chi2(&fit, end) - fit.chi2;
+            println!("n = {n}: Voc = {end:.6} V, rise {rise:.6}");
+            assert!((rise / 1.959964f64.powi(2) - 1.0).abs() < 2e-3, "{rise}");
+        }
+    }
+}
