@@ -1,13 +1,13 @@
 """Mutation testing of one room of the core by the room's own tests.
 
-    python tests/mutants.py ROOM [--count 40] [--seed 1] [--only TEXT] [--timeout 180]
+    python tests/mutants.py ROOM [--count 40] [--seed 1] [--only TEXT…] [--timeout 180]
 
 Draws mutants of src/ROOM from the list of cargo-mutants (`cargo install cargo-mutants --locked`), builds all of them
 into one copy of the tree under target/mutants, in which the environment variable LITDIODE_MUTANT chooses one, and runs
 the unit tests of the room and the tests of tests/ROOM on each. One build serves all: every function that has mutants
 holds its own body and theirs, in branches. A mutant that does not compile is left out and counted, and so is one of a
 function that returns `impl Trait`, whose branches would be of two types. `--only` takes the mutants
-whose description contains a text.
+whose description contains one of some texts.
 """
 
 from __future__ import annotations
@@ -172,6 +172,13 @@ def cargo(*arguments: str) -> list[dict]:
     return [json.loads(text) for text in run.stdout.split("\n") if text.startswith("{")]
 
 
+def with_callers(span: dict) -> list[dict]:
+    """A span, and where it lies in a macro that of its call, and so on."""
+    expansion = span.get("expansion")
+    outer = with_callers({**expansion["span"], "is_primary": span["is_primary"]}) if expansion else []
+    return [span, *outer]
+
+
 def build(mutants: list[Mutant]) -> None:
     """Writes the switched files until they compile; what stands in the way is `unviable`."""
     while True:
@@ -187,7 +194,7 @@ def build(mutants: list[Mutant]) -> None:
         if not errors:
             return
         before = sum(not m.verdict for m in mutants)
-        for span in (s for e in errors for s in e["spans"]):
+        for span in (s for e in errors for given in e["spans"] for s in with_callers(given)):
             place = files.get(span["file_name"])
             for number, (low, high) in place.lines.items() if place else ():
                 if span["is_primary"] and low <= span["line_start"] <= high:
@@ -239,10 +246,10 @@ def main() -> int:
     parser.add_argument("room")
     parser.add_argument("--count", type=int, default=40)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", default="")
+    parser.add_argument("--only", nargs="+", default=[""])
     parser.add_argument("--timeout", type=float, default=180.0)
     options = parser.parse_args()
-    mutants = [m for m in listed(options.room) if options.only in m.name]
+    mutants = [m for m in listed(options.room) if any(text in m.name for text in options.only)]
     all_of_them = len(mutants)
     # A sample of some more: what does not compile is replaced by what was drawn after it.
     random.Random(options.seed).shuffle(mutants)

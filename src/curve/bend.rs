@@ -227,3 +227,59 @@ fn flat_part(readings: &Readings, v: f64) -> (f64, f64) {
         None => (readings.smooth().iter().copied().fold(f64::NEG_INFINITY, f64::max), 0.0),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Points on V = c + a·ln B + r·B give these three back; on a line in ln B alone two of them.
+    #[test]
+    fn the_knee_of_exact_points_is_that_they_were_made_with() {
+        let weight = |b: f64| b.min(0.3).powi(2);
+        let points = |c: f64, a: f64, r: f64| -> Vec<(f64, f64)> {
+            let b = (0..12).map(|k| 0.01 * 1.5f64.powi(k));
+            b.map(|b| (c + a * b.ln() + r * b, b)).collect()
+        };
+        for (c, a, r) in [(0.6, 0.04, 0.1), (1.2, 0.11, 0.02), (0.5, 0.03, 0.3)] {
+            let knee = stretched_line(&points(c, a, r), weight).unwrap();
+            for (found, made) in [(knee.c, c), (knee.a, a), (knee.r, r)] {
+                assert!((found - made).abs() < 1e-9, "{found} {made}");
+            }
+            let knee = straight_line(&points(c, a, 0.0), weight).unwrap();
+            assert!((knee.c - c).abs() < 1e-9 && (knee.a - a).abs() < 1e-9 && knee.r == 0.0);
+        }
+    }
+
+    /// B solves V = c + a·ln B + r·B from far below the knee to far beyond it.
+    #[test]
+    fn the_bend_solves_its_equation() {
+        for knee in [
+            Knee { c: 0.6, a: 0.04, r: 0.1 },
+            Knee { c: 0.3, a: 0.1, r: 2.0 },
+            Knee { c: 0.5, a: 0.03, r: 0.0 },
+        ] {
+            for k in 0..60 {
+                let v = -0.2 + 0.02 * f64::from(k);
+                let b = knee.bend(v);
+                assert!((knee.c + knee.a * b.ln() + knee.r * b - v).abs() < 1e-8, "{} V: {b}", v);
+            }
+        }
+    }
+
+    /// Σ rₖ·rₖ₊₁/(sₖ·sₖ₊₁) / √(N − 1) and √(Σ rₖ·rₖ₊₁/(N − 1))/Isc of readings that lie above, above, below, … the curve.
+    #[test]
+    fn the_misfit_is_that_of_neighbours() {
+        let v: Vec<f64> = (0..24).map(|k| 0.03 * f64::from(k)).collect();
+        let i: Vec<f64> = v.iter().map(|v| 1.0 - 0.1 * v - ((v - 0.6) / 0.05).exp()).collect();
+        let readings = Readings::new(&v, &i, 1.0).unwrap();
+        let curve = BendCurve::of(&readings);
+        let sigma: Vec<f64> = (0..24).map(|k| 0.01 * (1.0 + f64::from(k % 3))).collect();
+        let rest = |k: usize| readings.current[k] - curve.at(readings.voltage[k]).value;
+        let pairs = |f: &dyn Fn(usize) -> f64| (0..23).map(f).sum::<f64>();
+        let chance = pairs(&|k| rest(k) * rest(k + 1) / (sigma[k] * sigma[k + 1])) / 23f64.sqrt();
+        let size = (pairs(&|k| rest(k) * rest(k + 1)) / 23.0).max(0.0).sqrt() / curve.flat(0.0).abs();
+        let found = curve.misfit(&readings, &sigma);
+        assert!((found.0 - chance).abs() <= 1e-9 * chance.abs(), "{found:?} {chance}");
+        assert!((found.1 - size).abs() <= 1e-9, "{found:?} {size}");
+    }
+}

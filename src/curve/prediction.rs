@@ -41,8 +41,8 @@ mod tests {
     use crate::diode::{Circuit, Junction};
     use crate::sweep::{Leads, Noise, Sign, SweepOptions, Swept};
 
-    /// A reading 20 σ off is so far from the curve through the others, less what that is uncertain by (σ or less here), whichever quantity was set, and so is that of a
-    /// device with its leads swapped; the exact one lies on the curve.
+    /// A reading 20 σ off is so far from the curve through the others, less what that is uncertain by (σ or less here),
+    /// whichever quantity was set, and so is that of a device with its leads swapped; the exact one lies on the curve.
     #[test]
     fn a_reading_off_is_as_far_off_as_it_is() {
         let cell = Circuit::<1>::new(0.03, [1e-9], [0.036], 0.8, 1.0 / 900.0);
@@ -51,9 +51,13 @@ mod tests {
         let i: Vec<f64> = v.iter().map(|v| cell.current_at(*v)).collect();
         let k = 20;
         let rest: Vec<usize> = (0..25).filter(|j| *j != k).collect();
-        for (swept, off_v, off_i) in [(Swept::Voltage, 0.0, 2e-3), (Swept::Current, 2e-3, 0.0)] {
-            let noise = Noise::default().current_a(if off_i > 0.0 { 1e-4 } else { 0.0 });
-            let noise = noise.voltage_v(if off_v > 0.0 { 1e-4 } else { 0.0 });
+        // Sizes that are far from a power of two as well, by which readings are scaled.
+        let cases = [1.0, 0.72, 1.44].map(|size| [(Swept::Voltage, size), (Swept::Current, size)]);
+        for (swept, size) in cases.into_iter().flatten() {
+            let (v, i) = ([&v, &i].map(|x| x.iter().map(|x| size * x).collect::<Vec<f64>>())).into();
+            let (off_v, off_i) =
+                if swept == Swept::Voltage { (0.0, 2e-3 * size) } else { (2e-3 * size, 0.0) };
+            let noise = Noise::default().current_a(off_i / 20.0).voltage_v(off_v / 20.0);
             for (off, sense) in [(1.0, 1.0), (1.0, -1.0), (0.0, 1.0)] {
                 let moved = |x: &[f64], by: f64| -> Vec<f64> {
                     x.iter()

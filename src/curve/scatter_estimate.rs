@@ -70,3 +70,21 @@ fn floor_and_part(sigma: &[f64], x: &[f64]) -> (f64, f64) {
     }
     ((s2 - part * x[small].powi(2)).max(0.0).sqrt(), part.sqrt())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_floor_and_a_part_come_back() {
+        let x = [0.9, -0.05, 0.4, 2.0];
+        for (floor, part) in [(0.1, 0.05), (0.02, 0.2), (0.3, 0.0)] {
+            let sigma = x.map(|x: f64| f64::hypot(floor, part * x));
+            let found = floor_and_part(&sigma, &x);
+            assert!((found.0 - floor).abs() < 1e-12 && (found.1 - part).abs() < 1e-12, "{found:?}");
+        }
+        // A scatter that falls with the size is taken as even.
+        assert_eq!(floor_and_part(&[0.1, 0.3], &[1.0, 0.5]), (0.3, 0.0));
+        assert_eq!(floor_and_part(&[], &[]), (0.0, 0.0));
+    }
+}

@@ -138,3 +138,44 @@ impl Block {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand_chacha::ChaCha8Rng;
+    use rand_chacha::rand_core::SeedableRng;
+    use rand_distr::{Distribution, StandardNormal};
+
+    /// Of independent normal errors about a cubic: σ̂²/σ² has the mean 1 and the variance 2/ν, whether σ is even and sought, or
+    /// uneven and given but for its size.
+    #[test]
+    fn the_variance_of_normal_errors_is_found_with_its_degrees_of_freedom() {
+        const RUNS: usize = 2000;
+        let size = Size { points: 7, degree: 4 };
+        let x: Vec<f64> = (0..31).map(|k| f64::from(k) + 0.3 * f64::from(k * 7 % 5)).collect();
+        let uneven: Vec<f64> = x.iter().map(|x| 0.2 + 0.01 * x).collect();
+        let mut random = ChaCha8Rng::seed_from_u64(72);
+        let mut found: [Vec<(f64, f64)>; 2] = [Vec::new(), Vec::new()];
+        for _ in 0..RUNS {
+            let z: Vec<f64> = x.iter().map(|_| StandardNormal.sample(&mut random)).collect();
+            let y = |sigma: &dyn Fn(usize) -> f64| -> Vec<f64> {
+                (0..x.len()).map(|k| 1e-4 * x[k].powi(3) - 0.02 * x[k] + sigma(k) * z[k]).collect()
+            };
+            let bend = vec![0.0; x.len()];
+            let (variance, dof) = Windows::new(&x, &y(&|_| 0.3), &bend, size).variance();
+            found[0].push((variance / 0.09, dof));
+            // Twice the spread that is given: four times the variance.
+            let (ratio, dof) = Windows::new(&x, &y(&|k| 2.0 * uneven[k]), &bend, size).against(&uneven);
+            found[1].push((ratio / 4.0, dof));
+        }
+        for found in found {
+            let of = |f: &dyn Fn(&(f64, f64)) -> f64| found.iter().map(f).sum::<f64>() / RUNS as f64;
+            let (mean, dof) = (of(&|x| x.0), of(&|x| x.1));
+            let variance = of(&|x| (x.0 - mean).powi(2));
+            println!("mean {mean:.3}, variance {variance:.4}, 2/ν {:.4}", 2.0 / dof);
+            // Standard deviations of the mean of so many runs: 0.01; of their variance 4 %.
+            assert!((mean - 1.0).abs() < 0.04);
+            assert!((variance * dof / 2.0 - 1.0).abs() < 0.2, "{variance} {dof}");
+        }
+    }
+}

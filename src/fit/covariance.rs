@@ -177,3 +177,45 @@ impl Linear {
 pub fn unscaled_covariance(problem: &impl Residuals, x: &[f64]) -> Option<Vec<f64>> {
     Linear::new(problem, x, (0..x.len()).collect()).0.unscaled()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diode::{Parameters, SingleDiode};
+    use crate::fit::{Options, fit_single_diode};
+    use crate::sweep::{Leads, Sign, Sweep};
+
+    /// Readings that are rounded once: the parameters are off by about what rounding may move them by, over all sizes.
+    #[test]
+    fn parameters_of_rounded_readings_are_off_by_their_rounding() {
+        let mut shares: Vec<f64> = Vec::new();
+        for k in 0..24_i32 {
+            let parameters = Parameters {
+                iph_a: [1e-6, 0.03, 8.0][k as usize % 3],
+                i0_a: [[1e-15, 1e-9, 1e-6][k as usize % 3] * 0.1],
+                n: [1.1 + 0.03 * f64::from(k)],
+                rs_ohm: [6e3, 0.6, 3e-3][k as usize % 3],
+                rsh_ohm: [3e7, 900.0, 5.0][k as usize % 3] * (1.0 + 0.1 * f64::from(k)),
+                cells: 1,
+                temperature_c: 25.0,
+            };
+            let device = SingleDiode::new(parameters).unwrap();
+            let (v, i) = device.curve(40);
+            let options = SweepOptions::default().sign(Sign::Generator).leads(Leads::AsGiven);
+            let fit = fit_single_diode(&Sweep::new(&v, &i, options).unwrap(), &Options::default()).unwrap();
+            let problem = fit.problem();
+            let (linear, _) = Linear::new(&problem, &fit.theta, fit.free.clone());
+            let rounding = linear.rounding(&problem, &fit.theta).unwrap();
+            for (k, rounding) in fit.free.iter().zip(rounding) {
+                shares.push((fit.theta[*k] - device.circuit().theta()[*k]).abs() / rounding);
+            }
+        }
+        shares.sort_by(f64::total_cmp);
+        let [half, most] = [0.5, 0.99].map(|p| shares[(p * (shares.len() - 1) as f64) as usize]);
+        println!(
+            "{} parameters: half within {half:.3}, 99 % within {most:.3} of their rounding",
+            shares.len()
+        );
+        assert!(shares.len() > 100 && half > 0.01 && most < 30.0);
+    }
+}

@@ -218,3 +218,23 @@ fn leave_out(points: &mut KeyPoints, name: &str) {
         (place - 1) / m != k && (place - 1) % m != k
     });
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_covariance_of_what_is_left_is_the_minor() {
+        let found = Found { values: [0.0; 5].map(Ok), covariance: Err(Reason::Dark), dof: [1.0; 5] };
+        let mut points = KeyPoints::new(&found, Surroundings::default());
+        points.names = ["isc", "voc", "pmax"].map(Into::into).to_vec();
+        points.covariance = vec![1.0, 2.0, 3.0, 2.0, 5.0, 6.0, 3.0, 6.0, 9.0];
+        leave_out(&mut points, "ff");
+        assert_eq!(points.covariance.len(), 9);
+        leave_out(&mut points, "voc");
+        assert_eq!(
+            (points.names.join(" "), points.covariance),
+            ("isc pmax".to_owned(), vec![1.0, 3.0, 3.0, 9.0])
+        );
+    }
+}

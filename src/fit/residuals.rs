@@ -541,6 +541,19 @@ mod tests {
         Points { sigma_v: vec![sv; 14], sigma_a: vec![sa; 14], voltage_v, current_a }
     }
 
+    #[test]
+    fn lists_of_a_wrong_length_are_refused() {
+        let points = points(2e-3, 3e-3);
+        let problem = Problem::<1> { points: &points, residual: Residual::Nearest };
+        let (theta, mut r, mut jacobian) = (circuit().theta(), [0.0; 15], [0.0; 15 * 5]);
+        for (n, rows, columns) in [(4, 14, 5), (5, 13, 5), (5, 15, 5), (5, 14, 4)] {
+            let entries = if rows == 14 { 14 * columns } else { 14 * 5 };
+            assert!(!problem.evaluate(&theta[..n], &mut r[..rows], Some(&mut jacobian[..entries])));
+        }
+        assert!(!problem.evaluate(&theta, &mut r[..13], None));
+        assert!(problem.evaluate(&theta, &mut r[..14], Some(&mut jacobian[..70])));
+    }
+
     /// The foot point by brute force: the least of 200,001 distances along the curve.
     #[test]
     fn nearest_distance_is_the_least_distance() {

@@ -98,6 +98,22 @@ fn published_cell_agrees_with_its_fitted_diode() {
     }
 }
 
+/// The readings within a fifth of Voc of the point of maximum power, by hand.
+#[test]
+fn the_window_of_the_maximum_holds_the_readings_about_it() {
+    let device = DYE;
+    let [_, voc, pmax, _] = device.truth();
+    let (v, i) = device.sweep(60, -0.05, 1.12 * voc);
+    let sweep = Sweep::new(&v, &i, SweepOptions::default()).unwrap();
+    let at = (0..v.len()).max_by(|a, b| (v[*a] * i[*a]).total_cmp(&(v[*b] * i[*b]))).unwrap();
+    assert!((v[at] * i[at] / pmax - 1.0).abs() < 0.01);
+    let (low, high) = litdiode::curve::window_of_maximum(&sweep).unwrap();
+    let step = v[1] - v[0];
+    assert!((low - (v[at] - 0.2 * voc)).abs() < 2.0 * step, "{low} {}", v[at] - 0.2 * voc);
+    assert!((high - (v[at] + 0.2 * voc)).abs() < 2.0 * step, "{high} {}", v[at] + 0.2 * voc);
+    assert!(v.contains(&low) && v.contains(&high));
+}
+
 /// The module's table begins at 0.1248 V: Isc and what needs it are absent, the rest is there.
 #[test]
 fn nothing_is_extrapolated_to_zero_volts() {

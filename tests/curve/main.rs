@@ -8,4 +8,5 @@ mod few_readings;
 mod key_points;
 mod many_readings;
 mod shapes;
+mod sources;
 mod tracers;

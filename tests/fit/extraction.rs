@@ -2,7 +2,7 @@
 
 use crate::support::{Rng, as_given, published};
 use approx::assert_relative_eq;
-use litdiode::diode::{Circuit, Parameters, SingleDiode};
+use litdiode::diode::{Circuit, Junction, Parameters, SingleDiode, thermal_voltage_v};
 use litdiode::fit::{
     Bounds, Descent, Figure, Fit, FitError, Note, Options, Parameter, Points, Problem, Residual, Residuals,
     Status, Wishes, fit_single_diode, minimise, unscaled_covariance,
@@ -466,6 +466,37 @@ fn straight_lines_have_a_fit() {
                 assert!(fit.rms < 1e-5, "{residual:?}, {iph} A, {g} S: {}", fit.rms);
             }
         }
+    }
+}
+
+/// An n at the end of the search is left open by the data; at a bound of the caller it is at a bound.
+#[test]
+fn an_ideality_factor_at_the_end_of_the_search_is_not_determined() {
+    let device = Circuit::new(0.03, [1e-4], [14.0 * thermal_voltage_v(1.0, 1, 25.0)], 0.5, 1e-4);
+    let top = device.voc();
+    let v: Vec<f64> = (0..30).map(|k| top * (1.1 * f64::from(k) / 29.0)).collect();
+    let i: Vec<f64> = v.iter().map(|v| device.current_at(*v)).collect();
+    let sweep = Sweep::new(&v, &i, as_given(25.0, 1).noise(Noise::default().current_a(1e-6))).unwrap();
+    let found = fit_single_diode(&sweep, &Options::default()).unwrap();
+    let n = found.parameter(Parameter::N).unwrap();
+    println!("{:?} n = {n} {:?}", found.status, found.notes);
+    assert!((n.value - 10.0).abs() < 1e-9);
+    assert_eq!(found.status, Status::NotIdentified);
+    let below = Options::default().wishes(Wishes::default().bounds(Parameter::N, 0.5, 8.0));
+    assert_eq!(fit_single_diode(&sweep, &below).unwrap().status, Status::AtBound);
+}
+
+/// Readings that are level but for their last digits: chords between them are of so many ohms that no diode carries the voltage
+/// beyond them, and still there is a fit.
+#[test]
+fn level_readings_have_a_fit() {
+    let v: Vec<f64> = (0..20).map(|k| 0.025 * f64::from(k)).collect();
+    for (level, ripple) in [(1e-3, 1e-18), (0.1, 1e-15), (1.0, 1e-14)] {
+        let i: Vec<f64> = (0..20).map(|k| level + if k % 2 == 0 { ripple } else { -ripple }).collect();
+        let sweep = Sweep::new(&v, &i, as_given(25.0, 1)).unwrap();
+        let found = fit_single_diode(&sweep, &Options::default()).unwrap();
+        println!("{level}: {:?}, rms {:e}", found.status, found.rms);
+        assert!(found.rms <= 10.0 * ripple.max(f64::EPSILON * level), "{level}: {}", found.rms);
     }
 }
 

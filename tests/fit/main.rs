@@ -4,6 +4,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod bootstrap;
 mod extraction;
 mod global_optimum;
 mod leads;

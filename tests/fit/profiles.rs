@@ -1,12 +1,15 @@
-//! Profile intervals of key points, against least squares in coordinates of which the key point is one, and so can be held.
+//! Profile intervals: of key points, against least squares in coordinates of which the key point is one, and so can be held; of
+//! parameters, against fits that hold them.
 
 use crate::support::{Rng, as_given};
 use litdiode::diode::{Circuit, Junction, Parameters, SingleDiode};
-use litdiode::fit::{Bounds, Fit, Options, Residuals, fit_single_diode, minimise};
+use litdiode::fit::{Bounds, Fit, Options, Residuals, Wishes, fit_single_diode, minimise};
 use litdiode::key_points::KeyPoint;
 use litdiode::sweep::{Noise, Sweep};
 
 const SIGMA_A: f64 = 2e-4;
+/// Square of the normal quantile of 95 %.
+const T2: f64 = 1.959964 * 1.959964;
 
 /// Residuals in (Iph, ln a, Rs, g), I0 such that Voc is `voc_v`: Iph = I0·(e^(Voc/a) − 1) + g·Voc. Derivatives by differences.
 struct OfVoc<'a> {
@@ -60,10 +63,10 @@ fn least_chi2(fit: &Fit<1>, voc_v: f64) -> f64 {
     minimise(&OfVoc { sweep: &fit.sweep, voc_v }, &start, &bounds, 500, |_| {}).unwrap().cost
 }
 
-/// At both ends the least χ² is above the least of all by t² = 1.96².
+/// At both ends the least χ² is above the least of all by t².
 #[test]
-fn ends_of_the_interval_of_voc_are_where_chi2_has_risen_by_t2() {
-    let mut rng = Rng(16);
+fn ends_are_where_chi2_has_risen_by_t2() {
+    let (mut rng, mut ends) = (Rng(16), 0);
     for (n, rs_ohm, rsh_ohm) in [(1.2, 0.8, 300.0), (1.8, 2.0, 120.0), (1.5, 0.3, 60.0)] {
         let parameters =
             Parameters { iph_a: 0.03, i0_a: [1e-8], n: [n], rs_ohm, rsh_ohm, cells: 1, temperature_c: 25.0 };
@@ -80,7 +83,18 @@ fn ends_of_the_interval_of_voc_are_where_chi2_has_risen_by_t2() {
         for end in [low, high] {
             let rise = least_chi2(&fit, end) - fit.chi2;
             println!("n = {n}: Voc = {end:.6} V, rise {rise:.6}");
-            assert!((rise / 1.959964f64.powi(2) - 1.0).abs() < 2e-3, "{rise}");
+            assert!((rise / T2 - 1.0).abs() < 2e-3, "{rise}");
+        }
+        for &parameter in &fit.names {
+            let interval = fit.profile_interval(parameter, 0.95);
+            for end in [interval.low, interval.high].into_iter().flatten().filter(|end| *end > 0.0) {
+                let held = Options::default().wishes(Wishes::default().fix(parameter, end));
+                let rise = fit_single_diode(&sweep, &held).unwrap().chi2 - fit.chi2;
+                println!("n = {n}: {} = {end:e}, rise {rise:.6}", parameter.name());
+                assert!((rise / T2 - 1.0).abs() < 5e-4, "{} {rise}", parameter.name());
+                ends += 1;
+            }
         }
     }
+    assert!(ends >= 24, "{ends}");
 }
