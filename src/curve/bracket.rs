@@ -37,8 +37,8 @@ struct Point {
     u_i: f64,
 }
 
-/// The mean step between the last readings, in units of the readings.
-pub fn last_step(readings: &Readings) -> f64 {
+/// The mean step of the voltage, in units of the readings.
+pub fn mean_step(readings: &Readings) -> f64 {
     let (low, high) = readings.range();
     (high - low) / (readings.len() - 1) as f64
 }
@@ -94,7 +94,7 @@ fn hold(figures: &mut Figures, a: &Analysis, k: usize, (low, high): (f64, f64)) 
     figures.bracketed[k] = moved || factor < DECIDES;
 }
 
-/// By rising quantity that was set.
+/// In the order of the curve: by rising voltage, or by falling current where the current was set.
 fn points(a: &Analysis) -> Vec<Point> {
     let r = &a.readings;
     let mut points: Vec<Point> = (0..r.len())

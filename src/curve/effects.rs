@@ -11,6 +11,7 @@
 use super::beyond::Beyond;
 use super::contributions::Contributions;
 use super::figures_of_points::{analysis_of, found_in, traced};
+use crate::numerics::linear_algebra::non_negative_least_squares::dot;
 use crate::quantity::key_points::{Found, KeyPoint, combined_dof};
 use crate::quantity::reason::Reason;
 use crate::sweep::{Effect, Reach, Sweep, half_difference};
@@ -105,10 +106,6 @@ impl Rows {
         let shape = own.truncation.filter(|t| t.0 == k).map_or(0.0, |t| t.1 * contribution.truncation);
         scatter + dot(&own.common, &contribution.common) + shape
     }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 /// The change of a figure by a source at each point.

@@ -125,7 +125,7 @@ impl Parts<'_> {
         self.enough_of_the_bend(figure, a.pilot.voc * a.pilot.v0)?;
         let (low, high) = a.readings.range();
         let more =
-            if gap.is_some() { FARTHEST * (high - low) } else { 0.5 * bracket::last_step(&a.readings) };
+            if gap.is_some() { FARTHEST * (high - low) } else { 0.5 * bracket::mean_step(&a.readings) };
         let within = ((low - more) / a.pilot.v0, (high + more) / a.pilot.v0);
         let start = a.pilot.voc;
         let none = gap.map_or(Reason::Contradiction { figure }, |nearest| Reason::TooFar { figure, nearest });

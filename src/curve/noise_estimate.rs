@@ -69,7 +69,7 @@ impl Stated<'_> {
     pub fn with<T>(noise: &Noise, swept: Swept, f: impl FnOnce(&Stated) -> T) -> T {
         let sigma_v = |v: f64| noise.sigma_voltage(v);
         let sigma_i = |i: f64| noise.sigma_current(i);
-        if noise.states_voltage() || noise.states_current() {
+        if noise.states_scatter() {
             f(&Stated::Known(&sigma_v, &sigma_i))
         } else if swept == Swept::Current {
             f(&Stated::ReadVoltage)

@@ -17,7 +17,7 @@ const MOST: usize = 200;
 
 /// Isc and Voc lie at s = −1 and 1: outside of these the reach of an observation grows with the distance from them where
 /// there would be more than [`MOST`], by this much to begin with.
-const FIGURES: f64 = 1.0;
+const ISC_VOC_AT: f64 = 1.0;
 const GROWTH: f64 = 0.05;
 
 /// What one reading was compared with.
@@ -31,7 +31,7 @@ pub struct Compared {
     pub z: f64,
     /// Standard deviation of z; relative where the size of the noise is not known.
     pub sigma: f64,
-    /// The observation that it belongs to, and its share of it.
+    /// Index of its observation.
     pub group: usize,
     /// Weight in the group.
     pub share: f64,
@@ -121,10 +121,10 @@ fn counts(s: &[f64]) -> Vec<usize> {
 fn counts_growing(s: &[f64], growth: f64) -> Vec<usize> {
     let (mut counts, mut rest) = (Vec::new(), s);
     while let Some(start) = rest.first() {
-        let beyond = (start.abs() - FIGURES).max(0.0);
+        let beyond = (start.abs() - ISC_VOC_AT).max(0.0);
         let reach = if beyond > 0.0 { CLOSE.max(growth * beyond) } else { CLOSE };
-        // What grows from far below does not reach in between the figures.
-        let last = if *start < -FIGURES && growth > 0.0 { -FIGURES } else { f64::INFINITY };
+        // A group that begins below Isc ends there.
+        let last = if *start < -ISC_VOC_AT && growth > 0.0 { -ISC_VOC_AT } else { f64::INFINITY };
         let count = rest.iter().take_while(|s| **s - start <= reach && **s <= last).count().max(1);
         counts.push(count);
         rest = &rest[count..];
@@ -188,8 +188,11 @@ mod tests {
             let mut from = 0;
             for count in counts {
                 let (first, last) = (s[from], s[from + count - 1]);
-                assert!(last - first <= CLOSE || first.abs() > FIGURES, "{first} {last}");
-                assert!(first >= -FIGURES || last <= -FIGURES || last - first <= CLOSE, "{first} {last}");
+                assert!(last - first <= CLOSE || first.abs() > ISC_VOC_AT, "{first} {last}");
+                assert!(
+                    first >= -ISC_VOC_AT || last <= -ISC_VOC_AT || last - first <= CLOSE,
+                    "{first} {last}"
+                );
                 from += count;
             }
         }

@@ -107,7 +107,7 @@ pub fn smallest_cell<const K: usize>(
     if !(8..=10_000).contains(&rig.points) {
         return number("points", rig.points as f64, "give 8 to 10,000 readings a sweep");
     }
-    if !(rig.noise.states_voltage() || rig.noise.states_current()) {
+    if !rig.noise.states_scatter() {
         return number("noise", 0.0, "state the scatter of a reading: current_a, voltage_v or a step");
     }
     if device.circuit().is_dark() {

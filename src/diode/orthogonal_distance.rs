@@ -5,8 +5,8 @@
 //! ```
 //!
 //! h is negative at the one of {V(u) = v, J(u) = i} that lies lower and positive at the other, so the foot lies
-//! between them; Newton's method inside that bracket, from its middle. Where h has several roots the one found is between
-//! the readings.
+//! between them; Newton's method inside that bracket, from its middle. Where h has several
+//! roots one of those in the bracket is found, which need not be the nearest.
 //!
 //! On an exponential Newton's method advances by one thermal voltage a step. After [`PATIENT`] steps the bracket is
 //! therefore halved wherever a step is more than half as long as the one before (the safeguard of W. H. Press et al.,
@@ -21,11 +21,11 @@ use multiversion::multiversion;
 const MOST_STEPS: usize = 100;
 /// Steps without that safeguard: 95 % of the blocks of the sweeps of tests/hostile.rs need no more.
 const PATIENT: usize = 30;
-/// Steps that a block of readings takes in vector code; each beyond takes about as long as two hard points.
-const ORDINARY_TURNS: usize = 8;
-const TURN: usize = 2;
-/// What a reading counts whose foot the careful way finds.
-const HARD: usize = 3;
+/// Steps of a block of readings that cost nothing beside an evaluation; each one beyond costs as much as two hard points.
+const FREE_STEPS: usize = 8;
+const COST_OF_STEP: usize = 2;
+/// Cost, in hard points, of a reading that the scalar solver answers.
+const COST_OF_SCALAR: usize = 3;
 /// A Newton step of this many thermal voltages leaves an error of its square: the distance, flat at its foot, has
 /// all its digits.
 const SHORT: f64 = 1e-8;
@@ -89,11 +89,11 @@ impl<const K: usize> Circuit<K> {
         self.roots_at_voltages(voltage_v, roots);
         roots.u.iter().zip(&mut high).for_each(|(u, high)| *high += u);
         let mut u = [0.0; BLOCK];
-        let turns = between(self, voltage_v, current_a, sigma, (&mut low, &mut high), &mut u);
-        roots.hard += TURN * turns.saturating_sub(ORDINARY_TURNS);
+        let turns = block_roots(self, voltage_v, current_a, sigma, (&mut low, &mut high), &mut u);
+        roots.hard += COST_OF_STEP * turns.saturating_sub(FREE_STEPS);
         for k in 0..count {
             let answered = u[k].is_finite();
-            roots.hard += if answered { 0 } else { HARD };
+            roots.hard += if answered { 0 } else { COST_OF_SCALAR };
             roots.set(k, self, if answered { u[k] } else { careful(k) });
         }
     }
@@ -132,7 +132,7 @@ fn rising_root(mut low: f64, mut high: f64, mut u: f64, short: f64, f: impl Fn(f
 /// [`rising_root`] for up to a block of readings; `u` is not finite where it does not answer. The steps that
 /// the slowest took.
 #[multiversion(targets("x86_64+avx512f+avx512dq+avx512vl+avx512bw+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn between<const K: usize>(
+fn block_roots<const K: usize>(
     c: &Circuit<K>,
     voltage_v: &[f64],
     current_a: &[f64],

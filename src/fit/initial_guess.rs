@@ -1,12 +1,12 @@
 //! A start for the fit without a guess from the user.
 //!
 //! For given (Rs, a) the implicit equation is linear in (Iph, I0k, g), so a coarse grid over Rs and the a's with a
-//! non-negative linear least squares at each knot (`reduced`) ranks starts, and a descent over (Rs, ln a) from the best
-//! of them (`projected`) refines them. Deterministic.
+//! non-negative linear least squares at each knot (`start_costs`) ranks starts, and a descent over (Rs, ln a) from the best
+//! of them (`variable_projection`) refines them. Deterministic.
 
 use super::fixed_coefficients::FixedCoefficients;
 use super::residuals::{Points, Problem};
-use super::start_grid::{Knot, Reduced};
+use super::start_costs::{Knot, Reduced};
 use super::variable_projection::Projected;
 use crate::diode::Circuit;
 use crate::numerics::least_squares::bounded_step::PerCoordinate;
@@ -192,7 +192,7 @@ fn are_near<const K: usize>(a: &Knot<K>, b: &Knot<K>) -> bool {
         && (a.rs - b.rs).abs() <= 0.5 * a.rs.max(b.rs)
 }
 
-/// Rs = 0 and powers of two up to the flattest |ΔV/ΔI| of any longer chord, which bounds Rs from above.
+/// Rs = 0 and 1.2·R·0.6ᵏ, R the least |ΔV/ΔI| of any longer chord, which bounds Rs from above.
 fn knots_of_series(points: &Points, count: usize, low: f64, high: f64) -> Vec<f64> {
     let order = by_voltage(&points.voltage_v);
     let reach = (order.len() / 8).max(3).min(order.len() - 1);
@@ -200,8 +200,8 @@ fn knots_of_series(points: &Points, count: usize, low: f64, high: f64) -> Vec<f6
         let (i, j) = (w[0], w[reach]);
         ((points.voltage_v[j] - points.voltage_v[i]) / (points.current_a[j] - points.current_a[i])).abs()
     };
-    let steepest = order.windows(reach + 1).map(chord).filter(|x| *x > 0.0).fold(f64::INFINITY, f64::min);
-    let top = if steepest.is_finite() { steepest } else { 0.0 };
+    let least = order.windows(reach + 1).map(chord).filter(|x| *x > 0.0).fold(f64::INFINITY, f64::min);
+    let top = if least.is_finite() { least } else { 0.0 };
     let mut knots: Vec<f64> = (0..count)
         .map(|k| 1.2 * top * 0.6f64.powi(k as i32))
         .chain([0.0])

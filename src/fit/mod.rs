@@ -15,7 +15,7 @@
 //! | `residuals` | the residuals and their derivatives; the foot point |
 //! | `initial_guess` | from a grid of knots to starts |
 //! | `fixed_coefficients` | linear coefficients that the caller fixed |
-//! | `start_grid`, `variable_projection` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
+//! | `start_costs`, `variable_projection` | the linear problem at many knots at once; the descent over (Rs, ln a) from the best |
 //! | `multistart`, `nested` | descents from the best starts; for two diodes from the optimum of one as well |
 //! | `derived_quantity`, `extrapolated` | what follows from the parameters: key points, a current; key points beyond the readings |
 //! | `covariance` | first-order covariance; what is common to all points |
@@ -59,7 +59,7 @@ mod residuals;
 mod result;
 #[cfg(feature = "serde")]
 mod serialization;
-mod start_grid;
+mod start_costs;
 mod traced;
 mod variable_projection;
 mod weights;

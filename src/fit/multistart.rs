@@ -23,20 +23,20 @@ impl Effort {
         Self { starts: MOST_STARTS[diodes - 1], steps: 2000 }
     }
 
-    /// For one of the many that a profile asks for, and for those that start where another one ended.
+    /// For the searches of a profile, and for descents that begin at the optimum of a problem much like it.
     pub const SHORT: Self = Self { starts: 1, steps: 300 };
 }
 
-/// Steps on each stage of the way to a voltage residual: the next one starts from wherever they lead.
+/// Steps at each uncertainty of the current on the approach to a voltage residual; the next begins where they end.
 const MOST_SOFT_STEPS: usize = 20;
-/// Uncertainties of the current on that way, as shares of the largest; and for its start.
+/// Uncertainties of the current on this approach, as shares of the largest current; and the one of its start.
 const SHARES: [f64; 3] = [1.0, 1e-2, 1e-4];
 const START_SHARE: f64 = 1e-2;
 /// Starts that are followed at most, for one diode and for two. Over 20,000 simulated sweeps of all kinds a second
 /// start of one diode ended lower once.
 const MOST_STARTS: [usize; 2] = [1, 4];
 
-/// Steps after which a descent of two diodes from the one within them is looked at again.
+/// Every so many steps a descent of two diodes from the one within them is compared with the best: it may be hopeless.
 const PROBED: usize = 20;
 
 /// The shunt that [`carry_all`] opens carries this part of the largest current at the highest voltage.
@@ -88,7 +88,7 @@ fn candidates<const K: usize>(
     most: usize,
 ) -> Vec<Vec<f64>> {
     let found = if residual == Residual::Voltage {
-        let points = &softened::<K>(points, START_SHARE);
+        let points = &with_current_uncertainty::<K>(points, START_SHARE);
         starts(&Problem::<K> { points, residual: Residual::Nearest }, bounds, most)
     } else {
         starts(&Problem::<K> { points, residual }, bounds, most)
@@ -154,7 +154,7 @@ pub(super) fn descend<const K: usize>(
     let mut theta = start.to_vec();
     if residual == Residual::Voltage {
         for share in SHARES {
-            let soft = softened::<K>(points, share);
+            let soft = with_current_uncertainty::<K>(points, share);
             let problem = Problem::<K> { points: &soft, residual: Residual::Nearest };
             theta = descend_from(&problem, &theta, bounds, MOST_SOFT_STEPS, |_| {}).x;
         }
@@ -237,10 +237,10 @@ fn in_order<const K: usize>(x: &mut [f64], bounds: &Bounds) {
     }
 }
 
-/// Points whose currents are uncertain by a share of the largest. Of two diodes the share counts beside that which the
-/// voltages are uncertain by, so that what is stated of these leaves the way as it is. One diode finds its way from farther
-/// off: of 2,000 sweeps with stated noise such shares would leave 4 far above the optimum, and shares of the current none.
-fn softened<const K: usize>(points: &Points, share: f64) -> Points {
+/// Points with an uncertainty of the current, for the approach to a voltage residual: of one diode σI = share·max|I|, of two
+/// σI = share·max|I|·σV/max|V|. With the second rule 4 of 2,000 fits of one diode to sweeps with stated noise ended far above
+/// the optimum, with the first none.
+fn with_current_uncertainty<const K: usize>(points: &Points, share: f64) -> Points {
     let largest = |xs: &[f64]| xs.iter().fold(f64::MIN_POSITIVE, |m: f64, x| m.max(x.abs()));
     let scale = share * largest(&points.current_a);
     let most_v = largest(&points.voltage_v);
@@ -322,7 +322,7 @@ fn rough(problem: &Problem<1>, bounds: &Bounds, theta: &[f64]) -> (f64, Vec<f64>
 fn approach(problem: &Problem<1>, bounds: &Bounds, mut theta: Vec<f64>) -> (f64, Vec<f64>) {
     if problem.residual == Residual::Voltage {
         for share in SHARES {
-            let soft = softened::<1>(problem.points, share);
+            let soft = with_current_uncertainty::<1>(problem.points, share);
             theta = rough(&Problem { points: &soft, residual: Residual::Nearest }, bounds, &theta).1;
         }
         carry_all::<1>(problem.points, bounds, &mut theta);

@@ -17,11 +17,11 @@ use crate::numerics::linear_algebra::qr::{rough_qr, solve_upper};
 
 /// Knots of ln a2 on either side of ln a1.
 const KNOTS: usize = 6;
-/// Share of the largest current that the second diode carries where derivatives by it are taken.
-const TRACE: f64 = 1e-6;
-/// Share of χ² of one diode below which two have been found without its help. Where the currents carry no weight of their
-/// own the grid is no guide to that.
-const SHOWS: f64 = 0.3;
+/// Share of the largest current that the second diode carries where derivatives by its I0 are taken.
+const PROBE: f64 = 1e-6;
+/// Share of χ² of one diode below which the search of two counts as done: the starts made from one diode are left out. Not where
+/// the voltages alone are weighted, whose starts are less reliable.
+const ALREADY_FOUND: f64 = 0.3;
 /// Shares of the current of one diode that the second of two carries at starts where both share it.
 const SHARES: [f64; 1] = [0.5];
 /// Times that a step which does not lower χ² is halved.
@@ -76,11 +76,11 @@ impl Nested {
         theta
     }
 
-    /// The starts at which the second diode lowers χ² to first order, one on either side of this one's a; and that at which
-    /// two diodes of a's as far apart as can be share its current.
-    fn openings<const K: usize>(&self, problem: &Problem<K>, bounds: &Bounds) -> Vec<Vec<f64>> {
+    /// The starts at which the second diode lowers χ² to first order, one on either side of this one's a; and one with a1 at its
+    /// least and a2 at its largest, each diode with half of the current.
+    fn second_diode_starts<const K: usize>(&self, problem: &Problem<K>, bounds: &Bounds) -> Vec<Vec<f64>> {
         let places = if self.both { vec![0, 1] } else { vec![self.place] };
-        let entering = places.into_iter().filter_map(|place| self.opening(place, problem, bounds));
+        let entering = places.into_iter().filter_map(|place| self.second_diode_start(place, problem, bounds));
         entering.chain(SHARES.map(|share| self.shared(share, problem.points, bounds))).collect()
     }
 
@@ -98,7 +98,7 @@ impl Nested {
         theta
     }
 
-    fn opening<const K: usize>(
+    fn second_diode_start<const K: usize>(
         &self,
         place: usize,
         problem: &Problem<K>,
@@ -111,24 +111,24 @@ impl Nested {
             return None;
         }
         let top = problem.points.highest_junction_v(x[3]);
-        let ln_trace = (TRACE * problem.points.largest_current_a()).ln();
+        let ln_probe = (PROBE * problem.points.largest_current_a()).ln();
         let free: Vec<usize> =
             self.bounds.inside(x).into_iter().map(|k| positions(place)[k]).chain([1 + 2 * other]).collect();
         let knots = (0..KNOTS).map(|k| low + (high - low) * k as f64 / (KNOTS - 1) as f64);
-        let entries = knots.filter_map(|ln_a| {
+        let steps = knots.filter_map(|ln_a| {
             let mut theta = vec![0.0; bounds.low.len()];
             positions(place).into_iter().zip(x).for_each(|(k, x)| theta[k] = *x);
-            (theta[1 + 2 * other], theta[2 + 2 * other]) = (ln_trace - top / ln_a.exp(), ln_a);
-            let (gain, step) = entry(problem, &theta, &free)?;
+            (theta[1 + 2 * other], theta[2 + 2 * other]) = (ln_probe - top / ln_a.exp(), ln_a);
+            let (gain, step) = first_order_step(problem, &theta, &free)?;
             Some((gain, theta, step))
         });
-        let (_, theta, step) = entries.max_by(|a, b| a.0.total_cmp(&b.0))?;
-        self.lower(problem, bounds, &theta, &free, &step)
+        let (_, theta, step) = steps.max_by(|a, b| a.0.total_cmp(&b.0))?;
+        self.halved_until_lower(problem, bounds, &theta, &free, &step)
     }
 
     /// The first of ever shorter steps from `theta` that lowers χ²; the last coordinate, ln I0 of the second diode, takes
     /// what the linear model gives I0.
-    fn lower<const K: usize>(
+    fn halved_until_lower<const K: usize>(
         &self,
         problem: &Problem<K>,
         bounds: &Bounds,
@@ -152,7 +152,11 @@ impl Nested {
 
 /// Fall of χ² and step over the coordinates `free`, the last of which is a ln I0 whose step is that of I0 as a share of
 /// itself; `None` where a positive I0 does not lower χ².
-fn entry<const K: usize>(problem: &Problem<K>, theta: &[f64], free: &[usize]) -> Option<(f64, Vec<f64>)> {
+fn first_order_step<const K: usize>(
+    problem: &Problem<K>,
+    theta: &[f64],
+    free: &[usize],
+) -> Option<(f64, Vec<f64>)> {
     let (rows, m) = (problem.len(), free.len());
     let (mut r, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * theta.len()]);
     if !problem.evaluate(theta, &mut r, Some(&mut jacobian)) {
@@ -202,13 +206,13 @@ pub(super) fn lowest<const K: usize>(
                 best = (whole, one.trace.iter().map(step).collect());
             }
         }
-        if problem.residual != Residual::Voltage && best.0.cost < SHOWS * one.solution.cost {
+        if problem.residual != Residual::Voltage && best.0.cost < ALREADY_FOUND * one.solution.cost {
             continue;
         }
         if budget::used_up().is_some() {
             break;
         }
-        for start in one.openings(problem, bounds) {
+        for start in one.second_diode_starts(problem, bounds) {
             let found = descend_below(problem, bounds, &start, best.0.cost);
             if let Some(found) = found.filter(|found| is_better(&found.0, &best.0, exact)) {
                 best = found;

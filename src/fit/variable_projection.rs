@@ -12,7 +12,7 @@
 
 use super::fixed_coefficients::FixedCoefficients;
 use super::residuals::Points;
-use super::start_grid::Knot;
+use super::start_costs::Knot;
 use crate::diode::{Circuit, shares};
 use crate::numerics::least_squares::problem::{Bounds, Residuals};
 use crate::numerics::linear_algebra::qr::{rough_qr, solve_upper, take_out};

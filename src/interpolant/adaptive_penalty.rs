@@ -18,7 +18,7 @@ use super::smoothing_parameter::{balanced, for_guide};
 
 /// Pilots: a second takes 2 % off the error of the smooth, a third nothing.
 const PILOTS: usize = 2;
-/// Range of the kernel as a share of that of the voltages; 0.03 to 0.12 were tried (as in `choice`).
+/// Range of the kernel as a share of that of the voltages; 0.03 to 0.12 were tried (as in `smoothing_parameter`).
 const WIDTH: f64 = 0.08;
 /// Least q as a share of its mean: no place is held to a straight line. 0.01 and 0.03 gave the same or more error.
 const LEAST: f64 = 0.003;
@@ -29,15 +29,15 @@ pub(super) fn following(points: &Points) -> Result<System, InterpolantError> {
     let lambda = for_guide(&even, points)?;
     let mut pilot = even.smooth(points, lambda)?;
     for _ in 1..PILOTS {
-        let system = System::easing(points, ease(&pilot))?;
+        let system = System::with_inverse_rho(points, inverse_rho(&pilot))?;
         let lambda = balanced(&system, points)?;
         pilot = system.smooth(points, lambda)?;
     }
-    System::easing(points, ease(&pilot))
+    System::with_inverse_rho(points, inverse_rho(&pilot))
 }
 
 /// 1/ρ of each gap; 1 everywhere for a straight pilot.
-fn ease(pilot: &Smooth) -> Vec<f64> {
+fn inverse_rho(pilot: &Smooth) -> Vec<f64> {
     let (low, high) = pilot.spline.range_v();
     let width: Vec<f64> = pilot.spline.breaks_v().windows(2).map(|v| (v[1] - v[0]) / (high - low)).collect();
     let even = vec![1.0; width.len()];
@@ -54,8 +54,8 @@ fn ease(pilot: &Smooth) -> Vec<f64> {
     let mean = |f: &dyn Fn(f64) -> f64| q.iter().zip(&width).map(|(q, h)| h * f(*q)).sum::<f64>();
     let least = LEAST * mean(&|q| q);
     let ln_mean = mean(&|q| (q + least).ln());
-    let ease: Vec<f64> = q.iter().map(|q| ((q + least).ln() - ln_mean).exp()).collect();
-    if ease.iter().all(|e| e.is_normal()) { ease } else { even }
+    let inverse: Vec<f64> = q.iter().map(|q| ((q + least).ln() - ln_mean).exp()).collect();
+    if inverse.iter().all(|e| e.is_normal()) { inverse } else { even }
 }
 
 /// The mean of `q` over gaps of the given widths with the kernel exp(−|x − x₀|/[`WIDTH`]): once upwards and once
@@ -109,14 +109,14 @@ mod tests {
         let x: Vec<f64> = (0..60).map(|k| f64::from(k) / 59.0).collect();
         let y: Vec<f64> = x.iter().map(|x| -(8.0 * x).exp()).collect();
         let pilot = smoothing(&Points::new(&x, &y).unwrap(), Penalty::Lambda(1e-9)).unwrap();
-        let found = ease(&pilot);
+        let found = inverse_rho(&pilot);
         assert!(found[40] / found[30] > 5.0 && found[54] / found[40] > 5.0, "{found:?}");
         let ln_mean = found.iter().map(|e| e.ln()).sum::<f64>() / 59.0;
         assert!(ln_mean.abs() < 1e-12, "{ln_mean}");
         for count in [2, 5] {
             let line: Vec<f64> = (0..count).map(f64::from).collect();
             let pilot = smoothing(&Points::new(&line, &line).unwrap(), Penalty::Lambda(1.0)).unwrap();
-            assert!(ease(&pilot).iter().all(|e| *e == 1.0));
+            assert!(inverse_rho(&pilot).iter().all(|e| *e == 1.0));
         }
     }
 }

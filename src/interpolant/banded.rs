@@ -95,7 +95,7 @@ pub(super) struct Roughness {
     /// Gaps, in units of `unit_v`.
     h: Vec<f64>,
     /// 1/ρ of each gap.
-    ease: Vec<f64>,
+    inverse_rho: Vec<f64>,
     /// A power of two near the range, in V.
     pub unit_v: f64,
 }
@@ -108,27 +108,27 @@ impl Roughness {
             return Err(InterpolantError::NotRepresentable { what: "range of the voltages", index: 0 });
         }
         let unit_v = size(&[span]);
-        let ease = vec![1.0; gaps.len()];
-        Ok(Self { h: gaps.iter().map(|h| h / unit_v).collect(), ease, unit_v })
+        let inverse_rho = vec![1.0; gaps.len()];
+        Ok(Self { h: gaps.iter().map(|h| h / unit_v).collect(), inverse_rho, unit_v })
     }
 
     /// The same with 1/ρ of each gap.
-    pub fn easing(self, ease: Vec<f64>) -> Self {
-        Self { ease, ..self }
+    pub fn with_inverse_rho(self, inverse_rho: Vec<f64>) -> Self {
+        Self { inverse_rho, ..self }
     }
 
     /// 1/ρ of each gap.
-    pub fn ease(&self) -> &[f64] {
-        &self.ease
+    pub fn inverse_rho(&self) -> &[f64] {
+        &self.inverse_rho
     }
 
     /// R.
     pub fn gram(&self) -> Bands {
         let inner = self.h.len() - 1;
-        let eased = |k: usize| self.h[k] * self.ease[k];
+        let weighted = |k: usize| self.h[k] * self.inverse_rho[k];
         let row = |j: usize| {
-            let beside = if j + 1 < inner { eased(j + 1) / 6.0 } else { 0.0 };
-            [(eased(j) + eased(j + 1)) / 3.0, beside, 0.0]
+            let beside = if j + 1 < inner { weighted(j + 1) / 6.0 } else { 0.0 };
+            [(weighted(j) + weighted(j + 1)) / 3.0, beside, 0.0]
         };
         (0..inner).map(row).collect()
     }
@@ -167,7 +167,7 @@ impl Roughness {
 
     /// Weights of (gₖ, gₖ₊₁, γₖ, γₖ₊₁) in the spline at s of piece k, with γ at all points, and in its d/ds.
     pub fn shares(&self, k: usize, s: f64) -> ([f64; 4], [f64; 4]) {
-        let (h2, t) = (self.h[k] * self.h[k] * self.ease[k] / 6.0, 1.0 - s);
+        let (h2, t) = (self.h[k] * self.h[k] * self.inverse_rho[k] / 6.0, 1.0 - s);
         let value = [t, s, -h2 * s * t * (1.0 + t), -h2 * s * t * (1.0 + s)];
         let slope = [-1.0, 1.0, h2 * (1.0 - 3.0 * t * t), h2 * (3.0 * s * s - 1.0)];
         (value, slope)
@@ -183,7 +183,7 @@ impl Roughness {
     ) -> Result<Piecewise, InterpolantError> {
         let at = |k: usize| k.checked_sub(1).and_then(|k| bend.get(k)).copied().unwrap_or(0.0);
         let piece = |k: usize| {
-            let (h2, left, right) = (self.h[k] * self.h[k] * self.ease[k], at(k), at(k + 1));
+            let (h2, left, right) = (self.h[k] * self.h[k] * self.inverse_rho[k], at(k), at(k + 1));
             let first = g[k + 1] - g[k] - h2 * (2.0 * left + right) / 6.0;
             [g[k], first, h2 * left / 2.0, h2 * (right - left) / 6.0].map(|c| c * scale_a)
         };

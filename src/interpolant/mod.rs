@@ -7,7 +7,7 @@
 //! ```
 //!
 //! The band of a smooth knows the noise; the wider one counts what the penalty bends away as well. In simulation (30 points,
-//! 1000 sweeps, two curves; `tests/smooth.rs`) the wider 95 % band held 93–97 % averaged over the curve where the noise
+//! 1000 sweeps, two curves; `tests/interpolant/smooth.rs`) the wider 95 % band held 93–97 % averaged over the curve where the noise
 //! was 1 % of Isc or more, 92–95 % at 0.1 %; docs/smoothing.md has the table of many devices. Place by place it holds less
 //! where the curve bends hardest, and far less in the last gaps before an end at which the curve still bends, where d²s/dV²
 //! falls to 0: next to nothing at 0.1 % noise. Let a sweep run past the places of interest. Of a sweep stepped in current

@@ -39,8 +39,8 @@ impl System {
     }
 
     /// With 1/ρ of each gap.
-    pub fn easing(points: &Points, ease: Vec<f64>) -> Result<Self, InterpolantError> {
-        Self::with(points, Roughness::new(points.places())?.easing(ease))
+    pub fn with_inverse_rho(points: &Points, inverse_rho: Vec<f64>) -> Result<Self, InterpolantError> {
+        Self::with(points, Roughness::new(points.places())?.with_inverse_rho(inverse_rho))
     }
 
     pub fn with(points: &Points, roughness: Roughness) -> Result<Self, InterpolantError> {
@@ -63,8 +63,8 @@ impl System {
     /// Values at the points and γ at the inner ones.
     pub fn solve(&self, factor: &Banded, scaled: f64) -> (Vec<f64>, Vec<f64>) {
         let bend = factor.solve(self.roughness.bends(&self.y));
-        let pull = self.roughness.spread(&bend);
-        let g = self.y.iter().zip(&pull).zip(&self.w).map(|((y, q), w)| y - scaled * q / w).collect();
+        let correction = self.roughness.spread(&bend);
+        let g = self.y.iter().zip(&correction).zip(&self.w).map(|((y, q), w)| y - scaled * q / w).collect();
         (g, bend)
     }
 
@@ -108,11 +108,12 @@ impl System {
         let factor = self.factor(scaled)?;
         let (g, bend) = self.solve(&factor, scaled);
         // Σ w·I·(I − s) = λ·(Qᵀ·I)·γ.
-        let pull: f64 = self.roughness.bends(&self.y).iter().zip(&bend).map(|(b, m)| scaled * b * m).sum();
+        let roughness: f64 =
+            self.roughness.bends(&self.y).iter().zip(&bend).map(|(b, m)| scaled * b * m).sum();
         Ok(Trial {
             edf: self.edf(&factor),
             chi2: self.chi2(&g, points),
-            penalised: self.in_units(pull) + points.within(),
+            penalised: self.in_units(roughness) + points.within(),
             ln_determinant: factor.ln_determinant(),
         })
     }

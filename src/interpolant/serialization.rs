@@ -12,7 +12,7 @@ use super::piecewise::Piecewise;
 use super::points::Points;
 use super::shape_constrained::{Shape, shape_constrained};
 use super::smooth::{Moved, Smooth};
-use super::smoothing::smoothing_easing;
+use super::smoothing::smoothing_with_inverse_rho;
 use crate::numerics::roots::cubic::Cubic;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 
@@ -127,7 +127,7 @@ impl PlainSmooth {
 
 impl Serialize for Smooth {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let (points, ease) = (self.points().clone(), self.ease().to_vec());
+        let (points, ease) = (self.points().clone(), self.inverse_rho().to_vec());
         PlainSmooth { points, lambda: self.lambda(), ease, common: self.common.clone() }.serialize(s)
     }
 }
@@ -137,7 +137,7 @@ impl<'de> Deserialize<'de> for Smooth {
         let plain = PlainSmooth::deserialize(d)?;
         plain.check().map_err(D::Error::custom)?;
         let mut smooth =
-            smoothing_easing(&plain.points, plain.ease, plain.lambda).map_err(D::Error::custom)?;
+            smoothing_with_inverse_rho(&plain.points, plain.ease, plain.lambda).map_err(D::Error::custom)?;
         smooth.common = plain.common;
         Ok(smooth)
     }

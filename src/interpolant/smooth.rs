@@ -13,7 +13,7 @@ use crate::quantity::reason::Reason;
 const LEAST_DOF: f64 = 0.5;
 
 /// What the choice of λ and ρ from the same readings takes of the residual degrees of freedom, as a share of edf/N. With 0
-/// the band with bias of 25 points without a stated noise held in 93 to 96 %, with 0.4 in 95 to 97 % (`tests/smooth.rs`,
+/// the band with bias of 25 points without a stated noise held in 93 to 96 %, with 0.4 in 95 to 97 % (`tests/interpolant/smooth.rs`,
 /// devices of even number).
 const CHOSEN: f64 = 0.4;
 
@@ -61,7 +61,7 @@ impl PartialEq for Smooth {
     fn eq(&self, other: &Self) -> bool {
         self.points() == other.points()
             && self.lambda() == other.lambda()
-            && self.ease() == other.ease()
+            && self.inverse_rho() == other.inverse_rho()
             && self.common == other.common
     }
 }
@@ -116,11 +116,11 @@ impl Smooth {
     /// ρ, the weight of the roughness, of each gap between two points: 1 where λ was given, else small where the curve
     /// bends; its geometric mean over the places set is 1.
     pub fn roughness_weight(&self) -> Vec<f64> {
-        self.ease().iter().map(|e| 1.0 / e).collect()
+        self.inverse_rho().iter().map(|e| 1.0 / e).collect()
     }
 
-    pub(super) fn ease(&self) -> &[f64] {
-        self.system.roughness.ease()
+    pub(super) fn inverse_rho(&self) -> &[f64] {
+        self.system.roughness.inverse_rho()
     }
 
     /// Effective degrees of freedom, the trace of the smoother matrix: 2 for a line, the number of points for an
@@ -142,7 +142,7 @@ impl Smooth {
     /// Degrees of freedom of [`Smooth::scatter`]: N − edf where λ was given, (N − edf)·(1 − 0.4·edf/N) where λ and ρ were
     /// chosen from the same readings.
     pub fn scatter_dof(&self) -> f64 {
-        let chosen = self.ease().iter().any(|e| *e != 1.0);
+        let chosen = self.inverse_rho().iter().any(|e| *e != 1.0);
         let taken = if chosen { CHOSEN * self.edf / self.points.readings() as f64 } else { 0.0 };
         self.residual_dof() * (1.0 - taken)
     }

@@ -49,12 +49,12 @@ pub fn smoothing(points: &Points, penalty: Penalty) -> Result<Smooth, Interpolan
 
 /// The smoothing spline of a given λ, with 1/ρ of each gap: a smooth that was written down.
 #[cfg(feature = "serde")]
-pub(super) fn smoothing_easing(
+pub(super) fn smoothing_with_inverse_rho(
     points: &Points,
-    ease: Vec<f64>,
+    inverse_rho: Vec<f64>,
     lambda: f64,
 ) -> Result<Smooth, InterpolantError> {
-    let system = System::easing(points, ease)?;
+    let system = System::with_inverse_rho(points, inverse_rho)?;
     let scaled = Penalty::Lambda(lambda).choose(&system, points)?;
     system.smooth(points, scaled)?.drawn()
 }

@@ -10,7 +10,7 @@
 //! degree of freedom counted c-fold (common practice); λ₂: restricted maximum likelihood (G. Wahba, Ann. Stat. 13 (1985)
 //! 1378; from memory). With c = 1 and a constant ρ one sweep in five is left all but unsmoothed. λ₁ is nearer to the curve,
 //! λ₂ steadier from sweep to sweep and lower where the curve bends sharply against its noise. c and the share of λ₂ were
-//! chosen by simulation (`tests/smooth.rs` with `LITDIODE_SMOOTHS_TUNING`; c from 1 to 1.4, shares from 0 to 0.5) for the
+//! chosen by simulation (`tests/interpolant/smooth.rs` with `LITDIODE_SMOOTHS_TUNING`; c from 1 to 1.4, shares from 0 to 0.5) for the
 //! least error with bands that hold. All are searched between almost a straight line and almost an interpolant, on a
 //! grid in ln λ that is then refined.
 
@@ -35,10 +35,10 @@ const COARSE: usize = 20;
 /// c: what a degree of freedom costs, in those of generalised cross-validation.
 const COST: f64 = 1.2;
 /// Share of the restricted likelihood in ln λ.
-const LIKELY: f64 = 0.3;
+const REML_SHARE: f64 = 0.3;
 /// What a degree of freedom of a guide costs. Of 1 to 2, the least by which windows do not follow the noise, and the most
 /// that leaves 15 points their bends; by simulation.
-const DEAR: f64 = 1.4;
+const GUIDE_COST: f64 = 1.4;
 /// Halvings of a grid step in ln λ: 2⁻⁵⁰ is rounding.
 const HALVINGS: usize = 50;
 /// Halvings for a limit of the grid, which needs no more than a place.
@@ -86,7 +86,7 @@ pub(super) fn for_comparison(system: &System, points: &Points) -> Result<f64, In
     cross_validated(system, points, LOOSE_COMPARED)
 }
 
-/// By cross-validation that counts every degree of freedom [`DEAR`] times, to the step of a coarse grid: stiffer than
+/// By cross-validation that counts every degree of freedom [`GUIDE_COST`] times, to the step of a coarse grid: stiffer than
 /// the smooth that is nearest to the curve, and quickly found.
 pub(super) fn for_guide(system: &System, points: &Points) -> Result<f64, InterpolantError> {
     let count = points.readings() as f64;
@@ -94,7 +94,7 @@ pub(super) fn for_guide(system: &System, points: &Points) -> Result<f64, Interpo
     let mut best = (f64::INFINITY, stiff);
     for k in 0..=COARSE {
         let t = stiff + (loose - stiff) * k as f64 / COARSE as f64;
-        let score = crossed(&system.trial(t.exp(), points)?, count, DEAR);
+        let score = crossed(&system.trial(t.exp(), points)?, count, GUIDE_COST);
         if score < best.0 {
             best = (score, t);
         }
@@ -124,7 +124,7 @@ pub(super) fn balanced(system: &System, points: &Points) -> Result<f64, Interpol
     };
     let first = scores(&|trial, _| crossed(trial, count, COST))?;
     let second = scores(&|trial, t| restricted(trial, count, inner, t))?;
-    Ok(((1.0 - LIKELY) * first + LIKELY * second).exp())
+    Ok(((1.0 - REML_SHARE) * first + REML_SHARE * second).exp())
 }
 
 /// Where a score is least: about the best of a grid by the golden section.
@@ -174,7 +174,7 @@ fn bisect(
     Ok(0.5 * (low + high))
 }
 
-/// Scaled ln λ of the loose and of the stiff end: of very many points the stiffest that a double resolves.
+/// Scaled ln λ of the loose and of the stiff end; for very many points the stiff end is the largest λ that a double resolves.
 fn limits(system: &System, points: &Points, share: f64) -> Result<(f64, f64), InterpolantError> {
     let middle = system.middle().ln();
     let free = points.len() as f64 - 2.0;

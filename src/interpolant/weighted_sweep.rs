@@ -118,7 +118,7 @@ pub(crate) fn shape_beside(sweep: &Sweep, smooth: &Smooth) -> Result<Shape, Inte
 
 /// The noise of a sweep that states a scatter.
 fn stated(sweep: &Sweep) -> Option<Noise> {
-    sweep.options().noise.filter(|n| n.states_current() || n.states_voltage())
+    sweep.options().noise.filter(Noise::states_scatter)
 }
 
 /// σ of what was read, of every reading.

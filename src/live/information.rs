@@ -16,9 +16,10 @@ use crate::plan::information::Reading;
 use crate::quantity::key_points::KeyPoint;
 use crate::sweep::Swept;
 
-/// In place of 1 in the fall of the variance by one reading: that by a fraction 1/FAR_AHEAD of a reading, which leads less astray
-/// from where many readings should lie in the end. Chosen on the cells of `tests/support/live.rs` that are not kept aside.
-const FAR_AHEAD: f64 = 2.0;
+/// In place of 1 in the fall of the variance above: the fall by a reading of half the weight, so that one step is less greedy
+/// and set points come nearer to where many readings should lie in the end. Chosen on the cells of `tests/support/live.rs`
+/// that are not kept aside.
+const READING_DIVISOR: f64 = 2.0;
 /// What a place beyond Voc counts more while no reading lies there.
 const OVER_VOC: f64 = 2.0;
 /// Places that are looked at.
@@ -82,7 +83,7 @@ pub(super) fn best(
             continue;
         }
         let gain =
-            w * dot(&on.by_theta, &times).powi(2) / (FAR_AHEAD + w * covariance.variance(&on.by_theta));
+            w * dot(&on.by_theta, &times).powi(2) / (READING_DIVISOR + w * covariance.variance(&on.by_theta));
         let gain = if short && on.current_a < -reach.deceit() { OVER_VOC * gain } else { gain };
         let better = |best: Option<(f64, f64)>| best.is_none_or(|(most, _)| gain > most);
         if better(anywhere) {

@@ -34,9 +34,9 @@ const WILD: f64 = 6.0;
 const CONFIRMS: f64 = 5.0;
 /// Readings less parameters from which the target may count as reached: with stated noise, and with noise from the scatter.
 const SURPLUS: (f64, f64) = (3.0, 6.0);
-/// Readings from which a current at V = 0, or a voltage at I = 0, that does not stand above its ± is none; and the relative
-/// ± of such a one.
+/// From so many readings on, an Isc or a Voc whose relative ± exceeds that of [`HARDLY_SHOWN`] counts as no signal.
 const SHOWN: usize = 16;
+/// Relative ± above which an Isc or a Voc is not told from 0.
 const HARDLY_SHOWN: f64 = 0.3;
 /// Times what a reading may deceive by, where the noise is stated, above which one alone shows power.
 const CLEARLY: f64 = 3.0;

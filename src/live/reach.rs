@@ -15,9 +15,9 @@
 //! Iph ≥ I/(1 − exp(−D/a₁))
 //! ```
 //!
-//! Both hold for one and for two diodes, and for readings that follow their set points. The second closes in long before the
-//! photocurrent where n is above 1 or there is series resistance; then the set current grows by a seventh, which may pass the
-//! photocurrent: it is for the compliance of the source to hold the voltage there. Where a reading leaves the limits or does not
+//! Both hold for one and for two diodes, and for readings that follow their set points. With n above 1 or series resistance the
+//! second bound is far below the photocurrent. The set current is then raised by 15 % a step, which may pass the photocurrent:
+//! there the compliance of the source must limit the voltage. Where a reading leaves the limits or does not
 //! follow, the next set point goes half of the way back to the last good one. A second such reading walls the side off for
 //! good: a set voltage does not go beyond the last good reading, a set current at most half of the way from there to the wall.
 //! Good readings on three quarters of the way to the first end the doubt.

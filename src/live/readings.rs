@@ -89,8 +89,8 @@ impl Readings {
         }
     }
 
-    /// Whether reading `k` counts in the running fit and in the sweep: beyond the limits, or off its set point, a source
-    /// holds what it can.
+    /// Whether reading `k` counts in the running fit and in the sweep: it has no flag. Readings beyond the limits or off their set
+    /// point may show the compliance of the source in place of the device.
     pub fn is_fitted(&self, k: usize) -> bool {
         self.flags[k].is_none()
     }

@@ -25,8 +25,8 @@ pub(super) const COMMON: usize = 4;
 const FEWEST: usize = 3;
 /// Readings up to which the descent begins at several starts.
 const SEVERAL: usize = 12;
-/// Of more, one update in so many does as well up to the second number of readings, and each where the scatter is so many
-/// times that of [`UNSTATED`].
+/// Of more readings, other starts are tried at each one that is a multiple of `EVERY`, up to `OFTEN`, and at every one where a
+/// scatter that is not stated is more than `COARSE` times [`UNSTATED`].
 const EVERY: usize = 8;
 const OFTEN: usize = 48;
 const COARSE: f64 = 2.0;
@@ -39,7 +39,7 @@ const START_G: f64 = 0.03;
 const OTHER_STEPS: usize = 5;
 const WORK: usize = 600;
 const STEPS: (usize, usize) = (4, 9);
-/// Descents more after which it is left unfinished.
+/// Further descents at most until a fit has settled.
 const SETTLES: usize = 60;
 /// Promise, as a share of χ², below which a descent has arrived.
 const ARRIVED: f64 = 1e-6;
@@ -96,7 +96,7 @@ impl Residuals for Room {
 impl RunningFit {
     /// With room for so many readings; `a_per_n` is cells·k·T/q in V.
     pub fn with_capacity(capacity: usize, swept: Swept, noise: Option<Noise>, a_per_n: f64) -> Self {
-        let stated = noise.filter(|n| n.states_voltage() || n.states_current());
+        let stated = noise.filter(Noise::states_scatter);
         let room = || Vec::with_capacity(capacity);
         let points = Points { voltage_v: room(), current_a: room(), sigma_v: room(), sigma_a: room() };
         let bounds = crate::fit::default_bounds(1, a_per_n);

@@ -196,7 +196,7 @@ fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
 fn expected_highest(sweep: &Sweep, smooth: &Smooth) -> Option<(f64, f64, f64)> {
     let v = sweep.voltage_v();
     let currents = smooth.curve().current(v, false).ok()?.values;
-    let noise = sweep.options().noise.filter(|n| n.states_voltage() || n.states_current());
+    let noise = sweep.options().noise.filter(crate::sweep::Noise::states_scatter);
     let (scatter, of_current) = (smooth.scatter(), smooth.points().of_current());
     let sigma: Vec<f64> = (0..v.len())
         .map(|k| match &noise {

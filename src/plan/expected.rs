@@ -163,7 +163,7 @@ fn of_circuit<const K: usize>(circuit: &Circuit<K>, like: &Parameters<K>) -> Opt
 
 /// What the sweep of a fit states.
 fn stated_noise<const K: usize>(fit: &Fit<K>) -> Option<Noise> {
-    fit.sweep.options().noise.filter(|n| n.states_voltage() || n.states_current())
+    fit.sweep.options().noise.filter(Noise::states_scatter)
 }
 
 /// The scatter of the sweep of a fit.

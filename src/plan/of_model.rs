@@ -41,7 +41,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
             })
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let Some((_, chosen)) = best else {
-            return Err(self.unserved(0, WIDER));
+            return Err(self.not_determined_error(0, WIDER));
         };
         let mut set: Vec<f64> = chosen.iter().map(|k| candidates[*k]).collect();
         self.polish(&task, &mut set);

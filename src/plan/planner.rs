@@ -109,7 +109,10 @@ impl<const K: usize, const N: usize> Planner for Setting<K, N> {
             };
             u().is_none()
         };
-        self.given().iter().position(open).map_or(Ok(()), |index| Err(self.unserved(index, WIDER)))
+        self.given()
+            .iter()
+            .position(open)
+            .map_or(Ok(()), |index| Err(self.not_determined_error(index, WIDER)))
     }
 
     fn notes(&self) -> Vec<PlanNote> {

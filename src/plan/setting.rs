@@ -115,7 +115,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
             }
         }
         let asked = setting.range_of(&setting.given, &setting.variations)?;
-        let (low, high) = setting.stood();
+        let (low, high) = setting.safe_range();
         setting.range = (asked.0.max(low), asked.1.min(high));
         if options.method == Method::Local && setting.swept == Swept::Current {
             setting.leave_out_unreached();
@@ -141,18 +141,18 @@ impl<const K: usize, const N: usize> Setting<K, N> {
     }
 
     /// From where to where set points may go at every lit device that was given.
-    fn stood(&self) -> (f64, f64) {
+    fn safe_range(&self) -> (f64, f64) {
         let most = self.highest_voltage();
         let mut range = (f64::NEG_INFINITY, f64::INFINITY);
         for device in self.given.iter().filter(|d| !d.circuit().is_dark()) {
-            let own = self.stood_by(device, most);
+            let own = self.safe_range_of(device, most);
             range = (range.0.max(own.0), range.1.min(own.1));
         }
         range
     }
 
     /// From where to where set points may go at a lit device, voltages no higher than `most`.
-    fn stood_by(&self, device: &Device<K>, most: f64) -> (f64, f64) {
+    fn safe_range_of(&self, device: &Device<K>, most: f64) -> (f64, f64) {
         let circuit = device.circuit();
         let (reverse, into) = (REVERSE * circuit.voc(), INTO * circuit.isc());
         let highest = circuit.voltage_at(into).min(most);
@@ -164,7 +164,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
 
     /// Where one of the other devices would be driven further than it stands if the sweep of the device `index` went to its
     /// own end: its number, voltage in V and current in A.
-    pub fn spared(&self, index: usize) -> Option<(usize, f64, f64)> {
+    pub fn overdriven_device(&self, index: usize) -> Option<(usize, f64, f64)> {
         let own = self.range_of(self.given.get(index..=index)?, &[]).ok()?;
         let most = self.highest_voltage();
         let beyond = |(other, device): (usize, &Device<K>)| {
@@ -172,7 +172,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
                 return None;
             }
             let limit = match self.swept {
-                Swept::Voltage => self.stood_by(device, most).1,
+                Swept::Voltage => self.safe_range_of(device, most).1,
                 // The plan ends where the device is driven backwards.
                 Swept::Current => device.circuit().current_at(ENDS.0 * device.circuit().voc()),
             };
@@ -207,9 +207,9 @@ impl<const K: usize, const N: usize> Setting<K, N> {
     }
 
     /// Why no plan serves the device `index`.
-    pub fn unserved(&self, index: usize, cure: &'static str) -> PlanError {
+    pub fn not_determined_error(&self, index: usize, cure: &'static str) -> PlanError {
         let target = self.target.name();
-        match self.spared(index) {
+        match self.overdriven_device(index) {
             Some((other, voltage_v, current_a)) => {
                 PlanError::Apart { target, index, other, voltage_v, current_a }
             }

@@ -209,7 +209,7 @@ impl<const K: usize, const N: usize> Planner for WithoutModel<K, N> {
         });
         let (least, set) =
             even.fold(self.search(points), |best, one| if one.0 < best.0 { one } else { best });
-        if least.is_finite() { Ok(set) } else { Err(self.setting.unserved(0, WITHOUT)) }
+        if least.is_finite() { Ok(set) } else { Err(self.setting.not_determined_error(0, WITHOUT)) }
     }
 
     fn equal_voltages(&self, points: usize) -> Option<Vec<f64>> {
@@ -256,7 +256,11 @@ impl<const K: usize, const N: usize> Planner for WithoutModel<K, N> {
             };
             u().is_none()
         };
-        setting.given().iter().position(open).map_or(Ok(()), |index| Err(setting.unserved(index, WITHOUT)))
+        setting
+            .given()
+            .iter()
+            .position(open)
+            .map_or(Ok(()), |index| Err(setting.not_determined_error(index, WITHOUT)))
     }
 
     fn notes(&self) -> Vec<PlanNote> {

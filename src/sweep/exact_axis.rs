@@ -16,7 +16,7 @@ impl Sweep {
     /// current, the scatter of the current is all of the voltage's, which then counts for nothing there.
     pub(crate) fn exact_axis(&self) -> Swept {
         let swept = self.options().swept;
-        let stated = self.options().noise.filter(|n| n.states_current() || n.states_voltage());
+        let stated = self.options().noise.filter(super::Noise::states_scatter);
         let Some(noise) = stated.filter(|_| swept == Swept::Current) else { return swept };
         let size = |x: &[f64]| {
             let (low, high) = range(x);

@@ -145,6 +145,11 @@ impl Noise {
         self.current_a > 0.0 || self.current_rel > 0.0 || self.current_step_a > 0.0
     }
 
+    /// Whether any scatter is stated, of either axis.
+    pub fn states_scatter(&self) -> bool {
+        self.states_voltage() || self.states_current()
+    }
+
     /// Whether the scatter of either axis depends on the reading.
     pub(crate) fn is_proportional(&self) -> bool {
         self.voltage_rel > 0.0 || self.current_rel > 0.0

@@ -120,7 +120,7 @@ pub(super) fn contradictions(
             continue;
         }
         let allowed = match noise {
-            Some(noise) if noise.states_voltage() || noise.states_current() => {
+            Some(noise) if noise.states_scatter() => {
                 let slope = local_slope(v, a, &order, p);
                 let one = |a: f64| noise.sigma_current(a).hypot(slope * noise.sigma_voltage(v[first]));
                 CONTRADICTION * one(a[first]).hypot(one(a[second]))

@@ -1,7 +1,7 @@
 //! Sources that err at every point for themselves: a noise under another name.
 
 use crate::support::Rng;
-use litdiode::curve::key_points;
+use litdiode::curve::{estimate_noise, key_points};
 use litdiode::diode::{Circuit, Junction};
 use litdiode::key_points::KeyPoints;
 use litdiode::sweep::{Effect, Leads, Noise, Reach, Sign, Sweep, SweepOptions, Swept};
@@ -69,6 +69,13 @@ fn a_scatter_that_nobody_stated_is_that_of_what_was_read() {
             let read_i: Vec<f64> = i.iter().map(|i| i + noise.current_a * rng.normal()).collect();
             let stated = key_points(&Sweep::new(&read_v, &read_i, options(swept).noise(noise)).unwrap());
             let found = key_points(&Sweep::new(&read_v, &read_i, options(swept)).unwrap());
+            let estimated = estimate_noise(&Sweep::new(&read_v, &read_i, options(swept)).unwrap()).unwrap();
+            let (own, truth, other) = match swept {
+                Swept::Voltage => (estimated.current_a, noise.current_a, estimated.voltage_v),
+                Swept::Current => (estimated.voltage_v, noise.voltage_v, estimated.current_a),
+            };
+            assert!((own / truth - 1.0).abs() < 5.0 / (2.0 * estimated.scatter_dof).sqrt(), "{estimated:?}");
+            assert_eq!(other, 0.0);
             ratios.extend(u_of(&found).into_iter().zip(u_of(&stated)).map(|(a, b)| a / b));
         }
         ratios.sort_by(f64::total_cmp);

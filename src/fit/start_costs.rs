@@ -12,10 +12,10 @@ use super::residuals::Points;
 use crate::diode::exp_coarse;
 use multiversion::multiversion;
 
-/// Knots that one turn of a vector loop takes, at most.
-const TURN: usize = 16;
-/// Knots that are worked on together: a whole number of turns.
-const TURNS: usize = 64;
+/// Knots that one pass of a vector loop takes, at most.
+const VECTOR: usize = 16;
+/// Knots that are worked on together: a multiple of [`VECTOR`].
+const CHUNK: usize = 64;
 /// Exponents beyond which an exponential counts as 0 or as out of reach.
 const LARGEST: f64 = 700.0;
 /// Share of its diagonal entry below which a column depends on those before it.
@@ -73,7 +73,7 @@ impl<'a, const K: usize> Reduced<'a, K> {
     pub fn costs(&self, knots: &[Knot<K>]) -> Vec<f64> {
         let mut work = Work::<K>::new();
         let mut costs = Vec::with_capacity(knots.len());
-        for knots in knots.chunks(TURNS) {
+        for knots in knots.chunks(CHUNK) {
             work.set(knots);
             if self.held.any() {
                 evaluate::<K, true>(self, &mut work);
@@ -90,28 +90,28 @@ impl<'a, const K: usize> Reduced<'a, K> {
 struct Work<const K: usize> {
     /// Knots with those that fill up the last turn.
     count: usize,
-    rs: [f64; TURNS],
-    top: [f64; TURNS],
-    cost: [f64; TURNS],
+    rs: [f64; CHUNK],
+    top: [f64; CHUNK],
+    cost: [f64; CHUNK],
     diodes: [Diode; K],
     /// ΣW·d1·d2.
-    cross: [f64; TURNS],
+    cross: [f64; CHUNK],
     /// Coefficients that the caller fixed, NaN where they are free; filled only where there are any.
-    held: [[f64; TURNS]; COLUMNS],
+    held: [[f64; CHUNK]; COLUMNS],
 }
 
 /// What belongs to one diode: its column d = exp(−top/a) − exp((u − top)/a) at one reading, and ΣW·d·x.
 struct Diode {
-    by_a: [f64; TURNS],
-    at_zero: [f64; TURNS],
-    d: [f64; TURNS],
-    by_one: [f64; TURNS],
-    by_u: [f64; TURNS],
-    by_d: [f64; TURNS],
-    by_i: [f64; TURNS],
+    by_a: [f64; CHUNK],
+    at_zero: [f64; CHUNK],
+    d: [f64; CHUNK],
+    by_one: [f64; CHUNK],
+    by_u: [f64; CHUNK],
+    by_d: [f64; CHUNK],
+    by_i: [f64; CHUNK],
 }
 
-const NONE: [f64; TURNS] = [0.0; TURNS];
+const NONE: [f64; CHUNK] = [0.0; CHUNK];
 
 impl Diode {
     const fn new() -> Self {
@@ -127,7 +127,7 @@ impl<const K: usize> Work<K> {
 
     /// Takes the knots; the last one again until the vector loops come out even.
     fn set(&mut self, knots: &[Knot<K>]) {
-        self.count = knots.len().next_multiple_of(TURN);
+        self.count = knots.len().next_multiple_of(VECTOR);
         let filled = || (0..self.count).map(|l| &knots[l.min(knots.len() - 1)]);
         filled().zip(&mut self.rs).for_each(|(knot, rs)| *rs = knot.rs);
         (self.top, self.cross) = (NONE, NONE);
