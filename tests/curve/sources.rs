@@ -108,3 +108,22 @@ fn degrees_of_freedom_with_a_common_source_are_those_of_welch_and_satterthwaite(
         assert!((found.dof / wanted - 1.0).abs() < 0.02);
     }
 }
+
+/// A hundred readings whose noise is 2 % of each, which nobody stated: about Voc there is hardly any, and its ± is a few times
+/// that of the noise stated as it is. Taken for even it would be fourteen times.
+#[test]
+fn a_proportional_noise_of_a_read_current_is_found_among_a_hundred_readings() {
+    let mut rng = Rng(14);
+    let v: Vec<f64> = (0..100).map(|k| -0.05 + 0.7 * f64::from(k) / 99.0).collect();
+    let noise = Noise::default().current_rel(0.02).current_a(1e-6);
+    let mut ratios: Vec<f64> = (0..15)
+        .map(|_| {
+            let i: Vec<f64> = v.iter().map(|v| cell().current_at(*v) * (1.0 + 0.02 * rng.normal())).collect();
+            let u = |options| key_points(&Sweep::new(&v, &i, options).unwrap()).voc.unwrap().u.unwrap();
+            u(options(Swept::Voltage)) / u(options(Swept::Voltage).noise(noise))
+        })
+        .collect();
+    ratios.sort_by(f64::total_cmp);
+    println!("u(Voc) found to that stated {ratios:.2?}");
+    assert!((0.7..5.0).contains(&ratios[7]), "{ratios:?}");
+}
