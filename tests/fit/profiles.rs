@@ -67,14 +67,10 @@ fn least_chi2(fit: &Fit<1>, voc_v: f64, sigma_a: f64) -> f64 {
 #[test]
 fn ends_are_where_chi2_has_risen_by_t2() {
     let (mut rng, mut ends) = (Rng(16), 0);
-    // The last are so noisy that χ² is no parabola any more.
-    for (n, rs_ohm, rsh_ohm, sigma_a) in [
-        (1.2, 0.8, 300.0, 2e-4),
-        (1.8, 2.0, 120.0, 2e-4),
-        (1.5, 0.3, 60.0, 2e-4),
-        (1.8, 2.0, 120.0, 1.2e-3),
-        (1.4, 3.0, 90.0, 1e-3),
-    ] {
+    // The last is so noisy that χ² is no parabola any more.
+    for (n, rs_ohm, rsh_ohm, sigma_a) in
+        [(1.2, 0.8, 300.0, 2e-4), (1.8, 2.0, 120.0, 2e-4), (1.5, 0.3, 60.0, 2e-4), (1.8, 2.0, 120.0, 1.2e-3)]
+    {
         let parameters =
             Parameters { iph_a: 0.03, i0_a: [1e-8], n: [n], rs_ohm, rsh_ohm, cells: 1, temperature_c: 25.0 };
         let (v, mut i) = SingleDiode::new(parameters).unwrap().curve(25);
@@ -92,9 +88,14 @@ fn ends_are_where_chi2_has_risen_by_t2() {
             println!("n = {n}: Voc = {end:.6} V, rise {rise:.6}");
             assert!((rise / T2 - 1.0).abs() < 2e-3, "{rise}");
         }
+        // A bound of nature, 0 or no shunt, is no end of χ².
         for &parameter in &fit.names {
             let interval = fit.profile_interval(parameter, 0.95);
-            for end in [interval.low, interval.high].into_iter().flatten().filter(|end| *end > 0.0) {
+            for end in [interval.low, interval.high]
+                .into_iter()
+                .flatten()
+                .filter(|end| *end > 0.0 && end.is_finite())
+            {
                 let held = Options::default().wishes(Wishes::default().fix(parameter, end));
                 let rise = fit_single_diode(&sweep, &held).unwrap().chi2 - fit.chi2;
                 println!("n = {n}: {} = {end:e}, rise {rise:.6}", parameter.name());

@@ -156,12 +156,34 @@ fn a_sweep_survives_json_to_the_bit() {
 #[test]
 fn a_resistor_and_noise_decide_nothing() {
     let even: Vec<f64> = (0..41).map(|k| -0.3 + 0.015 * f64::from(k)).collect();
-    let ohmic: Vec<f64> = even.iter().map(|v| v / 50.0).collect();
+    let ohmic: Vec<f64> = even.iter().map(|v| -v / 50.0).collect();
     let above: Vec<f64> = (1..=40).map(|k| 0.02 * f64::from(k)).collect();
     let noise: Vec<f64> = (0..40).map(|k| if k % 2 == 0 { 1e-6 } else { -1e-6 }).collect();
     for (v, i) in [(&even, &ohmic), (&above, &noise)] {
-        let error = Sweep::new(v, i, SweepOptions::default()).unwrap_err();
-        assert!(matches!(error, SweepError::Undecided { .. }), "{error}");
+        for options in [SweepOptions::default(), SweepOptions::default().sign(Sign::Generator)] {
+            let error = Sweep::new(v, i, options).unwrap_err();
+            assert!(matches!(error, SweepError::Undecided { .. }), "{error}");
+        }
+    }
+}
+
+/// A dark device that conducts four times as well one way as the other, along straight lines: the better way is forward,
+/// however it was connected and of whatever size it is.
+#[test]
+fn the_side_that_conducts_better_is_forward() {
+    let even: Vec<f64> = (0..41).map(|k| -0.3 + 0.015 * f64::from(k)).collect();
+    for size in [1e-9, 1e-3, 10.0] {
+        let forward: Vec<f64> = even.iter().map(|v| size * v * if *v > 0.0 { -4.0 } else { -1.0 }).collect();
+        for (by_v, by_i) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
+            let turned = |x: &[f64], by: f64| x.iter().map(|x| by * x).collect::<Vec<_>>();
+            let sweep =
+                Sweep::new(&turned(&even, by_v), &turned(&forward, by_i), SweepOptions::default()).unwrap();
+            assert_eq!(
+                (sweep.voltage_v(), sweep.current_a()),
+                (&even[..], &forward[..]),
+                "{size} {by_v} {by_i}"
+            );
+        }
     }
 }
 
