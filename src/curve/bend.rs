@@ -266,7 +266,7 @@ mod tests {
         }
     }
 
-    /// Σ rₖ·rₖ₊₁/(sₖ·sₖ₊₁) / √(N − 1) and √(Σ rₖ·rₖ₊₁/(N − 1))/Isc of readings that lie above, above, below, … the curve.
+    /// Σ rₖ·rₖ₊₁/(sₖ·sₖ₊₁) / √(N − 1) and √(Σ rₖ·rₖ₊₁/(N − 1))/Isc of readings off their curve, of uneven uncertainties.
     #[test]
     fn the_misfit_is_that_of_neighbours() {
         let v: Vec<f64> = (0..24).map(|k| 0.03 * f64::from(k)).collect();

@@ -167,15 +167,16 @@ mod tests {
         [(-0.1, 1.0), (0.1, 0.98), (0.5, 0.9), (0.6, 0.5), (0.7, -0.2)].map(at).to_vec()
     }
 
+    fn close(found: Option<(f64, f64)>, low: f64, high: f64) {
+        let (a, b) = found.unwrap();
+        assert!((a - low).abs() < 1e-12 && (b - high).abs() < 1e-12, "{a} {b}");
+    }
+
     /// By hand: where the current was read, its neighbours' values less and more 3 u; the highest reading's power, and the
     /// corners of the steps between readings.
     #[test]
     fn brackets_of_stepped_voltages() {
         let points = points(0.0, 0.01);
-        let close = |found: Option<(f64, f64)>, low: f64, high: f64| {
-            let (a, b) = found.unwrap();
-            assert!((a - low).abs() < 1e-12 && (b - high).abs() < 1e-12, "{a} {b}");
-        };
         close(isc(&points, Over::Voltage, 3.0), 0.98 - 0.03, 1.0 + 0.03);
         close(voc(&points, Over::Voltage, 3.0), 0.6, 0.7);
         // 0.5 V·0.9 A − 3·0.5 V·0.01 A; the corner (0.6 V, 0.9 A).
@@ -185,10 +186,6 @@ mod tests {
     #[test]
     fn brackets_of_stepped_currents() {
         let points = points(0.02, 0.0);
-        let close = |found: Option<(f64, f64)>, low: f64, high: f64| {
-            let (a, b) = found.unwrap();
-            assert!((a - low).abs() < 1e-12 && (b - high).abs() < 1e-12, "{a} {b}");
-        };
         close(isc(&points, Over::Current, 3.0), 0.98, 1.0);
         close(voc(&points, Over::Current, 3.0), 0.6 - 0.06, 0.7 + 0.06);
         close(power(&points, 3.0), 0.45 - 3.0 * 0.9 * 0.02, 0.54 + 3.0 * 0.9 * 0.02);

@@ -64,16 +64,12 @@ impl<const K: usize> Circuit<K> {
 mod tests {
     use super::*;
     use crate::diode::junction::Junction;
+    use crate::diode::quadratic_map::numbers;
 
     /// A point that takes more steps changes no bit of the points beside it, nor they of it; each solves its equation.
     #[test]
     fn a_block_has_the_bits_of_its_points() {
-        let (mut mixed, mut state) = (0, 0.3f64);
-        // A quadratic map: numbers without a pattern that matters here.
-        let mut number = |low: f64, high: f64| {
-            state = 3.99 * state * (1.0 - state);
-            low + (high - low) * state
-        };
+        let (mut mixed, mut number) = (0, numbers(0.3));
         for _ in 0..300 {
             let (a, i0) = (number(0.02, 0.06), [number(-60.0, -10.0).exp(), number(-40.0, 0.0).exp()]);
             let (rs, g) = (number(-9.0, 5.0).exp(), number(-40.0, 0.0).exp());

@@ -24,6 +24,7 @@
 //! | `serialization` | a device as plain data (feature `serde`) |
 //! | `condition` | the model at another irradiance and temperature |
 //! | `thermal` | a = n·cells·k·T/q |
+//! | `quadratic_map` | numbers for the unit tests |
 
 mod batch;
 mod circuit;
@@ -36,6 +37,8 @@ mod junction;
 mod junction_voltages;
 mod maximum;
 mod orthogonal_distance;
+#[cfg(test)]
+mod quadratic_map;
 #[cfg(feature = "serde")]
 mod serialization;
 mod simd;

@@ -80,7 +80,7 @@ impl<const K: usize> Circuit<K> {
         let careful = |k: usize| self.nearest(voltage_v[k], current_a[k], sigma.0[k], sigma.1[k]);
         let (mut low, mut high) = ([0.0; BLOCK], [0.0; BLOCK]);
         for (k, (low, high)) in low.iter_mut().zip(&mut high).enumerate().take(count) {
-            // NaN where one axis counts as exact: the careful way answers.
+            // NaN where one axis counts as exact: the scalar solver answers.
             let both = sigma.0[k] > 0.0 && sigma.1[k] > 0.0;
             (*low, *high) = if both { (0.0, 0.0) } else { (f64::NAN, f64::NAN) };
         }
@@ -158,7 +158,7 @@ fn block_roots<const K: usize>(
         (low[k], high[k]) = (u_i.min(u_v), u_i.max(u_v));
         u[k] = 0.5 * (low[k] + high[k]);
         if beyond_digits(u_i, u_v, sigma.0[k]) {
-            // Newton's method alone; where that needs the bracket the careful way answers.
+            // Newton's method alone; where that needs the bracket the scalar solver answers.
             u[k] = u_v;
             (low[k], high[k]) = if u_i < u_v { (f64::NEG_INFINITY, u_v) } else { (u_v, f64::INFINITY) };
         }
@@ -206,7 +206,7 @@ fn block_roots<const K: usize>(
         }
     }
     for k in 0..n {
-        // Beyond the exponents, or still on its way: the careful way answers.
+        // Beyond the exponents, or still on its way: the scalar solver answers.
         let ordinary = (u[k] * steepest).abs() < LARGEST && moving[k] == 0.0;
         u[k] = if ordinary { u[k] } else { f64::NAN };
     }
@@ -216,17 +216,13 @@ fn block_roots<const K: usize>(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diode::quadratic_map::numbers;
 
     /// The foot of two diodes in vector code is a minimum of the distance that is written down by itself: no point within
     /// half a thermal voltage of it is nearer, on curves and readings of all kinds.
     #[test]
     fn the_foot_of_two_diodes_is_the_nearest_point_about_it() {
-        let (mut checked, mut state) = (0, 0.5f64);
-        // A quadratic map: numbers without a pattern that matters here.
-        let mut number = |low: f64, high: f64| {
-            state = 3.99 * state * (1.0 - state);
-            low + (high - low) * state
-        };
+        let (mut checked, mut number) = (0, numbers(0.5));
         for _ in 0..200 {
             let a = number(0.02, 0.05);
             let ln_i0 = [number(-32.0, -24.0), number(-22.0, -14.0)];

@@ -22,7 +22,7 @@ use crate::numerics::cancel;
 use crate::quantity::estimate::{Amount, Estimate, Unit};
 use crate::quantity::key_points::{KeyPoints, combined_dof};
 use crate::quantity::reason::Reason;
-use crate::sweep::{Sweep, common_effects, half_difference};
+use crate::sweep::{Noise, Sweep, common_effects, half_difference};
 use std::fmt;
 
 /// Level at which the readings may speak against the falling, concave shape.
@@ -196,7 +196,7 @@ fn highest(sweep: &Sweep, smooth: Option<&Smooth>) -> Outcome {
 fn expected_highest(sweep: &Sweep, smooth: &Smooth) -> Option<(f64, f64, f64)> {
     let v = sweep.voltage_v();
     let currents = smooth.curve().current(v, false).ok()?.values;
-    let noise = sweep.options().noise.filter(crate::sweep::Noise::states_scatter);
+    let noise = sweep.options().noise.filter(Noise::states_scatter);
     let (scatter, of_current) = (smooth.scatter(), smooth.points().of_current());
     let sigma: Vec<f64> = (0..v.len())
         .map(|k| match &noise {

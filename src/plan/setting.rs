@@ -162,7 +162,7 @@ impl<const K: usize, const N: usize> Setting<K, N> {
         }
     }
 
-    /// Where one of the other devices would be driven further than it stands if the sweep of the device `index` went to its
+    /// Where one of the other devices would be driven further than it withstands if the sweep of the device `index` went to its
     /// own end: its number, voltage in V and current in A.
     pub fn overdriven_device(&self, index: usize) -> Option<(usize, f64, f64)> {
         let own = self.range_of(self.given.get(index..=index)?, &[]).ok()?;

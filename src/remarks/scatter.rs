@@ -2,11 +2,11 @@
 
 use crate::curve::analysis_of;
 use crate::fit::{Fit, FitError, Options, fit_double_diode, fit_single_diode};
-use crate::sweep::{Finding, Kind, Sweep};
+use crate::sweep::{Finding, Kind, Noise, Sweep};
 
 /// The remark, where the readings without `left_out` scatter more than stated beyond doubt (see [`crate::curve`]).
 pub(super) fn finding(sweep: &Sweep, left_out: &[usize]) -> Option<Finding> {
-    sweep.options().noise.filter(crate::sweep::Noise::states_scatter)?;
+    sweep.options().noise.filter(Noise::states_scatter)?;
     let kept = || (0..sweep.len()).filter(|k| !left_out.contains(k));
     let v: Vec<f64> = kept().map(|k| sweep.voltage_v()[k]).collect();
     let a: Vec<f64> = kept().map(|k| sweep.current_a()[k]).collect();

@@ -1,6 +1,6 @@
 //! Which axis of a sweep was set, and which counts as exact.
 
-use super::{Sweep, Swept, range};
+use super::{Noise, Sweep, Swept, range};
 
 impl Sweep {
     /// What was set, and what was read.
@@ -16,7 +16,7 @@ impl Sweep {
     /// current, the scatter of the current is all of the voltage's, which then counts for nothing there.
     pub(crate) fn exact_axis(&self) -> Swept {
         let swept = self.options().swept;
-        let stated = self.options().noise.filter(super::Noise::states_scatter);
+        let stated = self.options().noise.filter(Noise::states_scatter);
         let Some(noise) = stated.filter(|_| swept == Swept::Current) else { return swept };
         let size = |x: &[f64]| {
             let (low, high) = range(x);
@@ -31,7 +31,7 @@ impl Sweep {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sweep::{Noise, SweepOptions};
+    use crate::sweep::SweepOptions;
 
     /// Voltages over 0.5 V and currents over 10 mA.
     #[test]

@@ -23,7 +23,7 @@ fn u_of(points: &KeyPoints) -> Vec<f64> {
 }
 
 /// Whether it is stated as a noise of the instrument or as a source that reaches each reading, the same scatter gives the same u;
-/// also a proportional one, and one along the axis that was set.
+/// also a proportional one.
 #[test]
 fn a_source_at_every_point_counts_as_a_noise() {
     let mut rng = Rng(11);
@@ -68,8 +68,8 @@ fn a_scatter_that_nobody_stated_is_that_of_what_was_read() {
             let read_v: Vec<f64> = v.iter().map(|v| v + noise.voltage_v * rng.normal()).collect();
             let read_i: Vec<f64> = i.iter().map(|i| i + noise.current_a * rng.normal()).collect();
             let stated = key_points(&Sweep::new(&read_v, &read_i, options(swept).noise(noise)).unwrap());
-            let found = key_points(&Sweep::new(&read_v, &read_i, options(swept)).unwrap());
-            let estimated = estimate_noise(&Sweep::new(&read_v, &read_i, options(swept)).unwrap()).unwrap();
+            let unstated = Sweep::new(&read_v, &read_i, options(swept)).unwrap();
+            let (found, estimated) = (key_points(&unstated), estimate_noise(&unstated).unwrap());
             let (own, truth, other) = match swept {
                 Swept::Voltage => (estimated.current_a, noise.current_a, estimated.voltage_v),
                 Swept::Current => (estimated.voltage_v, noise.voltage_v, estimated.current_a),

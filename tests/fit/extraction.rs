@@ -486,8 +486,8 @@ fn an_ideality_factor_at_the_end_of_the_search_is_not_determined() {
     assert_eq!(fit_single_diode(&sweep, &below).unwrap().status, Status::AtBound);
 }
 
-/// Readings that are level but for their last digits: chords between them are of so many ohms that no diode carries the voltage
-/// beyond them, and still there is a fit.
+/// Readings that are level but for their last digits, between which chords are of very many ohms, have a fit that passes
+/// through them.
 #[test]
 fn level_readings_have_a_fit() {
     let v: Vec<f64> = (0..20).map(|k| 0.025 * f64::from(k)).collect();
