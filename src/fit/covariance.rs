@@ -188,7 +188,7 @@ mod tests {
     /// Readings that are rounded once: the parameters are off by about what rounding may move them by, over all sizes.
     #[test]
     fn parameters_of_rounded_readings_are_off_by_their_rounding() {
-        let mut shares: Vec<f64> = Vec::new();
+        let mut shares: [Vec<f64>; 5] = [const { Vec::new() }; 5];
         for k in 0..24_i32 {
             let parameters = Parameters {
                 iph_a: [1e-6, 0.03, 8.0][k as usize % 3],
@@ -207,15 +207,14 @@ mod tests {
             let (linear, _) = Linear::new(&problem, &fit.theta, fit.free.clone());
             let rounding = linear.rounding(&problem, &fit.theta).unwrap();
             for (k, rounding) in fit.free.iter().zip(rounding) {
-                shares.push((fit.theta[*k] - device.circuit().theta()[*k]).abs() / rounding);
+                shares[*k].push((fit.theta[*k] - device.circuit().theta()[*k]).abs() / rounding);
             }
         }
-        shares.sort_by(f64::total_cmp);
-        let [half, most] = [0.5, 0.99].map(|p| shares[(p * (shares.len() - 1) as f64) as usize]);
-        println!(
-            "{} parameters: half within {half:.3}, 99 % within {most:.3} of their rounding",
-            shares.len()
-        );
-        assert!(shares.len() > 100 && half > 0.01 && most < 30.0);
+        for (k, mut shares) in shares.into_iter().enumerate() {
+            shares.sort_by(f64::total_cmp);
+            let [half, most] = [0.5, 1.0].map(|p| shares[(p * (shares.len() - 1) as f64) as usize]);
+            println!("coordinate {k}: half within {half:.3}, all within {most:.2} of their rounding");
+            assert!(shares.len() > 20 && half > 0.01 && most < 30.0, "{k} {shares:?}");
+        }
     }
 }
